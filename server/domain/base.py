@@ -1,0 +1,44 @@
+"""The base of every noun, and the number types that carry their limits."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+
+class Part(BaseModel):
+    """A frozen piece of a site document. Unknown fields and NaN are refused."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,47}$")]
+Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=80)]
+Note = Annotated[str, StringConstraints(strip_whitespace=True, max_length=2000)]
+
+Watts = Annotated[float, Field(ge=0, le=1_000_000)]
+Kilowatts = Annotated[float, Field(ge=0, le=1_000)]
+Amps = Annotated[float, Field(gt=0, le=4_000)]
+Feet = Annotated[float, Field(ge=0, le=20_000)]
+Gallons = Annotated[float, Field(ge=0, le=20_000)]
+Seconds = Annotated[float, Field(ge=0, le=86_400)]
+Minutes = Annotated[float, Field(ge=0, le=20_160)]
+Hours = Annotated[float, Field(ge=0, le=24)]
+Fahrenheit = Annotated[float, Field(ge=-80, le=220)]
+Share = Annotated[float, Field(ge=0, le=1)]
+PowerFactor = Annotated[float, Field(gt=0, le=1)]
+
+Leg = Literal["L1", "L2"]
+LEGS: tuple[Leg, Leg] = ("L1", "L2")
+
+FigureSource = Literal["nameplate", "measured", "guess"]
+
+
+def other_leg(leg: Leg) -> Leg:
+    """The opposite leg.
+
+    >>> other_leg("L1")
+    'L2'
+    """
+    return "L2" if leg == "L1" else "L1"

@@ -1,0 +1,93 @@
+"""The circuit: the atom of assignment. Everything that rides on its breaker goes with it."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from server.domain.appliance import Appliance
+from server.domain.base import Amps, Id, Minutes, Name, Note, Part
+from server.domain.panel import Half, Space
+
+LoadClass = Literal["must_serve", "important", "comfort", "deferrable"]
+OutageRole = Literal["on", "managed", "by_hand", "off"]
+BreakerType = Literal["standard", "afci", "gfci", "dual_function", "tandem"]
+Grounding = Literal["four_wire", "three_wire_old"]
+
+DEFAULT_ALLOWED_GAP_MIN = 2.0
+
+
+class Circuit(Part):
+    """A branch circuit in a panel.
+
+    ``spaces`` has one number for a 1-pole breaker, two (n, n+2) for a 2-pole one; ``half`` says
+    which half of a tandem a 1-pole circuit uses. ``outage_role`` says what happens while a
+    generator feeds it: ``on`` as usual; ``managed`` by load management; ``by_hand`` only in the
+    scenario's hand windows; ``off`` never.
+    """
+
+    id: Id
+    name: Name
+    panel_id: Id
+    poles: Literal[1, 2] = 1
+    spaces: Annotated[tuple[Space, ...], Field(min_length=1, max_length=2)]
+    half: Half | None = None
+    breaker_a: Amps = 20.0
+    breaker_type: BreakerType = "standard"
+    full_rated: bool = False
+    continuous: bool = False
+    multiwire_partner_id: Id | None = None
+    grounding: Grounding = "four_wire"
+    load_class: LoadClass = "comfort"
+    shed_order: Annotated[int, Field(ge=1, le=99)] | None = None
+    own_battery_min: Minutes | None = None
+    allowed_gap_min: Minutes | None = None
+    outage_role: OutageRole = "on"
+    pinned: bool = False
+    area: Note = ""
+    note: Note = ""
+    appliances: Annotated[tuple[Appliance, ...], Field(max_length=60)] = ()
+
+    @model_validator(mode="after")
+    def _spaces_match_poles(self) -> Circuit:
+        if len(self.spaces) != self.poles:
+            raise ValueError(
+                f"A {self.poles}-pole breaker takes {self.poles} space"
+                f"{'s' if self.poles > 1 else ''}; {len(self.spaces)} given."
+            )
+        if self.poles == 2:
+            first, second = self.spaces
+            if second != first + 2:
+                raise ValueError(
+                    "A 2-pole breaker needs two spaces under each other on one side, such as "
+                    "5 and 7, so that it lands on both legs."
+                )
+            if self.half is not None:
+                raise ValueError(
+                    "Half a space lies on one leg only, so a 2-pole breaker cannot use it."
+                )
+        else:
+            for appliance in self.appliances:
+                if appliance.volts == 240:
+                    raise ValueError(
+                        f"{appliance.name} needs 240 V, but this breaker has one pole. Make the "
+                        "circuit 2-pole or set the appliance to 120 V."
+                    )
+        if self.multiwire_partner_id == self.id:
+            raise ValueError("A circuit cannot share a neutral with itself.")
+        return self
+
+    @property
+    def gap_min(self) -> float | None:
+        """Longest gap without power that is allowed, None where the class sets none. [min]
+
+        Must-serve: as set, else own battery divided by 1.5, else 2 minutes.
+        """
+        if self.allowed_gap_min is not None:
+            return self.allowed_gap_min
+        if self.load_class != "must_serve":
+            return None
+        if self.own_battery_min is not None:
+            return self.own_battery_min / 1.5
+        return DEFAULT_ALLOWED_GAP_MIN

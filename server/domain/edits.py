@@ -1,0 +1,178 @@
+"""Edits as pure functions: a site in, a checked site out.
+
+Every function raises EditError with the reason when the site cannot take the edit.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from pydantic import ValidationError
+
+from server.domain.circuit import Circuit
+from server.domain.errors import EditError, SiteFileError
+from server.domain.panel import Panel, leg_of_space
+from server.domain.problems import problems_in
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+
+
+def with_changes(site: Site, **changes: Any) -> Site:
+    """The site with these top-level fields replaced, checked as a whole.
+
+    Raises
+    ------
+    SiteFileError   When the result cannot be computed; its problems name the fields.
+    """
+    data = {name: getattr(site, name) for name in Site.model_fields} | changes
+    try:
+        return Site.model_validate(data)
+    except ValidationError as error:
+        raise SiteFileError(problems_in(error)) from error
+
+
+def new_id(name: str, taken: set[str]) -> str:
+    """A readable id from a name that is not taken yet.
+
+    >>> new_id("Well pump", {"well-pump"})
+    'well-pump-2'
+    """
+    base = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40] or "part"
+    candidate, number = base, 2
+    while candidate in taken:
+        candidate, number = f"{base}-{number}", number + 1
+    return candidate
+
+
+def put_circuit(site: Site, circuit: Circuit) -> Site:
+    """Add a circuit, or replace the one with its id, keeping its place in the list."""
+    if circuit.id in site.circuit_by_id:
+        circuits = tuple(circuit if c.id == circuit.id else c for c in site.circuits)
+    else:
+        circuits = (*site.circuits, circuit)
+    return with_changes(site, circuits=circuits)
+
+
+def remove_circuit(site: Site, circuit_id: str) -> Site:
+    """Remove a circuit and everything that points at it or its appliances."""
+    gone = site.circuit(circuit_id)
+    appliances = {a.id for a in gone.appliances}
+    circuits = tuple(
+        c.model_copy(update={"multiwire_partner_id": None})
+        if c.multiwire_partner_id == circuit_id
+        else c
+        for c in site.circuits
+        if c.id != circuit_id
+    )
+    switches = tuple(
+        t.model_copy(update={"handles": tuple(h for h in t.handles if h.circuit_id != circuit_id)})
+        for t in site.transfer_switches
+    )
+    scenarios = tuple(_without(s, circuit_id, appliances) for s in site.scenarios)
+    return with_changes(site, circuits=circuits, transfer_switches=switches, scenarios=scenarios)
+
+
+def _without(scenario: Scenario, circuit_id: str, appliance_ids: set[str]) -> Scenario:
+    return scenario.model_copy(
+        update={
+            "events": tuple(e for e in scenario.events if e.appliance_id not in appliance_ids),
+            "hand_windows": tuple(w for w in scenario.hand_windows if w.circuit_id != circuit_id),
+        }
+    )
+
+
+def put_scenario(site: Site, scenario: Scenario) -> Site:
+    """Add a scenario, or replace the one with its id."""
+    if any(s.id == scenario.id for s in site.scenarios):
+        scenarios = tuple(scenario if s.id == scenario.id else s for s in site.scenarios)
+    else:
+        scenarios = (*site.scenarios, scenario)
+    return with_changes(site, scenarios=scenarios)
+
+
+def remove_scenario(site: Site, scenario_id: str) -> Site:
+    """Remove a scenario."""
+    site.scenario(scenario_id)
+    return with_changes(site, scenarios=tuple(s for s in site.scenarios if s.id != scenario_id))
+
+
+def set_pinned(site: Site, circuit_id: str, pinned: bool) -> Site:
+    """Pin a circuit to its bus, or let it go."""
+    return put_circuit(site, site.circuit(circuit_id).model_copy(update={"pinned": pinned}))
+
+
+def free_spaces(site: Site, panel: Panel, *, leaving: frozenset[str] = frozenset()) -> set[int]:
+    """Whole spaces of a panel that nothing uses; ``leaving`` are circuits about to leave."""
+    used: set[int] = set()
+    for circuit in site.circuits:
+        if circuit.panel_id == panel.id and circuit.id not in leaving:
+            used.update(circuit.spaces)
+    for feeder in site.feeders:
+        if feeder.from_id == panel.id:
+            used.update(feeder.spaces)
+    for array in site.solar:
+        if array.panel_id == panel.id:
+            used.update(array.spaces)
+    return set(range(1, panel.spaces + 1)) - used
+
+
+def _candidates(poles: int, free: set[int]) -> Iterator[tuple[int, ...]]:
+    for space in sorted(free):
+        if poles == 1:
+            yield (space,)
+        elif space + 2 in free:
+            yield (space, space + 2)
+
+
+def move_circuit(
+    site: Site, circuit_id: str, panel_id: str, *, spaces: tuple[int, ...] | None = None
+) -> Site:
+    """Move a circuit to another panel, or to other spaces of its own.
+
+    Without ``spaces`` the first free ones are taken that keep its leg (else its other leg). A
+    multiwire partner moves along, onto the opposite leg. Pinned circuits do not change panel.
+
+    Raises
+    ------
+    EditError   When it is pinned, or the panel has no fitting space; the message says which.
+    """
+    circuit = site.circuit(circuit_id)
+    panel = site.panel(panel_id)
+    movers = [circuit]
+    if circuit.multiwire_partner_id and circuit.panel_id != panel_id:
+        partner = site.circuit(circuit.multiwire_partner_id)
+        if partner.panel_id != panel_id:
+            movers.append(partner)
+    for mover in movers:
+        if mover.pinned and mover.panel_id != panel_id:
+            raise EditError(f"{mover.name} is pinned. Unpin it first.", field="pinned")
+    free = free_spaces(site, panel, leaving=frozenset(m.id for m in movers))
+    placed: dict[str, Circuit] = {}
+    for mover in movers:
+        wanted = spaces if mover is circuit else None
+        placed[mover.id] = _placed(mover, panel, free, wanted)
+        free -= set(placed[mover.id].spaces)
+    return with_changes(site, circuits=tuple(placed.get(c.id, c) for c in site.circuits))
+
+
+def _placed(
+    circuit: Circuit, panel: Panel, free: set[int], spaces: tuple[int, ...] | None
+) -> Circuit:
+    if spaces is None:
+        fits = list(_candidates(circuit.poles, free))
+        if not fits:
+            need = "two spaces under each other" if circuit.poles == 2 else "a space"
+            raise EditError(
+                f"{panel.name} has no free place for {circuit.name}: it needs {need}. Free one "
+                "first.",
+                field="panel_id",
+            )
+        leg = leg_of_space(circuit.spaces[0])
+        spaces = next((c for c in fits if leg_of_space(c[0]) == leg), fits[0])
+    changes = {"panel_id": panel.id, "spaces": spaces, "half": None}
+    try:
+        return Circuit.model_validate(circuit.model_dump() | changes)
+    except ValidationError as error:
+        raise EditError(problems_in(error)[0].message, field="spaces") from error

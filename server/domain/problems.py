@@ -1,0 +1,80 @@
+"""Turns a validation error into messages a homeowner understands."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import ValidationError
+
+from server.domain.errors import Problem
+
+_MESSAGES: dict[str, str] = {
+    "missing": "This is needed and was left out.",
+    "extra_forbidden": "This field is not known here. Check its spelling or remove it.",
+    "float_parsing": "Write a number, such as 12.5.",
+    "float_type": "Write a number, such as 12.5.",
+    "int_parsing": "Write a whole number, such as 12.",
+    "int_type": "Write a whole number, such as 12.",
+    "int_from_float": "Write a whole number, such as 12.",
+    "finite_number": "This must be an ordinary number, not infinity or NaN.",
+    "bool_parsing": "Choose yes or no.",
+    "bool_type": "Choose yes or no.",
+    "string_type": "Write text here.",
+    "string_too_short": "This cannot be empty.",
+    "datetime_parsing": "Write a date and time, such as 2026-11-26 17:30.",
+    "datetime_from_date_parsing": "Write a date and time, such as 2026-11-26 17:30.",
+    "datetime_type": "Write a date and time, such as 2026-11-26 17:30.",
+    "union_tag_not_found": "Say which behaviour this is: its “model” is missing.",
+    "json_invalid": "This is not readable JSON.",
+    "model_type": "A group of named fields is expected here.",
+    "dict_type": "A group of named fields is expected here.",
+    "tuple_type": "A list is expected here.",
+}
+_ID_PATTERN_HINT = (
+    "Use small letters, digits and hyphens, beginning with a letter or digit, such as well-pump."
+)
+
+
+def _shown(value: Any) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def message_for(kind: str, context: dict[str, Any], fallback: str) -> str:
+    """The sentence for one kind of validation failure."""
+    if kind in _MESSAGES:
+        return _MESSAGES[kind]
+    if kind in {"greater_than_equal", "greater_than"}:
+        limit = _shown(context.get("ge", context.get("gt")))
+        return f"This must be {limit} or more." if "ge" in context else f"Must be above {limit}."
+    if kind in {"less_than_equal", "less_than"}:
+        limit = _shown(context.get("le", context.get("lt")))
+        return f"This must be {limit} or less." if "le" in context else f"Must be below {limit}."
+    if kind in {"literal_error", "union_tag_invalid"}:
+        options = context.get("expected") or context.get("expected_tags") or ""
+        return f"Choose one of {options}."
+    if kind == "string_too_long":
+        return f"Keep this to {context.get('max_length')} characters."
+    if kind == "string_pattern_mismatch":
+        return _ID_PATTERN_HINT if "a-z0-9" in str(context.get("pattern")) else (
+            "This is not written in the form expected here."
+        )
+    if kind == "too_long":
+        return f"At most {context.get('max_length')} entries are possible here."
+    if kind == "too_short":
+        return f"At least {context.get('min_length')} entries are needed here."
+    if kind == "value_error":
+        return str(context.get("error", fallback))
+    return fallback
+
+
+def problems_in(error: ValidationError) -> tuple[Problem, ...]:
+    """Every problem in a validation error, with the dotted path of its field."""
+    found: list[Problem] = []
+    for item in error.errors(include_url=False, include_input=False):
+        context = item.get("ctx", {})
+        if item["type"] == "site":
+            found.extend(context["problems"])
+            continue
+        field = ".".join(str(step) for step in item["loc"])
+        found.append(Problem(field, message_for(item["type"], context, item["msg"])))
+    return tuple(found)

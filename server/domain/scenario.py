@@ -1,0 +1,137 @@
+"""A day or a fortnight to try the house on. Times are local wall-clock times."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, Field, model_validator
+
+from server.domain.base import Fahrenheit, Gallons, Hours, Id, Minutes, Name, Note, Part, Share
+from server.domain.supply import ThrowPosition
+
+GeneratorState = Literal["ready", "fails", "absent"]
+
+
+def _plain(at: datetime) -> datetime:
+    if at.tzinfo is not None:
+        raise ValueError("Give local wall-clock time, without a time zone.")
+    return at
+
+
+LocalTime = Annotated[datetime, AfterValidator(_plain)]
+
+
+class Window(Part):
+    """A stretch of local time, start included, end not."""
+
+    start: LocalTime
+    end: LocalTime
+
+    @model_validator(mode="after")
+    def _runs_forward(self) -> Window:
+        if self.end <= self.start:
+            raise ValueError("The end must be later than the start.")
+        return self
+
+
+class SwitchMove(Part):
+    """A double-throw thrown by hand."""
+
+    switch_id: Id
+    at: LocalTime
+    position: ThrowPosition
+
+
+class ApplianceEvent(Part):
+    """A timed appliance or charger started at a time.
+
+    The events listed for an appliance replace its daily starts in this scenario. ``energy_kwh``
+    applies to a charger.
+    """
+
+    appliance_id: Id
+    at: LocalTime
+    energy_kwh: Annotated[float, Field(ge=0, le=300)] | None = None
+
+
+class HandWindow(Part):
+    """A stretch in which a person has a by-hand circuit switched on."""
+
+    circuit_id: Id
+    window: Window
+
+
+class Delivery(Part):
+    """Fuel that arrives."""
+
+    at: LocalTime
+    gallons: Gallons
+
+
+class Weather(Part):
+    """Outdoor temperature, as a daily wave or hour by hour; sun as a share of clear sky."""
+
+    low_f: Fahrenheit = 35.0
+    high_f: Fahrenheit = 55.0
+    hottest_hour: Hours = 15.0
+    hourly_f: Annotated[tuple[Fahrenheit, ...], Field(max_length=24 * 15)] = ()
+    sun_share: Share = 0.6
+
+    @model_validator(mode="after")
+    def _low_below_high(self) -> Weather:
+        if self.low_f > self.high_f:
+            raise ValueError("The low of the day cannot be above the high.")
+        return self
+
+
+class Scenario(Part):
+    """What happens, hour by hour, and to whom.
+
+    ``span_h`` hours are run from ``start`` in steps of ``step_s`` seconds.
+    """
+
+    id: Id
+    name: Name
+    start: LocalTime
+    span_h: Annotated[float, Field(gt=0, le=14 * 24)]
+    step_s: Annotated[int, Field(ge=10, le=900)] = 60
+    proves: Note = ""
+    weather: Weather = Weather()
+    outages: Annotated[tuple[Window, ...], Field(max_length=40)] = ()
+    people: Annotated[int, Field(ge=0, le=200)] | None = None
+    events: Annotated[tuple[ApplianceEvent, ...], Field(max_length=400)] = ()
+    switch_moves: Annotated[tuple[SwitchMove, ...], Field(max_length=200)] = ()
+    hand_windows: Annotated[tuple[HandWindow, ...], Field(max_length=400)] = ()
+    generator: GeneratorState = "ready"
+    generator_stops: Annotated[tuple[Window, ...], Field(max_length=40)] = ()
+    generator_exercise: Annotated[tuple[Window, ...], Field(max_length=40)] = ()
+    hand_start_min: Minutes = 15.0
+    hand_return_min: Minutes = 20.0
+    fuel_at_start_share: Share = 1.0
+    deliveries: Annotated[tuple[Delivery, ...], Field(max_length=40)] = ()
+    seed: Annotated[int, Field(ge=0, lt=2**63)] = 1
+    draws: Annotated[int, Field(ge=1, le=10_000)] = 1
+    note: Note = ""
+
+    @model_validator(mode="after")
+    def _steps_divide(self) -> Scenario:
+        if 3600 % self.step_s:
+            raise ValueError("The step must divide an hour evenly: 10, 15, 30, 60, 300, 900 s…")
+        if self.span_h * 3600 < self.step_s:
+            raise ValueError("The span must hold at least one step.")
+        ordered = sorted(self.outages, key=lambda w: w.start)
+        for before, after in zip(ordered, ordered[1:], strict=False):
+            if after.start < before.end:
+                raise ValueError("Two outages overlap; make them one.")
+        return self
+
+    @property
+    def end(self) -> datetime:
+        """When the last step ends."""
+        return self.start + timedelta(hours=self.span_h)
+
+    @property
+    def steps(self) -> int:
+        """Number of whole steps."""
+        return int(self.span_h * 3600 / self.step_s + 1e-9)

@@ -1,0 +1,222 @@
+"""Sources, switches and the feeders between them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from server.domain.base import (
+    Amps,
+    Feet,
+    FigureSource,
+    Gallons,
+    Id,
+    Kilowatts,
+    Leg,
+    Minutes,
+    Name,
+    Note,
+    Part,
+    Seconds,
+    Share,
+)
+from server.domain.panel import Space
+
+SupplySystem = Literal["120/240", "120/208", "120"]
+Fuel = Literal["propane", "natural_gas", "gasoline", "diesel"]
+FeederInput = Literal["utility", "generator", "normal", "backed_up"]
+ThrowPosition = Literal["normal", "backed_up"]
+
+
+class Service(Part):
+    """A utility service: one meter, one main."""
+
+    id: Id
+    name: Name
+    system: Literal["120/240", "120/208"] = "120/240"
+    main_a: Amps
+    meter_socket_a: Amps | None = None
+    fault_current_a: Annotated[float, Field(gt=0, le=200_000)] | None = None
+    note: Note = ""
+
+
+class FuelPoint(Part):
+    """One published point of a fuel table. Gallons an hour, or 1000 Btu/h for natural gas."""
+
+    load_kw: Kilowatts
+    rate_per_h: Annotated[float, Field(ge=0, le=10_000)]
+
+
+class FuelTank(Part):
+    """A tank or the cans by the set. ``fill_share`` is as full as it is ever filled."""
+
+    capacity_gal: Gallons
+    fill_share: Share = 0.8
+    reserve_share: Share = 0.2
+
+
+class Generator(Part):
+    """A standby or portable set.
+
+    ``rated_kw`` and ``rated_kva`` are nameplate at its ``system`` volts for the fuel in use,
+    before derating. ``receptacle_a``, ``cord_a`` and ``inlet_a`` belong to portables.
+    Derate: ``altitude_derate_per_1000ft`` above ``altitude_free_ft`` and
+    ``heat_derate_per_10f`` above ``heat_free_f``.
+    """
+
+    id: Id
+    name: Name
+    rated_kw: Annotated[float, Field(gt=0, le=500)]
+    rated_kva: Annotated[float, Field(gt=0, le=700)] | None = None
+    system: SupplySystem = "120/240"
+    portable: bool = False
+    start: Literal["automatic", "by_hand"] = "automatic"
+    start_delay_s: Seconds = 10.0
+    cool_down_min: Minutes = 5.0
+    breaker_a: Amps | None = None
+    receptacle_a: Amps | None = None
+    cord_a: Amps | None = None
+    inlet_a: Amps | None = None
+    fuel: Fuel = "propane"
+    fuel_points: Annotated[tuple[FuelPoint, ...], Field(max_length=12)] = ()
+    tank: FuelTank | None = None
+    reactance_pu: Annotated[float, Field(gt=0, le=2)] | None = None
+    start_kva_limit: Annotated[float, Field(gt=0, le=2_000)] | None = None
+    altitude_derate_per_1000ft: Share = 0.035
+    altitude_free_ft: Feet = 0.0
+    heat_derate_per_10f: Share = 0.01
+    heat_free_f: Annotated[float, Field(ge=0, le=150)] = 77.0
+    neutral_bonded: bool = False
+    figure_source: FigureSource = "nameplate"
+    note: Note = ""
+
+    @property
+    def kva(self) -> float:
+        """Rated apparent power; equal to the kilowatts when no kVA is on the plate. [kVA]"""
+        return self.rated_kva if self.rated_kva is not None else self.rated_kw
+
+
+class SolarArray(Part):
+    """Roof or ground solar behind one breaker in a panel. Azimuth from north, clockwise."""
+
+    id: Id
+    name: Name
+    panel_id: Id
+    dc_kw: Annotated[float, Field(gt=0, le=200)]
+    ac_kw: Annotated[float, Field(gt=0, le=200)]
+    tilt_deg: Annotated[float, Field(ge=0, le=90)] = 25.0
+    azimuth_deg: Annotated[float, Field(ge=0, le=360)] = 180.0
+    breaker_a: Amps
+    spaces: Annotated[tuple[Space, ...], Field(max_length=2)] = ()
+    grid_following: bool = True
+    reconnect_s: Seconds = 300.0
+    losses_share: Share = 0.14
+    note: Note = ""
+
+
+class Battery(Part):
+    """A house battery. Kept in the site; not yet modelled in a run, and the page says so."""
+
+    id: Id
+    name: Name
+    panel_id: Id
+    usable_kwh: Annotated[float, Field(gt=0, le=500)]
+    inverter_kw: Annotated[float, Field(gt=0, le=200)]
+    grid_forming: bool = False
+    note: Note = ""
+
+
+class Handle(Part):
+    """One circuit of a handle set, and the leg it lands on when fed by the generator.
+
+    A 2-pole circuit lands on both legs; for it ``leg`` is the leg of its first pole.
+    """
+
+    circuit_id: Id
+    leg: Leg
+
+
+class TransferSwitch(Part):
+    """Chooses utility or generator for all that is below it.
+
+    ``interlock`` is a main and a back-fed breaker that cannot both be closed; ``handles`` is a set
+    with one handle for each circuit listed, each a small switchable bus.
+    """
+
+    id: Id
+    name: Name
+    kind: Literal["automatic", "manual", "interlock", "handles"] = "automatic"
+    rating_a: Amps
+    poles: Literal[1, 2, 3] = 2
+    transfer_delay_s: Seconds = 5.0
+    return_delay_min: Minutes = 10.0
+    motion_s: Seconds = 1.0
+    service_rated: bool = False
+    switches_neutral: bool = False
+    withstand_a: Annotated[float, Field(gt=0, le=200_000)] | None = None
+    handles: Annotated[tuple[Handle, ...], Field(max_length=30)] = ()
+    note: Note = ""
+
+    @model_validator(mode="after")
+    def _handles_only_in_a_set(self) -> TransferSwitch:
+        if self.handles and self.kind != "handles":
+            raise ValueError("Only a handle set lists circuits; set its kind to handles.")
+        return self
+
+    @property
+    def automatic(self) -> bool:
+        """Whether it transfers without a person."""
+        return self.kind == "automatic"
+
+
+class DoubleThrow(Part):
+    """A hand-thrown switch that feeds a switchable panel from one of two feeders."""
+
+    id: Id
+    name: Name
+    rating_a: Amps
+    poles: Literal[2, 3] = 2
+    resting: ThrowPosition = "normal"
+    motion_s: Seconds = 5.0
+    switches_neutral: bool = False
+    note: Note = ""
+
+
+class Segment(Part):
+    """A length of feeder with one conductor size. One-way feet."""
+
+    run_ft: Annotated[float, Field(gt=0, le=20_000)]
+    size: Annotated[str, Field(pattern=r"^(14|12|10|8|6|4|3|2|1|[1-4]/0|[2-7][05]0)$")]
+    metal: Literal["copper", "aluminum"] = "copper"
+    sets: Annotated[int, Field(ge=1, le=6)] = 1
+    insulation: Annotated[str, Field(max_length=20)] = "THWN-2"
+    neutral_size: Annotated[str, Field(max_length=6)] | None = None
+    ground_size: Annotated[str, Field(max_length=6)] | None = None
+    raceway: Annotated[str, Field(max_length=30)] = ""
+    raceway_trade_size: Annotated[str, Field(max_length=6)] = ""
+
+
+class Feeder(Part):
+    """A run from a source, switch or panel to a switch or panel.
+
+    ``to_input`` names the input of a switch it lands on: ``utility`` or ``generator`` on a
+    transfer switch, ``normal`` or ``backed_up`` on a double-throw; None on a panel.
+    ``breaker_a`` is its overcurrent device at the from end (None: protected by what is upstream).
+    ``spaces`` are the spaces that breaker takes when the from end is a panel.
+    ``swap_legs``: L1 at the from end lands on L2 at the to end.
+    """
+
+    id: Id
+    name: Name
+    from_id: Id
+    to_id: Id
+    to_input: FeederInput | None = None
+    breaker_a: Amps | None = None
+    full_rated: bool = False
+    spaces: Annotated[tuple[Space, ...], Field(max_length=2)] = ()
+    ampacity_a: Amps | None = None
+    neutral_ampacity_a: Amps | None = None
+    swap_legs: bool = False
+    segments: Annotated[tuple[Segment, ...], Field(max_length=12)] = ()
+    note: Note = ""

@@ -1,0 +1,287 @@
+"""What makes a site impossible to compute: loops, missing feeds, spaces used twice.
+
+Hazards that exist in real houses are not refused here; they are findings of ``server.rules``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import chain
+from typing import TYPE_CHECKING
+
+from server.domain.errors import Problem
+
+if TYPE_CHECKING:
+    from server.domain.site import Site
+
+SpaceUser = tuple[str, str]
+
+
+def problems_of_site(site: Site) -> tuple[Problem, ...]:
+    """Everything that keeps this site from being computed, empty when it can be."""
+    problems = list(_names_used_twice(site))
+    if problems:
+        return tuple(problems)
+    problems = list(_feeder_ends(site))
+    problems += _missing_feeds(site)
+    if not problems:
+        problems += _loops(site)
+    problems += _circuits(site)
+    problems += _spaces(site)
+    problems += _references(site)
+    return tuple(problems)
+
+
+def _names_used_twice(site: Site) -> Iterator[Problem]:
+    groups: tuple[tuple[str, Iterable[tuple[str, str]]], ...] = (
+        (
+            "element",
+            chain(
+                ((f"services.{i}.id", e.id) for i, e in enumerate(site.services)),
+                ((f"generators.{i}.id", e.id) for i, e in enumerate(site.generators)),
+                ((f"transfer_switches.{i}.id", e.id) for i, e in enumerate(site.transfer_switches)),
+                ((f"double_throws.{i}.id", e.id) for i, e in enumerate(site.double_throws)),
+                ((f"panels.{i}.id", e.id) for i, e in enumerate(site.panels)),
+                ((f"feeders.{i}.id", e.id) for i, e in enumerate(site.feeders)),
+                ((f"solar.{i}.id", e.id) for i, e in enumerate(site.solar)),
+                ((f"batteries.{i}.id", e.id) for i, e in enumerate(site.batteries)),
+                ((f"zones.{i}.id", e.id) for i, e in enumerate(site.zones)),
+                ((f"circuits.{i}.id", e.id) for i, e in enumerate(site.circuits)),
+            ),
+        ),
+        (
+            "appliance",
+            (
+                (f"circuits.{i}.appliances.{j}.id", a.id)
+                for i, c in enumerate(site.circuits)
+                for j, a in enumerate(c.appliances)
+            ),
+        ),
+        ("scenario", ((f"scenarios.{i}.id", s.id) for i, s in enumerate(site.scenarios))),
+    )
+    for what, pairs in groups:
+        seen: set[str] = set()
+        for field, part_id in pairs:
+            if part_id in seen:
+                yield Problem(field, f"The {what} id {part_id!r} is used twice; change one.")
+            seen.add(part_id)
+
+
+def _feeder_ends(site: Site) -> Iterator[Problem]:
+    transfer = {t.id for t in site.transfer_switches}
+    throws = {d.id for d in site.double_throws}
+    handle_sets = {t.id for t in site.transfer_switches if t.kind == "handles"}
+    panels = set(site.panel_by_id)
+    sources = {s.id for s in site.services} | {g.id for g in site.generators}
+    generators = {g.id for g in site.generators}
+    taken: set[tuple[str, str | None]] = set()
+    for i, feeder in enumerate(site.feeders):
+        where = f"feeders.{i}"
+        if feeder.from_id not in sources | transfer | throws | panels:
+            yield Problem(
+                f"{where}.from_id",
+                f"{feeder.name} starts at {feeder.from_id!r}, which is not a source, switch or "
+                "panel here.",
+            )
+        if feeder.from_id in handle_sets:
+            yield Problem(
+                f"{where}.from_id",
+                f"{feeder.name} starts at a handle set, which feeds single circuits only.",
+            )
+        if feeder.to_id in panels:
+            allowed: set[str | None] = {None}
+        elif feeder.to_id in handle_sets:
+            allowed = {"generator"}
+        elif feeder.to_id in transfer:
+            allowed = {"utility", "generator"}
+        elif feeder.to_id in throws:
+            allowed = {"normal", "backed_up"}
+        else:
+            yield Problem(
+                f"{where}.to_id",
+                f"{feeder.name} ends at {feeder.to_id!r}, which is not a switch or panel here.",
+            )
+            continue
+        if feeder.to_input not in allowed:
+            names = " or ".join(sorted(a or "nothing" for a in allowed))
+            yield Problem(
+                f"{where}.to_input", f"{feeder.name} must land on {names} of {feeder.to_id!r}."
+            )
+        elif (feeder.to_id, feeder.to_input) in taken:
+            side = f" on its {feeder.to_input} side" if feeder.to_input else ""
+            yield Problem(
+                f"{where}.to_id",
+                f"{site.name_of[feeder.to_id]} already has a feeder{side}. A panel that takes two "
+                "feeds needs a double-throw switch between.",
+            )
+        taken.add((feeder.to_id, feeder.to_input))
+        if feeder.to_input == "generator" and feeder.from_id not in generators:
+            yield Problem(
+                f"{where}.from_id",
+                f"{feeder.name} lands on a generator input, so it must start at a generator.",
+            )
+
+
+def _missing_feeds(site: Site) -> Iterator[Problem]:
+    for i, panel in enumerate(site.panels):
+        if not site.feeders_into.get(panel.id):
+            yield Problem(f"panels.{i}", f"{panel.name} is fed by nothing. Draw a feeder to it.")
+    for i, switch in enumerate(site.transfer_switches):
+        needed = ("generator",) if switch.kind == "handles" else ("utility", "generator")
+        for side in needed:
+            if site.feeder_into(switch.id, side) is None:
+                yield Problem(
+                    f"transfer_switches.{i}",
+                    f"{switch.name} has no feeder on its {side} side.",
+                )
+    for i, throw in enumerate(site.double_throws):
+        for side, words in (("normal", "normal"), ("backed_up", "backed-up")):
+            if site.feeder_into(throw.id, side) is None:
+                yield Problem(
+                    f"double_throws.{i}",
+                    f"{throw.name} has no feeder on its {words} side. A switchable panel needs "
+                    "two feeds.",
+                )
+
+
+def _loops(site: Site) -> Iterator[Problem]:
+    upstream: dict[str, list[str]] = {}
+    for feeder in site.feeders:
+        upstream.setdefault(feeder.to_id, []).append(feeder.from_id)
+    done: set[str] = set()
+    for start in upstream:
+        stack: list[tuple[str, bool]] = [(start, False)]
+        path: set[str] = set()
+        while stack:
+            node, leaving = stack.pop()
+            if leaving:
+                path.discard(node)
+                done.add(node)
+                continue
+            if node in path:
+                yield Problem(
+                    "feeders",
+                    f"{site.name_of.get(node, node)} feeds itself through a loop of feeders. "
+                    "Remove one of them.",
+                )
+                return
+            if node in done:
+                continue
+            path.add(node)
+            stack.append((node, True))
+            stack.extend((up, False) for up in upstream.get(node, ()))
+
+
+def _circuits(site: Site) -> Iterator[Problem]:
+    zones = {z.id for z in site.zones}
+    for i, circuit in enumerate(site.circuits):
+        where = f"circuits.{i}"
+        if circuit.panel_id not in site.panel_by_id:
+            yield Problem(
+                f"{where}.panel_id",
+                f"{circuit.name} is in panel {circuit.panel_id!r}, which is not on this site.",
+            )
+        partner_id = circuit.multiwire_partner_id
+        if partner_id is not None:
+            partner = site.circuit_by_id.get(partner_id)
+            if partner is None:
+                yield Problem(
+                    f"{where}.multiwire_partner_id",
+                    f"{circuit.name} shares a neutral with {partner_id!r}, which is not here.",
+                )
+            elif partner.multiwire_partner_id != circuit.id:
+                yield Problem(
+                    f"{where}.multiwire_partner_id",
+                    f"{partner.name} does not name {circuit.name} as its partner. A shared "
+                    "neutral is entered on both circuits.",
+                )
+        for j, appliance in enumerate(circuit.appliances):
+            behaviour = appliance.behaviour
+            if behaviour.model == "room" and behaviour.zone_id not in zones:
+                yield Problem(
+                    f"{where}.appliances.{j}.behaviour.zone_id",
+                    f"{appliance.name} serves zone {behaviour.zone_id!r}, which is not here.",
+                )
+
+
+def _spaces(site: Site) -> Iterator[Problem]:
+    taken: dict[tuple[str, int, str], str] = {}
+
+    def claim(
+        field: str, name: str, panel_id: str, spaces: Iterable[int], half: str | None
+    ) -> Iterator[Problem]:
+        panel = site.panel_by_id.get(panel_id)
+        if panel is None:
+            return
+        for space in spaces:
+            if space > panel.spaces:
+                yield Problem(
+                    field,
+                    f"{name} is in space {space}, but {panel.name} has {panel.spaces} spaces.",
+                )
+                continue
+            for part in (half,) if half else ("a", "b"):
+                other = taken.setdefault((panel_id, space, part), name)
+                if other is not name:
+                    yield Problem(
+                        field,
+                        f"{name} and {other} are both in space {space} of {panel.name}. Move one.",
+                    )
+                    break
+
+    for i, circuit in enumerate(site.circuits):
+        yield from claim(
+            f"circuits.{i}.spaces", circuit.name, circuit.panel_id, circuit.spaces, circuit.half
+        )
+    for i, feeder in enumerate(site.feeders):
+        yield from claim(
+            f"feeders.{i}.spaces", feeder.name, feeder.from_id, feeder.spaces, None
+        )
+    for i, array in enumerate(site.solar):
+        yield from claim(f"solar.{i}.spaces", array.name, array.panel_id, array.spaces, None)
+
+
+def _references(site: Site) -> Iterator[Problem]:
+    panels = site.panel_by_id
+    for i, array in enumerate(site.solar):
+        if array.panel_id not in panels:
+            yield Problem(f"solar.{i}.panel_id", f"{array.name} ties to a panel that is not here.")
+    for i, battery in enumerate(site.batteries):
+        if battery.panel_id not in panels:
+            yield Problem(
+                f"batteries.{i}.panel_id", f"{battery.name} ties to a panel that is not here."
+            )
+    handled: set[str] = set()
+    for i, switch in enumerate(site.transfer_switches):
+        for j, handle in enumerate(switch.handles):
+            where = f"transfer_switches.{i}.handles.{j}.circuit_id"
+            if handle.circuit_id not in site.circuit_by_id:
+                yield Problem(where, f"{switch.name} lists a circuit that is not here.")
+            elif handle.circuit_id in handled:
+                yield Problem(
+                    where,
+                    f"{site.name_of[handle.circuit_id]} is on two transfer handles; keep one.",
+                )
+            handled.add(handle.circuit_id)
+    throws = {d.id for d in site.double_throws}
+    appliances = {a.id for c in site.circuits for a in c.appliances}
+    for i, scenario in enumerate(site.scenarios):
+        where = f"scenarios.{i}"
+        for j, move in enumerate(scenario.switch_moves):
+            if move.switch_id not in throws:
+                yield Problem(
+                    f"{where}.switch_moves.{j}.switch_id",
+                    f"{scenario.name} throws a double-throw that is not here.",
+                )
+        for j, event in enumerate(scenario.events):
+            if event.appliance_id not in appliances:
+                yield Problem(
+                    f"{where}.events.{j}.appliance_id",
+                    f"{scenario.name} starts an appliance that is not here.",
+                )
+        for j, hand in enumerate(scenario.hand_windows):
+            if hand.circuit_id not in site.circuit_by_id:
+                yield Problem(
+                    f"{where}.hand_windows.{j}.circuit_id",
+                    f"{scenario.name} switches a circuit by hand that is not here.",
+                )

@@ -1,0 +1,1 @@
+"""The supply network, load behaviour and the march through a scenario."""

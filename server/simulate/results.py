@@ -1,0 +1,254 @@
+"""What a run returns: arrays for plots, and summaries that carry their own explanation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.base import Leg
+from server.domain.finding import Finding
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.domain.topology import Bus
+from server.domain.working import Working
+
+FloatArray = NDArray[np.float32]
+
+Status = Literal["within", "close", "over"]
+PointKind = Literal[
+    "meter_socket",
+    "service_main",
+    "panel_bus",
+    "panel_main",
+    "feeder_breaker",
+    "feeder_conductor",
+    "feeder_neutral",
+    "transfer_switch",
+    "double_throw",
+    "generator",
+    "generator_breaker",
+    "receptacle",
+    "cord",
+    "inlet",
+    "solar_breaker",
+    "circuit_breaker",
+]
+Conductor = Literal["L1", "L2", "N"]
+
+
+@dataclass(frozen=True)
+class LimitPoint:
+    """A place where current is compared with a rating.
+
+    ``bus_id`` is the bus it belongs to (None for what several buses share). ``leg_rating_a`` is
+    the limit of each leg; ``working`` shows where it comes from. ``counts`` is ``net`` where solar
+    is taken off, ``gross`` for branch amps alone. ``continuous_rule`` is whether 80 % for three
+    hours is a finding here (it is not for generators or 100 % rated devices).
+    """
+
+    id: str
+    name: str
+    kind: PointKind
+    element_id: str
+    bus_id: str | None
+    leg_rating_a: float
+    working: Working
+    counts: Literal["net", "gross"] = "net"
+    continuous_rule: bool = True
+
+
+@dataclass(frozen=True)
+class Contributor:
+    """An appliance that was on. ``amps_a`` is its share along the total, so shares sum to it."""
+
+    circuit_id: str
+    circuit_name: str
+    appliance_id: str
+    appliance_name: str
+    amps_a: float
+
+
+@dataclass(frozen=True)
+class LegPeak:
+    """The worst one-minute mean of one leg at one limit point."""
+
+    leg: Leg
+    peak_a: float
+    at: datetime
+    percent: float
+    minutes_over_80: float
+    minutes_over_100: float
+    steady_a: float
+    """Highest amps held for three hours without a break (0 where the run is shorter)."""
+    contributors: tuple[Contributor, ...]
+
+
+@dataclass(frozen=True)
+class LimitResult:
+    """A limit point with its worst minutes. ``worst`` is the leg with the higher per cent."""
+
+    point: LimitPoint
+    legs: tuple[LegPeak, LegPeak]
+    neutral_peak_a: float | None
+    neutral_at: datetime | None
+    status: Status
+
+    @property
+    def worst(self) -> LegPeak:
+        """The leg nearer to (or further past) its limit."""
+        return max(self.legs, key=lambda leg: leg.percent)
+
+
+@dataclass(frozen=True)
+class BusResult:
+    """Energy taken by one bus, and how long it was dead."""
+
+    bus: Bus
+    energy_kwh: float
+    dead_min: float
+
+
+@dataclass(frozen=True)
+class SourceResult:
+    """Energy through one source. ``out_kwh`` is exported (services) or 0."""
+
+    source_id: str
+    name: str
+    kind: Literal["service", "generator", "solar"]
+    in_kwh: float
+    out_kwh: float
+    run_h: float
+    starts: int
+    fuel_used: Working | None
+
+
+@dataclass(frozen=True)
+class CircuitService:
+    """How a circuit fared.
+
+    ``unserved_min`` are minutes in which something on it asked for power and got none;
+    ``longest_gap_min`` is the longest stretch without supply; ``gap_exceeded`` compares it with
+    the gap its class allows.
+    """
+
+    circuit_id: str
+    name: str
+    unserved_min: float
+    unserved_kwh: float
+    dead_min: float
+    longest_gap_min: float
+    gap_exceeded: bool
+
+
+@dataclass(frozen=True)
+class Balance:
+    """Energy in against used, stored and lost, each summed on its own. [kWh]"""
+
+    electric_in_kwh: float
+    electric_used_kwh: float
+    electric_out_kwh: float
+    heat_in_kwh: float
+    heat_stored_kwh: float
+    heat_lost_kwh: float
+
+
+@dataclass(frozen=True)
+class SupplyEvent:
+    """Something that happened to the supply, for the timeline."""
+
+    at: datetime
+    text: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The answer in one sentence, and the limit that decides it."""
+
+    fits: bool
+    sentence: str
+    detail: str
+    worst: LimitResult | None
+    over: tuple[LimitResult, ...]
+    gaps: tuple[CircuitService, ...]
+
+
+@dataclass(frozen=True)
+class Run:
+    """One draw of one scenario on one site.
+
+    Arrays are per output step (``step_s`` seconds each, from ``scenario.start``):
+
+    amps        (points, 3, steps)  L1, L2, N magnitudes of one-step means. [A]
+    circuit_w   (circuits, steps)   real power taken by each circuit. [W]
+    wanted_w    (circuits, steps)   real power asked for, served or not. [W]
+    bus_live    (buses, steps)      share of the step in which the bus had supply, 0..1.
+    bus_source  (buses, steps)      index into ``source_names`` at the step's middle; -1 dead.
+    limit_a     (points, steps)     the limit that applied (a bus on a generator has another).
+    """
+
+    site: Site
+    scenario: Scenario
+    seed: int
+    draw: int
+    points: tuple[LimitPoint, ...]
+    buses: tuple[Bus, ...]
+    source_names: tuple[str, ...]
+    amps: FloatArray
+    circuit_w: FloatArray
+    wanted_w: FloatArray
+    bus_live: FloatArray
+    bus_source: NDArray[np.int16]
+    events: tuple[SupplyEvent, ...]
+    limits: tuple[LimitResult, ...]
+    bus_results: tuple[BusResult, ...]
+    sources: tuple[SourceResult, ...]
+    service: tuple[CircuitService, ...]
+    balance: Balance
+    findings: tuple[Finding, ...]
+    verdict: Verdict
+
+    @property
+    def steps(self) -> int:
+        """Number of output steps."""
+        return self.amps.shape[2]
+
+    def time_of(self, step: int) -> datetime:
+        """Local time at the start of a step."""
+        return self.scenario.start + timedelta(seconds=step * self.scenario.step_s)
+
+    def step_of(self, at: datetime) -> int:
+        """The step that holds a local time, clipped to the run."""
+        seconds = (at - self.scenario.start).total_seconds()
+        return min(max(int(seconds // self.scenario.step_s), 0), self.steps - 1)
+
+    def limit(self, point_id: str) -> LimitResult:
+        """The result of one limit point."""
+        return next(r for r in self.limits if r.point.id == point_id)
+
+    def who_was_on(self, point_id: str, leg: Leg, step: int) -> tuple[Contributor, ...]:
+        """Who made up one leg's amps at one limit point in one step, largest first."""
+        from server.simulate.contributors import contributors_at
+
+        return contributors_at(self, point_id, leg, step)
+
+
+__all__ = [
+    "Balance",
+    "BusResult",
+    "CircuitService",
+    "Conductor",
+    "Contributor",
+    "LegPeak",
+    "LimitPoint",
+    "LimitResult",
+    "PointKind",
+    "Run",
+    "SourceResult",
+    "Status",
+    "SupplyEvent",
+    "Verdict",
+]
