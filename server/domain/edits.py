@@ -98,7 +98,7 @@ def remove_scenario(site: Site, scenario_id: str) -> Site:
     return with_changes(site, scenarios=tuple(s for s in site.scenarios if s.id != scenario_id))
 
 
-def set_pinned(site: Site, circuit_id: str, pinned: bool) -> Site:
+def set_pinned(site: Site, circuit_id: str, *, pinned: bool) -> Site:
     """Pin a circuit to its bus, or let it go."""
     return put_circuit(site, site.circuit(circuit_id).model_copy(update={"pinned": pinned}))
 

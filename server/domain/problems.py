@@ -55,8 +55,10 @@ def message_for(kind: str, context: dict[str, Any], fallback: str) -> str:
     if kind == "string_too_long":
         return f"Keep this to {context.get('max_length')} characters."
     if kind == "string_pattern_mismatch":
-        return _ID_PATTERN_HINT if "a-z0-9" in str(context.get("pattern")) else (
-            "This is not written in the form expected here."
+        return (
+            _ID_PATTERN_HINT
+            if "a-z0-9" in str(context.get("pattern"))
+            else ("This is not written in the form expected here.")
         )
     if kind == "too_long":
         return f"At most {context.get('max_length')} entries are possible here."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, model_validator
@@ -121,7 +122,7 @@ class Scenario(Part):
         if self.span_h * 3600 < self.step_s:
             raise ValueError("The span must hold at least one step.")
         ordered = sorted(self.outages, key=lambda w: w.start)
-        for before, after in zip(ordered, ordered[1:], strict=False):
+        for before, after in pairwise(ordered):
             if after.start < before.end:
                 raise ValueError("Two outages overlap; make them one.")
         return self

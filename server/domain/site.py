@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Protocol
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import Field, field_validator, model_validator
@@ -25,6 +25,14 @@ from server.domain.supply import (
     TransferSwitch,
 )
 from server.domain.wiring import problems_of_site
+
+
+class _Named(Protocol):
+    @property
+    def id(self) -> str: ...
+    @property
+    def name(self) -> str: ...
+
 
 CodeEdition = Literal["2017", "2020", "2023", "2026"]
 
@@ -114,7 +122,7 @@ class Site(Part):
     @cached_property
     def name_of(self) -> dict[str, str]:
         """Display name of every source, switch, panel, feeder, circuit and zone by id."""
-        parts = (
+        parts: tuple[_Named, ...] = (
             *self.services,
             *self.generators,
             *self.transfer_switches,

@@ -234,9 +234,7 @@ def _spaces(site: Site) -> Iterator[Problem]:
             f"circuits.{i}.spaces", circuit.name, circuit.panel_id, circuit.spaces, circuit.half
         )
     for i, feeder in enumerate(site.feeders):
-        yield from claim(
-            f"feeders.{i}.spaces", feeder.name, feeder.from_id, feeder.spaces, None
-        )
+        yield from claim(f"feeders.{i}.spaces", feeder.name, feeder.from_id, feeder.spaces, None)
     for i, array in enumerate(site.solar):
         yield from claim(f"solar.{i}.spaces", array.name, array.panel_id, array.spaces, None)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Literal
+from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -176,6 +176,14 @@ class Verdict:
     gaps: tuple[CircuitService, ...]
 
 
+class Flows(Protocol):
+    """What a run keeps to take any minute apart."""
+
+    def contributors(self, point_id: str, leg: Leg, step: int) -> tuple[Contributor, ...]:
+        """Who made up one leg's amps at one limit point in one step, largest first."""
+        ...
+
+
 @dataclass(frozen=True)
 class Run:
     """One draw of one scenario on one site.
@@ -187,7 +195,6 @@ class Run:
     wanted_w    (circuits, steps)   real power asked for, served or not. [W]
     bus_live    (buses, steps)      share of the step in which the bus had supply, 0..1.
     bus_source  (buses, steps)      index into ``source_names`` at the step's middle; -1 dead.
-    limit_a     (points, steps)     the limit that applied (a bus on a generator has another).
     """
 
     site: Site
@@ -210,11 +217,12 @@ class Run:
     balance: Balance
     findings: tuple[Finding, ...]
     verdict: Verdict
+    flows: Flows
 
     @property
     def steps(self) -> int:
         """Number of output steps."""
-        return self.amps.shape[2]
+        return int(self.amps.shape[2])
 
     def time_of(self, step: int) -> datetime:
         """Local time at the start of a step."""
@@ -231,9 +239,7 @@ class Run:
 
     def who_was_on(self, point_id: str, leg: Leg, step: int) -> tuple[Contributor, ...]:
         """Who made up one leg's amps at one limit point in one step, largest first."""
-        from server.simulate.contributors import contributors_at
-
-        return contributors_at(self, point_id, leg, step)
+        return self.flows.contributors(point_id, leg, step)
 
 
 __all__ = [
@@ -242,6 +248,7 @@ __all__ = [
     "CircuitService",
     "Conductor",
     "Contributor",
+    "Flows",
     "LegPeak",
     "LimitPoint",
     "LimitResult",
