@@ -1,0 +1,1 @@
+"""Pure sums: numbers and arrays in, numbers and arrays out."""
