@@ -1,0 +1,1 @@
+"""Checks of the code and of good practice, over numbers kept in tables by edition."""
