@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
 
 class Part(BaseModel):
@@ -14,8 +14,22 @@ class Part(BaseModel):
 
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,47}$")]
-Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=80)]
-Note = Annotated[str, StringConstraints(strip_whitespace=True, max_length=2000)]
+
+
+def _printable(text: str) -> str:
+    if any(c < " " and c not in "\t\n\r" for c in text):
+        raise ValueError("Remove the control characters from this text.")
+    return text
+
+
+Name = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=80),
+    AfterValidator(_printable),
+]
+Note = Annotated[
+    str, StringConstraints(strip_whitespace=True, max_length=2000), AfterValidator(_printable)
+]
 
 Watts = Annotated[float, Field(ge=0, le=1_000_000)]
 Kilowatts = Annotated[float, Field(ge=0, le=1_000)]

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, Field, WithJsonSchema, model_validator
 
 from server.domain.base import Fahrenheit, Gallons, Hours, Id, Minutes, Name, Note, Part, Share
 from server.domain.supply import ThrowPosition
@@ -20,7 +20,17 @@ def _plain(at: datetime) -> datetime:
     return at
 
 
-LocalTime = Annotated[datetime, AfterValidator(_plain)]
+LocalTime = Annotated[
+    datetime,
+    AfterValidator(_plain),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "description": "Local wall-clock time without a time zone, such as 2026-11-26T17:30.",
+            "pattern": r"^\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?$",
+        }
+    ),
+]
 
 
 class Window(Part):

@@ -205,7 +205,7 @@ def _circuits(site: Site) -> Iterator[Problem]:
 
 
 def _spaces(site: Site) -> Iterator[Problem]:
-    taken: dict[tuple[str, int, str], str] = {}
+    taken: dict[tuple[str, int, str], tuple[str, str]] = {}
 
     def claim(
         field: str, name: str, panel_id: str, spaces: Iterable[int], half: str | None
@@ -221,8 +221,8 @@ def _spaces(site: Site) -> Iterator[Problem]:
                 )
                 continue
             for part in (half,) if half else ("a", "b"):
-                other = taken.setdefault((panel_id, space, part), name)
-                if other is not name:
+                holder, other = taken.setdefault((panel_id, space, part), (field, name))
+                if holder != field:
                     yield Problem(
                         field,
                         f"{name} and {other} are both in space {space} of {panel.name}. Move one.",

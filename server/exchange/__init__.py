@@ -1,0 +1,1 @@
+"""What goes in and out of Threebus as files."""

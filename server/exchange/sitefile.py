@@ -1,0 +1,117 @@
+"""The site file: a site as JSON that can be mailed, kept, read by other programs and read back.
+
+``{"format": "threebus-site", "version": 1, "site": {...}}``
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from pydantic import ValidationError
+
+from server.domain.errors import Problem, SiteFileError
+from server.domain.problems import problems_in
+from server.domain.site import Site
+from server.exchange.strictjson import parse, refuse, shortened
+from server.exchange.upgrades import VERSION, upgraded
+
+FORMAT = "threebus-site"
+MAX_BYTES = 5_000_000
+MAX_DEPTH = 32
+MAX_PROBLEMS = 50
+
+_ENVELOPE = ("format", "version", "site")
+
+
+def read_site_file(data: bytes) -> Site:
+    """The site in a site file of any version.
+
+    Raises
+    ------
+    SiteFileError   When it cannot be read or computed; its problems name the fields (dotted
+                    paths inside the site) and the mend.
+    """
+    document = parse(data, max_bytes=MAX_BYTES, max_depth=MAX_DEPTH)
+    site = upgraded(*_opened(document))
+    try:
+        text = json.dumps(site, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        refuse("A text in this file holds half of a character (a lone surrogate). Retype it.")
+    try:
+        return Site.model_validate_json(text, strict=True)
+    except ValidationError as error:
+        raise SiteFileError(_few(problems_in(error))) from error
+
+
+def write_site_file(site: Site) -> bytes:
+    """The site file of a site: indented UTF-8 JSON with every field written out.
+
+    Raises
+    ------
+    SiteFileError   When the file would be too large to be read back.
+    """
+    document = {"format": FORMAT, "version": VERSION, "site": site.model_dump(mode="json")}
+    data = json.dumps(document, ensure_ascii=False, indent=2).encode() + b"\n"
+    if len(data) > MAX_BYTES:
+        refuse(f"This site makes a file larger than {MAX_BYTES / 1e6:g} MB. Shorten its notes.")
+    return data
+
+
+def site_schema() -> dict[str, Any]:
+    """JSON Schema (2020-12) of a site file of the current version."""
+    site = Site.model_json_schema(mode="validation")
+    parts = site.pop("$defs")
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Threebus site file",
+        **envelope_schema("#/$defs/Site"),
+        "$defs": {"Site": site, **parts},
+    }
+
+
+def envelope_schema(site_ref: str) -> dict[str, Any]:
+    """JSON Schema of the outer object, with the site's schema kept at ``site_ref``."""
+    return {
+        "type": "object",
+        "properties": {
+            "format": {"const": FORMAT},
+            "version": {"const": VERSION},
+            "site": {"$ref": site_ref},
+        },
+        "required": list(_ENVELOPE),
+        "additionalProperties": False,
+    }
+
+
+def _opened(document: Any) -> tuple[dict[str, Any], int]:
+    """The site object and its version, out of the outer object."""
+    if not isinstance(document, dict):
+        refuse('A site file is one group: {"format": …, "version": …, "site": {…}}.')
+    if document.get("format") != FORMAT:
+        hint = (
+            f' Put it inside {{"format": "{FORMAT}", "version": {VERSION}, "site": …}}.'
+            if "panels" in document or "circuits" in document
+            else ""
+        )
+        refuse(f'This is not a Threebus site file: its "format" is not "{FORMAT}".{hint}', "format")
+    unknown = [name for name in document if name not in _ENVELOPE]
+    if unknown:
+        name = shortened(unknown[0])
+        refuse("This field is not known here. Check its spelling or remove it.", name)
+    version = document.get("version")
+    if not isinstance(version, int) or isinstance(version, bool) or version < 0:
+        refuse(f"Write the version as a whole number; the newest is {VERSION}.", "version")
+    site = document.get("site")
+    if not isinstance(site, dict):
+        refuse("The site itself is needed here, as a group of named fields.", "site")
+    return site, version
+
+
+def _few(problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
+    """At most ``MAX_PROBLEMS`` of them, each short enough to show, and how many more there are."""
+    shown = tuple(
+        Problem(shortened(p.field, 120), shortened(p.message, 400)) for p in problems[:MAX_PROBLEMS]
+    )
+    more = len(problems) - len(shown)
+    return (*shown, Problem("", f"And {more} more like these.")) if more else shown
