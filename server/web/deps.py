@@ -1,0 +1,38 @@
+"""What routes ask for by type: the store, the site of the address, a submitted form."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+from fastapi import Depends
+from starlette.datastructures import FormData
+from starlette.requests import Request
+
+if TYPE_CHECKING:
+    from server.store.sites import SiteStore, StoredSite
+else:
+    SiteStore = StoredSite = Any
+
+FORM_FIELDS_MOST = 2_000
+
+
+def _store(request: Request) -> SiteStore:
+    store: SiteStore = request.app.state.store
+    return store
+
+
+StoreDep = Annotated[SiteStore, Depends(_store)]
+
+
+def _stored(site_id: str, store: StoreDep) -> StoredSite:
+    return store.get(site_id)
+
+
+StoredSiteDep = Annotated[StoredSite, Depends(_stored)]
+
+
+async def _form(request: Request) -> FormData:
+    return await request.form(max_fields=FORM_FIELDS_MOST)
+
+
+FormDep = Annotated[FormData, Depends(_form)]

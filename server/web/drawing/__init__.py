@@ -1,0 +1,1 @@
+"""Drawings worked out in Python as plain numbers and paths; templates only put them on paper."""

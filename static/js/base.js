@@ -1,0 +1,54 @@
+/* What every sheet shares: undo by keyboard, one submission a form, a spoken status. */
+"use strict";
+
+const TYPING = "textarea, select, input:not([type=checkbox]):not([type=radio]):not([type=button])";
+
+function isTyping(element) {
+  return element instanceof Element && element.matches(TYPING);
+}
+
+function submitByKey(name) {
+  const form = document.querySelector(`form[data-key="${name}"]`);
+  const button = form?.querySelector("button");
+  if (!button || button.disabled) return false;
+  form.requestSubmit(button);
+  return true;
+}
+
+document.addEventListener("keydown", (event) => {
+  const wanted = event.key.toLowerCase() === "z" && (event.ctrlKey || event.metaKey);
+  if (!wanted || event.altKey || isTyping(event.target)) return;
+  if (submitByKey(event.shiftKey ? "redo" : "undo")) event.preventDefault();
+});
+
+/* A second click while the first is on its way does nothing. */
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (event.defaultPrevented || form.method !== "post") return;
+  if (form.dataset.sent) {
+    event.preventDefault();
+    return;
+  }
+  form.dataset.sent = "1";
+});
+window.addEventListener("pageshow", () => {
+  for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
+});
+
+/* A live region is read out only when it changes after loading. */
+window.addEventListener("load", () => {
+  const status = document.getElementById("status");
+  const said = status?.textContent;
+  if (!said) return;
+  status.textContent = "\u00a0";
+  requestAnimationFrame(() =>
+    requestAnimationFrame(() => {
+      status.textContent = said;
+    }),
+  );
+});
+
+/* Take a person who got problems back straight to them. */
+document.addEventListener("DOMContentLoaded", () => {
+  document.querySelector(".problems[tabindex]")?.focus();
+});
