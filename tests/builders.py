@@ -265,8 +265,8 @@ def two_services_site(**changes: Any) -> Site:
         "services": (service("east"), service("west")),
         "generators": (generator(),),
         "transfer_switches": (
-            TransferSwitch(id="ats-east", name="East switch", rating_a=100, service_rated=True),
-            TransferSwitch(id="ats-west", name="West switch", rating_a=100, service_rated=True),
+            TransferSwitch(id="ats-east", name="East switch", rating_a=200, service_rated=True),
+            TransferSwitch(id="ats-west", name="West switch", rating_a=200, service_rated=True),
         ),
         "panels": (panel("p-east"), panel("p-west")),
         "feeders": (

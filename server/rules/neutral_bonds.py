@@ -1,0 +1,86 @@
+"""Where neutral and ground join, for each source in use."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from server.domain.site import Site
+from server.domain.supply import Generator
+
+
+@dataclass(frozen=True)
+class BondCount:
+    """The bonds that stand together while one source feeds what is below ``element_id``."""
+
+    source_id: str
+    element_id: str
+    bonded_ids: tuple[str, ...]
+
+
+def bond_counts(site: Site) -> tuple[BondCount, ...]:
+    """Bonds in force for each disconnect of each service, and for each separately derived set.
+
+    A service-rated switch holds its service's bond on its utility side. A generator whose switch
+    leaves the neutral alone uses the service's bond, so a bond of its own is a second one; where
+    the switch opens the neutral, or none stands between, the set needs one of its own.
+
+    Source: a trade-magazine article on standby bonding (250.30); the rest from memory.
+    """
+    return (*_of_services(site), *_of_generators(site))
+
+
+def _below(site: Site, element_id: str) -> set[str]:
+    """An element and all that it feeds in some switch position."""
+    found, queue = {element_id}, [element_id]
+    while queue:
+        here = queue.pop()
+        for feeder in site.feeders:
+            if feeder.from_id == here and feeder.to_id not in found:
+                found.add(feeder.to_id)
+                queue.append(feeder.to_id)
+    return found
+
+
+def _bonded_panels(site: Site, element_ids: set[str]) -> list[str]:
+    return [p.id for p in site.panels if p.neutral_bonded and p.id in element_ids]
+
+
+def _joins_neutral(site: Site, generator: Generator, element_ids: set[str]) -> bool:
+    """Whether the set's neutral is wired through, unswitched, to one of these elements."""
+    fed = {f.to_id for f in site.feeders if f.from_id == generator.id}
+    for switch in site.transfer_switches:
+        if switch.id not in fed or switch.switches_neutral:
+            continue
+        panels = {site.circuit(h.circuit_id).panel_id for h in switch.handles}
+        if switch.id in element_ids or panels & element_ids:
+            return True
+    return False
+
+
+def _of_services(site: Site) -> Iterator[BondCount]:
+    for service in site.services:
+        for feeder in site.feeders:
+            if feeder.from_id != service.id:
+                continue
+            below = _below(site, feeder.to_id)
+            bonded = [t.id for t in site.transfer_switches if t.service_rated and t.id in below]
+            bonded += _bonded_panels(site, below)
+            bonded += [
+                g.id for g in site.generators if g.neutral_bonded and _joins_neutral(site, g, below)
+            ]
+            yield BondCount(service.id, feeder.to_id, tuple(bonded))
+
+
+def _of_generators(site: Site) -> Iterator[BondCount]:
+    switched = {t.id for t in site.transfer_switches if t.switches_neutral}
+    panels = set(site.panel_by_id)
+    for generator in site.generators:
+        derived: set[str] = set()
+        for feeder in site.feeders:
+            if feeder.from_id == generator.id and feeder.to_id in switched | panels:
+                derived |= _below(site, feeder.to_id)
+        if derived:
+            bonded = _bonded_panels(site, derived)
+            bonded += [generator.id] if generator.neutral_bonded else []
+            yield BondCount(generator.id, generator.id, tuple(bonded))

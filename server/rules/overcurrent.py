@@ -1,0 +1,108 @@
+"""Breakers that let more through than what stands behind them is made for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from server.domain.finding import Finding
+from server.domain.site import Site
+from server.domain.supply import DoubleThrow, TransferSwitch
+from server.rules.hazard_table import hazard
+
+
+def overcurrent_hazards(site: Site) -> Iterator[Finding]:
+    """Circuits, panels, switches and cords behind a breaker too large for them."""
+    yield from _circuits(site)
+    yield from _panels(site)
+    yield from _switches(site)
+    yield from _cords(site)
+
+
+def devices_above(site: Site, element_id: str) -> Iterator[tuple[str, float]]:
+    """Nearest overcurrent device ahead of an element on each of its feeds: its name and amps."""
+    for feeder in site.feeders_into.get(element_id, ()):
+        if feeder.breaker_a is not None:
+            yield f"the breaker of {feeder.name}", feeder.breaker_a
+            continue
+        panel = site.panel_by_id.get(feeder.from_id)
+        if panel is not None and panel.main_a is not None:
+            yield f"the main of {panel.name}", panel.main_a
+        else:
+            yield from devices_above(site, feeder.from_id)
+    for service in site.services:
+        if service.id == element_id:
+            yield f"the main of {service.name}", service.main_a
+    for generator in site.generators:
+        if generator.id == element_id and generator.breaker_a is not None:
+            yield f"the breaker on {generator.name}", generator.breaker_a
+
+
+def _circuits(site: Site) -> Iterator[Finding]:
+    for circuit in site.circuits:
+        panel = site.panel(circuit.panel_id)
+        if circuit.breaker_a > panel.rating_a:
+            yield hazard(
+                "breaker-above-panel",
+                circuit.id,
+                f"The {circuit.breaker_a:g} A breaker of {circuit.name} is larger than "
+                f"{panel.name} is rated for ({panel.rating_a:g} A).",
+                f"Check the figures, or feed {circuit.name} from a larger panel.",
+            )
+
+
+def _panels(site: Site) -> Iterator[Finding]:
+    for panel in site.panels:
+        if panel.main_a is not None:
+            ahead = [("its own main", panel.main_a)]
+        else:
+            ahead = list(devices_above(site, panel.id))
+        for name, amps in ahead:
+            if amps > panel.rating_a:
+                yield hazard(
+                    "panel-above-rating",
+                    panel.id,
+                    f"{panel.name} is rated {panel.rating_a:g} A but protected at {amps:g} A by "
+                    f"{name}.",
+                    f"Protect it at {panel.rating_a:g} A or less, at its feeder or by a main.",
+                )
+                break
+
+
+def _switches(site: Site) -> Iterator[Finding]:
+    switches: tuple[TransferSwitch | DoubleThrow, ...] = (
+        *site.transfer_switches,
+        *site.double_throws,
+    )
+    for switch in switches:
+        for name, amps in devices_above(site, switch.id):
+            if amps > switch.rating_a:
+                yield hazard(
+                    "breaker-above-switch",
+                    switch.id,
+                    f"{switch.name} is rated {switch.rating_a:g} A but stands behind {name} of "
+                    f"{amps:g} A.",
+                    f"Use a switch rated {amps:g} A or more, or a breaker of "
+                    f"{switch.rating_a:g} A or less.",
+                )
+                break
+
+
+def _cords(site: Site) -> Iterator[Finding]:
+    for generator in site.generators:
+        parts = {
+            "receptacle": generator.receptacle_a,
+            "cord": generator.cord_a,
+            "inlet": generator.inlet_a,
+        }
+        known = {word: amps for word, amps in parts.items() if amps is not None}
+        if generator.breaker_a is not None and known:
+            word, amps = min(known.items(), key=lambda item: item[1])
+            if amps < generator.breaker_a:
+                yield hazard(
+                    "breaker-above-cord",
+                    generator.id,
+                    f"The {word} of {generator.name} is rated {amps:g} A, but its breaker lets "
+                    f"{generator.breaker_a:g} A through.",
+                    f"Use a {word} rated {generator.breaker_a:g} A, or an outlet of the set with "
+                    "a smaller breaker.",
+                )
