@@ -1,45 +1,42 @@
-"""Figures and times as every page prints them: one decimal, real signs, no surprises."""
+"""Sentences and cells for results: what ``figures`` does not already write."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
 from server.domain.scenario import Scenario
+from server.web.figures import NOTHING, amps, number, plain, short_time, span
 
-MINUS = "−"
-DASH = "–"
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+__all__ = [
+    "amps",
+    "amps_or_dash",
+    "clock",
+    "count",
+    "day",
+    "duration",
+    "field_time",
+    "kilowatts",
+    "listed",
+    "minutes_or_dash",
+    "number",
+    "outage_sentence",
+    "percent",
+    "rating",
+    "short_when",
+    "weather_sentence",
+    "when",
+]
 
-
-def number(value: float, digits: int = 1) -> str:
-    """A figure with a real minus sign and a thin grouping comma.
-
-    >>> number(-1234.56)
-    '−1,234.6'
-    >>> number(-0.01)
-    '0.0'
-    """
-    text = f"{abs(value):,.{digits}f}"
-    return MINUS + text if value < 0 and text.strip("0.,") else text
-
-
-def amps(value: float) -> str:
-    """Amps as every table and drawing prints them. [A]
-
-    >>> amps(93.66)
-    '93.7'
-    """
-    return number(value, 1)
+when = short_time
 
 
 def amps_or_dash(value: float) -> str:
     """Amps, or a dash where it would print as nothing.
 
-    >>> amps_or_dash(0.04)
-    '–'
+    >>> amps_or_dash(0.04), amps_or_dash(2.0)
+    ('–', '2.0')
     """
-    return amps(value) if abs(value) >= 0.05 else DASH
+    return amps(value) if abs(value) >= 0.05 else NOTHING
 
 
 def rating(value: float) -> str:
@@ -48,7 +45,7 @@ def rating(value: float) -> str:
     >>> rating(200.0), rating(83.33)
     ('200', '83.3')
     """
-    return number(value, 0) if abs(value - round(value)) < 0.05 else number(value, 1)
+    return plain(round(value, 1))
 
 
 def percent(value: float) -> str:
@@ -57,7 +54,7 @@ def percent(value: float) -> str:
     >>> percent(99.6), percent(100.0), percent(100.2), percent(130.2)
     ('100', '100', '101', '130')
     """
-    return number(101 if 100 < value < 101 else round(value), 0)
+    return number(101 if 100 < value < 101 else value, 0)
 
 
 def kilowatts(watts: float) -> str:
@@ -75,7 +72,7 @@ def day(at: datetime) -> str:
     >>> day(datetime(2026, 10, 13))
     'Tue 13 Oct'
     """
-    return f"{_DAYS[at.weekday()]} {at.day} {_MONTHS[at.month - 1]}"
+    return f"{at:%a} {at.day} {at:%b}"
 
 
 def clock(at: datetime) -> str:
@@ -87,22 +84,13 @@ def clock(at: datetime) -> str:
     return at.strftime("%H:%M:%S" if at.second else "%H:%M")
 
 
-def when(at: datetime) -> str:
-    """A day and a time.
-
-    >>> when(datetime(2026, 10, 13, 19, 40))
-    'Tue 13 Oct 19:40'
-    """
-    return f"{day(at)} {clock(at)}"
-
-
 def short_when(at: datetime) -> str:
     """A weekday and a time, for tables within a fortnight.
 
     >>> short_when(datetime(2026, 10, 13, 19, 40))
     'Tue 19:40'
     """
-    return f"{_DAYS[at.weekday()]} {clock(at)}"
+    return f"{at:%a} {clock(at)}"
 
 
 def field_time(at: datetime) -> str:
@@ -115,22 +103,12 @@ def field_time(at: datetime) -> str:
 
 
 def duration(minutes: float) -> str:
-    """A length of time in the unit a person would say.
+    """A length of time, or "none".
 
-    >>> duration(0.2), duration(9), duration(65), duration(4320)
-    ('12 s', '9 min', '1 h 5 min', '72.0 h')
+    >>> duration(0), duration(65)
+    ('none', '1 h 5 min')
     """
-    if minutes <= 0:
-        return "none"
-    if minutes < 1:
-        return f"{max(1, round(minutes * 60))} s"
-    whole = round(minutes)
-    if whole < 60:
-        return f"{whole} min"
-    if whole < 24 * 60:
-        hours, rest = divmod(whole, 60)
-        return f"{hours} h {rest} min" if rest else f"{hours} h"
-    return f"{number(minutes / 60, 1)} h"
+    return span(minutes) if minutes > 0 else "none"
 
 
 def minutes_or_dash(value: float) -> str:
@@ -140,8 +118,28 @@ def minutes_or_dash(value: float) -> str:
     ('–', '<1', '30')
     """
     if value <= 0:
-        return DASH
+        return NOTHING
     return "<1" if value < 1 else number(value, 0)
+
+
+def count(many: int, one: str, more: str | None = None) -> str:
+    """A number with its noun.
+
+    >>> count(1, "circuit"), count(2, "circuit"), count(0, "switch", "switches")
+    ('1 circuit', '2 circuits', '0 switches')
+    """
+    return f"{many:,} {one if many == 1 else more or one + 's'}"
+
+
+def listed(names: list[str]) -> str:
+    """Names as a sentence lists them.
+
+    >>> listed(["oven"]), listed(["oven", "dryer", "kettle"])
+    ('oven', 'oven, dryer and kettle')
+    """
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def outage_sentence(scenario: Scenario) -> str:
@@ -155,17 +153,10 @@ def outage_sentence(scenario: Scenario) -> str:
     return f"Utility out {when(first.start)} to {end}{tail}"
 
 
-def span_sentence(scenario: Scenario) -> str:
-    """How long and how finely a scenario runs, and its seed."""
-    return (
-        f"{number(scenario.span_h, 0)} h at {duration(scenario.step_s / 60)}, seed {scenario.seed}"
-    )
-
-
-def count(many: int, one: str, more: str | None = None) -> str:
-    """A number with its noun.
-
-    >>> count(1, "circuit"), count(2, "circuit"), count(0, "switch", "switches")
-    ('1 circuit', '2 circuits', '0 switches')
-    """
-    return f"{many:,} {one if many == 1 else more or one + 's'}"
+def weather_sentence(scenario: Scenario) -> str:
+    """The range of outdoor temperature. [°F]"""
+    weather = scenario.weather
+    low, high = weather.low_f, weather.high_f
+    if weather.hourly_f:
+        low, high = min(weather.hourly_f), max(weather.hourly_f)
+    return f"{number(low, 0)} to {number(high, 0)} °F"
