@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import sha256
-from typing import TYPE_CHECKING, Any, Literal, cast
+from typing import TYPE_CHECKING, Any, Literal
 from urllib.parse import quote, unquote, urlencode
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -19,10 +19,10 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 import server
+from server.domain.cautions import CAUTIONS, Caution
 from server.domain.scenario import Scenario
 from server.paths import STATIC, TEMPLATES
-from server.web.figures import FILTERS
-from server.web.safety import CAUTIONS, Caution, cautions
+from server.web import format as written
 
 if TYPE_CHECKING:
     from server.store.sites import StoredSite
@@ -36,6 +36,22 @@ SHEETS: dict[Sheet, str] = {
     "buses": "Buses",
     "scenarios": "Scenarios",
 }
+FILTERS = (
+    "number",
+    "amps",
+    "amps_or_dash",
+    "rating",
+    "percent",
+    "kilowatts",
+    "day",
+    "clock",
+    "when",
+    "short_when",
+    "duration",
+    "minutes_or_dash",
+    "span_sentence",
+    "outage_sentence",
+)
 THEME_COOKIE = "threebus-theme"
 SAID_COOKIE = "threebus-said"
 
@@ -105,7 +121,7 @@ class Page:
 def theme_of(request: Request) -> Theme:
     """The paper chosen on this device."""
     chosen = request.cookies.get(THEME_COOKIE, "")
-    return cast("Theme", chosen) if chosen in THEMES else "system"
+    return next((theme for theme in THEMES if theme == chosen), "system")
 
 
 def page_for(
@@ -132,7 +148,7 @@ def page_for(
         sheet=sheet,
         stored=stored,
         scenario=scenario,
-        cautions=cautions(*caution_keys),
+        cautions=tuple(CAUTIONS[key] for key in dict.fromkeys(caution_keys)),
         said=said if said is not None else unquote(request.cookies.get(SAID_COOKIE, "")),
     )
 
@@ -165,7 +181,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update(FILTERS)
+    made.filters.update({name: getattr(written, name) for name in FILTERS})
     made.globals.update(static=static, version=server.__version__, caution=CAUTIONS)
     return made
 
