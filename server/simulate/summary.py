@@ -14,7 +14,7 @@ import numpy as np
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 
 from server.domain.base import Leg
-from server.domain.cautions import BACKFEED, CO_ALARMS, EXHAUST, OVERLOAD, PLANNING_AID, RESULT
+from server.domain.cautions import Caution, cautions
 from server.domain.finding import Finding, Severity
 from server.domain.working import Working
 from server.simulate.results import LimitResult, PointKind, Run, Status
@@ -292,14 +292,14 @@ def series(run: Run) -> RunSeries:
     )
 
 
-def cautions_of(run: Run) -> tuple[Any, ...]:
+def cautions_of(run: Run) -> tuple[Caution, ...]:
     """The cautions that belong beside this run."""
-    found = [PLANNING_AID, RESULT]
+    keys = ["planning-aid", "simulated"]
     if run.verdict.over:
-        found.append(OVERLOAD)
+        keys.append("tripped")
     if run.site.generators and run.scenario.outages:
-        found += [BACKFEED, EXHAUST, CO_ALARMS]
-    return tuple(found)
+        keys += ["one-changeover", "exhaust", "co-alarms"]
+    return cautions(*keys)
 
 
 def _plain(row: np.ndarray[Any, np.dtype[np.float64]]) -> tuple[float | None, ...]:
