@@ -22,7 +22,7 @@ import server
 from server.domain.cautions import CAUTIONS, Caution
 from server.domain.scenario import Scenario
 from server.paths import STATIC, TEMPLATES
-from server.web import format as written
+from server.web.figures import FILTERS
 
 if TYPE_CHECKING:
     from server.store.sites import StoredSite
@@ -36,22 +36,6 @@ SHEETS: dict[Sheet, str] = {
     "buses": "Buses",
     "scenarios": "Scenarios",
 }
-FILTERS = (
-    "number",
-    "amps",
-    "amps_or_dash",
-    "rating",
-    "percent",
-    "kilowatts",
-    "day",
-    "clock",
-    "when",
-    "short_when",
-    "duration",
-    "minutes_or_dash",
-    "span_sentence",
-    "outage_sentence",
-)
 THEME_COOKIE = "threebus-theme"
 SAID_COOKIE = "threebus-said"
 
@@ -181,7 +165,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update({name: getattr(written, name) for name in FILTERS})
+    made.filters.update(FILTERS)
     made.globals.update(static=static, version=server.__version__, caution=CAUTIONS)
     return made
 
