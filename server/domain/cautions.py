@@ -16,9 +16,6 @@ class Caution:
     def __str__(self) -> str:
         return f"{self.head} {self.text}"
 
-    def __str__(self) -> str:
-        return f"{self.head} {self.text}"
-
 
 PLANNING_AID = Caution(
     "planning-aid",

@@ -14,7 +14,15 @@ import numpy as np
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 
 from server.domain.base import Leg
-from server.domain.cautions import Caution, cautions
+from server.domain.cautions import (
+    BACKFEED,
+    CO_ALARMS,
+    EXHAUST,
+    OVERLOAD,
+    PLANNING_AID,
+    RESULT,
+    Caution,
+)
 from server.domain.finding import Finding, Severity
 from server.domain.working import Working
 from server.simulate.results import LimitResult, PointKind, Run, Status
@@ -294,12 +302,12 @@ def series(run: Run) -> RunSeries:
 
 def cautions_of(run: Run) -> tuple[Caution, ...]:
     """The cautions that belong beside this run."""
-    keys = ["planning-aid", "simulated"]
+    found = [PLANNING_AID, RESULT]
     if run.verdict.over:
-        keys.append("tripped")
+        found.append(OVERLOAD)
     if run.site.generators and run.scenario.outages:
-        keys += ["one-changeover", "exhaust", "co-alarms"]
-    return cautions(*keys)
+        found += [BACKFEED, EXHAUST, CO_ALARMS]
+    return tuple(found)
 
 
 def _plain(row: np.ndarray[Any, np.dtype[np.float64]]) -> tuple[float | None, ...]:
