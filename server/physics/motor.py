@@ -1,0 +1,32 @@
+"""Motors: kilovolt-amperes and amps, running and with the rotor held."""
+
+from __future__ import annotations
+
+
+def locked_rotor_kva(*, horsepower: float, kva_per_hp: float) -> float:
+    """Apparent power at standstill. [kVA]
+
+    >>> round(locked_rotor_kva(horsepower=20, kva_per_hp=6.29), 1)
+    125.8
+    """
+    return horsepower * kva_per_hp
+
+
+def amps_of_kva(*, kva: float, volts: float, phases: int = 1) -> float:
+    """Line amps of a load. [A]
+
+    >>> round(amps_of_kva(kva=125.8, volts=460, phases=3))
+    158
+    >>> round(amps_of_kva(kva=31.45, volts=230))
+    137
+    """
+    return kva * 1000.0 / (volts * (3.0**0.5 if phases == 3 else 1.0))
+
+
+def group_amps(*, largest_a: float, others_a: float, largest_factor: float) -> float:
+    """Amps of several motors and loads: the largest motor raised, the rest as they are. [A]
+
+    >>> group_amps(largest_a=40, others_a=17, largest_factor=1.25)
+    67.0
+    """
+    return largest_factor * largest_a + others_a

@@ -1,0 +1,213 @@
+"""Editions of the electrical code, and the single figures of each with where they stand."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any, Literal, get_args
+
+from server.domain.errors import InputError
+from server.domain.site import CodeEdition
+from server.domain.working import Term
+from server.rules.tables import read_toml
+
+Status = Literal["verified", "from memory", "secondary", "amended"]
+EDITIONS: tuple[CodeEdition, ...] = get_args(CodeEdition)
+_FIGURE_FILES = ("demand", "wiring", "checks")
+
+
+@dataclass(frozen=True)
+class Cite:
+    """Where a figure stands and how well that is known.
+
+    ``provisional`` marks an edition not yet seen in print; ``local`` says what is known to depend
+    on the local authority.
+    """
+
+    section: str
+    status: Status
+    source: str = ""
+    provisional: bool = False
+    local: str = ""
+
+    @property
+    def words(self) -> str:
+        """Section and status in a line, such as ``220.52(A), verified``."""
+        return f"{self.section}, {self.status}{', provisional' if self.provisional else ''}"
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One number of the code in one edition."""
+
+    name: str
+    value: float
+    unit: str
+    cite: Cite
+
+    def term(self, name: str) -> Term:
+        """An input of a working, made from this figure."""
+        return Term(name, self.value, self.unit, self.cite.words)
+
+
+@dataclass(frozen=True)
+class Tier:
+    """A demand step: up to so many volt-amperes in all, at this factor."""
+
+    up_to_va: float
+    factor: float
+
+
+@dataclass(frozen=True)
+class Amendment:
+    """A local change of one figure, with the reason that prints beside it."""
+
+    figure: str
+    value: float
+    reason: str
+
+
+def _merged(row: Mapping[str, Any], edition: CodeEdition) -> dict[str, Any]:
+    """The row as it stands in an edition: base fields, then what that edition overrides."""
+    own = dict(row.get("edition", {})).get(edition, {})
+    merged: dict[str, Any] = {k: v for k, v in row.items() if k != "edition"} | own
+    if "section" not in own:
+        for old, new in read_toml("editions")[edition].get("moved", {}).items():
+            merged["section"] = merged["section"].replace(f"{old}.", f"{new}.")
+    return merged
+
+
+def cite_of(row: Mapping[str, Any], edition: CodeEdition) -> Cite:
+    """The citation of a row or table in an edition.
+
+    Raises
+    ------
+    ValueError   When the row has no section or an unknown status.
+    """
+    merged = _merged(row, edition)
+    status = merged["status"]
+    if not merged["section"] or status not in get_args(Status):
+        raise ValueError(f"A row needs a section and a status, not {merged!r}.")
+    return Cite(
+        section=merged["section"],
+        status=status,
+        source=merged.get("source", ""),
+        provisional=bool(read_toml("editions")[edition]["provisional"]),
+        local=merged.get("local", ""),
+    )
+
+
+@cache
+def _rows() -> dict[str, dict[str, Any]]:
+    found: dict[str, dict[str, Any]] = {}
+    for file in _FIGURE_FILES:
+        for name, row in read_toml(file).items():
+            if name in found:
+                raise ValueError(f"The figure {name!r} stands in two tables.")
+            found[name] = row
+    return found
+
+
+@dataclass(frozen=True)
+class Rulebook:
+    """Every figure of one edition, with the local amendments of a site."""
+
+    edition: CodeEdition
+    amendments: tuple[Amendment, ...] = ()
+
+    def __post_init__(self) -> None:
+        for amendment in self.amendments:
+            if isinstance(_rows().get(amendment.figure, {}).get("value"), (int, float)):
+                if math.isfinite(amendment.value) and amendment.value >= 0 and amendment.reason:
+                    continue
+                raise InputError(
+                    f"The local figure for {amendment.figure} needs a value of 0 or more and a "
+                    "reason.",
+                    field="amendments",
+                )
+            raise InputError(
+                f"There is no single figure {amendment.figure!r} to amend.", field="amendments"
+            )
+
+    @property
+    def title(self) -> str:
+        """The edition's full name."""
+        return str(read_toml("editions")[self.edition]["title"])
+
+    @property
+    def provisional(self) -> bool:
+        """Whether this edition was not yet seen in print."""
+        return bool(read_toml("editions")[self.edition]["provisional"])
+
+    def figure(self, name: str) -> Figure:
+        """A single number, amended where the site says so.
+
+        >>> Rulebook("2026").figure("lighting_va_per_ft2").value
+        2.0
+        >>> Rulebook("2026").figure("small_appliance_va").cite.section
+        '120.52(A)'
+        """
+        row = _merged(_rows()[name], self.edition)
+        figure = Figure(
+            name, float(row["value"]), row["unit"], cite_of(_rows()[name], self.edition)
+        )
+        for amendment in self.amendments:
+            if amendment.figure == name:
+                cite = replace(
+                    figure.cite,
+                    section=f"{figure.cite.section}, local amendment: {amendment.reason}",
+                    status="amended",
+                )
+                figure = replace(figure, value=amendment.value, cite=cite)
+        return figure
+
+    def value(self, name: str) -> float:
+        """The number alone."""
+        return self.figure(name).value
+
+    def on(self, name: str) -> bool:
+        """Whether a yes-or-no rule stands in this edition."""
+        return self.value(name) != 0
+
+    def tiers(self, name: str) -> tuple[tuple[Tier, ...], Cite]:
+        """Demand steps and where they stand.
+
+        >>> [(t.up_to_va, t.factor) for t in Rulebook("2026").tiers("optional_tiers")[0]]
+        [(8000.0, 1.0), (inf, 0.4)]
+        """
+        row = _merged(_rows()[name], self.edition)
+        steps = tuple(Tier(float(up_to), float(factor)) for up_to, factor in row["value"])
+        return steps, cite_of(_rows()[name], self.edition)
+
+
+def figure_names() -> tuple[str, ...]:
+    """Every figure's name."""
+    return tuple(_rows())
+
+
+@cache
+def rulebook(edition: CodeEdition) -> Rulebook:
+    """The rulebook of an edition without amendments.
+
+    Raises
+    ------
+    InputError   For an edition that is not here.
+    """
+    if edition not in EDITIONS:
+        raise InputError(
+            f"Edition {edition!r} is not here; choose one of {', '.join(EDITIONS)}.",
+            field="edition",
+        )
+    return Rulebook(edition)
+
+
+def table_cite(name: str, edition: CodeEdition, row: Mapping[str, Any] | None = None) -> Cite:
+    """The citation of a table, or of one of its rows where the row says more.
+
+    >>> table_cite("ampacity", "2017").section
+    'Table 310.15(B)(16)'
+    """
+    head = read_toml(name)["table"]
+    return cite_of({**head, **(row or {})}, edition)
