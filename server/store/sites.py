@@ -1,0 +1,303 @@
+"""The store of sites: list, read, save, undo, redo, delete, restore, duplicate."""
+
+from __future__ import annotations
+
+import re
+import secrets
+import unicodedata
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any, Literal
+
+from sqlalchemy import Connection, Engine, func, select
+
+from server.domain.edits import with_changes
+from server.domain.errors import EditError, NotFoundError, SiteFileError, StaleEditError
+from server.domain.site import Site
+from server.store import history
+from server.store.cache import Read, SiteCache
+from server.store.cards import ChangeCard, SiteCard, StoredSite
+from server.store.rows import (
+    SITE_KEY,
+    Part,
+    PartKey,
+    Parts,
+    parts_of,
+    read_parts,
+    site_from,
+    site_values,
+    write_parts,
+)
+from server.store.tables import CHANGES, PARTS, SITES, AnyRow
+from server.store.transactions import reading, writing
+
+_CIRCUITS = PARTS["circuits"]
+_UNDO_LABEL = (
+    select(CHANGES.c.label)
+    .where((CHANGES.c.site_id == SITES.c.id) & (CHANGES.c.seq == SITES.c.head_seq))
+    .scalar_subquery()
+)
+_REDO_LABEL = history.next_undone(SITES.c.id, SITES.c.head_seq, CHANGES.c.label).scalar_subquery()
+_STATE = select(
+    SITES.c.id,
+    SITES.c.revision,
+    SITES.c.head_seq,
+    SITES.c.saved_at,
+    SITES.c.deleted_at,
+    _UNDO_LABEL.label("undo_label"),
+    _REDO_LABEL.label("redo_label"),
+)
+_CARDS = select(
+    SITES.c.id,
+    SITES.c.name,
+    SITES.c.place_name,
+    SITES.c.revision,
+    SITES.c.saved_at,
+    select(func.count())
+    .where(_CIRCUITS.c.site_id == SITES.c.id)
+    .scalar_subquery()
+    .label("circuits"),
+).order_by(func.lower(SITES.c.name), SITES.c.id)
+
+
+class SiteStore:
+    """Sites in a migrated database.
+
+    Every method is one transaction and may be called from any thread. Methods that name a site
+    raise NotFoundError when there is none with that id, or it is deleted.
+    """
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._cache = SiteCache()
+
+    def list_sites(self) -> tuple[SiteCard, ...]:
+        """Every site that is not deleted, by name."""
+        return self._cards(deleted=False)
+
+    def deleted_sites(self) -> tuple[SiteCard, ...]:
+        """Every deleted site, by name."""
+        return self._cards(deleted=True)
+
+    def get(self, site_id: str) -> StoredSite:
+        """The site as last saved."""
+        with reading(self._engine) as connection:
+            return self._stored(connection, site_id)
+
+    def create(self, site: Site, *, label: str = "Created") -> StoredSite:
+        """Store a new site under a new id; ``label`` opens its history and cannot be undone.
+
+        Raises
+        ------
+        SiteFileError   When the site cannot be computed.
+        """
+        parts = parts_of(site)
+        read = Read(site_from(parts), parts)
+        site_id = new_site_id(site.name)
+        now = datetime.now(UTC)
+        state = {"id": site_id, "revision": 1, "head_seq": 0, "saved_at": now, "deleted_at": None}
+        with writing(self._engine) as connection:
+            connection.execute(SITES.insert(), state | site_values(parts[SITE_KEY]))
+            write_parts(connection, site_id, parts, present={})
+            opening = {"site_id": site_id, "seq": 0, "label": label[: history.MAX_LABEL]}
+            rest = {"made_at": now, "dropped": False, "parts": []}
+            connection.execute(CHANGES.insert(), opening | rest)
+        self._cache.put(site_id, 1, read)
+        return StoredSite(site_id, 1, read.site, None, None, now)
+
+    def save(self, site_id: str, site: Site, *, base_revision: int, label: str) -> StoredSite:
+        """Save an edited site as one change; a site without a change is left as it is.
+
+        Raises
+        ------
+        StaleEditError  When ``base_revision`` is no longer the current one; nothing is written.
+        SiteFileError   When the site cannot be computed.
+        """
+        with reading(self._engine) as connection:
+            stored = self._stored(connection, site_id)
+            _refuse_stale(stored.revision, base_revision)
+            current = self._read(connection, site_id, base_revision)
+        parts = parts_of(site, current.parts)
+        changed = history.differences(current.parts, parts)
+        if not changed:
+            return stored
+        read = Read(site_from(parts), parts)
+        after = {key: new for key, (_, new) in changed.items()}
+        with writing(self._engine) as connection:
+            state = self._locked(connection, site_id)
+            _refuse_stale(state.revision, base_revision)
+            now = datetime.now(UTC)
+            history.drop_undone(connection, site_id, state.head_seq)
+            seq = history.record(connection, site_id, label=label, made_at=now, changed=changed)
+            self._write(connection, state, after, current.parts, head_seq=seq, now=now)
+        self._cache.put(site_id, base_revision + 1, read)
+        return StoredSite(
+            site_id, base_revision + 1, read.site, label[: history.MAX_LABEL], None, now
+        )
+
+    def undo(self, site_id: str, *, base_revision: int | None = None) -> StoredSite:
+        """Take back the newest change that is in force.
+
+        Raises
+        ------
+        StaleEditError  When ``base_revision`` is given and not the current one.
+        EditError       When there is nothing to undo.
+        """
+        return self._step(site_id, "before", base_revision)
+
+    def redo(self, site_id: str, *, base_revision: int | None = None) -> StoredSite:
+        """Do the oldest undone change again.
+
+        Raises
+        ------
+        StaleEditError  When ``base_revision`` is given and not the current one.
+        EditError       When there is nothing to redo.
+        """
+        return self._step(site_id, "after", base_revision)
+
+    def changes(self, site_id: str, *, limit: int = 200) -> tuple[ChangeCard, ...]:
+        """The newest changes of a site, newest first; its creation is the one with seq 0."""
+        with reading(self._engine) as connection:
+            state = self._state(connection, site_id)
+            return history.change_cards(connection, site_id, head_seq=state.head_seq, limit=limit)
+
+    def delete(self, site_id: str) -> None:
+        """Put a site away; ``restore`` brings it back with its history."""
+        with writing(self._engine) as connection:
+            self._locked(connection, site_id)
+            self._set(connection, site_id, deleted_at=datetime.now(UTC))
+
+    def restore(self, site_id: str) -> StoredSite:
+        """Bring a deleted site back; one that is not deleted is left as it is."""
+        with writing(self._engine) as connection:
+            self._locked(connection, site_id, deleted_too=True)
+            self._set(connection, site_id, deleted_at=None)
+            return self._stored(connection, site_id)
+
+    def duplicate(self, site_id: str) -> StoredSite:
+        """Store a copy of a site under a new id and name, with a history of its own."""
+        site = self.get(site_id).site
+        copy = with_changes(site, name=f"Copy of {site.name}"[:80])
+        return self.create(copy, label=f"Copied from {site.name}")
+
+    def _cards(self, *, deleted: bool) -> tuple[SiteCard, ...]:
+        away = SITES.c.deleted_at.is_not(None) if deleted else SITES.c.deleted_at.is_(None)
+        with reading(self._engine) as connection:
+            return tuple(SiteCard(*row) for row in connection.execute(_CARDS.where(away)))
+
+    def _step(
+        self, site_id: str, side: Literal["before", "after"], base_revision: int | None
+    ) -> StoredSite:
+        with writing(self._engine) as connection:
+            state = self._locked(connection, site_id)
+            if base_revision is not None:
+                _refuse_stale(state.revision, base_revision)
+            change, head_seq = _change_to_step(connection, state, side)
+            if change is None:
+                raise EditError(f"There is nothing to {'undo' if side == 'before' else 'redo'}.")
+            touched = history.side_of(change, side)
+            current = self._read(connection, site_id, state.revision)
+            merged = {**current.parts, **touched}
+            parts: Parts = {key: part for key, part in merged.items() if part is not None}
+            try:
+                read = Read(site_from(parts), parts)
+            except SiteFileError as error:
+                raise EditError(
+                    "This change was made by an older version and no longer fits the site."
+                ) from error
+            now = datetime.now(UTC)
+            self._write(connection, state, touched, current.parts, head_seq=head_seq, now=now)
+            fresh = self._state(connection, site_id)
+        self._cache.put(site_id, fresh.revision, read)
+        return _as_stored(fresh, read.site)
+
+    def _state(self, connection: Connection, site_id: str) -> AnyRow:
+        state = connection.execute(_STATE.where(SITES.c.id == site_id)).one_or_none()
+        return _found(state, site_id)
+
+    def _locked(self, connection: Connection, site_id: str, *, deleted_too: bool = False) -> AnyRow:
+        columns = (SITES.c.id, SITES.c.revision, SITES.c.head_seq, SITES.c.deleted_at)
+        query = select(*columns).where(SITES.c.id == site_id).with_for_update()
+        return _found(connection.execute(query).one_or_none(), site_id, deleted_too=deleted_too)
+
+    def _stored(self, connection: Connection, site_id: str) -> StoredSite:
+        state = self._state(connection, site_id)
+        return _as_stored(state, self._read(connection, site_id, state.revision).site)
+
+    def _read(self, connection: Connection, site_id: str, revision: int) -> Read:
+        read = self._cache.get(site_id, revision)
+        if read is None:
+            parts = read_parts(connection, site_id)
+            read = Read(site_from(parts), parts)
+            self._cache.put(site_id, revision, read)
+        return read
+
+    def _write(
+        self,
+        connection: Connection,
+        state: AnyRow,
+        touched: Mapping[PartKey, Part | None],
+        present: Parts,
+        *,
+        head_seq: int,
+        now: datetime,
+    ) -> None:
+        own = touched.get(SITE_KEY)
+        write_parts(connection, state.id, touched, present=present)
+        self._set(
+            connection,
+            state.id,
+            revision=state.revision + 1,
+            head_seq=head_seq,
+            saved_at=now,
+            **({} if own is None else site_values(own)),
+        )
+
+    def _set(self, connection: Connection, site_id: str, **values: Any) -> None:
+        connection.execute(SITES.update().where(SITES.c.id == site_id).values(values))
+
+
+def new_site_id(name: str) -> str:
+    """A readable id from a site's name, with a random end so that it is never taken.
+
+    >>> new_site_id("Fern Hollow, main house")[:-6]
+    'fern-hollow-main-house-'
+    """
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    base = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or "site"
+    return f"{base}-{secrets.token_hex(3)}"
+
+
+def _found(state: AnyRow | None, site_id: str, *, deleted_too: bool = False) -> AnyRow:
+    if state is None or (state.deleted_at is not None and not deleted_too):
+        raise NotFoundError(f"There is no site {site_id!r}.")
+    return state
+
+
+def _refuse_stale(current: int, base: int) -> None:
+    if current != base:
+        raise StaleEditError(
+            "This site was saved by somebody else after you opened it, so nothing was written. "
+            "Load it again and make your edit there.",
+            revision=current,
+        )
+
+
+def _change_to_step(
+    connection: Connection, state: AnyRow, side: Literal["before", "after"]
+) -> tuple[AnyRow | None, int]:
+    """The change to undo or redo, None when there is none, and the head after it."""
+    if side == "before":
+        if state.head_seq == 0:
+            return None, 0
+        change = history.change_at(connection, state.id, state.head_seq)
+        return change, history.previous_seq(connection, state.id, state.head_seq)
+    change = connection.execute(
+        history.next_undone(state.id, state.head_seq, CHANGES)
+    ).one_or_none()
+    return change, 0 if change is None else change.seq
+
+
+def _as_stored(state: AnyRow, site: Site) -> StoredSite:
+    undo_label = state.undo_label if state.head_seq else None
+    return StoredSite(state.id, state.revision, site, undo_label, state.redo_label, state.saved_at)
