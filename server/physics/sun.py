@@ -103,6 +103,6 @@ def inverter_w(dc_w: Array, *, ac_kw: float) -> Array:
     """AC watts from DC watts by the PVWatts inverter curve, clipped at the rating. [W]."""
     rated_dc_w = ac_kw * 1000.0 / _NOMINAL_INVERTER
     part = np.maximum(dc_w / rated_dc_w, 1e-9)
-    efficiency = _NOMINAL_INVERTER / _REFERENCE_INVERTER
-    efficiency = efficiency * (-0.0162 * part - 0.0059 / part + 0.9858)
+    scale = _NOMINAL_INVERTER / _REFERENCE_INVERTER
+    efficiency = scale * (-0.0162 * part - 0.0059 / part + 0.9858)
     return np.clip(np.where(dc_w > 0.0, efficiency * dc_w, 0.0), 0.0, ac_kw * 1000.0)

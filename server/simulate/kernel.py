@@ -1,0 +1,221 @@
+"""The compiled march: every load through every cell of time.
+
+A *cell* is a stretch in which nothing about the supply changes: an output step, cut where a source
+or switch changes within it. Loads advance together, cell by cell, so that a control that looks at
+all of them can stand between two cells.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from server.simulate.models import (
+    DAY_S,
+    S0,
+    S1,
+    STATES,
+    charger,
+    cycle,
+    draw_starts,
+    hour_of,
+    hourly_mean,
+    tank,
+    timed,
+    uniform,
+    zone,
+)
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+_CONSTANT, _HOURLY, _CYCLE, _TIMED, _CHARGER, _TANK, _ROOM, _SUPPLIED = range(8)
+
+
+@njit(cache=True, nogil=True)
+def march(
+    cell_start_s: Floats,
+    cell_dt_s: Floats,
+    cell_segment: Ints,
+    available: Floats,
+    outdoor_f: Floats,
+    supplied_w: Floats,
+    midnight_s: float,
+    span_s: float,
+    seed: int,
+    draw: int,
+    model: Ints,
+    load_w: Floats,
+    params: Floats,
+    by_hour: Floats,
+    stream: NDArray[np.uint64],
+    stage_ptr: Ints,
+    stages: Floats,
+    habit_ptr: Ints,
+    habits: Floats,
+    start_ptr: Ints,
+    starts: Floats,
+    zone_of: Ints,
+    zones: Floats,
+) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """March every load through every cell of one draw.
+
+    Parameters
+    ----------
+    cell_start_s, cell_dt_s : (cells,)     Start and length of each cell. [s]
+    cell_segment : (cells,)                Row of ``available`` that applies.
+    available : (segments, loads)          Share of its power a load can have; 0 is dead.
+    outdoor_f : (cells,)                   Outdoor temperature. [F]
+    supplied_w : (supplied, cells)         Watts of the loads given from outside, in order. [W]
+    the rest                               As packed by ``server.simulate.loads``.
+
+    Returns
+    -------
+    asked_w, taken_w : (cells, loads)      Mean watts asked for and taken. [W]
+    tank_wh : (loads, 3)                   Heat in, lost and stored of each tank. [Wh]
+    zone_wh : (zones, 3)                   The same of each zone. [Wh]
+    zone_f : (cells, zones)                Zone temperature at each cell's end. [F]
+    """
+    cells, loads, zone_count = cell_dt_s.shape[0], model.shape[0], zones.shape[0]
+    asked_w = np.zeros((cells, loads))
+    taken_w = np.zeros((cells, loads))
+    tank_wh = np.zeros((loads, 3))
+    zone_wh = np.zeros((zone_count, 3))
+    zone_f = np.zeros((cells, zone_count))
+    state = np.zeros((loads, STATES))
+    days = int(span_s // DAY_S) + 3
+    run_s = np.zeros(loads)
+    widest = 1
+    for i in range(loads):
+        per_day = (habit_ptr[i + 1] - habit_ptr[i]) * days
+        widest = max(widest, per_day, start_ptr[i + 1] - start_ptr[i])
+    begins = np.zeros((loads, widest))
+    begin_count = np.zeros(loads, dtype=np.int64)
+    first_supplied = loads - supplied_w.shape[0]
+    for i in range(loads):
+        u, v = uniform(seed, stream[i], draw, 1 << 40)
+        if model[i] == _CYCLE:
+            on_s, off_s = params[i, 0], params[i, 1]
+            state[i, S0] = 1.0 if u < on_s / (on_s + off_s) else 0.0
+            state[i, S1] = max(1e-3, v * (on_s if state[i, S0] > 0.5 else off_s))
+        elif model[i] == _TIMED:
+            for k in range(stage_ptr[i], stage_ptr[i + 1]):
+                run_s[i] += stages[k, 0]
+            if start_ptr[i + 1] > start_ptr[i]:
+                begin_count[i] = start_ptr[i + 1] - start_ptr[i]
+                for k in range(begin_count[i]):
+                    begins[i, k] = starts[start_ptr[i] + k, 0]
+                    if k > 0:
+                        begins[i, k] = max(begins[i, k], begins[i, k - 1] + run_s[i])
+            else:
+                begin_count[i] = draw_starts(
+                    habits,
+                    habit_ptr[i],
+                    habit_ptr[i + 1],
+                    run_s[i],
+                    span_s,
+                    midnight_s,
+                    seed,
+                    stream[i],
+                    draw,
+                    begins[i],
+                )
+        elif model[i] == _TANK:
+            state[i, S0] = params[i, 1] - params[i, 2] * u
+    zone_temp = np.zeros(zone_count)
+    units = np.zeros((zone_count, loads), dtype=np.int64)
+    unit_count = np.zeros(zone_count, dtype=np.int64)
+    for i in range(loads):
+        if model[i] == _ROOM:
+            units[zone_of[i], unit_count[zone_of[i]]] = i
+            unit_count[zone_of[i]] += 1
+    for z in range(zone_count):
+        u, _ = uniform(seed, np.uint64(z), draw, 1 << 41)
+        settle = outdoor_f[0] + zones[z, 2] / zones[z, 0]
+        zone_temp[z] = min(max(settle, zones[z, 3] + u - 0.5), zones[z, 4] + u - 0.5)
+    asked_s = np.zeros(loads)
+    ran_s = np.zeros(loads)
+
+    for c in range(cells):
+        at_s, dt_s = cell_start_s[c], cell_dt_s[c]
+        open_share = available[cell_segment[c]]
+        for i in range(loads):
+            kind = model[i]
+            if kind == _ROOM:
+                continue
+            share = 0.0
+            if kind == _CONSTANT:
+                share = params[i, 0]
+            elif kind == _HOURLY:
+                share = hourly_mean(by_hour[i], at_s, dt_s, midnight_s)
+            elif kind == _CYCLE:
+                share = cycle(state[i], params[i], dt_s, seed, stream[i], draw)
+            elif kind == _TIMED:
+                share = timed(
+                    state[i],
+                    params[i],
+                    stages,
+                    stage_ptr[i],
+                    stage_ptr[i + 1],
+                    begins[i],
+                    begin_count[i],
+                    run_s[i],
+                    at_s,
+                    dt_s,
+                    open_share[i],
+                )
+            elif kind == _CHARGER:
+                share = charger(
+                    state[i],
+                    starts,
+                    start_ptr[i],
+                    start_ptr[i + 1],
+                    load_w[i],
+                    at_s,
+                    dt_s,
+                    open_share[i],
+                )
+            elif kind == _TANK:
+                hour = hour_of(at_s + dt_s / 2.0, midnight_s)
+                share = tank(
+                    state[i],
+                    params[i],
+                    load_w[i],
+                    by_hour[i, hour],
+                    dt_s,
+                    open_share[i],
+                    tank_wh[i],
+                )
+            elif kind == _SUPPLIED:
+                asked_w[c, i] = supplied_w[i - first_supplied, c]
+                taken_w[c, i] = asked_w[c, i] * open_share[i]
+                continue
+            asked_w[c, i] = share * load_w[i]
+            taken_w[c, i] = asked_w[c, i] * open_share[i]
+        for z in range(zone_count):
+            for n in range(unit_count[z]):
+                asked_s[units[z, n]] = 0.0
+                ran_s[units[z, n]] = 0.0
+            zone_temp[z] = zone(
+                zone_temp[z],
+                zones[z],
+                units[z],
+                unit_count[z],
+                state,
+                params,
+                load_w,
+                open_share,
+                outdoor_f[c],
+                at_s,
+                dt_s,
+                asked_s,
+                ran_s,
+                zone_wh[z],
+            )
+            zone_f[c, z] = zone_temp[z]
+            for n in range(unit_count[z]):
+                i = units[z, n]
+                asked_w[c, i] = asked_s[i] / dt_s * load_w[i]
+                taken_w[c, i] = ran_s[i] / dt_s * load_w[i] * open_share[i]
+    return asked_w, taken_w, tank_wh, zone_wh, zone_f

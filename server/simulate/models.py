@@ -1,0 +1,348 @@
+"""Compiled load models: each advances one load, or one zone, through one cell of time.
+
+Each resolves its own events inside the cell in continuous time, so that the share it returns is a
+true mean. Rows of ``state`` are the load's own memory; S0..S3 mean what each function says.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from server.physics.random import uniform_pair
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+DAY_S = 86_400.0
+_BTU_PER_WH = 3.412142
+_NEVER = 1e30
+_MOST_EVENTS = 400
+
+S0, S1, S2, S3 = range(4)
+STATES = 4
+
+
+@njit(cache=True)
+def uniform(seed: int, stream: np.uint64, draw: int, event: int) -> tuple[float, float]:
+    return uniform_pair(np.uint64(seed), stream, np.uint64(draw), np.uint64(event))
+
+
+@njit(cache=True)
+def _crossing_h(temp: float, settle: float, rate: float, target: float) -> float:
+    """Hours until T(t) = settle + (temp - settle) exp(-rate t) reaches target; never = 1e30."""
+    if rate < 1e-12:
+        return _NEVER
+    above, ahead = temp - settle, target - settle
+    if above == 0.0 or ahead == 0.0 or (above > 0.0) != (ahead > 0.0) or abs(ahead) >= abs(above):
+        return _NEVER
+    return math.log(above / ahead) / rate
+
+
+@njit(cache=True)
+def _drift(temp: float, settle: float, rate: float, hours: float) -> tuple[float, float]:
+    """Temperature after so many hours, and its integral over them. [F, F h]."""
+    fade = math.exp(-rate * hours)
+    area = settle * hours + (temp - settle) * (1.0 - fade) / rate
+    return settle + (temp - settle) * fade, area
+
+
+@njit(cache=True)
+def hour_of(at_s: float, midnight_s: float) -> int:
+    return int(((at_s - midnight_s) % DAY_S) // 3600.0)
+
+
+@njit(cache=True)
+def hourly_mean(shares: Floats, at_s: float, dt_s: float, midnight_s: float) -> float:
+    total, left, now = 0.0, dt_s, at_s
+    while left > 1e-9:
+        into = (now - midnight_s) % 3600.0
+        part = min(left, 3600.0 - into)
+        total += shares[hour_of(now, midnight_s)] * part
+        now += part
+        left -= part
+    return total / dt_s
+
+
+@njit(cache=True)
+def _square_on_s(upto_s: float, on_s: float, off_s: float) -> float:
+    """Seconds on in [0, upto) of a square wave that begins on."""
+    period = on_s + off_s
+    whole = math.floor(upto_s / period)
+    return whole * on_s + min(upto_s - whole * period, on_s)
+
+
+@njit(cache=True)
+def _stage_share_s(stages: Floats, first: int, last: int, begin_s: float, end_s: float) -> float:
+    """Integral of the share over [begin, end) seconds after a run's start."""
+    total, stage_start = 0.0, 0.0
+    for k in range(first, last):
+        length = stages[k, 0]
+        low, high = max(begin_s, stage_start), min(end_s, stage_start + length)
+        if high > low:
+            on_s, off_s = stages[k, 2], stages[k, 3]
+            if on_s > 0.0 and off_s > 0.0:
+                on = _square_on_s(high - stage_start, on_s, off_s)
+                on -= _square_on_s(low - stage_start, on_s, off_s)
+                total += on * stages[k, 1]
+            else:
+                total += (high - low) * stages[k, 1]
+        stage_start += length
+    return total
+
+
+@njit(cache=True)
+def draw_starts(
+    habits: Floats,
+    first: int,
+    last: int,
+    run_s: float,
+    span_s: float,
+    midnight_s: float,
+    seed: int,
+    stream: np.uint64,
+    draw: int,
+    out: Floats,
+) -> int:
+    """Start times of a timed load over the span, in order and never overlapping."""
+    count, event = 0, 0
+    days = int(span_s // DAY_S) + 3
+    for day in range(-1, days - 1):
+        for k in range(first, last):
+            chance, place = uniform(seed, stream, draw, event)
+            event += 1
+            if chance < habits[k, 1] and count < out.shape[0]:
+                at = midnight_s + day * DAY_S + habits[k, 0]
+                out[count] = at + (2.0 * place - 1.0) * habits[k, 2]
+                count += 1
+    out[:count].sort()
+    for k in range(1, count):
+        out[k] = max(out[k], out[k - 1] + run_s)
+    return count
+
+
+@njit(cache=True)
+def cycle(
+    row: Floats, params: Floats, dt_s: float, seed: int, stream: np.uint64, draw: int
+) -> float:
+    """Share of the cell in which a cycling load is on; advances its state."""
+    left, on_s = dt_s, 0.0
+    while left > 0.0:
+        part = min(left, row[S1])
+        if row[S0] > 0.5:
+            on_s += part
+        left -= part
+        row[S1] -= part
+        if row[S1] <= 0.0:
+            row[S0] = 1.0 - row[S0]
+            u, _ = uniform(seed, stream, draw, int(row[S2]))
+            row[S2] += 1.0
+            mean = params[0] if row[S0] > 0.5 else params[1]
+            row[S1] = max(1.0, mean * (1.0 + params[2] * (2.0 * u - 1.0)))
+    return on_s / dt_s
+
+
+@njit(cache=True)
+def timed(
+    row: Floats,
+    params: Floats,
+    stages: Floats,
+    first: int,
+    last: int,
+    starts: Floats,
+    count: int,
+    run_s: float,
+    at_s: float,
+    dt_s: float,
+    available: float,
+) -> float:
+    """Mean share over the cell. A load that a person must restart loses the rest of its run."""
+    current = int(row[S0])
+    while current < count and starts[current] + run_s <= at_s:
+        current += 1
+    row[S0] = current
+    total, k = 0.0, current
+    while k < count and starts[k] < at_s + dt_s:
+        begin = max(0.0, at_s - starts[k])
+        end = min(run_s, at_s + dt_s - starts[k])
+        if available == 0.0 and params[0] < 0.5:
+            row[S1] = max(row[S1], starts[k] + run_s)
+        if available == 0.0 or starts[k] + run_s > row[S1]:
+            total += _stage_share_s(stages, first, last, begin, end)
+        k += 1
+    return total / dt_s
+
+
+@njit(cache=True)
+def charger(
+    row: Floats,
+    sessions: Floats,
+    first: int,
+    last: int,
+    load_w: float,
+    at_s: float,
+    dt_s: float,
+    available: float,
+) -> float:
+    """Share of the cell in which the charger asks for power; takes what is available."""
+    asked_s = 0.0
+    k = int(row[S0])
+    while first + k < last:
+        begin, energy_wh, leave = sessions[first + k]
+        if begin >= at_s + dt_s:
+            break
+        if row[S2] < k + 1.0:
+            row[S2] = k + 1.0
+            row[S1] = energy_wh
+            if begin < 0.0 and load_w > 0.0:
+                row[S1] = max(0.0, energy_wh + begin / 3600.0 * load_w)
+        window_s = min(at_s + dt_s, leave) - max(at_s, begin)
+        if window_s > 0.0 and load_w > 0.0 and row[S1] > 0.0:
+            need_s = row[S1] / load_w * 3600.0
+            if available > 0.0:
+                need_s /= available
+            on_s = min(window_s, need_s)
+            asked_s += on_s
+            if available > 0.0:
+                row[S1] -= on_s * load_w * available / 3600.0
+                if need_s <= window_s:
+                    row[S1] = 0.0
+        if leave > at_s + dt_s:
+            break
+        k += 1
+        row[S0] = k
+    return asked_s / dt_s
+
+
+@njit(cache=True)
+def tank(
+    row: Floats,
+    params: Floats,
+    load_w: float,
+    draw_gph: float,
+    dt_s: float,
+    available: float,
+    ledger: Floats,
+) -> float:
+    """Share of the cell in which the thermostat calls; advances the tank and its heat ledger."""
+    store, top, band, loss, inlet, room = params[:6]
+    flow = draw_gph * params[7]
+    heat = load_w * params[6] * available
+    rate = (loss + flow) / store
+    low = top - band
+    left_h, called_h = dt_s / 3600.0, 0.0
+    start = row[S0]
+    if row[S1] < 0.5 and row[S0] <= low:
+        row[S1] = 1.0
+    for _ in range(_MOST_EVENTS):
+        calling = row[S1] > 0.5
+        power = heat if calling else 0.0
+        part_h, target = left_h, 0.0
+        crossed = False
+        if rate >= 1e-12:
+            settle = (power + loss * room + flow * inlet) / (loss + flow)
+            target = top if calling else low
+            if not calling or power > 0.0:
+                cross = _crossing_h(row[S0], settle, rate, target)
+                if cross < left_h:
+                    part_h, crossed = cross, True
+            temp, area = _drift(row[S0], settle, rate, part_h)
+        else:
+            climb = power / store
+            if climb > 0.0 and (top - row[S0]) / climb < left_h:
+                part_h, crossed, target = max(0.0, (top - row[S0]) / climb), True, top
+            temp = row[S0] + climb * part_h
+            area = (row[S0] + temp) / 2.0 * part_h
+        ledger[0] += power * part_h / _BTU_PER_WH
+        ledger[1] += loss * (area - room * part_h) / _BTU_PER_WH
+        ledger[1] += flow * (area - inlet * part_h) / _BTU_PER_WH
+        row[S0] = temp
+        if calling:
+            called_h += part_h
+        left_h -= part_h
+        if crossed:
+            row[S0] = target
+            row[S1] = 0.0 if calling else 1.0
+        if left_h <= 1e-12:
+            break
+    ledger[2] += store * (row[S0] - start) / _BTU_PER_WH
+    return called_h * 3600.0 / dt_s
+
+
+@njit(cache=True)
+def _unit_targets(params: Floats, zone: Floats) -> tuple[float, float]:
+    """Temperatures at which a unit starts and stops calling. [F]."""
+    half = params[2] / 2.0
+    if params[0] > 0.0:
+        middle = zone[3] - params[3]
+        return middle - half, middle + half
+    middle = zone[4] + params[3]
+    return middle + half, middle - half
+
+
+@njit(cache=True)
+def zone(
+    temp: float,
+    zone: Floats,
+    units: Ints,
+    count: int,
+    state: Floats,
+    params: Floats,
+    load_w: Floats,
+    available: Floats,
+    outdoor_f: float,
+    at_s: float,
+    dt_s: float,
+    asked: Floats,
+    ran: Floats,
+    ledger: Floats,
+) -> float:
+    """Advance one zone and its units through a cell; returns its temperature at the end.
+
+    Unit state: S0 calling, S1 running, S2 the earliest second at which it may start.
+    """
+    loss, store, gain = zone[0], zone[1], zone[2]
+    rate = loss / store
+    now_s, end_s, begin = at_s, at_s + dt_s, temp
+    for _ in range(_MOST_EVENTS):
+        heat = gain
+        wait_h = (end_s - now_s) / 3600.0
+        for n in range(count):
+            u = units[n]
+            start_f, stop_f = _unit_targets(params[u], zone)
+            sign = params[u, 0]
+            if state[u, S0] < 0.5 and (start_f - temp) * sign >= 0.0:
+                state[u, S0] = 1.0
+            elif state[u, S0] > 0.5 and (temp - stop_f) * sign >= 0.0:
+                state[u, S0] = 0.0
+            may = available[u] > 0.0 and now_s >= state[u, S2] - 1e-6
+            runs = state[u, S0] > 0.5 and may
+            if state[u, S1] > 0.5 and not runs:
+                state[u, S2] = now_s + params[u, 4]
+            state[u, S1] = 1.0 if runs else 0.0
+            if runs:
+                heat += sign * params[u, 1] * load_w[u] * available[u]
+        settle = outdoor_f + heat / loss
+        for n in range(count):
+            u = units[n]
+            start_f, stop_f = _unit_targets(params[u], zone)
+            target = stop_f if state[u, S0] > 0.5 else start_f
+            wait_h = min(wait_h, _crossing_h(temp, settle, rate, target))
+            if state[u, S0] > 0.5 and state[u, S1] < 0.5 and available[u] > 0.0:
+                wait_h = min(wait_h, max(0.0, state[u, S2] - now_s) / 3600.0)
+        wait_h = min(max(wait_h, 1e-7) + 1e-9, (end_s - now_s) / 3600.0)
+        temp, area = _drift(temp, settle, rate, wait_h)
+        ledger[0] += heat * wait_h / _BTU_PER_WH
+        ledger[1] += loss * (area - outdoor_f * wait_h) / _BTU_PER_WH
+        for n in range(count):
+            u = units[n]
+            asked[u] += state[u, S0] * wait_h * 3600.0
+            ran[u] += state[u, S1] * wait_h * 3600.0
+        now_s += wait_h * 3600.0
+        if end_s - now_s <= 1e-6:
+            break
+    ledger[2] += store * (temp - begin) / _BTU_PER_WH
+    return temp

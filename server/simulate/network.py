@@ -1,0 +1,309 @@
+"""Who feeds whom: the supply network in one switch state, as arrays for the march.
+
+In a given state every element hangs from at most one feeder, so each circuit has one path to one
+source or none. From the paths follow the loads each limit point sees and the leg each one lands on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.appliance import Appliance
+from server.domain.circuit import Circuit
+from server.domain.panel import leg_of_space
+from server.domain.site import Site
+from server.domain.supply import SolarArray, TransferSwitch
+from server.domain.topology import buses
+from server.physics.legs import System, amps_per_watt, between_volts, resistive_share
+from server.simulate.results import LimitPoint
+
+Complex = NDArray[np.complex128]
+DEAD = -1
+
+
+@dataclass(frozen=True)
+class SwitchState:
+    """What decides who feeds whom at one instant. Tuples of ids, sorted, so states compare."""
+
+    live_sources: frozenset[str]
+    on_generator: frozenset[str]
+    moving: frozenset[str]
+    thrown_backed_up: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Path:
+    """The way from an element up to its source.
+
+    ``elements`` are the panels, switches, feeders and source passed; ``flipped`` says for each
+    whether its L1 is the source's L2; ``source_id`` is None where nothing feeds it.
+    """
+
+    source_id: str | None
+    flipped: dict[str, bool]
+    parity: bool
+
+
+@dataclass(frozen=True)
+class Load:
+    """One column of the march: an appliance, or a solar array (``sign`` −1)."""
+
+    id: str
+    name: str
+    circuit_id: str | None
+    panel_id: str
+    power_factor: float
+    part_120_share: float
+    volts: int
+    resistive: bool
+    pole_legs: tuple[int, ...]
+    on_pole: int
+    handle_switch_id: str | None
+    handle_legs: tuple[int, ...]
+    sign: float
+
+
+@dataclass(frozen=True)
+class StateArrays:
+    """The network in one state.
+
+    available  (loads,)            1 where the load has its volts, 0 where dead, a share of power
+                                   for a resistance on 208 V.
+    source     (loads,)            index of the source feeding it, -1 dead.
+    per_watt   (2, loads)          amps on the source's two hots for each watt drawn.
+    start, point, swap             for load j, the limit points seen are point[start[j]:start[j+1]];
+                                   swap is 1 where that point's L1 is the source's L2.
+    merged     (points,)           1 where both legs run on one conductor (a 120 V-only set).
+    bus_source (buses,)            index of the source of each bus, -1 dead.
+    """
+
+    available: NDArray[np.float64]
+    source: NDArray[np.int64]
+    per_watt: Complex
+    start: NDArray[np.int64]
+    point: NDArray[np.int64]
+    swap: NDArray[np.int64]
+    merged: NDArray[np.bool_]
+    bus_source: NDArray[np.int64]
+
+
+class Network:
+    """The supply network of one site: loads, limit points and their state arrays."""
+
+    def __init__(self, site: Site, points: tuple[LimitPoint, ...]) -> None:
+        self.site = site
+        self.points = points
+        self.loads = site_loads(site)
+        self.source_ids = (*(s.id for s in site.services), *(g.id for g in site.generators))
+        self.systems: dict[str, System] = {s.id: s.system for s in site.services}
+        self.systems |= {g.id: g.system for g in site.generators}
+        self._points_on: dict[str, list[int]] = {}
+        for index, point in enumerate(points):
+            self._points_on.setdefault(point.element_id, []).append(index)
+        self._arrays: dict[SwitchState, StateArrays] = {}
+
+    def path(self, element_id: str, state: SwitchState) -> Path:
+        """The path of a panel or switch in this state."""
+        site = self.site
+        transfer = {t.id: t for t in site.transfer_switches}
+        throws = {d.id for d in site.double_throws}
+        passed: list[tuple[str, bool]] = []
+        parity = False
+        broken = False
+        while True:
+            passed.append((element_id, parity))
+            broken |= element_id in state.moving
+            if element_id in transfer:
+                side = "generator" if element_id in state.on_generator else "utility"
+                feeder = site.feeder_into(element_id, side)
+            elif element_id in throws:
+                side = "backed_up" if element_id in state.thrown_backed_up else "normal"
+                feeder = site.feeder_into(element_id, side)
+            else:
+                feeder = site.feeder_into(element_id)
+            if feeder is None:
+                break
+            parity ^= feeder.swap_legs
+            passed.append((feeder.id, parity))
+            element_id = feeder.from_id
+        live = element_id in state.live_sources and not broken
+        flipped = {name: parity ^ at for name, at in passed}
+        return Path(element_id if live else None, flipped, parity)
+
+    def _path_of(self, load: Load, state: SwitchState) -> Path:
+        switch_id = load.handle_switch_id
+        if switch_id is None:
+            return self.path(load.panel_id, state)
+        if switch_id in state.moving:
+            return Path(None, {}, parity=False)
+        if switch_id not in state.on_generator:
+            return self.path(load.panel_id, state)
+        feeder = self.site.feeder_into(switch_id, "generator")
+        assert feeder is not None  # noqa: S101 - the site was checked
+        live = feeder.from_id in state.live_sources
+        names = (switch_id, feeder.id, feeder.from_id)
+        return Path(
+            feeder.from_id if live else None,
+            {name: feeder.swap_legs and name == switch_id for name in names},
+            parity=feeder.swap_legs,
+        )
+
+    def arrays(self, state: SwitchState) -> StateArrays:
+        """The arrays of one state, worked out once."""
+        found = self._arrays.get(state)
+        if found is None:
+            found = self._arrays[state] = self._build(state)
+        return found
+
+    def _build(self, state: SwitchState) -> StateArrays:
+        count = len(self.loads)
+        available = np.zeros(count)
+        source = np.full(count, DEAD, dtype=np.int64)
+        per_watt = np.zeros((2, count), dtype=np.complex128)
+        start = np.zeros(count + 1, dtype=np.int64)
+        seen: list[int] = []
+        swaps: list[int] = []
+        paths: dict[tuple[str, str | None], Path] = {}
+        for j, load in enumerate(self.loads):
+            key = (load.panel_id, load.handle_switch_id)
+            if key not in paths:
+                paths[key] = self._path_of(load, state)
+            path = paths[key]
+            if path.source_id is not None:
+                source[j] = self.source_ids.index(path.source_id)
+                system = self.systems[path.source_id]
+                on_handle = load.handle_switch_id in state.on_generator
+                legs = load.handle_legs if on_handle else load.pole_legs
+                available[j], per_watt[:, j] = _connection(load, legs, path, system)
+                for element, flipped in path.flipped.items():
+                    for index in self._points_on.get(element, ()):
+                        if self._sees(index, load):
+                            seen.append(index)
+                            swaps.append(int(flipped))
+                own = self._points_on.get(load.circuit_id or load.id, ())
+                seen.extend(own)
+                swaps.extend([int(path.parity)] * len(own))
+            start[j + 1] = len(seen)
+        return StateArrays(
+            available=available,
+            source=source,
+            per_watt=per_watt,
+            start=start,
+            point=np.asarray(seen, dtype=np.int64),
+            swap=np.asarray(swaps, dtype=np.int64),
+            merged=self._merged(),
+            bus_source=self._bus_sources(state),
+        )
+
+    def _sees(self, index: int, load: Load) -> bool:
+        point = self.points[index]
+        return not (load.sign < 0 and point.counts == "gross" and point.element_id == load.panel_id)
+
+    def _merged(self) -> NDArray[np.bool_]:
+        single = {g.id for g in self.site.generators if g.system == "120"}
+        single |= {f.id for f in self.site.feeders if f.from_id in single}
+        return np.array([p.element_id in single for p in self.points], dtype=np.bool_)
+
+    def _bus_sources(self, state: SwitchState) -> NDArray[np.int64]:
+        found = []
+        for bus in buses(self.site):
+            if bus.panel_ids:
+                source_id = self.path(bus.panel_ids[0], state).source_id
+            else:
+                load = next((x for x in self.loads if x.circuit_id in bus.circuit_ids), None)
+                source_id = self._path_of(load, state).source_id if load else None
+            found.append(DEAD if source_id is None else self.source_ids.index(source_id))
+        return np.array(found, dtype=np.int64)
+
+
+def _connection(
+    load: Load, legs: tuple[int, ...], path: Path, system: System
+) -> tuple[float, tuple[complex, complex]]:
+    """Share of power available and amps per watt on the source's hots."""
+    pole = legs[min(load.on_pole, len(legs)) - 1]
+    wire = pole ^ int(path.parity)
+    to_neutral = amps_per_watt(system=system, wire=wire, power_factor=load.power_factor)
+    if load.volts == 120:
+        return 1.0, to_neutral
+    if between_volts(system) == 0.0:
+        return 0.0, (0j, 0j)
+    part = load.part_120_share
+    share_240 = (resistive_share(system) if load.resistive else 1.0) * (1.0 - part)
+    share = share_240 + part
+    across = amps_per_watt(system=system, wire=None, power_factor=load.power_factor)
+    weight = share_240 / share
+    return share, (
+        weight * across[0] + (1.0 - weight) * to_neutral[0],
+        weight * across[1] + (1.0 - weight) * to_neutral[1],
+    )
+
+
+def _legs_of(circuit: Circuit) -> tuple[int, ...]:
+    return tuple(0 if leg_of_space(space) == "L1" else 1 for space in circuit.spaces)
+
+
+def _handle_of(
+    circuit: Circuit, switches: tuple[TransferSwitch, ...]
+) -> tuple[str | None, tuple[int, ...]]:
+    for switch in switches:
+        for handle in switch.handles:
+            if handle.circuit_id == circuit.id:
+                first = 0 if handle.leg == "L1" else 1
+                return switch.id, (first, 1 - first)[: circuit.poles]
+    return None, ()
+
+
+def _solar_load(array: SolarArray) -> Load:
+    return Load(
+        id=array.id,
+        name=array.name,
+        circuit_id=None,
+        panel_id=array.panel_id,
+        power_factor=1.0,
+        part_120_share=0.0,
+        volts=240,
+        resistive=False,
+        pole_legs=(0, 1),
+        on_pole=1,
+        handle_switch_id=None,
+        handle_legs=(),
+        sign=-1.0,
+    )
+
+
+def _appliance_load(
+    circuit: Circuit, appliance: Appliance, switches: tuple[TransferSwitch, ...]
+) -> Load:
+    switch_id, handle_legs = _handle_of(circuit, switches)
+    return Load(
+        id=appliance.id,
+        name=appliance.name,
+        circuit_id=circuit.id,
+        panel_id=circuit.panel_id,
+        power_factor=appliance.power_factor,
+        part_120_share=appliance.part_120_w / appliance.load_w if appliance.load_w else 0.0,
+        volts=appliance.volts,
+        resistive=appliance.load_type == "resistance",
+        pole_legs=_legs_of(circuit),
+        on_pole=appliance.on_pole,
+        handle_switch_id=switch_id,
+        handle_legs=handle_legs,
+        sign=1.0,
+    )
+
+
+@lru_cache(maxsize=64)
+def site_loads(site: Site) -> tuple[Load, ...]:
+    """Every appliance in circuit order, then every solar array."""
+    return (
+        *(
+            _appliance_load(c, a, site.transfer_switches)
+            for c in site.circuits
+            for a in c.appliances
+        ),
+        *(_solar_load(array) for array in site.solar),
+    )

@@ -1,0 +1,196 @@
+"""Sums a run up: worst minute of every limit, how circuits fared, energy by bus and source."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.base import LEGS
+from server.domain.finding import Finding
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.domain.topology import sources_above
+from server.simulate.flow_kernel import PARALLEL, leg_stats
+from server.simulate.flows import StepFlows
+from server.simulate.results import (
+    CircuitService,
+    LegPeak,
+    LimitPoint,
+    LimitResult,
+    Status,
+)
+
+_HOLD_MIN = 180.0
+
+
+def status_of(percent: float) -> Status:
+    """``over`` past the limit, ``close`` past 80 % of it, else ``within``.
+
+    >>> [status_of(p) for p in (80.0, 80.1, 100.0, 100.1)]
+    ['within', 'close', 'close', 'over']
+    """
+    if percent > 100.0 + 1e-6:
+        return "over"
+    return "close" if percent > 80.0 + 1e-6 else "within"
+
+
+def summarise_limits(
+    site: Site,
+    scenario: Scenario,
+    points: tuple[LimitPoint, ...],
+    amps: NDArray[np.float32],
+    flows: StepFlows,
+) -> tuple[LimitResult, ...]:
+    """The worst one-minute mean of every leg of every limit point, and who made it up."""
+    steps_per_min = max(1, 60 // scenario.step_s)
+    min_per_block = steps_per_min * scenario.step_s / 60.0
+    hold = round(_HOLD_MIN / min_per_block)
+    rating = np.array([p.leg_rating_a for p in points])
+    neutral_only = np.array([p.kind == "feeder_neutral" for p in points])
+    legs = amps[:, :2].copy()
+    legs[neutral_only] = amps[neutral_only][:, 2:3]
+    count, steps = len(points), amps.shape[2]
+    with PARALLEL:
+        stats = leg_stats(
+            legs.reshape(count * 2, steps), np.repeat(rating, 2), steps_per_min, min_per_block, hold
+        ).reshape(count, 2, 5)
+        neutral = leg_stats(
+            np.ascontiguousarray(amps[:, 2]), rating, steps_per_min, min_per_block, steps + 1
+        )
+    unknown = parallel_neutrals(site)
+
+    def moment(block: float) -> timedelta:
+        return timedelta(seconds=block * steps_per_min * scenario.step_s)
+
+    found: list[LimitResult] = []
+    for i, point in enumerate(points):
+        peaks = []
+        for k, leg in enumerate(LEGS):
+            peak_a, block, over_80, over_100, steady = (float(x) for x in stats[i, k])
+            first = int(block) * steps_per_min
+            peaks.append(
+                LegPeak(
+                    leg=leg,
+                    peak_a=peak_a,
+                    at=scenario.start + moment(block),
+                    percent=100.0 * peak_a / point.leg_rating_a,
+                    minutes_over_80=over_80,
+                    minutes_over_100=over_100,
+                    steady_a=steady,
+                    contributors=flows.contributors(point.id, leg, first, steps=steps_per_min)
+                    if peak_a > 0.8 * point.leg_rating_a
+                    else (),
+                )
+            )
+        hidden = point.element_id in unknown
+        found.append(
+            LimitResult(
+                point=point,
+                legs=(peaks[0], peaks[1]),
+                neutral_peak_a=None if hidden else float(neutral[i, 0]),
+                neutral_at=None if hidden else scenario.start + moment(float(neutral[i, 1])),
+                status=status_of(max(p.percent for p in peaks)),
+            )
+        )
+    return tuple(found)
+
+
+def parallel_neutrals(site: Site) -> frozenset[str]:
+    """Elements whose neutral amps cannot be told.
+
+    Where a double-throw joins the neutrals of both its feeds without switching them, return
+    current divides between the two ways up to where they meet.
+    """
+    hidden: set[str] = set()
+    for throw in site.double_throws:
+        if throw.switches_neutral:
+            continue
+        ways = [_way_up(site, throw.id, side) for side in ("normal", "backed_up")]
+        if sources_above(site, throw.id) and all(ways):
+            hidden |= {throw.id} | (ways[0] ^ ways[1])
+    return frozenset(hidden)
+
+
+def _way_up(site: Site, element_id: str, to_input: str | None) -> set[str]:
+    """Every element and feeder above one input, by any switch position."""
+    feeder = site.feeder_into(element_id, to_input)
+    if feeder is None:
+        return set()
+    found = {feeder.id, feeder.from_id}
+    for above in site.feeders_into.get(feeder.from_id, ()):
+        found |= _way_up(site, feeder.from_id, above.to_input)
+    return found
+
+
+def continuous_findings(limits: tuple[LimitResult, ...]) -> tuple[Finding, ...]:
+    """A finding for each device that carried more than 80 % for three hours on end."""
+    found = []
+    for result in limits:
+        held = max(leg.steady_a for leg in result.legs)
+        rating = result.point.leg_rating_a
+        if result.point.continuous_rule and held > 0.8 * rating:
+            found.append(
+                Finding(
+                    code="continuous-over-80",
+                    severity="warning",
+                    element_id=result.point.element_id,
+                    text=(
+                        f"{result.point.name} carried {held:.1f} A for three hours without a "
+                        f"break: more than 80 % of {rating:g} A."
+                    ),
+                    mend="Run less at once, or have an electrician size it for continuous load.",
+                    section="210.20(A), 215.3",
+                    source=(
+                        "NFPA 70: an overcurrent device carries the noncontinuous load plus "
+                        "125 % of the continuous load (three hours or more)."
+                    ),
+                )
+            )
+    return tuple(found)
+
+
+def circuit_service(
+    site: Site,
+    *,
+    live: NDArray[np.bool_],
+    fed: NDArray[np.bool_],
+    segment_s: NDArray[np.float64],
+    cell_s: NDArray[np.float64],
+    unserved_w: NDArray[np.float64],
+) -> tuple[CircuitService, ...]:
+    """How every circuit fared.
+
+    live, fed : (segments, circuits)    Has power to use; has power at its breaker.
+    segment_s : (segments,)             Length of each segment. [s]
+    unserved_w : (cells, circuits)      Watts asked for and not had. [W]
+    """
+    unserved_min = ((unserved_w > 0.5) * cell_s[:, None]).sum(axis=0) / 60.0
+    unserved_kwh = (unserved_w * cell_s[:, None]).sum(axis=0) / 3.6e6
+    dead_min = (~fed * segment_s[:, None]).sum(axis=0) / 60.0
+    found = []
+    for i, circuit in enumerate(site.circuits):
+        gap = _longest(~live[:, i], segment_s) / 60.0
+        allowed = circuit.gap_min
+        found.append(
+            CircuitService(
+                circuit_id=circuit.id,
+                name=circuit.name,
+                unserved_min=float(unserved_min[i]),
+                unserved_kwh=float(unserved_kwh[i]),
+                dead_min=float(dead_min[i]),
+                longest_gap_min=gap,
+                gap_exceeded=allowed is not None and gap > allowed + 1e-9,
+            )
+        )
+    return tuple(found)
+
+
+def _longest(flags: NDArray[np.bool_], lengths: NDArray[np.float64]) -> float:
+    """Longest run of True, in the unit of ``lengths``."""
+    best = current = 0.0
+    for flag, length in zip(flags, lengths, strict=True):
+        current = current + float(length) if flag else 0.0
+        best = max(best, current)
+    return best

@@ -1,0 +1,261 @@
+"""One draw of one scenario on one site: a pure function of its arguments."""
+
+from __future__ import annotations
+
+import threading
+from datetime import datetime
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.appliance import Appliance
+from server.domain.circuit import Circuit
+from server.domain.finding import Finding
+from server.domain.panel import Panel
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.domain.supply import Feeder, Service
+from server.domain.topology import buses, generator_can_energise
+from server.physics.legs import leg_volts
+from server.simulate.energy import bus_results, energy_balance, source_results
+from server.simulate.flow_kernel import PARALLEL, add_flows
+from server.simulate.flows import StepFlows
+from server.simulate.kernel import march
+from server.simulate.limits import limit_points
+from server.simulate.loads import midnight_s, pack
+from server.simulate.network import Network
+from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
+from server.simulate.results import Run
+from server.simulate.supply import Supply, build_supply
+from server.simulate.timeline import build_timeline
+from server.simulate.verdict import judge
+from server.simulate.weather import outdoor_f, solar_w, warmest_f
+
+ENGINE_VERSION = 1
+"""Part of what a kept result is filed under; raised when the same input gives another figure."""
+
+Floats = NDArray[np.float64]
+
+
+def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: int = 0) -> Run:
+    """Run one draw of a scenario.
+
+    Parameters
+    ----------
+    seed : int or None   None takes the scenario's own.
+    draw : int           Which draw; the same seed and draw always give the same run.
+
+    Returns
+    -------
+    Run   Peaks are one-minute means (one-step means where a step is longer than a minute).
+    """
+    seed = scenario.seed if seed is None else seed
+    points = limit_points(site, outdoor_high_f=warmest_f(scenario.weather))
+    network = Network(site, points)
+    timeline = build_timeline(site, scenario)
+    supply = build_supply(network, timeline, scenario)
+    middle_s = supply.cell_start_s + supply.cell_s / 2.0
+    sun_w = solar_w(site, scenario, middle_s)
+    packed = pack(site, scenario, supplied=len(site.solar))
+    asked_w, taken_w, tank_wh, zone_wh, _ = march(
+        supply.cell_start_s,
+        supply.cell_s,
+        supply.cell_segment,
+        supply.available,
+        outdoor_f(scenario.weather, scenario.start, middle_s),
+        sun_w,
+        midnight_s(scenario.start),
+        timeline.span_s,
+        seed,
+        draw,
+        packed.model,
+        packed.load_w,
+        packed.params,
+        packed.by_hour,
+        packed.stream,
+        packed.stage_ptr,
+        packed.stages,
+        packed.habit_ptr,
+        packed.habits,
+        packed.start_ptr,
+        packed.starts,
+        packed.zone_of,
+        packed.zones,
+    )
+    signs = np.array([load.sign for load in network.loads]).reshape(1, -1)
+    watts = taken_w * signs
+    amps, source_w = _flows(network, supply, watts, scenario.steps)
+    flows = StepFlows(
+        loads=network.loads,
+        circuit_names={c.id: c.name for c in site.circuits},
+        points=points,
+        states=supply.states,
+        watts=watts,
+        cell_state=supply.cell_state,
+        cell_weight=supply.cell_weight,
+        step_cell=supply.step_cell,
+    )
+    limits = summarise_limits(site, scenario, points, amps, flows)
+    owner = _membership(site, network)
+    unserved_w = (asked_w * (supply.available[supply.cell_segment] == 0.0)) @ owner
+    service = circuit_service(
+        site,
+        live=supply.live,
+        fed=supply.fed,
+        segment_s=supply.segment_s,
+        cell_s=supply.cell_s,
+        unserved_w=unserved_w,
+    )
+    circuit_w = _by_step(taken_w @ owner, supply)
+    sources = source_results(
+        site, scenario, timeline, source_w=source_w, taken_w=taken_w, network=network, supply=supply
+    )
+    findings = (*continuous_findings(limits), *_run_findings(site))
+    return Run(
+        site=site,
+        scenario=scenario,
+        seed=seed,
+        draw=draw,
+        points=points,
+        buses=buses(site),
+        source_names=tuple(site.name_of[i] for i in network.source_ids),
+        amps=amps,
+        circuit_w=circuit_w,
+        wanted_w=_by_step(asked_w @ owner, supply),
+        bus_live=_by_step((supply.bus_source >= 0)[supply.cell_segment].astype(float), supply),
+        bus_source=_mid_step_source(supply),
+        events=timeline.events,
+        limits=limits,
+        bus_results=bus_results(site, scenario, supply, circuit_w=circuit_w),
+        sources=sources,
+        service=service,
+        balance=energy_balance(
+            sources,
+            network,
+            supply,
+            taken_w=taken_w,
+            tank_wh=tank_wh,
+            zone_wh=zone_wh,
+        ),
+        findings=findings,
+        verdict=judge(limits, service),
+        flows=flows,
+    )
+
+
+@lru_cache(maxsize=48)
+def cached_run(site: Site, scenario: Scenario, *, seed: int | None = None) -> Run:
+    """The first draw of a scenario, kept for as long as there is room."""
+    return simulate(site, scenario, seed=seed)
+
+
+def _flows(
+    network: Network, supply: Supply, watts: Floats, steps: int
+) -> tuple[NDArray[np.float32], Floats]:
+    """Amps at every limit point and watts out of every source, by step."""
+    states = supply.states
+    widest = max(1, *(len(s.point) for s in states))
+
+    def padded(rows: list[NDArray[np.int64]]) -> NDArray[np.int64]:
+        return np.stack([np.pad(r, (0, widest - len(r))) for r in rows])
+
+    amps = np.zeros((len(network.points), 3, steps), dtype=np.float32)
+    source_w = np.zeros((max(1, len(network.source_ids)), steps))
+    volts = np.array(
+        [leg_volts(network.systems[i]) for i in network.source_ids], dtype=np.complex128
+    ).reshape(-1, 2)
+    with PARALLEL:
+        add_flows(
+            amps,
+            source_w,
+            supply.step_cell,
+            supply.cell_weight,
+            supply.cell_state,
+            watts,
+            np.stack([s.per_watt for s in states]),
+            volts,
+            np.stack([s.source for s in states]),
+            np.stack([s.start for s in states]),
+            padded([s.point for s in states]),
+            padded([s.swap for s in states]),
+            states[0].merged,
+        )
+    return amps, source_w[: len(network.source_ids)]
+
+
+def _membership(site: Site, network: Network) -> Floats:
+    """(loads, circuits): 1 where a load belongs to a circuit."""
+    index = {c.id: i for i, c in enumerate(site.circuits)}
+    out = np.zeros((len(network.loads), len(site.circuits)))
+    for j, load in enumerate(network.loads):
+        if load.circuit_id is not None:
+            out[j, index[load.circuit_id]] = 1.0
+    return out
+
+
+def _by_step(per_cell: Floats, supply: Supply) -> NDArray[np.float32]:
+    """(cells, n) to the step means (n, steps)."""
+    if per_cell.shape[0] == len(supply.step_cell) - 1:
+        return np.ascontiguousarray(per_cell.T, dtype=np.float32)
+    weighted = per_cell * supply.cell_weight[:, None]
+    return np.add.reduceat(weighted, supply.step_cell[:-1], axis=0).T.astype(np.float32)
+
+
+def _mid_step_source(supply: Supply) -> NDArray[np.int16]:
+    """Source of each bus at the longest cell of each step: (buses, steps)."""
+    best = supply.step_cell[:-1].copy()
+    for extra in np.nonzero(np.diff(supply.step_cell) > 1)[0]:
+        first, last = supply.step_cell[extra], supply.step_cell[extra + 1]
+        best[extra] = first + int(np.argmax(supply.cell_s[first:last]))
+    return supply.bus_source[supply.cell_segment[best]].T.astype(np.int16)
+
+
+def _run_findings(site: Site) -> tuple[Finding, ...]:
+    """What this run leaves out or holds off."""
+    held = tuple(
+        Finding(
+            code="solar-held-off",
+            severity="blocking",
+            element_id=array.id,
+            text=(
+                f"{array.name} is held off in this run: a generator can energise its panel, and an "
+                "ordinary inverter must not share a bus with a generator."
+            ),
+            mend="Move the solar to a panel that only the utility feeds.",
+            source="common practice, no source",
+        )
+        for array in site.solar
+        if generator_can_energise(site, array.panel_id)
+    )
+    batteries = tuple(
+        Finding(
+            code="battery-not-modelled",
+            severity="note",
+            element_id=battery.id,
+            text=f"{battery.name} is not modelled in this run.",
+            mend="Ask the installer what it carries and for how long.",
+        )
+        for battery in site.batteries
+    )
+    return (*held, *batteries)
+
+
+_warm = threading.Lock()
+
+
+def warm_up() -> None:
+    """Compile (or load) the kernels with a one-circuit house, so that no user waits for it."""
+    with _warm:
+        lamp = Appliance(id="lamp", name="Lamp", load_w=60)
+        site = Site(
+            name="Warm-up",
+            services=(Service(id="service", name="Service", main_a=100),),
+            panels=(Panel(id="panel", name="Panel", rating_a=100, spaces=4),),
+            feeders=(Feeder(id="feed", name="Feed", from_id="service", to_id="panel"),),
+            circuits=(
+                Circuit(id="c", name="Lights", panel_id="panel", spaces=(1,), appliances=(lamp,)),
+            ),
+        )
+        scenario = Scenario(id="warm", name="Warm-up", start=datetime(2026, 1, 1), span_h=1)
+        simulate(site, scenario)

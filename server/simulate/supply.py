@@ -1,0 +1,222 @@
+"""Cuts a scenario into stretches of unchanging supply, and those into cells for the march."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.circuit import Circuit
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.domain.topology import bus_of_circuit, buses, generator_can_energise
+from server.simulate.network import DEAD, Network, StateArrays, SwitchState
+from server.simulate.timeline import Timeline, holds
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Supply:
+    """The supply through a scenario.
+
+    Segments are stretches in which it does not change; ``segment_state`` indexes ``states``.
+
+    available  (segments, loads)     Share of its power each load can have.
+    live, fed  (segments, circuits)  Has power to use; has power at its breaker.
+    bus_source (segments, buses)     Index of each bus's source, -1 dead.
+    cells                            Start, length [s], segment, state and share of its step.
+    step_cell  (steps + 1,)          First cell of each step.
+    """
+
+    states: tuple[StateArrays, ...]
+    segment_start_s: Floats
+    segment_s: Floats
+    segment_state: Ints
+    available: Floats
+    live: Flags
+    fed: Flags
+    bus_source: Ints
+    cell_start_s: Floats
+    cell_s: Floats
+    cell_segment: Ints
+    cell_state: Ints
+    cell_weight: Floats
+    step_cell: Ints
+
+
+def state_at(site: Site, timeline: Timeline, at_s: float) -> SwitchState:
+    """Sources and switches at one instant."""
+    live: set[str] = set()
+    if not holds(timeline.outages, at_s):
+        live.update(s.id for s in site.services)
+    live.update(g.id for g in site.generators if holds(timeline.giving[g.id], at_s))
+    return SwitchState(
+        live_sources=frozenset(live),
+        on_generator=frozenset(
+            key for key, spans in timeline.on_generator.items() if holds(spans, at_s)
+        ),
+        moving=frozenset(key for key, spans in timeline.moving.items() if holds(spans, at_s)),
+        thrown_backed_up=frozenset(
+            d.id for d in site.double_throws if timeline.position(d.id, at_s) == "backed_up"
+        ),
+    )
+
+
+def build_supply(network: Network, timeline: Timeline, scenario: Scenario) -> Supply:
+    """Segments, cells and what each load and circuit can have in them."""
+    site = network.site
+    first = _segments(timeline, timeline.edges())
+    rejoin = _rejoin_times(network, timeline, first)
+    edges = sorted({*timeline.edges(), *(at for spans in rejoin.values() for at, _ in spans)})
+    edges = [at for at in edges if 0.0 < at < timeline.span_s]
+    segments = _segments(timeline, edges)
+    keys: list[SwitchState] = []
+    index: dict[SwitchState, int] = {}
+    segment_state = np.zeros(len(segments), dtype=np.int64)
+    for i, (start, end) in enumerate(segments):
+        key = state_at(site, timeline, (start + end) / 2.0)
+        if key not in index:
+            index[key] = len(keys)
+            keys.append(key)
+        segment_state[i] = index[key]
+    states = tuple(network.arrays(key) for key in keys)
+    starts = np.array([start for start, _ in segments])
+    lengths = np.array([end - start for start, end in segments])
+    available = np.stack([states[k].available for k in segment_state])
+    sources = np.stack([states[k].source for k in segment_state])
+    allowed = _allowed(network, timeline, segments, sources)
+    available = available * allowed
+    _hold_solar(network, available, segments, rejoin)
+    bus_source = np.stack([states[k].bus_source for k in segment_state])
+    live, fed = _circuit_flags(network, available, bus_source, allowed)
+    cells = _cells(scenario, starts)
+    cell_segment = np.clip(np.searchsorted(starts, cells[0] + 1e-9, side="right") - 1, 0, None)
+    return Supply(
+        states=states,
+        segment_start_s=starts,
+        segment_s=lengths,
+        segment_state=segment_state,
+        available=available,
+        live=live,
+        fed=fed,
+        bus_source=bus_source,
+        cell_start_s=cells[0],
+        cell_s=cells[1],
+        cell_segment=cell_segment,
+        cell_state=segment_state[cell_segment],
+        cell_weight=cells[1] / scenario.step_s,
+        step_cell=cells[2],
+    )
+
+
+def _segments(timeline: Timeline, edges: list[float]) -> list[tuple[float, float]]:
+    marks = [0.0, *edges, timeline.span_s]
+    return list(pairwise(marks))
+
+
+def _rejoin_times(
+    network: Network, timeline: Timeline, segments: list[tuple[float, float]]
+) -> dict[str, list[tuple[float, float]]]:
+    """When each array gives power: its panel on the grid without a break for its wait."""
+    site = network.site
+    services = {s.id for s in site.services}
+    found: dict[str, list[tuple[float, float]]] = {}
+    for array in site.solar:
+        spans: list[tuple[float, float]] = []
+        if not generator_can_energise(site, array.panel_id):
+            live_since: float | None = None
+            for start, end in segments:
+                state = state_at(site, timeline, (start + end) / 2.0)
+                on_grid = network.path(array.panel_id, state).source_id in services
+                if not on_grid:
+                    live_since = None
+                    continue
+                if live_since is None:
+                    live_since = start + array.reconnect_s if start > 0.0 else start
+                if live_since < end:
+                    spans.append((max(start, live_since), end))
+        found[array.id] = spans
+    return found
+
+
+def _hold_solar(
+    network: Network,
+    available: Floats,
+    segments: list[tuple[float, float]],
+    rejoin: dict[str, list[tuple[float, float]]],
+) -> None:
+    for j, load in enumerate(network.loads):
+        if load.sign < 0:
+            spans = tuple(rejoin[load.id])
+            for i, (start, end) in enumerate(segments):
+                if not holds(spans, (start + end) / 2.0):
+                    available[i, j] = 0.0
+
+
+def _may_run(circuit: Circuit, timeline: Timeline, at_s: float) -> bool:
+    """Whether a circuit's outage role lets it run on a generator at this instant."""
+    if circuit.outage_role == "off":
+        return False
+    if circuit.outage_role == "by_hand":
+        return holds(timeline.hand.get(circuit.id, ()), at_s)
+    return True
+
+
+def _allowed(
+    network: Network, timeline: Timeline, segments: list[tuple[float, float]], sources: Ints
+) -> Floats:
+    """1 where a load may run, 0 where its circuit's outage role keeps it off: (segments, loads)."""
+    site = network.site
+    generators = {
+        i for i, name in enumerate(network.source_ids) if any(g.id == name for g in site.generators)
+    }
+    allowed = np.ones(sources.shape)
+    for j, load in enumerate(network.loads):
+        if load.circuit_id is None:
+            continue
+        circuit = site.circuit_by_id[load.circuit_id]
+        if circuit.outage_role not in {"off", "by_hand"}:
+            continue
+        for i, (start, end) in enumerate(segments):
+            if int(sources[i, j]) in generators and not _may_run(
+                circuit, timeline, (start + end) / 2.0
+            ):
+                allowed[i, j] = 0.0
+    return allowed
+
+
+def _circuit_flags(
+    network: Network, available: Floats, bus_source: Ints, allowed: Floats
+) -> tuple[Flags, Flags]:
+    site = network.site
+    bus_index = {bus.id: i for i, bus in enumerate(buses(site))}
+    owner = bus_of_circuit(site)
+    shape = (available.shape[0], len(site.circuits))
+    live, fed = np.zeros(shape, dtype=np.bool_), np.zeros(shape, dtype=np.bool_)
+    loads_of: dict[str, list[int]] = {}
+    for j, load in enumerate(network.loads):
+        if load.circuit_id is not None:
+            loads_of.setdefault(load.circuit_id, []).append(j)
+    for i, circuit in enumerate(site.circuits):
+        fed[:, i] = bus_source[:, bus_index[owner[circuit.id].id]] != DEAD
+        columns = loads_of.get(circuit.id)
+        live[:, i] = fed[:, i]
+        if columns:
+            live[:, i] &= (available[:, columns] > 0.0).any(axis=1)
+            live[:, i] &= (allowed[:, columns] > 0.0).any(axis=1)
+    return live, fed
+
+
+def _cells(scenario: Scenario, segment_starts: Floats) -> tuple[Floats, Floats, Ints]:
+    """Start and length of every cell, and the first cell of every step."""
+    step_edges = np.arange(scenario.steps + 1) * float(scenario.step_s)
+    marks = np.union1d(step_edges, segment_starts)
+    marks = marks[np.append(True, np.diff(marks) > 1e-9)]
+    marks = marks[marks <= step_edges[-1]]
+    step_cell = np.searchsorted(marks, step_edges - 1e-9).astype(np.int64)
+    return marks[:-1], np.diff(marks), step_cell

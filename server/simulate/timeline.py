@@ -1,0 +1,224 @@
+"""When each source is there and where each switch stands, in seconds from the scenario's start.
+
+The rows of the state table follow from these intervals: a set that is starting, failed, stopped
+for service or not yet thrown to feeds nothing; a switch in motion feeds nothing.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.domain.supply import Generator, ThrowPosition, TransferSwitch
+from server.simulate.results import SupplyEvent
+
+Interval = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """Intervals in seconds. ``on_generator`` and ``moving`` are by switch id.
+
+    ``throws`` lists (from when, position) for each double-throw, first entry at minus infinity.
+    """
+
+    span_s: float
+    outages: tuple[Interval, ...]
+    running: dict[str, tuple[Interval, ...]]
+    giving: dict[str, tuple[Interval, ...]]
+    on_generator: dict[str, tuple[Interval, ...]]
+    moving: dict[str, tuple[Interval, ...]]
+    throws: dict[str, tuple[tuple[float, ThrowPosition], ...]]
+    hand: dict[str, tuple[Interval, ...]]
+    events: tuple[SupplyEvent, ...] = field(default=())
+
+    def edges(self) -> list[float]:
+        """Every instant inside the span at which something changes, ascending."""
+        found: set[float] = set()
+        for group in (
+            self.outages,
+            *self.giving.values(),
+            *self.on_generator.values(),
+            *self.moving.values(),
+            *self.hand.values(),
+        ):
+            for start, end in group:
+                found.update((start, end))
+        for moves in self.throws.values():
+            found.update(at for at, _ in moves)
+        return sorted(at for at in found if 0.0 < at < self.span_s)
+
+    def position(self, throw_id: str, at_s: float) -> ThrowPosition:
+        """Where a double-throw stands."""
+        moves = self.throws[throw_id]
+        return moves[max(bisect_right([at for at, _ in moves], at_s) - 1, 0)][1]
+
+
+def holds(intervals: tuple[Interval, ...], at_s: float) -> bool:
+    """Whether an instant lies in one of these intervals."""
+    return any(start <= at_s < end for start, end in intervals)
+
+
+def build_timeline(site: Site, scenario: Scenario) -> Timeline:
+    """Work out every interval of a scenario on a site."""
+    begin = scenario.start
+    span_s = scenario.steps * float(scenario.step_s)
+    outages = tuple(sorted(_seconds(w.start, w.end, begin) for w in scenario.outages))
+    log: list[tuple[float, str]] = []
+    for start, end in outages:
+        log.append((start, "Utility out"))
+        log.append((end, "Utility back"))
+
+    running: dict[str, tuple[Interval, ...]] = {}
+    giving: dict[str, tuple[Interval, ...]] = {}
+    on_generator: dict[str, tuple[Interval, ...]] = {}
+    moving: dict[str, tuple[Interval, ...]] = {t.id: () for t in site.transfer_switches}
+    for generator in site.generators:
+        switches = _switches_of(site, generator)
+        runs, gives, thrown = _one_set(scenario, generator, switches, outages, log)
+        running[generator.id], giving[generator.id] = runs, gives
+        for switch in switches:
+            on_generator[switch.id] = thrown[switch.id]
+            moving[switch.id] = _motions(thrown[switch.id], switch.motion_s)
+    throws: dict[str, tuple[tuple[float, ThrowPosition], ...]] = {}
+    for throw in site.double_throws:
+        moves: list[tuple[float, ThrowPosition]] = [(float("-inf"), throw.resting)]
+        motions: list[Interval] = []
+        for move in sorted(scenario.switch_moves, key=lambda m: m.at):
+            if move.switch_id != throw.id or move.position == moves[-1][1]:
+                continue
+            at_s = (move.at - begin).total_seconds()
+            moves.append((at_s, move.position))
+            motions.append((at_s, at_s + throw.motion_s))
+            word = "BACKED-UP" if move.position == "backed_up" else "NORMAL"
+            log.append((at_s, f"{throw.name} thrown to {word} by hand"))
+        throws[throw.id] = tuple(moves)
+        moving[throw.id] = tuple(motions)
+    hand: dict[str, tuple[Interval, ...]] = {}
+    for window in scenario.hand_windows:
+        interval = _seconds(window.window.start, window.window.end, begin)
+        hand[window.circuit_id] = (*hand.get(window.circuit_id, ()), interval)
+    return Timeline(
+        span_s=span_s,
+        outages=outages,
+        running=running,
+        giving=giving,
+        on_generator=on_generator,
+        moving=moving,
+        throws=throws,
+        hand=hand,
+        events=_in_span(log, scenario, span_s),
+    )
+
+
+def _seconds(start: datetime, end: datetime, begin: datetime) -> Interval:
+    return (start - begin).total_seconds(), (end - begin).total_seconds()
+
+
+def _switches_of(site: Site, generator: Generator) -> tuple[TransferSwitch, ...]:
+    fed = {f.to_id for f in site.feeders if f.from_id == generator.id and f.to_input == "generator"}
+    return tuple(t for t in site.transfer_switches if t.id in fed)
+
+
+def _motions(thrown: tuple[Interval, ...], motion_s: float) -> tuple[Interval, ...]:
+    return tuple((at, at + motion_s) for pair in thrown for at in pair)
+
+
+def _one_set(
+    scenario: Scenario,
+    generator: Generator,
+    switches: tuple[TransferSwitch, ...],
+    outages: tuple[Interval, ...],
+    log: list[tuple[float, str]],
+) -> tuple[tuple[Interval, ...], tuple[Interval, ...], dict[str, tuple[Interval, ...]]]:
+    """Running, giving and thrown intervals of one set through every outage."""
+    begin = scenario.start
+    thrown: dict[str, list[Interval]] = {s.id: [] for s in switches}
+    needed: list[Interval] = []
+    if scenario.generator == "ready":
+        for start, end in outages:
+            busy_until = max((spans[-1][1] for spans in thrown.values() if spans), default=start)
+            still_up = bool(needed) and busy_until > start
+            hand_s = scenario.hand_start_min * 60.0
+            delay = generator.start_delay_s if generator.start == "automatic" else hand_s
+            ready = start if still_up else start + delay
+            if ready >= end:
+                continue
+            for switch in switches:
+                spans = thrown[switch.id]
+                if switch.automatic:
+                    on = ready + switch.transfer_delay_s
+                    off = end + switch.return_delay_min * 60.0
+                else:
+                    on = max(ready, start + hand_s)
+                    off = end + scenario.hand_return_min * 60.0
+                if spans and spans[-1][1] >= start:
+                    spans[-1] = (spans[-1][0], off)
+                elif on < end:
+                    spans.append((on, off))
+            back = max((spans[-1][1] for spans in thrown.values() if spans), default=end)
+            stop = max(back, end) + generator.cool_down_min * 60.0
+            if needed and needed[-1][1] >= ready:
+                needed[-1] = (needed[-1][0], stop)
+            else:
+                needed.append((ready, stop))
+                log.append((ready, f"{generator.name} up to speed"))
+            log.append((stop, f"{generator.name} stops after cooling down"))
+    elif scenario.generator == "fails":
+        log.extend((start, f"{generator.name} does not start") for start, _ in outages)
+    stops = [_seconds(w.start, w.end, begin) for w in scenario.generator_stops]
+    runs = _less(tuple(needed), tuple(stops))
+    gives = _less(tuple(needed), tuple((a, b + generator.start_delay_s) for a, b in stops))
+    for a, b in stops:
+        if any(start < b and end > a for start, end in needed):
+            log.append((a, f"{generator.name} stopped for service"))
+            log.append((b, f"{generator.name} started again"))
+    for switch in switches:
+        for on, off in thrown[switch.id]:
+            log.append((on, f"{switch.name} to generator"))
+            log.append((off, f"{switch.name} back to utility"))
+    if scenario.generator == "ready":
+        exercise = [_seconds(w.start, w.end, begin) for w in scenario.generator_exercise]
+        runs = _joined((*runs, *exercise))
+    return runs, gives, {key: tuple(spans) for key, spans in thrown.items()}
+
+
+def _less(spans: tuple[Interval, ...], holes: tuple[Interval, ...]) -> tuple[Interval, ...]:
+    """Intervals with holes cut out."""
+    left = list(spans)
+    for hole_start, hole_end in holes:
+        cut: list[Interval] = []
+        for start, end in left:
+            if hole_end <= start or hole_start >= end:
+                cut.append((start, end))
+                continue
+            if start < hole_start:
+                cut.append((start, hole_start))
+            if hole_end < end:
+                cut.append((hole_end, end))
+        left = cut
+    return tuple(left)
+
+
+def _joined(spans: tuple[Interval, ...]) -> tuple[Interval, ...]:
+    """Intervals merged where they touch."""
+    merged: list[Interval] = []
+    for start, end in sorted(spans):
+        if merged and start <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(end, merged[-1][1]))
+        else:
+            merged.append((start, end))
+    return tuple(merged)
+
+
+def _in_span(
+    log: list[tuple[float, str]], scenario: Scenario, span_s: float
+) -> tuple[SupplyEvent, ...]:
+    return tuple(
+        SupplyEvent(scenario.start + timedelta(seconds=at), text)
+        for at, text in sorted(log)
+        if 0.0 <= at <= span_s
+    )

@@ -1,0 +1,78 @@
+"""The answer in one sentence."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from server.simulate.results import CircuitService, LimitResult, Verdict
+
+
+def moment(at: datetime) -> str:
+    """A local time as people say it.
+
+    >>> moment(datetime(2026, 11, 26, 17, 40))
+    'Thu 26 Nov 17:40'
+    """
+    return f"{at:%a} {at.day} {at:%b} {at:%H:%M}"
+
+
+def span_words(minutes: float) -> str:
+    """A length of time in words.
+
+    >>> span_words(0.2), span_words(42), span_words(4320)
+    ('12 s', '42 min', '72.0 h')
+    """
+    if minutes < 1.0:
+        return f"{minutes * 60.0:.0f} s"
+    return f"{minutes:.0f} min" if minutes < 120.0 else f"{minutes / 60.0:.1f} h"
+
+
+def _rank(result: LimitResult) -> tuple[bool, float]:
+    return result.point.kind != "circuit_breaker", result.worst.percent
+
+
+def judge(limits: tuple[LimitResult, ...], service: tuple[CircuitService, ...]) -> Verdict:
+    """Fits when no limit is passed and no must-serve circuit waits longer than it can bear."""
+    over = tuple(sorted((r for r in limits if r.status == "over"), key=_rank, reverse=True))
+    gaps = tuple(sorted((s for s in service if s.gap_exceeded), key=lambda s: -s.longest_gap_min))
+    shared = [r for r in limits if r.point.kind != "circuit_breaker"]
+    worst = over[0] if over else max(shared, key=_rank, default=None)
+    if over:
+        top = over[0].worst
+        sentence = (
+            f"Does not fit. {over[0].point.name} must carry {top.peak_a:.1f} A on {top.leg} at "
+            f"{moment(top.at)}; its limit is {over[0].point.leg_rating_a:.1f} A."
+        )
+        minutes = max(leg.minutes_over_100 for leg in over[0].legs)
+        others = len(over) - 1
+        detail = f"Over for {span_words(minutes)} in all."
+        if others:
+            detail += f" {others} other limit{'s are' if others > 1 else ' is'} passed too."
+    elif gaps:
+        sentence = (
+            f"Does not hold. {gaps[0].name} is without power for "
+            f"{span_words(gaps[0].longest_gap_min)} on end, longer than it can bear."
+        )
+        detail = "No limit is passed."
+    elif worst is None:
+        sentence, detail = "Nothing to judge yet: the site has no source and no panel.", ""
+    elif worst.worst.peak_a == 0.0:
+        sentence = "Fits, but nothing draws power in this scenario."
+        detail = "Add appliances to the circuits to see what they need."
+    else:
+        top = worst.worst
+        sentence = (
+            f"Fits. The nearest limit is {worst.point.name}: {top.peak_a:.1f} A of "
+            f"{worst.point.leg_rating_a:.1f} A on {top.leg}, {moment(top.at)}."
+        )
+        detail = "Every service, feeder, switch, panel and generator limit holds."
+    if over and gaps:
+        detail += f" {gaps[0].name} is also without power longer than it can bear."
+    return Verdict(
+        fits=not over and not gaps,
+        sentence=sentence,
+        detail=detail,
+        worst=worst,
+        over=over,
+        gaps=gaps,
+    )
