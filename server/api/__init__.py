@@ -1,0 +1,14 @@
+"""JSON under /api/v1. ``router`` carries it all."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from server.api import circuits, scenarios, sites
+
+router = APIRouter(prefix="/api/v1")
+router.include_router(sites.router)
+router.include_router(circuits.router)
+router.include_router(scenarios.router)
+
+__all__ = ["router"]

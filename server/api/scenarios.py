@@ -1,0 +1,120 @@
+"""Scenarios, and their runs."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Body, Query, Response
+
+from server.api.models import RunAnswer, RunAsked, ScenarioEdit, ScenarioList, SiteSaved
+from server.api.parts import (
+    BAD_REQUEST,
+    EDITS,
+    READS,
+    TOO_LARGE,
+    Answers,
+    RevisionAsked,
+    ScenarioId,
+    SeedAsked,
+    Store,
+    Stored,
+    refuse_stale,
+    saved,
+)
+from server.domain.edits import put_scenario, remove_scenario
+from server.domain.errors import EditError
+from server.domain.scenario import Scenario
+from server.rules.hazards import hazards
+from server.simulate.run import cached_run
+from server.simulate.series import series_csv
+from server.simulate.summary import series as series_of
+from server.simulate.summary import summarise
+from server.store.cards import StoredSite
+
+router = APIRouter(prefix="/sites/{site_id}/scenarios", tags=["Scenarios and runs"])
+
+SeriesAsked = Annotated[bool, Query(description="Send amps for every step as well.")]
+_CSV: Answers = {200: {"description": "One row for each step.", "content": {"text/csv": {}}}}
+
+
+@router.get("", summary="List the scenarios", responses=READS)
+def list_scenarios(stored: Stored) -> ScenarioList:
+    """Every scenario of the site."""
+    return ScenarioList(revision=stored.revision, scenarios=stored.site.scenarios)
+
+
+@router.get("/{scenario_id}", summary="Read a scenario", responses=READS)
+def get_scenario(scenario_id: ScenarioId, stored: Stored) -> Scenario:
+    """One scenario."""
+    return stored.site.scenario(scenario_id)
+
+
+@router.put("/{scenario_id}", summary="Add or replace a scenario", responses=EDITS)
+def replace_scenario(
+    scenario_id: ScenarioId, edit: ScenarioEdit, stored: Stored, store: Store
+) -> SiteSaved:
+    """Put a scenario in place of the one with this id, or add it."""
+    refuse_stale(stored, edit.revision)
+    scenario = edit.scenario
+    if scenario.id != scenario_id:
+        raise EditError(f"The address says {scenario_id!r}.", field="scenario.id")
+    return saved(store, stored, put_scenario(stored.site, scenario), f"Edited {scenario.name}")
+
+
+@router.delete("/{scenario_id}", summary="Remove a scenario", responses=EDITS)
+def delete_scenario(
+    scenario_id: ScenarioId, revision: RevisionAsked, stored: Stored, store: Store
+) -> SiteSaved:
+    """Remove a scenario."""
+    refuse_stale(stored, revision)
+    name = stored.site.scenario(scenario_id).name
+    return saved(store, stored, remove_scenario(stored.site, scenario_id), f"Removed {name}")
+
+
+@router.get("/{scenario_id}/run", summary="Run a scenario", responses=READS)
+def get_run(
+    scenario_id: ScenarioId,
+    stored: Stored,
+    seed: SeedAsked = None,
+    *,
+    series: SeriesAsked = False,
+) -> RunAnswer:
+    """Amps against every limit, energies, gaps and the verdict; `series=1` adds every step."""
+    return _answer(stored, scenario_id, RunAsked(seed=seed, series=series))
+
+
+@router.post(
+    "/{scenario_id}/run", summary="Run a scenario", responses={**BAD_REQUEST, **TOO_LARGE, **READS}
+)
+def post_run(
+    scenario_id: ScenarioId, stored: Stored, asked: Annotated[RunAsked | None, Body()] = None
+) -> RunAnswer:
+    """The same as reading a run; for programs that would rather send than ask."""
+    return _answer(stored, scenario_id, asked or RunAsked())
+
+
+@router.get(
+    "/{scenario_id}/series.csv",
+    summary="Download the run step by step",
+    response_class=Response,
+    responses={**READS, **_CSV},
+)
+def get_series(scenario_id: ScenarioId, stored: Stored, seed: SeedAsked = None) -> Response:
+    """Amps of every limit point and leg, one row for each step."""
+    run = cached_run(stored.site, stored.site.scenario(scenario_id), seed=seed)
+    return Response(
+        series_csv(run),
+        media_type="text/csv",
+        headers={"Content-Disposition": f'attachment; filename="{stored.id}-{scenario_id}.csv"'},
+    )
+
+
+def _answer(stored: StoredSite, scenario_id: str, asked: RunAsked) -> RunAnswer:
+    site = stored.site
+    run = cached_run(site, site.scenario(scenario_id), seed=asked.seed)
+    return RunAnswer(
+        site_id=stored.id,
+        revision=stored.revision,
+        summary=summarise(run, hazards=hazards(site)),
+        series=series_of(run) if asked.series else None,
+    )
