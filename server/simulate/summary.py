@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
@@ -24,8 +25,15 @@ from server.domain.cautions import (
     Caution,
 )
 from server.domain.finding import Finding, Severity
-from server.domain.working import Working
-from server.simulate.results import LimitResult, PointKind, Run, Status
+from server.simulate.results import (
+    Contributor,
+    LegPeak,
+    LimitPoint,
+    LimitResult,
+    PointKind,
+    Run,
+    Status,
+)
 
 DECIMALS = 4
 
@@ -251,7 +259,7 @@ def summarise(run: Run, *, hazards: Sequence[Finding] = ()) -> RunSummary:
         seed=run.seed,
         draw=run.draw,
         verdict=_verdict(run),
-        limits=tuple(_limit(result) for result in run.limits),
+        limits=tuple(_limit(run, result) for result in run.limits),
         buses=tuple(
             BusView(
                 id=b.bus.id,
@@ -314,7 +322,26 @@ def _plain(row: np.ndarray[Any, np.dtype[np.float64]]) -> tuple[float | None, ..
     return tuple(x if math.isfinite(x) else None for x in row.tolist())
 
 
-def _limit(result: LimitResult) -> LimitView:
+def who_at_peak(run: Run, point: LimitPoint, peak: LegPeak) -> tuple[Contributor, ...]:
+    """Who was on in the worst minute of a leg, largest first; their amps sum to the peak."""
+    if peak.contributors or not peak.peak_a:
+        return peak.contributors
+    first = run.step_of(peak.at)
+    steps = range(first, min(first + max(1, 60 // run.scenario.step_s), run.steps))
+    found: dict[tuple[str, str], Contributor] = {}
+    for step in steps:
+        for one in run.who_was_on(point.id, peak.leg, step):
+            key = (one.circuit_id, one.appliance_id)
+            before = found[key].amps_a if key in found else 0.0
+            found[key] = replace(one, amps_a=before + one.amps_a / len(steps))
+    return tuple(sorted(found.values(), key=lambda one: -abs(one.amps_a)))
+
+
+def _leg(run: Run, point: LimitPoint, peak: LegPeak) -> LegView:
+    return LegView.model_validate(replace(peak, contributors=who_at_peak(run, point, peak)))
+
+
+def _limit(run: Run, result: LimitResult) -> LimitView:
     point = result.point
     return LimitView(
         id=point.id,
@@ -326,15 +353,11 @@ def _limit(result: LimitResult) -> LimitView:
         counts=point.counts,
         continuous_rule=point.continuous_rule,
         status=result.status,
-        legs=tuple(LegView.model_validate(leg) for leg in result.legs),
+        legs=tuple(_leg(run, point, peak) for peak in result.legs),
         neutral_peak_a=result.neutral_peak_a,
         neutral_at=result.neutral_at,
-        working=_working(point.working),
+        working=WorkingView.model_validate(point.working),
     )
-
-
-def _working(working: Working) -> WorkingView:
-    return WorkingView.model_validate(working)
 
 
 def _verdict(run: Run) -> VerdictView:

@@ -1,0 +1,165 @@
+"""A run as text for an 80-column terminal."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from textwrap import wrap
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from server.domain.finding import Finding
+from server.simulate.results import LegPeak, LimitResult, Run
+from server.simulate.summary import cautions_of, who_at_peak
+from server.simulate.verdict import moment, span_words
+
+WIDTH = 80
+SHOWN_APPLIANCES = 8
+
+_STYLES = {"over": "bold red", "close": "", "within": ""}
+
+
+def print_run(
+    run: Run, *, hazards: Sequence[Finding] = (), others: Sequence[str] = (), every: bool = False
+) -> None:
+    """Print a run: its limits, its worst minute, what fell short, the verdict, the cautions.
+
+    Branch breakers are listed only when close or over, unless ``every``. ``others`` are scenarios
+    of the file that were not run.
+    """
+    console = Console(width=WIDTH, highlight=False, emoji=False, markup=False, soft_wrap=False)
+    say = _Sayer(console)
+    scenario = run.scenario
+    say(run.site.name, style="bold")
+    say(
+        f"{scenario.name}, {scenario.span_h:g} h from {moment(scenario.start)} in steps of "
+        f"{scenario.step_s} s, seed {run.seed}"
+    )
+    say()
+    listed = [r for r in run.limits if every or _is_listed(r)]
+    console.print(_table(listed))
+    quiet = len(run.limits) - len(listed)
+    if quiet:
+        breakers = "1 branch breaker is" if quiet == 1 else f"{quiet} branch breakers are"
+        say(f"{breakers} at 80 % of the rating or less; --all lists them.")
+    _worst_minute(run, say)
+    _short_falls(run, say)
+    for finding in (*hazards, *run.findings):
+        if finding.severity != "note":
+            say()
+            say(f"{finding.severity.capitalize()}: {finding.text} {finding.mend}")
+    say()
+    say(run.verdict.sentence, style="bold" if run.verdict.fits else "bold red")
+    say(run.verdict.detail)
+    if others:
+        say()
+        say(f"Not run: {', '.join(others)}. Name one with --scenario.")
+    say()
+    for caution in cautions_of(run):
+        say(str(caution))
+
+
+class _Sayer:
+    """Prints text wrapped to the width, whatever characters the terminal can write."""
+
+    def __init__(self, console: Console) -> None:
+        self._console = console
+
+    def __call__(self, text: str = "", *, style: str = "") -> None:
+        for line in wrap(_writable(text), WIDTH) or [""]:
+            self._console.print(Text(line, style=style))
+
+
+def _writable(text: str) -> str:
+    encoding = sys.stdout.encoding or "ascii"
+    return text.encode(encoding, "replace").decode(encoding)
+
+
+def _is_listed(result: LimitResult) -> bool:
+    return result.point.kind != "circuit_breaker" or result.status != "within"
+
+
+def _table(results: Sequence[LimitResult]) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold", width=WIDTH)
+    table.add_column("Limit", ratio=1, overflow="fold")
+    for head in ("L1 A", "L2 A", "Limit A", "%", "Over, min"):
+        table.add_column(head, justify="right", no_wrap=True)
+    table.add_column("", no_wrap=True, min_width=5)
+    for result in results:
+        legs = result.legs
+        amps = [f"{leg.peak_a:.1f}" for leg in legs]
+        if result.point.kind == "feeder_neutral":
+            amps = [f"N {legs[0].peak_a:.1f}", ""]
+        table.add_row(
+            _writable(result.point.name),
+            *amps,
+            f"{result.point.leg_rating_a:.1f}",
+            percent_words(result.worst.percent),
+            minutes_words(max(leg.minutes_over_100 for leg in legs)),
+            "" if result.status == "within" else result.status,
+            style=_STYLES[result.status],
+        )
+    return table
+
+
+def percent_words(percent: float) -> str:
+    """Per cent of a limit, whole; anything past 100 reads as more than 100.
+
+    >>> percent_words(99.7), percent_words(100.0), percent_words(100.2)
+    ('100', '100', '101')
+    """
+    return str(101 if 100.0 < percent < 101.0 else round(percent))
+
+
+def minutes_words(minutes: float) -> str:
+    """Minutes over a limit, whole.
+
+    >>> minutes_words(0), minutes_words(0.4), minutes_words(12)
+    ('0', '<1', '12')
+    """
+    return "<1" if 0 < minutes < 0.5 else f"{minutes:.0f}"
+
+
+def _worst_minute(run: Run, say: _Sayer) -> None:
+    worst = run.verdict.worst
+    if worst is None or not worst.worst.peak_a:
+        return
+    peak = worst.worst
+    say()
+    say(
+        f"Worst minute: {moment(peak.at)}, {worst.point.name}, {peak.leg} at {peak.peak_a:.1f} A "
+        f"of {worst.point.leg_rating_a:.1f} A ({percent_words(peak.percent)} %)",
+        style="bold",
+    )
+    _who(run, worst, peak, say)
+
+
+def _who(run: Run, result: LimitResult, peak: LegPeak, say: _Sayer) -> None:
+    on = who_at_peak(run, result.point, peak)
+    for one in on[:SHOWN_APPLIANCES]:
+        where = "" if one.circuit_name in {"", one.appliance_name} else f", {one.circuit_name}"
+        say(f"{one.amps_a:8.1f} A  {one.appliance_name}{where}")
+    rest = on[SHOWN_APPLIANCES:]
+    if rest:
+        say(f"{sum(one.amps_a for one in rest):8.1f} A  {len(rest)} more")
+
+
+def _short_falls(run: Run, say: _Sayer) -> None:
+    unserved = [c for c in run.service if c.unserved_min > 0 or c.gap_exceeded]
+    if unserved:
+        say()
+        say("Without power when it was wanted:", style="bold")
+    for circuit in unserved:
+        mark = ", longer than it can bear" if circuit.gap_exceeded else ""
+        say(
+            f"  {circuit.name}: {span_words(circuit.unserved_min)}, longest gap "
+            f"{span_words(circuit.longest_gap_min)}{mark}"
+        )
+    for source in run.sources:
+        if source.kind == "generator" and source.run_h > 0:
+            fuel = source.fuel_used
+            burned = f", {fuel.value:.1f} {fuel.unit} of fuel" if fuel else ""
+            say()
+            say(f"{source.name}: {source.run_h:.1f} h, {source.in_kwh:.1f} kWh{burned}.")
