@@ -13,6 +13,7 @@ from typing import Any
 
 from alembic import command
 from alembic.config import Config
+from alembic.script.revision import ResolutionError
 from alembic.util import CommandError
 from platformdirs import user_data_path
 from sqlalchemy import URL, Connection, Engine, QueuePool, create_engine, event, make_url
@@ -126,6 +127,8 @@ def migrate(engine: Engine) -> None:
     try:
         command.upgrade(config, "head")
     except CommandError as error:
+        if not isinstance(error.__cause__, ResolutionError):
+            raise
         raise InputError(
             f"The database {where} was written by a newer version of Threebus. Update Threebus, or "
             "name another database.",
