@@ -1,0 +1,1 @@
+"""Panel and source checks; each returns findings."""

@@ -1,0 +1,113 @@
+"""Demand of household cooking appliances."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from server.domain.errors import InputError
+from server.rules.tables import read_toml
+
+
+@dataclass(frozen=True)
+class CookingDemand:
+    """Demand of a group of cooking appliances, and how the table gave it."""
+
+    demand_kw: float
+    column: str
+    note: str
+
+
+def _column(count: int, name: str) -> float:
+    rows = read_toml("cooking")["rows"]
+    for row in rows:
+        if row["count"] == count:
+            return float(row[name])
+    if name == "c_kw":
+        for step in read_toml("cooking")["beyond"]:
+            if count <= step["count"]:
+                return float(step["base_kw"] + step["each_kw"] * count)
+    raise InputError(
+        f"Columns A and B are here for 1 to {rows[-1]['count']} appliances; {count} were given.",
+        field="quantity",
+    )
+
+
+def _column_c(ratings_kw: Sequence[float]) -> CookingDemand:
+    notes = read_toml("cooking")["notes"]
+    rated = float(notes["rated_kw"])
+    base = _column(len(ratings_kw), "c_kw")
+    mean = sum(max(rated, kw) for kw in ratings_kw) / len(ratings_kw)
+    # A whole kW, or a fraction above one half ("major fraction"), counts as one step.
+    steps = max(0, math.ceil(mean - rated - 0.5 - 1e-9))
+    demand = base * (1.0 + float(notes["step"]) * steps)
+    if not steps:
+        return CookingDemand(demand, "C", "Column C")
+    percent = round(100 * notes["step"] * steps)
+    kind = "Note 1" if len(set(ratings_kw)) == 1 else "Note 2"
+    return CookingDemand(
+        demand, "C", f"Column C {base:g} kW + {percent} % ({kind}, {mean:g} kW on average)"
+    )
+
+
+def cooking_demand(ratings_kw: Sequence[float]) -> CookingDemand:
+    """Least demand the table permits for these nameplates. [kW]
+
+    Column C with its notes for all, or columns A and B on the summed nameplates of those up to
+    8-3/4 kW with column C for the rest (Note 3).
+
+    >>> cooking_demand([12]).demand_kw, round(cooking_demand([14]).demand_kw, 2)
+    (8.0, 8.8)
+    >>> round(cooking_demand([3]).demand_kw, 2)
+    2.4
+
+    Raises
+    ------
+    InputError   When a rating is outside what the table covers.
+    """
+    notes = read_toml("cooking")["notes"]
+    least, most = float(notes["least_kw"]), float(notes["largest_kw"])
+    for kw in ratings_kw:
+        if not least < kw <= most:
+            raise InputError(
+                f"The cooking table covers appliances over {least:g} kW and up to {most:g} kW; "
+                f"{kw:g} kW was given.",
+                field="va",
+            )
+    if not ratings_kw:
+        return CookingDemand(0.0, "", "none")
+    found = [_column_c(ratings_kw)]
+    small = [kw for kw in ratings_kw if kw < notes["column_b_kw"]]
+    middle = [kw for kw in ratings_kw if notes["column_b_kw"] <= kw <= notes["column_c_kw"]]
+    large = [kw for kw in ratings_kw if kw > notes["column_c_kw"]]
+    last = read_toml("cooking")["rows"][-1]["count"]
+    if (small or middle) and max(len(small), len(middle)) <= last:
+        demand, parts = 0.0, []
+        for group, name in ((small, "a"), (middle, "b")):
+            if group:
+                share = _column(len(group), name)
+                demand += share * sum(group)
+                parts.append(f"column {name.upper()} {share:.0%} of {sum(group):g} kW")
+        if large:
+            rest = _column_c(large)
+            demand += rest.demand_kw
+            parts.append(rest.note.replace("Column", "column"))
+        found.append(CookingDemand(demand, "A/B", f"Note 3: {', '.join(parts)}"))
+    return min(found, key=lambda f: f.demand_kw)
+
+
+def dryer_factor(count: int) -> float:
+    """Share of the summed dryers that counts.
+
+    >>> dryer_factor(4), dryer_factor(5), round(dryer_factor(13), 2)
+    (1.0, 0.85, 0.45)
+    """
+    table = read_toml("dryers")
+    for row in table["rows"]:
+        if row["count"] == count:
+            return float(row["factor"])
+    for step in table["beyond"]:
+        if count <= step["count"]:
+            return float(step["base"] - step["step"] * (count - step["from"]))
+    raise InputError(f"The dryer table covers 1 to 1000 dryers, not {count}.", field="quantity")

@@ -1,0 +1,195 @@
+"""Lines that several methods share: general load, demand steps, settings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from server.domain.errors import InputError
+from server.rules.demand.inputs import Dwelling, Load
+from server.rules.demand.worksheet import Line
+from server.rules.editions import Cite, Rulebook, Tier
+
+
+def carried(
+    label: str, *, quantity: float, each: float, unit: str, cite: Cite, note: str = ""
+) -> Line:
+    """A line whose amount goes on to a later step."""
+    return Line(label, quantity, each, unit, quantity * each, None, 0.0, cite, note)
+
+
+def counted(load: Load, factor: float, cite: Cite, note: str = "") -> Line:
+    """A line of one load at a factor."""
+    total = load.total_va
+    return Line(load.name, load.quantity, load.va, "VA", total, factor, total * factor, cite, note)
+
+
+def general_lines(dwelling: Dwelling, rules: Rulebook, lighting: str) -> tuple[Line, ...]:
+    """Lighting and general plugs by area, small-appliance and laundry circuits, all carried on.
+
+    ``lighting`` is the name of the figure in VA/ft². Several dwelling units are counted by
+    ``dwelling.units``, with the area and circuits of one.
+    """
+    per_ft2 = rules.figure(lighting)
+    small = rules.figure("small_appliance_va")
+    laundry = rules.figure("laundry_va")
+    units = dwelling.units
+    area = (dwelling.area_ft2 or 0.0) * units
+    note = dwelling.area_note or ("" if dwelling.area_ft2 is not None else "area not told")
+    return (
+        carried(
+            "Lighting and general plugs",
+            quantity=area,
+            each=per_ft2.value,
+            unit="ft²",
+            cite=per_ft2.cite,
+            note=note,
+        ),
+        carried(
+            "Small-appliance circuits",
+            quantity=dwelling.small_appliance_circuits * units,
+            each=small.value,
+            unit="circuits",
+            cite=small.cite,
+        ),
+        carried(
+            "Laundry circuits",
+            quantity=dwelling.laundry_circuits * units,
+            each=laundry.value,
+            unit="circuits",
+            cite=laundry.cite,
+        ),
+    )
+
+
+def tier_lines(total_va: float, tiers: Iterable[Tier], cite: Cite) -> tuple[Line, ...]:
+    """One line for each demand step that the amount reaches."""
+    lines: list[Line] = []
+    below = 0.0
+    for tier in tiers:
+        part = min(total_va, tier.up_to_va) - below
+        if part <= 0 and lines:
+            break
+        label = (
+            f"First {tier.up_to_va:,.0f} VA"
+            if not lines
+            else "Remainder"
+            if tier.up_to_va == float("inf") or total_va <= tier.up_to_va
+            else f"Next, up to {tier.up_to_va:,.0f} VA"
+        )
+        part = max(part, 0.0)
+        lines.append(
+            Line(
+                f"{label} at {tier.factor:.0%}",
+                1,
+                part,
+                "VA",
+                part,
+                tier.factor,
+                part * tier.factor,
+                cite,
+            )
+        )
+        below = tier.up_to_va
+    return tuple(lines)
+
+
+def setting_lines(dwelling: Dwelling, rules: Rulebook) -> tuple[Line, ...]:
+    """One line for each energy-management setting: the setting is the load of its group."""
+    figure = rules.figure("managed_setting")
+    lines = []
+    for setting in dwelling.settings:
+        held = [d for d in dwelling.loads if d.group == setting.group]
+        names = ", ".join(d.name for d in held)
+        lines.append(
+            Line(
+                setting.name,
+                1,
+                setting.va,
+                "VA",
+                setting.va,
+                figure.value,
+                setting.va * figure.value,
+                figure.cite,
+                f"holds {names}" if names else "",
+            )
+        )
+    return tuple(lines)
+
+
+def vehicle_va(load: Load, rules: Rulebook) -> float:
+    """What one set of vehicle equipment counts for: its nameplate, or the edition's least. [VA]
+
+    >>> from server.rules.editions import rulebook
+    >>> vehicle_va(Load("Charger", "vehicle", 3840), rulebook("2023"))
+    7200.0
+    """
+    if not load.known:
+        return rules.value("vehicle_unknown_va")
+    return max(load.va, rules.value("vehicle_least_va"))
+
+
+def vehicle_line(load: Load, factor: float | None, rules: Rulebook) -> Line:
+    """The line of vehicle equipment; ``factor`` None carries it to a later step."""
+    name = "vehicle_least_va" if load.known else "vehicle_unknown_va"
+    figure = rules.figure(name)
+    each = vehicle_va(load, rules)
+    note = ""
+    if not load.known:
+        note = "nameplate not told"
+    elif each > load.va:
+        note = f"larger of {load.va:,.0f} VA and {each:,.0f} VA"
+    total = each * load.quantity
+    demand = 0.0 if factor is None else total * factor
+    return Line(load.name, load.quantity, each, "VA", total, factor, demand, figure.cite, note)
+
+
+def continuous_va(dwelling: Dwelling, rules: Rulebook) -> float:
+    """Continuous part of the load: vehicle equipment, settings over it, and what is marked. [VA]"""
+    free = sum(
+        (vehicle_va(d, rules) if d.category == "vehicle" else d.va) * d.quantity
+        for d in dwelling.loads
+        if d.continuous and d.group not in dwelling.held_groups
+    )
+    held = 0.0
+    for setting in dwelling.settings:
+        running = sum(
+            d.total_va for d in dwelling.loads if d.group == setting.group and d.continuous
+        )
+        held += min(setting.va, running)
+    return free + held
+
+
+def require_whole(dwelling: Dwelling, rules: Rulebook, method: str) -> None:
+    """Refuse a method that is only for conductors carrying a whole dwelling at 100 A or more.
+
+    Raises
+    ------
+    InputError   With the reason.
+    """
+    least = rules.figure("optional_least_a")
+    if not dwelling.whole:
+        raise InputError(
+            f"The {method} is only for conductors that carry the whole dwelling "
+            f"({least.cite.section}); {dwelling.name} carries a part. Use the standard method.",
+            field="method",
+        )
+    if dwelling.existing_a is not None and dwelling.existing_a < least.value:
+        raise InputError(
+            f"The {method} needs a rating of {least.value:g} A or more ({least.cite.section}); "
+            f"{dwelling.name} is rated {dwelling.existing_a:g} A. Use the standard method.",
+            field="existing_a",
+        )
+    if dwelling.units != 1:
+        raise InputError(
+            f"The {method} is for one dwelling; {dwelling.units} were given.", field="units"
+        )
+
+
+def open_questions(dwelling: Dwelling) -> tuple[str, ...]:
+    """What the worksheet still needs to be told."""
+    missing = list(dwelling.missing)
+    area = "Floor area from the outside dimensions, without garage and open porches."
+    if dwelling.area_ft2 is None and area not in missing:
+        missing.insert(0, area)
+    missing += [f"Nameplate of {d.name}." for d in dwelling.loads if not d.known]
+    return tuple(dict.fromkeys(missing))

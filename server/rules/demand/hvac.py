@@ -1,0 +1,98 @@
+"""Heating and cooling that do not run together: which side counts, and at what factor."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from server.rules.demand.general import counted
+from server.rules.demand.inputs import HEATING, HVAC, Category, Dwelling, Load, sum_va
+from server.rules.demand.worksheet import Line
+from server.rules.editions import Figure, Rulebook
+
+
+@dataclass(frozen=True)
+class HvacSide:
+    """The side that counts: its lines, the loads in it, and whether its motor is already raised."""
+
+    lines: tuple[Line, ...]
+    loads: tuple[Load, ...]
+    raised: bool = False
+
+
+def standard_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
+    """Larger of heating and cooling at 100 %; the fan of the house runs with both.
+
+    From 2020 on, cooling is compared at 125 %. Where it wins only by that, it counts at 125 % and
+    its motor is not raised a second time.
+    """
+    heat = dwelling.of(*HEATING)
+    cool = dwelling.of("cooling")
+    fan = dwelling.of("air_handler")
+    motor = rules.figure("noncoincident_motor_factor")
+    fixed = rules.figure("fixed_heat_factor")
+    heat_va, cool_va = sum_va(heat), sum_va(cool)
+    raised = cool_va < heat_va < cool_va * motor.value
+    cooling = bool(cool) and cool_va * motor.value > heat_va
+    fan_lines = tuple(counted(d, fixed.value, fixed.cite, "runs with both") for d in fan)
+    if cooling:
+        factor = motor.value if raised else 1.0
+        lines = [counted(d, factor, motor.cite) for d in cool]
+        lines += _omitted(heat, motor, "cooling is larger")
+        return HvacSide((*lines, *fan_lines), (*cool, *fan), raised)
+    lines = [counted(d, fixed.value, fixed.cite) for d in heat]
+    lines += _omitted(cool, motor, "heating is larger")
+    return HvacSide((*lines, *fan_lines), (*heat, *fan))
+
+
+def _omitted(loads: tuple[Load, ...], figure: Figure, why: str) -> list[Line]:
+    return [counted(d, 0.0, figure.cite, f"not counted: {why}") for d in loads]
+
+
+def optional_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
+    """Largest selection of the optional method's heating and cooling list."""
+    rooms = dwelling.of("room_heat")
+    many = sum(d.quantity for d in rooms) >= rules.value("many_rooms_count")
+    room_factor = "optional_many_rooms_factor" if many else "optional_few_rooms_factor"
+    fan = dwelling.of("air_handler")
+    factors: dict[Category, str] = {
+        "cooling": "optional_cooling_factor",
+        "heat_pump": "optional_heat_pump_factor",
+        "central_heat": "optional_central_heat_factor",
+        "room_heat": room_factor,
+        "storage_heat": "optional_storage_factor",
+    }
+    selections: tuple[tuple[Category, ...], ...] = (
+        ("cooling",),
+        ("heat_pump", "central_heat"),
+        ("room_heat",),
+        ("storage_heat",),
+    )
+    found: list[HvacSide] = []
+    for selection in selections:
+        loads = dwelling.of(*selection)
+        if not loads:
+            continue
+        lines = [
+            counted(d, rules.value(factors[d.category]), rules.figure(factors[d.category]).cite)
+            for d in loads
+        ]
+        if selection[0] in ("cooling", "heat_pump"):
+            fan_figure = rules.figure(
+                "optional_cooling_factor"
+                if selection[0] == "cooling"
+                else "optional_heat_pump_factor"
+                if dwelling.of("heat_pump")
+                else "optional_central_heat_factor"
+            )
+            lines += [counted(d, fan_figure.value, fan_figure.cite) for d in fan]
+            loads = (*loads, *fan)
+        found.append(HvacSide(tuple(lines), loads))
+    if not found:
+        figure = rules.figure("optional_cooling_factor")
+        return HvacSide(tuple(counted(d, figure.value, figure.cite) for d in fan), fan)
+    best = max(found, key=lambda s: sum(line.demand_va for line in s.lines))
+    lost = [d for d in dwelling.of(*HVAC) if d not in best.loads]
+    omitted = _omitted(
+        tuple(lost), rules.figure("optional_cooling_factor"), "another selection is larger"
+    )
+    return HvacSide((*best.lines, *omitted), best.loads)

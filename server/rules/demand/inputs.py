@@ -1,0 +1,132 @@
+"""What a demand worksheet asks for: a dwelling, or the part of one that a conductor carries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from server.domain.base import Leg
+from server.rules.ranges import within
+
+Category = Literal[
+    "fastened",
+    "cooking",
+    "dryer",
+    "room_heat",
+    "central_heat",
+    "storage_heat",
+    "heat_pump",
+    "air_handler",
+    "cooling",
+    "vehicle",
+    "individual",
+]
+HEATING: tuple[Category, ...] = ("room_heat", "central_heat", "storage_heat", "heat_pump")
+HVAC: tuple[Category, ...] = (*HEATING, "air_handler", "cooling")
+MOST_VA = 1_000_000.0
+SINGLE_LEG_BELOW_V = 150.0
+
+
+@dataclass(frozen=True)
+class Load:
+    """One load, or ``quantity`` equal ones.
+
+    ``va`` is the nameplate of one. ``leg`` is the leg of a 120 V load, or of the ``neutral_va`` a
+    240 V load draws from one leg; None spreads it over both. ``motor_va`` is the part of one that
+    is a motor. ``continuous`` runs three hours or more. ``new`` is added to an existing dwelling.
+    ``group`` names the energy-management setting that holds it. ``known`` is False where the
+    nameplate is not told.
+    """
+
+    name: str
+    category: Category
+    va: float
+    quantity: int = 1
+    volts: float = 240.0
+    leg: Leg | None = None
+    neutral_va: float = 0.0
+    motor_va: float = 0.0
+    horsepower: float | None = None
+    continuous: bool = False
+    new: bool = False
+    group: str = ""
+    known: bool = True
+
+    def __post_init__(self) -> None:
+        within(self.va, 0, MOST_VA, field="va", unit="VA")
+        within(self.quantity, 1, 1000, field="quantity")
+        within(self.volts, 100, 480, field="volts", unit="V")
+        within(self.neutral_va, 0, self.va, field="neutral_va", unit="VA")
+        within(self.motor_va, 0, self.va, field="motor_va", unit="VA")
+
+    @property
+    def total_va(self) -> float:
+        """Nameplate of all of them. [VA]"""
+        return self.va * self.quantity
+
+    @property
+    def single_leg(self) -> bool:
+        """Whether it is a 120 V load."""
+        return self.volts < SINGLE_LEG_BELOW_V
+
+
+@dataclass(frozen=True)
+class Setting:
+    """The setting of a listed energy-management or power-control system over a group of loads."""
+
+    group: str
+    name: str
+    va: float
+
+    def __post_init__(self) -> None:
+        within(self.va, 0, MOST_VA, field="setting_va", unit="VA")
+
+
+@dataclass(frozen=True)
+class Dwelling:
+    """Everything a conductor carries, as the load calculation asks for it.
+
+    ``area_ft2`` is outside dimensions without open porches, garages and unfinished space; None
+    where it is not told. ``whole`` is True only for conductors that carry the whole dwelling.
+    ``existing_a`` is the rating it is compared with. ``missing`` are questions still open.
+    """
+
+    name: str
+    area_ft2: float | None
+    small_appliance_circuits: int = 2
+    laundry_circuits: int = 1
+    loads: tuple[Load, ...] = ()
+    settings: tuple[Setting, ...] = ()
+    units: int = 1
+    volts: float = 240.0
+    whole: bool = True
+    is_service: bool = True
+    existing_a: float | None = None
+    area_note: str = ""
+    missing: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.area_ft2 is not None:
+            within(self.area_ft2, 0, 100_000, field="area_ft2", unit="ft²")
+        within(self.small_appliance_circuits, 0, 100, field="small_appliance_circuits")
+        within(self.laundry_circuits, 0, 100, field="laundry_circuits")
+        within(self.units, 1, 1000, field="units")
+        within(self.volts, 100, 480, field="volts", unit="V")
+        if self.existing_a is not None:
+            within(self.existing_a, 1, 6000, field="existing_a", unit="A")
+
+    def of(self, *categories: Category) -> tuple[Load, ...]:
+        """Loads of these categories that no setting holds."""
+        held = self.held_groups
+        return tuple(d for d in self.loads if d.category in categories and d.group not in held)
+
+    @property
+    def held_groups(self) -> frozenset[str]:
+        """Groups with a setting."""
+        return frozenset(s.group for s in self.settings)
+
+
+def sum_va(loads: Iterable[Load]) -> float:
+    """Nameplates added. [VA]"""
+    return sum(d.total_va for d in loads)

@@ -1,0 +1,139 @@
+"""Measured demand of what exists, with new load beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from server.domain.errors import InputError
+from server.rules.demand.general import vehicle_line
+from server.rules.demand.inputs import Load
+from server.rules.demand.worksheet import Line, Worksheet, finished
+from server.rules.editions import Rulebook
+from server.rules.ranges import within
+
+RecordKind = Literal["year", "recording"]
+
+
+@dataclass(frozen=True)
+class Record:
+    """A measured demand.
+
+    ``year`` is twelve months of demand data; ``recording`` is a continuous recording of the
+    highest interval average on the heaviest leg. ``seasonal_included`` says the larger of heating
+    and cooling ran, or was added by calculation.
+    """
+
+    peak_va: float
+    kind: RecordKind
+    days: float
+    interval_min: float
+    net_metered: bool = False
+    has_renewables: bool = False
+    peak_shaving: bool = False
+    seasonal_included: bool = True
+
+
+def measured(
+    record: Record,
+    new_loads: Iterable[Load],
+    *,
+    name: str,
+    existing_a: float,
+    volts: float = 240.0,
+    rules: Rulebook,
+) -> Worksheet:
+    """125 % of the measured peak plus the new load, against the rating.
+
+    The rule says "new load"; whether a new continuous load counts at 125 % is read differently,
+    so both are shown: ``amps`` without, ``needed_a`` with.
+
+    Raises
+    ------
+    InputError   When the record may not be used; the message says which bar it meets.
+    """
+    within(record.peak_va, 1, 1_000_000, field="peak_va", unit="VA")
+    within(existing_a, 1, 6000, field="existing_a", unit="A")
+    _bars(record, rules)
+    figure = rules.figure("measured_factor")
+    words = "Measured peak, a year of demand" if record.kind == "year" else "Measured peak"
+    lines = [
+        Line(
+            words,
+            1,
+            record.peak_va,
+            "VA",
+            record.peak_va,
+            figure.value,
+            record.peak_va * figure.value,
+            figure.cite,
+            f"{record.days:g} days at {record.interval_min:g} min",
+        )
+    ]
+    loads = tuple(new_loads)
+    for load in loads:
+        if load.category == "vehicle":
+            lines.append(vehicle_line(load, 1.0, rules))
+        else:
+            total = load.total_va
+            lines.append(
+                Line(load.name, load.quantity, load.va, "VA", total, 1.0, total, figure.cite)
+            )
+    continuous = sum(
+        line.demand_va for line, load in zip(lines[1:], loads, strict=True) if load.continuous
+    )
+    return finished(
+        method="measured",
+        title=f"{name}, measured demand",
+        rules=rules,
+        lines=tuple(lines),
+        volts=volts,
+        continuous_va=continuous,
+        existing_a=existing_a,
+        is_service=False,
+        notes=("Whether the record is read in kW or kVA is left open; enter kVA where known.",),
+    )
+
+
+def _bars(record: Record, rules: Rulebook) -> None:
+    if record.net_metered:
+        raise InputError(
+            "Net-metered data is not load: solar hides part of the demand. Use a meter of the "
+            "load itself.",
+            field="net_metered",
+        )
+    if record.kind == "year":
+        days = rules.figure("measured_year_days")
+        _long_enough(record.days, days.value, days.cite.section)
+        return
+    days = rules.figure("measured_record_days")
+    if record.has_renewables or record.peak_shaving:
+        what = "solar or wind" if record.has_renewables else "peak shaving"
+        raise InputError(
+            f"The {days.value:g}-day recording is barred where there is {what} "
+            f"({days.cite.section}). Use a year of demand data of the load itself.",
+            field="has_renewables" if record.has_renewables else "peak_shaving",
+        )
+    _long_enough(record.days, days.value, days.cite.section)
+    interval = rules.figure("measured_interval_min")
+    if not 0 < record.interval_min <= interval.value:
+        raise InputError(
+            f"A recording must average over {interval.value:g} minutes or less "
+            f"({interval.cite.section}); {record.interval_min:g} was given. Hourly figures hide "
+            "the peak.",
+            field="interval_min",
+        )
+    if not record.seasonal_included:
+        raise InputError(
+            "The larger of heating and cooling must be in the recording or added by calculation "
+            f"({days.cite.section}).",
+            field="seasonal_included",
+        )
+
+
+def _long_enough(days: float, least: float, section: str) -> None:
+    if not days >= least:
+        raise InputError(
+            f"This needs {least:g} days or more ({section}); {days:g} were given.", field="days"
+        )

@@ -1,0 +1,130 @@
+"""The optional methods: a whole dwelling (220.82) and an existing one (220.83)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from server.rules.demand.general import (
+    carried,
+    continuous_va,
+    counted,
+    general_lines,
+    open_questions,
+    require_whole,
+    setting_lines,
+    tier_lines,
+    vehicle_line,
+)
+from server.rules.demand.hvac import optional_side
+from server.rules.demand.inputs import HEATING, HVAC, Dwelling, Load, sum_va
+from server.rules.demand.standard import standard_legs
+from server.rules.demand.worksheet import Line, Worksheet, finished
+from server.rules.editions import Cite, Rulebook
+
+NEUTRAL_NOTE = "Legs and neutral are by the standard method (220.61)."
+
+
+def optional(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
+    """Demand by the optional method, only for a whole dwelling at 100 A or more.
+
+    >>> from server.rules.editions import rulebook
+    >>> house = Dwelling("House", 1500, loads=(
+    ...     Load("Range", "cooking", 12_000), Load("Dryer", "dryer", 5_000),
+    ...     Load("Water heater", "fastened", 2_500),
+    ...     Load("Dishwasher", "fastened", 1_200, volts=120),
+    ...     Load("Room heat", "room_heat", 1_800, quantity=5)))
+    >>> sheet = optional(house, rulebook("2023"))
+    >>> sheet.total_va, sheet.rounded_a
+    (21480.0, 90)
+
+    Raises
+    ------
+    InputError   For a conductor that carries less than the whole dwelling or under 100 A.
+    """
+    require_whole(dwelling, rules, "optional method")
+    tiers, cite = rules.tiers("optional_tiers")
+    outside = rules.on("optional_vehicle_outside")
+    lines = [*general_lines(dwelling, rules, "lighting_va_per_ft2_optional")]
+    lines += _appliances(dwelling, cite)
+    vehicles = dwelling.of("vehicle")
+    if not outside:
+        lines += [vehicle_line(d, None, rules) for d in vehicles]
+    lines += tier_lines(_carried_va(lines), tiers, cite)
+    if outside:
+        lines += [vehicle_line(d, 1.0, rules) for d in vehicles]
+    lines += optional_side(dwelling, rules).lines
+    lines += setting_lines(dwelling, rules)
+    return _done("optional", f"{dwelling.name}, optional method", dwelling, rules, lines)
+
+
+def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
+    """Demand of an existing dwelling to which loads are added (loads marked ``new``).
+
+    Without new heating or cooling all of it, old and new, goes through the steps; with it, the
+    larger of heating and cooling stands outside at 100 %.
+
+    Raises
+    ------
+    InputError   For a conductor that carries less than the whole dwelling or under 100 A.
+    """
+    require_whole(dwelling, rules, "existing-dwelling method")
+    tiers, cite = rules.tiers("existing_tiers")
+    lines = [*general_lines(dwelling, rules, "lighting_va_per_ft2_existing")]
+    lines += _appliances(dwelling, cite)
+    lines += [vehicle_line(d, None, rules) for d in dwelling.of("vehicle")]
+    hvac_is_new = any(d.new for d in dwelling.of(*HVAC))
+    outside = _hvac_outside(dwelling, rules) if hvac_is_new else ()
+    inside = [d for d in _larger_side(dwelling) if d not in outside]
+    lines += _carried_loads(inside, cite)
+    lines += tier_lines(_carried_va(lines), tiers, cite)
+    figure = rules.figure("existing_hvac_factor")
+    lines += [counted(d, figure.value, figure.cite) for d in outside]
+    lines += setting_lines(dwelling, rules)
+    words = "with new heating or cooling" if hvac_is_new else "no new heating or cooling"
+    title = f"{dwelling.name}, existing dwelling, {words}"
+    return _done("existing", title, dwelling, rules, lines)
+
+
+def _appliances(dwelling: Dwelling, cite: Cite) -> list[Line]:
+    """Nameplates of everything but heating, cooling and vehicles, carried to the steps."""
+    return _carried_loads(dwelling.of("cooking", "dryer", "fastened", "individual"), cite)
+
+
+def _carried_loads(loads: Iterable[Load], cite: Cite) -> list[Line]:
+    return [carried(d.name, quantity=d.quantity, each=d.va, unit="VA", cite=cite) for d in loads]
+
+
+def _carried_va(lines: Iterable[Line]) -> float:
+    return sum(line.connected_va for line in lines if line.factor is None)
+
+
+def _larger_side(dwelling: Dwelling) -> tuple[Load, ...]:
+    """Larger of heating and cooling by nameplate, with the fan of the house."""
+    heat, cool = dwelling.of(*HEATING), dwelling.of("cooling")
+    side = heat if sum_va(heat) >= sum_va(cool) else cool
+    return (*side, *dwelling.of("air_handler"))
+
+
+def _hvac_outside(dwelling: Dwelling, rules: Rulebook) -> tuple[Load, ...]:
+    """What counts at 100 % beside the steps: four or more room units stay in the steps."""
+    rooms = dwelling.of("room_heat")
+    many = sum(d.quantity for d in rooms) >= rules.value("many_rooms_count")
+    return tuple(d for d in _larger_side(dwelling) if not (many and d.category == "room_heat"))
+
+
+def _done(
+    method: str, title: str, dwelling: Dwelling, rules: Rulebook, lines: list[Line]
+) -> Worksheet:
+    return finished(
+        method=method,
+        title=title,
+        rules=rules,
+        lines=tuple(lines),
+        volts=dwelling.volts,
+        continuous_va=continuous_va(dwelling, rules),
+        existing_a=dwelling.existing_a,
+        is_service=dwelling.is_service,
+        legs=standard_legs(dwelling, rules),
+        missing=open_questions(dwelling),
+        notes=(NEUTRAL_NOTE,),
+    )

@@ -1,0 +1,204 @@
+"""A demand worksheet: its lines, its total, and what that means in amps."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+from server.domain.working import Term, Working
+from server.rules.editions import Cite, Rulebook
+from server.rules.ocpd import next_standard_a
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line. ``factor`` is None where the amount is carried to a later step.
+
+    ``quantity`` times ``each`` gives ``connected_va``; times ``factor`` gives ``demand_va``.
+    """
+
+    label: str
+    quantity: float
+    each: float
+    unit: str
+    connected_va: float
+    factor: float | None
+    demand_va: float
+    cite: Cite
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class LegRow:
+    """Amps one row of the worksheet puts on each wire."""
+
+    label: str
+    l1_a: float
+    l2_a: float
+    neutral_a: float
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class LegSheet:
+    """Amps of both legs and the neutral, row by row.
+
+    ``neutral_a`` is after the reduction above 200 A. It adds each row's larger leg, as the
+    examples of the code do, so it is never below the true unbalance ``unbalance_a``.
+    """
+
+    rows: tuple[LegRow, ...]
+    l1_a: float
+    l2_a: float
+    neutral_a: float
+    unbalance_a: float
+    neutral_cite: Cite
+
+
+@dataclass(frozen=True)
+class Worksheet:
+    """One calculation of one conductor by one method.
+
+    ``amps`` is total over volts; ``needed_a`` adds 25 % of the continuous part, which is what
+    overcurrent devices and conductors are sized for. ``can_add_va`` is what still fits beside it,
+    ``can_add_continuous_va`` the same for a load of three hours or more. None without a rating.
+    """
+
+    method: str
+    title: str
+    edition: str
+    provisional: bool
+    element_id: str
+    position: str
+    lines: tuple[Line, ...]
+    total_va: float
+    volts: float
+    amps: float
+    continuous_va: float
+    needed_a: float
+    standard_a: float
+    existing_a: float | None
+    least_a: float | None
+    legs: LegSheet | None = None
+    missing: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    working: Working = field(default_factory=lambda: Working("", 0.0, "", ""))
+
+    @property
+    def complete(self) -> bool:
+        """Whether everything the method asks for was told."""
+        return not self.missing
+
+    @property
+    def rounded_a(self) -> int:
+        """Amps to the nearest whole; a fraction below one half is dropped (220.5)."""
+        return round_half_up(self.amps)
+
+    @property
+    def margin_a(self) -> float | None:
+        """Amps left on the existing rating, negative when it does not fit."""
+        return None if self.existing_a is None else self.existing_a - self.amps
+
+    @property
+    def can_add_va(self) -> float | None:
+        """Volt-amperes that still fit, counted in full. [VA]"""
+        if self.existing_a is None:
+            return None
+        return max(0.0, (self.existing_a - self.needed_a) * self.volts)
+
+    @property
+    def can_add_continuous_va(self) -> float | None:
+        """Volt-amperes of a continuous load that still fit, such as vehicle equipment. [VA]"""
+        room = self.can_add_va
+        if room is None:
+            return None
+        return room / self.continuous_factor
+
+    @property
+    def continuous_factor(self) -> float:
+        """The factor of continuous loads, as used in ``needed_a``."""
+        for term in self.working.terms:
+            if term.name == "Continuous factor":
+                return term.value
+        return 1.0
+
+    @property
+    def fits(self) -> bool | None:
+        """Whether the demand, to the nearest ampere, is within the rating."""
+        return None if self.existing_a is None else self.rounded_a <= self.existing_a
+
+    @property
+    def device_fits(self) -> bool | None:
+        """Whether the rating also covers 125 % of what is continuous."""
+        if self.existing_a is None:
+            return None
+        return round_half_up(self.needed_a) <= self.existing_a
+
+
+def round_half_up(value: float) -> int:
+    """Nearest whole number, one half going up.
+
+    >>> round_half_up(77.5), round_half_up(64.2)
+    (78, 64)
+    """
+    return math.floor(value + 0.5 + 1e-9)
+
+
+def finished(
+    *,
+    method: str,
+    title: str,
+    rules: Rulebook,
+    lines: tuple[Line, ...],
+    volts: float,
+    continuous_va: float,
+    existing_a: float | None,
+    is_service: bool,
+    legs: LegSheet | None = None,
+    missing: tuple[str, ...] = (),
+    notes: tuple[str, ...] = (),
+) -> Worksheet:
+    """Add the lines up and state what they mean in amps."""
+    total = sum(line.demand_va for line in lines)
+    amps = total / volts
+    factor = rules.figure("continuous_factor")
+    needed = amps + (factor.value - 1.0) * continuous_va / volts
+    least = rules.figure("service_least_a") if is_service else None
+    least_a = least.value if least else None
+    standard = next_standard_a(max(round_half_up(needed), least_a or 0.0))
+    terms = (
+        Term("Total", total, "VA"),
+        Term("Volts", volts, "V", "nominal, 220.5(A)"),
+        factor.term("Continuous factor"),
+        Term("Continuous part", continuous_va, "VA"),
+        *((least.term("Least for one dwelling"),) if least else ()),
+    )
+    working = Working(
+        title=title,
+        value=amps,
+        unit="A",
+        formula="total VA / volts; device: + (factor − 1) × continuous VA / volts",
+        terms=terms,
+        source=rules.title,
+    )
+    return Worksheet(
+        method=method,
+        title=title,
+        edition=rules.edition,
+        provisional=rules.provisional,
+        element_id="",
+        position="",
+        lines=lines,
+        total_va=total,
+        volts=volts,
+        amps=amps,
+        continuous_va=continuous_va,
+        needed_a=needed,
+        standard_a=standard,
+        existing_a=existing_a,
+        least_a=least_a,
+        legs=legs,
+        missing=missing,
+        notes=notes,
+        working=working,
+    )

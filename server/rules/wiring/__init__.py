@@ -1,0 +1,1 @@
+"""Wiring answers: ampacity, overcurrent, drop, grounding and raceway of a run of wire."""
