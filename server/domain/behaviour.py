@@ -97,7 +97,8 @@ class Tank(Part):
 class RoomUnit(Part):
     """Heats or cools a zone by its thermostat.
 
-    ``heat_per_watt`` is the coefficient of performance: heat moved for each watt drawn.
+    ``cop`` is heat moved for each watt drawn: 2 to 4 for a heat pump, 1 for strip heat, 20 to 35
+    for the blower of a gas furnace, whose burner gives the heat.
     A second-stage unit (strip heat) starts only ``stage_drop_f`` past the set point.
     ``min_off_min`` keeps a compressor off after it stops.
     """
@@ -105,7 +106,7 @@ class RoomUnit(Part):
     model: Literal["room"] = "room"
     zone_id: Id
     mode: Literal["heat", "cool"]
-    cop: Annotated[float, Field(ge=0.5, le=8)] = 1.0
+    cop: Annotated[float, Field(ge=0.5, le=40)] = 1.0
     deadband_f: Annotated[float, Field(gt=0, le=10)] = 1.5
     stage_drop_f: Annotated[float, Field(ge=0, le=20)] = 0.0
     min_off_min: Minutes = 0.0

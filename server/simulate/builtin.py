@@ -34,7 +34,7 @@ _HOLIDAY: dict[str, Hours] = {
     "coffee-maker": (19.5,),
     "warming-tray": (17.0,),
     "dishwasher": (19.0, 20.5),
-    "disposer": (19.0,),
+    "disposer": (18.75,),
 }
 _OUTAGE_DAY: dict[str, Hours] = {
     **dict.fromkeys(_BURNERS, (7.0, 18.0)),
@@ -116,7 +116,7 @@ def _shutoff(site: Site, start: date) -> Scenario:
     events = list(_charging(site, _at(day + timedelta(days=3), 18)))
     for n in range(3):
         events += _events(site, day + timedelta(days=n), _OUTAGE_DAY)
-    events += _events(site, day + timedelta(days=2), dict.fromkeys(_OVENS, (17.0,)))
+    events += _events(site, day + timedelta(days=1), dict.fromkeys(_OVENS, (17.6,)))
     return Scenario(
         id="three-day-shutoff",
         name="Three-day shutoff",
