@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated
 
 from fastapi import Depends
 from starlette.datastructures import FormData
 from starlette.requests import Request
 
-if TYPE_CHECKING:
-    from server.store.sites import SiteStore, StoredSite
-else:
-    SiteStore = StoredSite = Any
+from server.store.cards import StoredSite
+from server.store.sites import SiteStore
 
 FORM_FIELDS_MOST = 2_000
 

@@ -65,11 +65,13 @@ def percent(value: float | None) -> str:
 
 
 def day_time(at: datetime) -> str:
-    """A date and time as it is said.
+    """A date and time as it is said; one with a zone is told in this computer's zone.
 
     >>> day_time(datetime(2026, 10, 13, 19, 40))
     'Tue 13 Oct 2026 19:40'
     """
+    if at.tzinfo is not None:
+        at = at.astimezone()
     return f"{at:%a} {at.day} {at:%b %Y %H:%M}"
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import sha256
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 from urllib.parse import quote, unquote, urlencode
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -22,10 +22,8 @@ import server
 from server.domain.cautions import CAUTIONS, Caution
 from server.domain.scenario import Scenario
 from server.paths import STATIC, TEMPLATES
+from server.store.cards import StoredSite
 from server.web.figures import FILTERS
-
-if TYPE_CHECKING:
-    from server.store.sites import StoredSite
 
 Theme = Literal["system", "light", "dark"]
 THEMES: tuple[Theme, ...] = ("system", "light", "dark")
@@ -221,20 +219,15 @@ def redirect(request: Request, path: str, *, said: str = "") -> Response:
 
 def error_page(
     request: Request,
+    status: int,
     title: str,
     text: str,
     *,
-    status_code: int,
     way_on: str = "/sites",
     way_on_words: str = "To the list of sites",
 ) -> HTMLResponse:
     """A plain page for what went wrong: what it was and where to go from here."""
     page = page_for(request, title, back=local_path(way_on), said="")
     return render(
-        page,
-        "error.html",
-        status_code=status_code,
-        text=text,
-        way_on=way_on,
-        way_on_words=way_on_words,
+        page, "error.html", status_code=status, text=text, way_on=way_on, way_on_words=way_on_words
     )

@@ -1,0 +1,208 @@
+"""The sheet of circuits: the table, and adding, changing and deleting a circuit."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import Response
+
+from server.domain.catalogue import kinds_by_group
+from server.domain.circuit import Circuit
+from server.domain.edits import remove_circuit
+from server.domain.site import Site
+from server.store.cards import StoredSite
+from server.web import circuit_form, words
+from server.web.circuit_table import Filter, groups, row_of
+from server.web.deps import FormDep, StoreDep, StoredSiteDep
+from server.web.edits import status_of, try_save
+from server.web.forms import Form, typed
+from server.web.pages import is_partial, page_for, redirect, render
+
+router = APIRouter(prefix="/sites/{site_id}")
+
+
+def sheet_cautions(site: Site) -> tuple[str, ...]:
+    """Keys of the cautions the sheet of circuits carries for this site."""
+    keys = ["planning-aid", "live-parts"]
+    if any(c.multiwire_partner_id for c in site.circuits):
+        keys.append("multiwire")
+    if site.solar:
+        keys.append("solar")
+    return (*keys, "result")
+
+
+def circuits_path(stored: StoredSite) -> str:
+    """The address of the sheet."""
+    return f"/sites/{stored.id}/circuits"
+
+
+@router.get("/circuits")
+def list_circuits(
+    request: Request,
+    stored: StoredSiteDep,
+    find: str = "",
+    load_class: str = "",
+    outage_role: str = "",
+) -> Response:
+    """The table of circuits; with a filter, the rows it keeps."""
+    wanted = Filter(find[:100], load_class, outage_role)
+    page = page_for(
+        request,
+        "Circuits",
+        sheet="circuits",
+        stored=stored,
+        caution_keys=sheet_cautions(stored.site),
+        back=circuits_path(stored) if is_partial(request) else None,
+    )
+    template = "circuits/_circuit_table.html" if is_partial(request) else "circuits/list.html"
+    return render(
+        page,
+        template,
+        groups=groups(stored.site, wanted),
+        wanted=wanted,
+        words=words,
+    )
+
+
+def circuit_page(
+    request: Request, stored: StoredSite, form: Form, circuit: Circuit | None
+) -> Response:
+    """The form of one circuit, new when ``circuit`` is None."""
+    site = stored.site
+    title = circuit.name if circuit else "New circuit"
+    page = page_for(
+        request,
+        title,
+        sheet="circuits",
+        stored=stored,
+        caution_keys=sheet_cautions(site),
+        back=circuits_path(stored),
+        said=None if request.method == "GET" else "",
+    )
+    if not form.value("revision"):
+        form = replace(form, values={**form.values, "revision": str(stored.revision)})
+    partners = tuple((c.id, c.name) for c in site.circuits if circuit is None or c.id != circuit.id)
+    return render(
+        page,
+        "circuits/circuit.html",
+        status_code=status_of(form),
+        form=form,
+        circuit=circuit,
+        row=row_of(circuit) if circuit else None,
+        panels=groups(site, Filter()),
+        partners=(("", "none"), *partners),
+        kinds=kinds_by_group(),
+        words=words,
+    )
+
+
+@router.get("/new-circuit")
+def new_circuit(
+    request: Request, stored: StoredSiteDep, panel: str = "", kind: str = ""
+) -> Response:
+    """An empty form, or one filled with what is usual for a kind of appliance."""
+    first = next((p.id for p in stored.site.panels), "")
+    panel_id = panel if panel in stored.site.panel_by_id else first
+    return circuit_page(request, stored, circuit_form.blank_form(panel_id, kind), None)
+
+
+@router.post("/new-circuit")
+def add_circuit(
+    request: Request, store: StoreDep, stored: StoredSiteDep, data: FormDep
+) -> Response:
+    """Add the circuit, or show what keeps it from being added."""
+    values = typed(data)
+    if values.get("act") == "fill":
+        return circuit_page(request, stored, circuit_form.filled_from_kind(Form(values)), None)
+    index = len(stored.site.circuits)
+    added: list[Circuit] = []
+
+    def edit(site: Site) -> Site:
+        added.append(circuit_form.circuit_from(values, site, None))
+        return circuit_form.with_circuit(site, added[-1])
+
+    form = try_save(
+        store,
+        stored,
+        values,
+        edit,
+        label=f"Add {values.get('name', 'a circuit')}",
+        strip=f"circuits.{index}.",
+        aliases=circuit_form.ALIASES,
+    )
+    if form is not None:
+        return circuit_page(request, stored, form, None)
+    circuit = added[-1]
+    panel = stored.site.panel(circuit.panel_id)
+    said = f"Added {circuit.name} to {panel.name}, space {row_of(circuit).spaces}."
+    if values.get("act") == "another":
+        return redirect(request, f"/sites/{stored.id}/new-circuit?panel={panel.id}", said=said)
+    return redirect(request, f"{circuits_path(stored)}/{circuit.id}", said=said)
+
+
+@router.get("/circuits/{circuit_id}")
+def show_circuit(request: Request, stored: StoredSiteDep, circuit_id: str) -> Response:
+    """The form of a saved circuit, and its appliances."""
+    circuit = stored.site.circuit(circuit_id)
+    return circuit_page(request, stored, circuit_form.form_of(circuit), circuit)
+
+
+@router.post("/circuits/{circuit_id}")
+def change_circuit(
+    request: Request, store: StoreDep, stored: StoredSiteDep, circuit_id: str, data: FormDep
+) -> Response:
+    """Save the circuit, or show what keeps it from being saved."""
+    values = typed(data)
+    circuit = stored.site.circuit_by_id.get(circuit_id)
+    if circuit is None:
+        return _gone(request, stored, values)
+
+    def edit(site: Site) -> Site:
+        return circuit_form.with_circuit(site, circuit_form.circuit_from(values, site, circuit))
+
+    form = try_save(
+        store,
+        stored,
+        values,
+        edit,
+        label=f"Change {circuit.name}",
+        strip=f"circuits.{stored.site.circuits.index(circuit)}.",
+        aliases=circuit_form.ALIASES,
+    )
+    if form is not None:
+        return circuit_page(request, stored, form, circuit)
+    return redirect(request, circuits_path(stored), said=f"Saved {values.get('name')}.")
+
+
+def _gone(request: Request, stored: StoredSite, values: dict[str, str]) -> Response:
+    text = (
+        f"{values.get('name') or 'This circuit'} was deleted meanwhile. What you typed stands "
+        "here as a new circuit without appliances; save it to add it again, or undo the deletion."
+    )
+    fresh = {**values, "kind": "", "revision": str(stored.revision)}
+    return circuit_page(request, stored, Form(fresh, others=(text,), stale=True), None)
+
+
+@router.post("/circuits/{circuit_id}/delete")
+def delete_circuit(
+    request: Request, store: StoreDep, stored: StoredSiteDep, circuit_id: str, data: FormDep
+) -> Response:
+    """Delete the circuit with its appliances; undo brings it back."""
+    circuit = stored.site.circuit(circuit_id)
+    values = typed(data)
+    form = try_save(
+        store,
+        stored,
+        values,
+        lambda site: remove_circuit(site, circuit_id),
+        label=f"Delete {circuit.name}",
+    )
+    if form is not None:
+        shown = circuit_form.form_of(circuit)
+        return circuit_page(
+            request, stored, replace(shown, others=form.others, stale=form.stale), circuit
+        )
+    said = f"Deleted {circuit.name}. Undo brings it back."
+    return redirect(request, circuits_path(stored), said=said)

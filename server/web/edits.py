@@ -1,0 +1,56 @@
+"""Saving what a form made of a site, with every refusal turned back into the form."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from server.domain.errors import EditError, Problem, SiteFileError, StaleEditError
+from server.domain.site import Site
+from server.store.cards import StoredSite
+from server.store.sites import SiteStore
+from server.web.forms import Form, problems_of, revision_of, with_problems
+
+STALE = (
+    "Somebody saved first. Nothing you typed is lost and nothing was saved: look at it again, "
+    "then save it on top of the newer version."
+)
+
+
+def try_save(
+    store: SiteStore,
+    stored: StoredSite,
+    values: Mapping[str, str],
+    edit: Callable[[Site], Site],
+    *,
+    label: str,
+    strip: str = "",
+    aliases: Mapping[str, str] | None = None,
+) -> Form | None:
+    """Save the edit on the revision the form began from.
+
+    Returns
+    -------
+    None when it was saved; else the form as typed, with what keeps it from being saved. A stale
+    form carries the newer revision, so sending it again applies it there.
+    """
+    try:
+        site = edit(stored.site)
+    except (SiteFileError, EditError) as error:
+        return with_problems(values, problems_of(error), strip=strip, aliases=aliases)
+    try:
+        store.save(stored.id, site, base_revision=revision_of(values), label=label)
+    except StaleEditError as error:
+        fresh = {**values, "revision": str(error.revision)}
+        last = f" Last saved: {stored.undo_label}." if stored.undo_label else ""
+        return replace(with_problems(fresh, (Problem("", STALE + last),)), stale=True)
+    except SiteFileError as error:
+        return with_problems(values, error.problems, strip=strip, aliases=aliases)
+    return None
+
+
+def status_of(form: Form) -> int:
+    """The status of an answer that shows this form: 409 stale, 422 with problems, else 200."""
+    if form.stale:
+        return 409
+    return 422 if form.wrong else 200

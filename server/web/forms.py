@@ -1,0 +1,201 @@
+"""Forms and documents: dotted field names in, nested documents out, problems beside fields.
+
+A form field is named by its path in the document, such as ``behaviour.stages.0.minutes``. What
+was typed is kept as text in a :class:`Form`, so a page that could not be saved shows it again
+unchanged, with each problem at its field.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+from starlette.datastructures import FormData
+
+from server.domain.errors import EditError, Problem, SiteFileError
+from server.domain.problems import problems_in
+
+PartT = TypeVar("PartT", bound=BaseModel)
+
+MAX_TYPED = 4_000
+_GROUPED = re.compile(r"^-?\d{1,3}(,\d{3})+(\.\d+)?$")
+
+
+@dataclass(frozen=True)
+class Form:
+    """What a form shows: text by field name, problems by field name, and problems of the whole."""
+
+    values: Mapping[str, str]
+    problems: Mapping[str, str] = field(default_factory=dict)
+    others: tuple[str, ...] = ()
+    stale: bool = False
+
+    def value(self, name: str) -> str:
+        """What stands in a field; empty when the form never held it."""
+        return self.values.get(name, "")
+
+    def problem(self, name: str) -> str:
+        """What is wrong with a field, or nothing."""
+        return self.problems.get(name, "")
+
+    @property
+    def wrong(self) -> bool:
+        """Whether anything keeps it from being saved."""
+        return bool(self.problems or self.others)
+
+    def rows(self, name: str, *, spare: int = 0) -> range:
+        """Indices of a list of groups, with so many empty ones after the last."""
+        pattern = re.compile(rf"^{re.escape(name)}\.(\d+)\.")
+        found = [int(m[1]) for key in self.values if (m := pattern.match(key))]
+        return range(max(found, default=-1) + 1 + spare)
+
+    def with_values(self, **changes: str) -> Form:
+        """The form with fields changed; a dot in a name is written as two underscores."""
+        named = {name.replace("__", "."): value for name, value in changes.items()}
+        return replace(self, values={**self.values, **named})
+
+
+def typed(data: FormData) -> dict[str, str]:
+    """The text fields of a submitted form; of a name sent twice the last counts (ticks)."""
+    return {
+        name: value[:MAX_TYPED].replace("\r\n", "\n").strip()
+        for name, value in data.multi_items()
+        if isinstance(value, str)
+    }
+
+
+def revision_of(values: Mapping[str, str]) -> int:
+    """The revision an edit began from; -1, which is never current, when it is not told."""
+    text = values.get("revision", "")
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else -1
+
+
+def _figure(text: str) -> str:
+    """A figure as people type it, as a program reads it: no grouping commas, a plain minus."""
+    plain = text.replace("\N{MINUS SIGN}", "-")
+    return plain.replace(",", "") if _GROUPED.match(plain) else plain
+
+
+def flat(document: Mapping[str, Any], prefix: str = "") -> dict[str, str]:
+    """A document as form text by dotted name.
+
+    >>> flat({"a": 20.0, "b": None, "c": True, "d": [{"e": "x"}]})
+    {'a': '20', 'b': '', 'c': 'on', 'd.0.e': 'x'}
+    """
+    values: dict[str, str] = {}
+    for key, item in document.items():
+        name = f"{prefix}{key}"
+        if isinstance(item, Mapping):
+            values |= flat(item, f"{name}.")
+        elif isinstance(item, (list, tuple)):
+            values |= flat({str(i): part for i, part in enumerate(item)}, f"{name}.")
+        elif isinstance(item, bool):
+            values[name] = "on" if item else "off"
+        elif isinstance(item, float):
+            values[name] = f"{item:.10g}"
+        else:
+            values[name] = "" if item is None else str(item)
+    return values
+
+
+def nested(
+    values: Mapping[str, str], *, optional: Iterable[str] = (), texts: Iterable[str] = ()
+) -> dict[str, Any]:
+    """The document in form text: numbered steps become lists, empty optional fields None.
+
+    A group of a list whose fields are all empty is left out, so spare rows cost nothing.
+    ``optional`` and ``texts`` are last steps of names; texts keep their commas.
+
+    >>> nested({"a.0.x": "1", "a.1.x": "", "a.2.x": "1,500", "b": ""}, optional=["b"])
+    {'a': [{'x': '1'}, {'x': '1500'}], 'b': None}
+    """
+    none_when_empty, kept = frozenset(optional), frozenset(texts)
+    tree: dict[str, Any] = {}
+    for name, text in values.items():
+        *path, last = name.split(".")
+        here = tree
+        for step in path:
+            branch = here.setdefault(step, {})
+            if not isinstance(branch, dict):
+                break
+            here = branch
+        else:
+            value = text if last in kept else _figure(text)
+            here[last] = None if not text and last in none_when_empty else value
+    return {key: _listed(branch) for key, branch in tree.items()}
+
+
+def _listed(branch: Any) -> Any:
+    if not isinstance(branch, dict):
+        return branch
+    if not branch or not all(key.isdecimal() for key in branch):
+        return {key: _listed(part) for key, part in branch.items()}
+    ordered = [branch[key] for key in sorted(branch, key=int)]
+    return [_listed(part) for part in ordered if not _is_spare(part)]
+
+
+def _is_spare(part: Any) -> bool:
+    return isinstance(part, dict) and not any(
+        value not in {"", None} for value in part.values() if not isinstance(value, dict)
+    )
+
+
+def checked(model: type[PartT], document: Mapping[str, Any]) -> PartT:
+    """The document as a part of a site.
+
+    Raises
+    ------
+    SiteFileError   With the problems, named by field.
+    """
+    try:
+        return model.model_validate(document)
+    except ValidationError as error:
+        raise SiteFileError(problems_in(error)) from error
+
+
+def with_problems(
+    values: Mapping[str, str],
+    problems: Iterable[Problem],
+    *,
+    strip: str = "",
+    aliases: Mapping[str, str] | None = None,
+) -> Form:
+    """The form with each problem at its field, or at the top when no field is meant.
+
+    ``strip`` is what the document's path has before the form's names; ``aliases`` says which
+    field shows the problems of a path that has none of its own.
+    """
+    at: dict[str, str] = {}
+    others: list[str] = []
+    for problem in problems:
+        path = problem.field.removeprefix(strip) if strip else problem.field
+        name = _field_of(path, values, aliases or {})
+        if name is None:
+            others.append(problem.message)
+        else:
+            at.setdefault(name, problem.message)
+    return Form(values, at, tuple(dict.fromkeys(others)))
+
+
+def _field_of(path: str, values: Mapping[str, str], aliases: Mapping[str, str]) -> str | None:
+    steps = path.split(".")
+    if steps[0] == "behaviour" and len(steps) > 2 and "behaviour.model" in values:
+        del steps[1]
+    while steps:
+        name = ".".join(steps)
+        if name in values:
+            return name
+        if name in aliases:
+            return aliases[name]
+        steps.pop()
+    return None
+
+
+def problems_of(error: SiteFileError | EditError) -> tuple[Problem, ...]:
+    """The problems an edit was refused with."""
+    if isinstance(error, SiteFileError):
+        return error.problems
+    return (Problem(error.field, str(error)),)

@@ -1,0 +1,32 @@
+"""The smallest house that can be computed: one service, one panel, nothing in it."""
+
+from __future__ import annotations
+
+from server.domain.panel import Panel
+from server.domain.site import Place, Site
+from server.domain.supply import Feeder, Service
+from server.web.appliance_form import HOUSE
+
+
+def empty_house(name: str, place_name: str = "") -> Site:
+    """A house with a 200 A service and a 30-space panel, to be filled in.
+
+    Raises
+    ------
+    pydantic.ValidationError   When the name is empty or too long.
+    """
+    return Site(
+        name=name,
+        place=Place(name=place_name or "Place not told yet"),
+        services=(Service(id="service", name="Service", main_a=200),),
+        panels=(Panel(id="main-panel", name="Main panel", rating_a=200, spaces=30),),
+        feeders=(
+            Feeder(
+                id="service-to-main-panel",
+                name="Service to main panel",
+                from_id="service",
+                to_id="main-panel",
+            ),
+        ),
+        zones=(HOUSE,),
+    )

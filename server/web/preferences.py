@@ -1,0 +1,31 @@
+"""The first address, and the choice of paper kept on this device."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from server.web.deps import FormDep
+from server.web.forms import typed
+from server.web.pages import THEME_COOKIE, THEMES, redirect
+
+router = APIRouter()
+
+YEAR_S = 365 * 24 * 3600
+
+
+@router.get("/")
+def first_page() -> Response:
+    """The list of sites is where everything begins."""
+    return RedirectResponse("/sites", status_code=303)
+
+
+@router.post("/theme")
+def choose_theme(request: Request, data: FormDep) -> Response:
+    """Keep the choice of light or dark paper in a cookie, and go back."""
+    values = typed(data)
+    response = redirect(request, values.get("back", "/sites"))
+    if (theme := values.get("theme")) in THEMES and theme is not None:
+        response.set_cookie(THEME_COOKIE, theme, max_age=YEAR_S, httponly=True, samesite="lax")
+    return response

@@ -1,0 +1,74 @@
+"""What the choices of a site document are called on a page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+Options = tuple[tuple[str, str], ...]
+
+LOAD_CLASSES: Options = (
+    ("must_serve", "must-serve"),
+    ("important", "important"),
+    ("comfort", "comfort"),
+    ("deferrable", "deferrable"),
+)
+OUTAGE_ROLES: Options = (
+    ("on", "on"),
+    ("managed", "managed"),
+    ("by_hand", "by hand"),
+    ("off", "off"),
+)
+BREAKER_TYPES: Options = (
+    ("standard", "standard"),
+    ("afci", "arc-fault"),
+    ("gfci", "ground-fault"),
+    ("dual_function", "arc- and ground-fault"),
+    ("tandem", "tandem"),
+)
+GROUNDINGS: Options = (
+    ("four_wire", "own ground wire"),
+    ("three_wire_old", "old three-wire, bare neutral"),
+)
+POLES: Options = (("1", "1 pole, 120 V"), ("2", "2 poles, 240 V"))
+HALVES: Options = (("", "whole space"), ("a", "half a of a tandem"), ("b", "half b of a tandem"))
+VOLTS: Options = (("120", "120 V"), ("240", "240 V"))
+ON_POLES: Options = (("1", "first pole, lower space"), ("2", "second pole, higher space"))
+FIGURE_SOURCES: Options = (
+    ("nameplate", "read off the nameplate"),
+    ("measured", "measured"),
+    ("guess", "a guess"),
+)
+SOURCE_TAGS: Mapping[str, str] = {"nameplate": "nameplate", "measured": "measured", "guess": ""}
+LOAD_TYPES: Options = (
+    ("resistance", "heating element"),
+    ("motor", "motor or compressor"),
+    ("electronic", "electronic"),
+)
+RESTARTS: Options = (("by_itself", "by itself"), ("by_hand", "only by hand"))
+MODELS: Options = (
+    ("constant", "always on"),
+    ("hourly", "by the hour of the day"),
+    ("cycle", "on and off in turns"),
+    ("timed", "a run in stages"),
+    ("charger", "a car charger"),
+    ("tank", "a water tank with a thermostat"),
+    ("room", "heats or cools rooms by a thermostat"),
+)
+MODES: Options = (("heat", "heats"), ("cool", "cools"))
+CODE_EDITIONS: Options = tuple((year, f"NEC {year}") for year in ("2017", "2020", "2023", "2026"))
+FUELS: Options = (
+    ("propane", "propane"),
+    ("natural_gas", "natural gas"),
+    ("gasoline", "gasoline"),
+    ("diesel", "diesel"),
+)
+RESTING: Options = (("normal", "NORMAL"), ("backed_up", "BACKED-UP"))
+
+
+def said(options: Options, value: str) -> str:
+    """The words for one value.
+
+    >>> said(LOAD_CLASSES, "must_serve")
+    'must-serve'
+    """
+    return dict(options).get(value, value)
