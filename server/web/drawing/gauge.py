@@ -66,12 +66,8 @@ def dead_stretches(gauge: Gauge) -> Iterator[tuple[int, int]]:
 def gauges(run: Run) -> tuple[Gauge, ...]:
     """A gauge for every bus that has panels, and for a set that several switches share."""
     index = {point.id: i for i, point in enumerate(run.points)}
-    found = [
-        _bus_gauge(run, index, row, bus) for row, bus in enumerate(run.buses) if bus.panel_ids
-    ]
-    found += [
-        _generator_gauge(run, index, generator_id) for generator_id in _shared_sets(run.site)
-    ]
+    found = [_bus_gauge(run, index, row, bus) for row, bus in enumerate(run.buses) if bus.panel_ids]
+    found += [_generator_gauge(run, index, generator_id) for generator_id in _shared_sets(run.site)]
     return tuple(gauge for gauge in found if gauge is not None)
 
 
