@@ -57,6 +57,7 @@ def create_app(settings: Settings) -> FastAPI:
         lifespan=_lifespan(settings, engine),
     )
     app.state.store = store
+    app.state.engine = engine
     app.state.settings = settings
     failures.install(app, error_page=error_page)
     app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")

@@ -17,6 +17,7 @@ from server.simulate.verdict import moment, span_words
 
 WIDTH = 80
 SHOWN_APPLIANCES = 8
+SHORT_MIN = 5.0
 
 _STYLES = {"over": "bold red", "close": "", "within": ""}
 
@@ -148,15 +149,20 @@ def _who(run: Run, result: LimitResult, peak: LegPeak, say: _Sayer) -> None:
 
 def _short_falls(run: Run, say: _Sayer) -> None:
     unserved = [c for c in run.service if c.unserved_min > 0 or c.gap_exceeded]
+    listed = [c for c in unserved if c.unserved_min >= SHORT_MIN or c.gap_exceeded]
     if unserved:
         say()
         say("Without power when it was wanted:", style="bold")
-    for circuit in unserved:
+    for circuit in listed:
         mark = ", longer than it can bear" if circuit.gap_exceeded else ""
         say(
             f"  {circuit.name}: {span_words(circuit.unserved_min)}, longest gap "
             f"{span_words(circuit.longest_gap_min)}{mark}"
         )
+    brief = len(unserved) - len(listed)
+    if brief:
+        circuits = "1 circuit" if brief == 1 else f"{brief} circuits"
+        say(f"  {circuits} for less than {SHORT_MIN:g} min, as while a generator starts")
     for source in run.sources:
         if source.kind == "generator" and source.run_h > 0:
             fuel = source.fuel_used

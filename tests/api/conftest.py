@@ -1,0 +1,41 @@
+from pathlib import Path
+
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+
+from server.app import create_app
+from server.domain.site import Site
+from server.exchange.sitefile import write_site_file
+from server.settings import Settings
+from tests.builders import double_throw_site
+
+
+@pytest.fixture
+def settings(tmp_path: Path) -> Settings:
+    return Settings(f"sqlite:///{tmp_path / 'sites.db'}", load_demos=False, warm_up=False)
+
+
+@pytest.fixture
+def planner(settings: Settings) -> FastAPI:
+    planner = create_app(settings)
+    yield planner
+    planner.state.engine.dispose()
+
+
+@pytest.fixture
+def client(planner: FastAPI) -> TestClient:
+    return TestClient(planner, base_url="http://127.0.0.1:8400/api/v1/")
+
+
+@pytest.fixture
+def add(client: TestClient):
+    """Stores a site through the API and gives what was saved."""
+
+    def stored(site: Site | None = None) -> dict:
+        data = write_site_file(site or double_throw_site())
+        answer = client.post("sites", content=data)
+        assert answer.status_code == 201, answer.text
+        return answer.json()
+
+    return stored

@@ -1,0 +1,109 @@
+import csv
+import io
+
+import pytest
+
+from server.rules.hazards import hazards
+from server.simulate.run import simulate
+from server.simulate.summary import summary
+from tests.builders import backed_up_site, double_throw_site, scenario, with_parts
+
+
+def plain(part) -> dict:
+    return part.model_dump(mode="json")
+
+
+def test_scenarios_are_listed_read_put_and_removed(client, add):
+    url = f"sites/{add()['id']}/scenarios"
+    assert [s["id"] for s in client.get(url).json()["scenarios"]] == ["day", "out"]
+    new = plain(scenario("new", span_h=2))
+    added = client.put(f"{url}/new", json={"revision": 1, "scenario": new})
+    assert added.status_code == 200
+    assert client.get(f"{url}/new").json() == new
+    assert client.delete(f"{url}/new", params={"revision": 2}).status_code == 200
+    assert client.get(f"{url}/new").status_code == 404
+
+
+def test_a_scenario_under_another_id_is_refused(client, add):
+    url = f"sites/{add()['id']}/scenarios"
+    answer = client.put(f"{url}/new", json={"revision": 1, "scenario": plain(scenario("other"))})
+    assert answer.status_code == 422
+
+
+def test_a_time_with_a_zone_is_refused_by_name(client, add):
+    url = f"sites/{add()['id']}/scenarios"
+    new = plain(scenario("new")) | {"start": "2026-11-26T12:00:00Z"}
+    answer = client.put(f"{url}/new", json={"revision": 1, "scenario": new})
+    assert answer.json()["problems"] == [
+        {
+            "field": "scenario.start",
+            "message": "Give local wall-clock time, without a time zone.",
+        }
+    ]
+
+
+def test_a_run_is_the_one_the_simulator_makes(client, add):
+    site = double_throw_site(solar=True)
+    saved = add(site)
+    answer = client.get(f"sites/{saved['id']}/scenarios/out/run").json()
+    made = simulate(site, site.scenario("out"))
+    assert answer["summary"] == summary(made, hazards=hazards(site))
+    assert answer["revision"] == 1
+    assert answer["series"] is None
+
+
+def test_asking_and_sending_give_the_same_run(client, add):
+    url = f"sites/{add()['id']}/scenarios/day/run"
+    asked = client.get(url, params={"seed": 9, "series": 1}).json()
+    assert client.post(url, json={"seed": 9, "series": True}).json() == asked
+    assert asked["summary"]["seed"] == 9
+    assert client.post(url).json()["summary"]["seed"] == 1
+
+
+def test_the_series_peaks_where_the_summary_says(client, add):
+    answer = client.get(f"sites/{add()['id']}/scenarios/out/run", params={"series": 1}).json()
+    for limit, point in zip(answer["summary"]["limits"], answer["series"]["points"], strict=True):
+        assert limit["id"] == point["point_id"]
+        assert len(point["l1_a"]) == 360
+        if limit["kind"] != "feeder_neutral":
+            assert max(point["l1_a"]) == pytest.approx(limit["legs"][0]["peak_a"], abs=1e-3)
+            assert max(point["l2_a"]) == pytest.approx(limit["legs"][1]["peak_a"], abs=1e-3)
+
+
+def test_contributors_sum_to_the_peak_of_every_leg(client, add):
+    answer = client.get(f"sites/{add()['id']}/scenarios/day/run").json()
+    for limit in answer["summary"]["limits"]:
+        for leg in limit["legs"]:
+            parts = sum(c["amps_a"] for c in leg["contributors"])
+            assert parts == pytest.approx(leg["peak_a"], abs=0.02)
+
+
+def test_contributors_sum_to_the_peak_with_short_steps(client, add):
+    site = with_parts(backed_up_site(), scenarios=(scenario("fine", span_h=1, step_s=10),))
+    answer = client.get(f"sites/{add(site)['id']}/scenarios/fine/run").json()
+    main = next(p for p in answer["summary"]["limits"] if p["kind"] == "service_main")
+    parts = sum(c["amps_a"] for c in main["legs"][0]["contributors"])
+    assert parts == pytest.approx(main["legs"][0]["peak_a"], abs=0.02)
+
+
+def test_the_csv_has_a_row_for_each_step(client, add):
+    saved = add()
+    answer = client.get(f"sites/{saved['id']}/scenarios/day/series.csv")
+    rows = list(csv.reader(io.StringIO(answer.text)))
+    assert len(rows) == 1 + 360
+    assert answer.headers["content-type"].startswith("text/csv")
+    assert f'"{saved["id"]}-day.csv"' in answer.headers["content-disposition"]
+
+
+@pytest.mark.parametrize("seed", ["-1", "x", str(2**63)])
+def test_an_impossible_seed_is_refused(client, add, seed):
+    url = f"sites/{add()['id']}/scenarios/day/run"
+    answer = client.get(url, params={"seed": seed})
+    assert answer.status_code == 422
+    assert answer.json()["problems"][0]["field"] == "seed"
+
+
+def test_an_unknown_scenario_is_not_found(client, add):
+    url = f"sites/{add()['id']}/scenarios/zz"
+    for end in ("", "/run", "/series.csv"):
+        assert client.get(url + end).status_code == 404
