@@ -11,6 +11,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from server.domain.base import Leg, other_leg
 from server.domain.circuit import Circuit
 from server.domain.errors import EditError, SiteFileError
 from server.domain.panel import Panel, leg_of_space
@@ -151,19 +152,33 @@ def move_circuit(
     free = free_spaces(site, panel, leaving=frozenset(m.id for m in movers))
     placed: dict[str, Circuit] = {}
     for mover in movers:
-        wanted = spaces if mover is circuit else None
-        placed[mover.id] = _placed(mover, panel, free, wanted)
+        if mover is circuit:
+            placed[mover.id] = _placed(mover, panel, free, spaces)
+        else:
+            across = other_leg(leg_of_space(placed[circuit.id].spaces[0]))
+            placed[mover.id] = _placed(mover, panel, free, None, only_leg=across)
         free -= set(placed[mover.id].spaces)
     return with_changes(site, circuits=tuple(placed.get(c.id, c) for c in site.circuits))
 
 
 def _placed(
-    circuit: Circuit, panel: Panel, free: set[int], spaces: tuple[int, ...] | None
+    circuit: Circuit,
+    panel: Panel,
+    free: set[int],
+    spaces: tuple[int, ...] | None,
+    *,
+    only_leg: Leg | None = None,
 ) -> Circuit:
     if spaces is None:
-        fits = list(_candidates(circuit.poles, free))
+        fits = [
+            c
+            for c in _candidates(circuit.poles, free)
+            if only_leg is None or leg_of_space(c[0]) == only_leg
+        ]
         if not fits:
             need = "two spaces under each other" if circuit.poles == 2 else "a space"
+            if only_leg is not None:
+                need += f" on {only_leg}, across from its multiwire partner"
             raise EditError(
                 f"{panel.name} has no free place for {circuit.name}: it needs {need}. Free one "
                 "first.",
@@ -172,6 +187,8 @@ def _placed(
         leg = leg_of_space(circuit.spaces[0])
         spaces = next((c for c in fits if leg_of_space(c[0]) == leg), fits[0])
     changes = {"panel_id": panel.id, "spaces": spaces, "half": None}
+    if circuit.breaker_type == "tandem":
+        changes["breaker_type"] = "standard"
     try:
         return Circuit.model_validate(circuit.model_dump() | changes)
     except ValidationError as error:
