@@ -74,8 +74,19 @@ def circuit_from(values: Mapping[str, str], site: Site, base: Circuit | None) ->
         document |= {"id": base.id, "appliances": base.appliances}
     else:
         document |= _new_parts(values, site, str(document.get("name", "")))
-    document["spaces"] = _spaces(values.get("space", ""), poles, values, site, document["id"])
-    return checked(Circuit, document)
+    problems: tuple[Problem, ...] = ()
+    try:
+        document["spaces"] = _spaces(values, poles, site, document["id"])
+    except SiteFileError as error:
+        problems = error.problems
+        document["spaces"] = (1,) if poles == 1 else (1, 3)
+    try:
+        circuit = checked(Circuit, document)
+    except SiteFileError as error:
+        raise SiteFileError((*problems, *error.problems)) from error
+    if problems:
+        raise SiteFileError(problems)
+    return circuit
 
 
 def _new_parts(values: Mapping[str, str], site: Site, name: str) -> dict[str, Any]:
@@ -92,9 +103,8 @@ def taken_ids(site: Site) -> set[str]:
     return set(site.name_of) | {a.id for c in site.circuits for a in c.appliances}
 
 
-def _spaces(
-    text: str, poles: int, values: Mapping[str, str], site: Site, circuit_id: str
-) -> tuple[int, ...]:
+def _spaces(values: Mapping[str, str], poles: int, site: Site, circuit_id: str) -> tuple[int, ...]:
+    text = values.get("space", "")
     if text:
         if not (text.isascii() and text.isdecimal()):
             raise SiteFileError((Problem("space", "Write one whole number, such as 12."),))

@@ -30,7 +30,7 @@ def sheet_cautions(site: Site) -> tuple[str, ...]:
         keys.append("multiwire")
     if site.solar:
         keys.append("solar")
-    return (*keys, "result")
+    return tuple(keys)
 
 
 def circuits_path(stored: StoredSite) -> str:
