@@ -9,7 +9,7 @@ from server.domain.circuit import Circuit
 from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import Feeder, TransferSwitch
-from server.domain.topology import BusKind, bus_of_panel
+from server.domain.topology import BUS_WORDS, BusKind, bus_of_panel
 from server.web.drawing.legbar import LegBar, leg_bar
 from server.web.drawing.moment import NONE, Moment, Pair
 from server.web.format import amps, amps_or_dash, count, kilowatts, rating
@@ -103,7 +103,7 @@ def _panel_column(moment: Moment, panel: Panel) -> Column:
     if not dead:
         limit_a = moment.limit(point_id) or panel.rating_a
         total = Row(
-            f"{panel.name} carries",
+            f"{BUS_WORDS[bus.kind]} carries",
             f"{rating(limit_a)} A",
             amps(carried[0]),
             amps(carried[1]),
@@ -113,7 +113,7 @@ def _panel_column(moment: Moment, panel: Panel) -> Column:
     return Column(
         id=panel.id,
         title=panel.name,
-        bus=bus.name,
+        bus=BUS_WORDS[bus.kind],
         kind=bus.kind,
         state=state_words(moment, panel.id),
         dead=dead,
@@ -139,6 +139,7 @@ def fed_by(site: Site, element_id: str) -> str:
 def _live_rows(moment: Moment, panel: Panel) -> Iterator[Row]:
     shares = _shares(moment, f"panel_bus:{panel.id}")
     yield from _through_switches(moment, panel, shares)
+    yield from _handled(moment, panel, shares)
     yield from _circuit_rows(moment, panel, shares, depth=0)
     for feeder, child in _subpanels(moment.site, panel):
         below = _circuits_fed(moment, child.id)
@@ -182,10 +183,26 @@ def _through_switches(
         )
 
 
+def _handled_ids(site: Site) -> frozenset[str]:
+    return frozenset(h.circuit_id for t in site.transfer_switches for h in t.handles)
+
+
+def _handled(moment: Moment, panel: Panel, shares: dict[str, list[float]]) -> Iterator[Row]:
+    """Circuits of this panel that are on transfer handles, in one row."""
+    handled = _handled_ids(moment.site)
+    ids = frozenset(c.id for c in moment.site.circuits if c.panel_id == panel.id) & handled
+    if not ids:
+        return
+    l1, l2 = _sum(shares, ids)
+    name = count(len(ids), "circuit on a handle", "circuits on handles")
+    yield Row(name, "", amps_or_dash(l1), amps_or_dash(l2), "feeder", weight_a=max(l1, l2))
+
+
 def _circuit_rows(
     moment: Moment, panel: Panel, shares: dict[str, list[float]], *, depth: int
 ) -> Iterator[Row]:
-    own = [c for c in moment.site.circuits if c.panel_id == panel.id]
+    handled = _handled_ids(moment.site)
+    own = [c for c in moment.site.circuits if c.panel_id == panel.id and c.id not in handled]
     big = [c for c in own if max(shares.get(c.id, NONE)) >= SMALL_A]
     big.sort(key=lambda c: -max(shares[c.id]))
     for circuit in big:
@@ -226,6 +243,7 @@ def _asked(moment: Moment, panel: Panel) -> Iterator[Row]:
     """Rows of a dead bus: what asks for power and gets none, in kilowatts."""
     panels = {panel.id, *(child.id for _, child in _subpanels(moment.site, panel))}
     ids = {c.id for c in moment.site.circuits if c.panel_id in panels}
+    ids -= _handled_ids(moment.site)
     asking = [
         (float(moment.run.wanted_w[i, moment.step]), circuit)
         for i, circuit in enumerate(moment.site.circuits)

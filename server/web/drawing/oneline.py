@@ -19,7 +19,7 @@ from server.web.format import amps, rating
 
 SHEET_W = 1216.0
 GAP = 48.0
-COLUMN_W = 372.0
+COLUMN_W = 368.0
 SOURCE_Y = 40.0
 SOURCE_FOOT = 112.0
 TRACK = 30.0
@@ -95,6 +95,11 @@ class ColumnMark:
     rail: str
     anchor: str
 
+    @property
+    def name_chars(self) -> int:
+        """How many characters of a name fit before the breaker column."""
+        return max(int((self.width - 190) / 7.3), 12)
+
 
 @dataclass(frozen=True)
 class OneLine:
@@ -109,6 +114,11 @@ class OneLine:
     columns: tuple[ColumnMark, ...]
     title: str
     minute: str
+
+    @property
+    def shown_px(self) -> int:
+        """Width on screen: its own for a small site, never so small that it cannot be read."""
+        return round(self.width if self.width < SHEET_W else max(SHEET_W, self.width * 0.82))
 
 
 @dataclass
@@ -177,7 +187,7 @@ def _placed(moment: Moment, made: tuple[Column, ...]) -> _Plan:
     ]
     spare = SHEET_W - sum(widths) - GAP * max(len(made) - 1, 0)
     if spare > 0 and made:
-        widths = [w + min(spare / len(made), 200.0) for w in widths]
+        widths = [w + min(spare / len(made), 190.0) for w in widths]
     x = 0.0
     for column, width in zip(made, widths, strict=True):
         plan.left[column.id], plan.width[column.id] = x, width
