@@ -5,6 +5,7 @@ Each guard is a plain ASGI wrapper, so nothing is buffered and nothing can be sk
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from urllib.parse import parse_qs
 
@@ -33,19 +34,18 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
 }
+_HOST = re.compile(r"(?P<name>\[[0-9a-f:.]+\]|[a-z0-9.-]+)(:[0-9]{1,5})?")
 STATIC_VERSIONED = "public, max-age=31536000, immutable"
 
 
 def host_name(host: str) -> str:
-    """The name in a Host header, without its port, in small letters.
+    """The name in a Host header, without its port, in small letters; empty when malformed.
 
-    >>> host_name("LocalHost:8400"), host_name("[::1]:8400")
-    ('localhost', '[::1]')
+    >>> host_name("LocalHost:8400"), host_name("[::1]:8400"), host_name("a@b")
+    ('localhost', '[::1]', '')
     """
-    host = host.strip().lower()
-    if host.startswith("["):
-        return host.partition("]")[0] + "]"
-    return host.partition(":")[0]
+    match = _HOST.fullmatch(host.lower())
+    return match["name"] if match else ""
 
 
 class TrustedHosts:

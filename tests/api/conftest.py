@@ -1,5 +1,3 @@
-from pathlib import Path
-
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
@@ -12,8 +10,8 @@ from tests.builders import double_throw_site
 
 
 @pytest.fixture
-def settings(tmp_path: Path) -> Settings:
-    return Settings(f"sqlite:///{tmp_path / 'sites.db'}", load_demos=False, warm_up=False)
+def settings(database_url: str) -> Settings:
+    return Settings(database_url, load_demos=False, warm_up=False)
 
 
 @pytest.fixture
