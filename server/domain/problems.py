@@ -63,7 +63,8 @@ def message_for(kind: str, context: dict[str, Any], fallback: str) -> str:
     if kind == "too_long":
         return f"At most {context.get('max_length')} entries are possible here."
     if kind == "too_short":
-        return f"At least {context.get('min_length')} entries are needed here."
+        least = context.get("min_length")
+        return f"At least {least} {'entry is' if least == 1 else 'entries are'} needed here."
     if kind == "value_error":
         return str(context.get("error", fallback))
     return fallback

@@ -1,0 +1,448 @@
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from server.domain.finding import Finding
+from server.domain.site import Site
+from server.domain.supply import Battery, Handle, SolarArray, TransferSwitch
+from server.rules.hazard_table import SEVERITIES, hazard, hazard_table
+from server.rules.hazards import hazards
+from tests.builders import (
+    EVERY_SITE,
+    appliance,
+    backed_up_site,
+    circuit,
+    double_throw_site,
+    feeder,
+    generator,
+    handle_set_site,
+    interlock_site,
+    normal_only_site,
+    panel,
+    portable,
+    service,
+    set_120_only_site,
+    two_services_site,
+    whole_house_site,
+    with_parts,
+)
+
+
+def codes(site: Site) -> list[str]:
+    return [f.code for f in hazards(site)]
+
+
+def the(site: Site, code: str) -> Finding:
+    (found,) = [f for f in hazards(site) if f.code == code]
+    return found
+
+
+def pair(one_at: tuple[str, int], other_at: tuple[str, int]) -> tuple[Any, Any]:
+    return (
+        circuit("m1", *one_at, load_w=900, multiwire_partner_id="m2"),
+        circuit("m2", *other_at, load_w=900, multiwire_partner_id="m1"),
+    )
+
+
+@pytest.mark.parametrize("name", [n for n in EVERY_SITE if n != "set_120_only"])
+def test_sound_sites_have_no_hazards(name: str) -> None:
+    assert hazards(EVERY_SITE[name]()) == ()
+
+
+def test_every_row_of_the_table_is_used_and_whole() -> None:
+    for code, row in hazard_table().items():
+        assert set(row) == {"severity", "section", "source"}
+        assert row["severity"] in SEVERITIES
+        assert row["source"]
+        assert hazard(code, "x", "text", "mend").source == row["source"]
+
+
+# --- multiwire -------------------------------------------------------------------------------
+
+
+def test_a_sound_pair_is_no_hazard() -> None:
+    assert codes(with_parts(normal_only_site(), circuits=pair(("main", 1), ("main", 3)))) == []
+
+
+def test_a_pair_split_between_panels_blocks() -> None:
+    site = with_parts(backed_up_site(), circuits=pair(("main", 1), ("backed", 3)))
+    found = the(site, "multiwire-split")
+    assert found.severity == "blocking"
+    assert found.text.startswith("Circuit m1 and Circuit m2 share a neutral")
+    assert found.section == "210.4(A)"
+    assert found.source == "from memory"
+
+
+def test_a_pair_on_one_leg_blocks() -> None:
+    site = with_parts(normal_only_site(), circuits=pair(("main", 1), ("main", 2)))
+    assert the(site, "multiwire-same-leg").severity == "blocking"
+
+
+def test_a_pair_with_one_side_on_a_handle_blocks() -> None:
+    circuits = pair(("main", 1), ("main", 3))
+    switch = TransferSwitch(
+        id="handles",
+        name="Handle set",
+        kind="handles",
+        rating_a=30,
+        handles=(Handle(circuit_id="m1", leg="L1"),),
+    )
+    site = with_parts(handle_set_site(), circuits=circuits, transfer_switches=(switch,))
+    assert "multiwire-split" in codes(site)
+
+
+@pytest.mark.parametrize(("legs", "blocked"), [(("L1", "L2"), False), (("L1", "L1"), True)])
+def test_a_pair_on_two_handles_needs_opposite_legs(legs: tuple[str, str], blocked: bool) -> None:
+    handles = tuple(
+        Handle.model_validate({"circuit_id": c, "leg": leg})
+        for c, leg in zip(("m1", "m2"), legs, strict=True)
+    )
+    switch = TransferSwitch(
+        id="handles", name="Handle set", kind="handles", rating_a=30, handles=handles
+    )
+    site = with_parts(
+        handle_set_site(), circuits=pair(("main", 1), ("main", 3)), transfer_switches=(switch,)
+    )
+    assert ("multiwire-same-leg" in codes(site)) is blocked
+
+
+def test_a_pair_on_a_120_v_set_blocks() -> None:
+    site = with_parts(set_120_only_site(), circuits=pair(("main", 1), ("main", 3)))
+    found = the(site, "multiwire-on-120v-set")
+    assert found.severity == "blocking"
+    assert "Generator set gives 120 V only" in found.text
+    assert codes(with_parts(interlock_site(), circuits=pair(("main", 1), ("main", 3)))) == []
+
+
+# --- solar -----------------------------------------------------------------------------------
+
+
+def sun(panel_id: str, **changes: Any) -> SolarArray:
+    defaults = {"id": "sun", "name": "Roof solar", "panel_id": panel_id, "breaker_a": 30}
+    return SolarArray(**defaults | {"dc_kw": 6, "ac_kw": 5} | changes)
+
+
+@pytest.mark.parametrize(
+    ("site", "panel_id", "blocked"),
+    [
+        (backed_up_site(), "main", False),
+        (backed_up_site(), "backed", True),
+        (double_throw_site(), "swing", True),
+        (whole_house_site(), "main", True),
+        (interlock_site(), "main", True),
+        (normal_only_site(), "main", False),
+        (handle_set_site(), "main", False),
+    ],
+)
+def test_solar_where_a_generator_can_energise_it_blocks(
+    site: Site, panel_id: str, blocked: bool
+) -> None:
+    found = codes(with_parts(site, solar=(sun(panel_id),)))
+    assert ("solar-on-generator" in found) is blocked
+
+
+def test_solar_in_a_subpanel_of_a_backed_up_panel_blocks() -> None:
+    site = backed_up_site()
+    site = with_parts(
+        site,
+        panels=(*site.panels, panel("barn", rating_a=100)),
+        feeders=(*site.feeders, feeder("backed", "barn", breaker_a=60, spaces=(18, 20))),
+        solar=(sun("barn"),),
+    )
+    found = the(site, "solar-on-generator")
+    assert "Panel barn, which Generator set can energise" in found.text
+
+
+def test_a_grid_forming_inverter_is_said_not_to_be_modelled() -> None:
+    site = with_parts(backed_up_site(), solar=(sun("main", grid_following=False),))
+    found = the(site, "grid-forming-not-modelled")
+    assert found.severity == "note"
+    assert "not modelled: ask the installer" in found.text
+
+
+def test_a_battery_is_said_not_to_be_modelled() -> None:
+    battery = Battery(id="bat", name="Battery", panel_id="main", usable_kwh=10, inverter_kw=5)
+    found = the(with_parts(normal_only_site(), batteries=(battery,)), "battery-not-modelled")
+    assert found.severity == "note"
+    assert "not modelled: ask the installer" in found.text
+
+
+# --- breakers --------------------------------------------------------------------------------
+
+
+def test_a_breaker_larger_than_its_panel_blocks() -> None:
+    site = with_parts(
+        normal_only_site(),
+        services=(service(main_a=60),),
+        panels=(panel("main", rating_a=60, neutral_bonded=True),),
+        circuits=(circuit("a", "main", 1, 3, breaker_a=70),),
+    )
+    assert codes(site) == ["breaker-above-panel"]
+    assert the(site, "breaker-above-panel").text == (
+        "The 70 A breaker of Circuit a is larger than Panel main is rated for (60 A)."
+    )
+
+
+@pytest.mark.parametrize(("main_a", "blocked"), [(None, True), (100, False), (200, True)])
+def test_a_panel_protected_above_its_rating_blocks(main_a: float | None, blocked: bool) -> None:
+    small = panel("main", rating_a=100, main_a=main_a, neutral_bonded=True)
+    found = codes(with_parts(normal_only_site(), panels=(small,)))
+    assert found == (["panel-above-rating"] if blocked else [])
+
+
+def test_a_lug_fed_subpanel_is_protected_by_its_feeder_breaker() -> None:
+    site = backed_up_site()
+    for breaker_a, blocked in ((100, False), (125, True)):
+        barn = with_parts(
+            site,
+            panels=(*site.panels, panel("barn", rating_a=100)),
+            feeders=(*site.feeders, feeder("main", "barn", breaker_a=breaker_a, spaces=(18, 20))),
+        )
+        assert ("panel-above-rating" in codes(barn)) is blocked
+
+
+def test_feed_through_lugs_carry_the_upstream_main() -> None:
+    site = normal_only_site()
+    barn = with_parts(
+        site,
+        panels=(*site.panels, panel("barn", rating_a=125)),
+        feeders=(*site.feeders, feeder("main", "barn")),
+    )
+    assert "protected at 200 A by the main of Panel main" in the(barn, "panel-above-rating").text
+
+
+def test_either_feed_of_a_panel_can_be_too_large() -> None:
+    site = double_throw_site()
+    feeders = tuple(
+        f.model_copy(update={"breaker_a": 125}) if f.to_input == "backed_up" else f
+        for f in site.feeders
+    )
+    found = codes(with_parts(site, feeders=feeders))
+    assert found == ["panel-above-rating", "breaker-above-switch"]
+
+
+def test_a_transfer_switch_behind_a_larger_breaker_blocks() -> None:
+    switch = TransferSwitch(id="ats", name="Transfer switch", rating_a=100, service_rated=True)
+    site = with_parts(whole_house_site(), transfer_switches=(switch,))
+    assert the(site, "breaker-above-switch").text == (
+        "Transfer switch is rated 100 A but stands behind the main of Service grid of 200 A."
+    )
+
+
+@pytest.mark.parametrize("part", ["receptacle_a", "cord_a", "inlet_a"])
+def test_a_cord_smaller_than_the_breaker_of_the_set_blocks(part: str) -> None:
+    site = with_parts(interlock_site(), generators=(portable(**{part: 20}),))
+    found = the(site, "breaker-above-cord")
+    assert found.severity == "blocking"
+    assert "is rated 20 A, but its breaker lets 30 A through" in found.text
+
+
+def test_ratings_that_are_not_entered_are_not_guessed() -> None:
+    bare = portable(breaker_a=None, receptacle_a=None, cord_a=None, inlet_a=None)
+    assert codes(with_parts(interlock_site(), generators=(bare,))) == []
+
+
+# --- neutral bonds ---------------------------------------------------------------------------
+
+
+def test_a_bonded_generator_on_an_unswitched_neutral_is_a_second_bond() -> None:
+    site = with_parts(interlock_site(), generators=(portable(neutral_bonded=True),))
+    found = the(site, "two-neutral-bonds")
+    assert found.severity == "blocking"
+    assert "Generator set and Panel main" in found.text
+    assert "do not remove or add a strap on our advice" in found.mend
+
+
+def test_a_bonded_generator_on_a_handle_set_is_a_second_bond() -> None:
+    site = with_parts(handle_set_site(), generators=(portable(neutral_bonded=True),))
+    assert codes(site) == ["two-neutral-bonds"]
+
+
+def test_the_old_main_panel_still_bonded_under_a_service_rated_switch_blocks() -> None:
+    site = with_parts(whole_house_site(), panels=(panel("main", neutral_bonded=True),))
+    assert "Panel main and Transfer switch" in the(site, "two-neutral-bonds").text
+
+
+def test_a_bonded_subpanel_blocks() -> None:
+    site = backed_up_site()
+    bonded = site.panel("backed").model_copy(update={"neutral_bonded": True})
+    assert "two-neutral-bonds" in codes(with_parts(site, panels=(site.panel("main"), bonded)))
+
+
+def test_no_bond_at_all_blocks() -> None:
+    site = with_parts(normal_only_site(), panels=(panel("main"),))
+    assert the(site, "no-neutral-bond").severity == "blocking"
+
+
+def switched(site: Site) -> Site:
+    switch = site.transfer_switches[0].model_copy(update={"switches_neutral": True})
+    return with_parts(site, transfer_switches=(switch, *site.transfer_switches[1:]))
+
+
+def test_a_switched_neutral_asks_for_one_bond_at_the_generator() -> None:
+    site = switched(backed_up_site())
+    found = the(site, "no-neutral-bond")
+    assert found.element_id == "set"
+    assert codes(with_parts(site, generators=(generator(neutral_bonded=True),))) == []
+
+
+def test_two_services_keep_a_bond_each() -> None:
+    assert codes(two_services_site()) == []
+    west = two_services_site().transfer_switches[1].model_copy(update={"service_rated": False})
+    site = two_services_site()
+    unbonded = with_parts(site, transfer_switches=(site.transfer_switches[0], west))
+    assert the(unbonded, "no-neutral-bond").element_id == "ats-west"
+
+
+# --- old cables, tandems ---------------------------------------------------------------------
+
+
+def test_an_old_three_wire_circuit_starts_at_the_service() -> None:
+    site = backed_up_site()
+    for panel_id, blocked in (("main", False), ("backed", True)):
+        old = circuit("old", panel_id, 9, 11, grounding="three_wire_old")
+        found = codes(with_parts(site, circuits=(*site.circuits, old)))
+        assert found == (["old-three-wire-not-at-service"] if blocked else [])
+
+
+@pytest.mark.parametrize(("permitted", "warned"), [((), True), ((9,), False), ((10,), True)])
+def test_a_tandem_where_none_is_permitted_warns(permitted: tuple[int, ...], warned: bool) -> None:
+    site = with_parts(
+        normal_only_site(),
+        panels=(panel("main", neutral_bonded=True, tandem_spaces=permitted),),
+        circuits=(circuit("t", "main", 9, half="a", breaker_type="tandem"),),
+    )
+    assert codes(site) == (["tandem-not-permitted"] if warned else [])
+
+
+# --- double-throws ---------------------------------------------------------------------------
+
+
+def test_resting_on_backed_up_behind_an_automatic_switch_warns() -> None:
+    found = the(double_throw_site(resting="backed_up"), "rests-on-backed-up")
+    assert found.severity == "warning"
+    assert "with nobody there" in found.text
+    assert found.section == "702.4"
+
+
+def test_resting_on_backed_up_behind_a_manual_switch_is_no_hazard() -> None:
+    site = double_throw_site(resting="backed_up")
+    manual = site.transfer_switches[0].model_copy(update={"kind": "manual"})
+    assert codes(with_parts(site, transfer_switches=(manual,))) == []
+
+
+def test_two_feeds_with_joined_neutrals_warn() -> None:
+    found = the(double_throw_site(switches_neutral=False), "parallel-neutral")
+    assert found.severity == "warning"
+
+
+# --- must-serve ------------------------------------------------------------------------------
+
+
+def must_serve(site: Site, panel_id: str, **changes: Any) -> Site:
+    extra = circuit("vital", panel_id, 9, load_class="must_serve", **changes)
+    return with_parts(site, circuits=(*site.circuits, extra))
+
+
+@pytest.mark.parametrize(
+    ("panel_id", "words"),
+    [
+        ("main", "for the whole outage"),
+        ("swing", "until somebody throws its switch"),
+        ("backed", None),
+    ],
+)
+def test_a_must_serve_circuit_on_a_bus_that_goes_dead_warns(
+    panel_id: str, words: str | None
+) -> None:
+    site = must_serve(double_throw_site(), panel_id)
+    if words is None:
+        assert codes(site) == []
+    else:
+        found = the(site, "must-serve-goes-dead")
+        assert found.severity == "warning"
+        assert words in found.text
+
+
+def test_a_must_serve_circuit_resting_on_backed_up_is_fed() -> None:
+    site = must_serve(double_throw_site(resting="backed_up"), "swing")
+    assert "must-serve-goes-dead" not in codes(site)
+
+
+def test_a_must_serve_circuit_on_a_handle_warns() -> None:
+    site = handle_set_site()
+    vital = site.circuit("a").model_copy(update={"load_class": "must_serve"})
+    site = with_parts(site, circuits=(vital, *site.circuits[1:]))
+    assert "turns its transfer handle" in the(site, "must-serve-goes-dead").text
+
+
+@pytest.mark.parametrize("role", ["off", "by_hand", "managed"])
+def test_a_must_serve_circuit_that_is_not_always_on_warns(role: str) -> None:
+    site = must_serve(whole_house_site(), "main", outage_role=role)
+    assert codes(site) == ["must-serve-not-always-on"]
+
+
+# --- ratings and systems ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("fault_a", "warned"), [(10_000, False), (22_000, True)])
+def test_fault_current_above_the_rating_warns(fault_a: float, warned: bool) -> None:
+    site = with_parts(
+        normal_only_site(),
+        services=(service(fault_current_a=fault_a),),
+        panels=(panel("main", neutral_bonded=True, interrupting_a=10_000),),
+    )
+    assert codes(site) == (["fault-current-above-rating"] if warned else [])
+
+
+def test_fault_current_above_the_withstand_of_a_switch_warns() -> None:
+    site = whole_house_site(services=(service(fault_current_a=22_000),))
+    weak = site.transfer_switches[0].model_copy(update={"withstand_a": 10_000})
+    assert (
+        "22,000 A"
+        in the(with_parts(site, transfer_switches=(weak,)), "fault-current-above-rating").text
+    )
+
+
+def test_240_v_circuits_are_named_dead_on_a_120_v_set() -> None:
+    found = the(set_120_only_site(), "dead-on-120v-set")
+    assert found.severity == "note"
+    assert found.text.endswith("so these stay dead on it: Circuit c.")
+
+
+def test_a_two_pole_circuit_of_120_v_things_is_not_called_dead() -> None:
+    lamp = circuit("lamps", "main", 5, 7, appliances=(appliance("lamp", 60),))
+    assert codes(with_parts(set_120_only_site(), circuits=(lamp,))) == []
+
+
+@pytest.mark.parametrize("systems", [("120/208", "120/240"), ("120/240", "120/208")])
+def test_a_set_of_another_system_than_the_service_warns(systems: tuple[str, str]) -> None:
+    ours, theirs = systems
+    site = whole_house_site(
+        services=(service(system=ours),), generators=(generator(system=theirs),)
+    )
+    assert codes(site) == ["system-mismatch"]
+
+
+def test_a_set_that_feeds_no_circuit_is_no_mismatch() -> None:
+    site = with_parts(backed_up_site(), circuits=(circuit("a", "main", 1, load_w=100),))
+    assert codes(site) == []
+
+
+# --- order -----------------------------------------------------------------------------------
+
+
+def test_blocking_findings_come_first() -> None:
+    site = double_throw_site(resting="backed_up", switches_neutral=False)
+    site = with_parts(site, solar=(sun("backed", grid_following=False),))
+    severities = [f.severity for f in hazards(site)]
+    assert severities == sorted(severities, key=SEVERITIES.index)
+    assert set(severities) == {"blocking", "warning", "note"}
+
+
+def test_every_finding_names_something_on_the_site() -> None:
+    for build in EVERY_SITE.values():
+        site = build()
+        assert all(f.element_id in site.name_of for f in hazards(site))

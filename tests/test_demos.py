@@ -1,0 +1,173 @@
+"""The demo sites: believable houses, and one that two moves mend."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+
+import pytest
+
+from server.domain.edits import move_circuit
+from server.domain.site import Site
+from server.domain.topology import bus_of_circuit, buses
+from server.exchange.sitefile import read_site_file, write_site_file
+from server.paths import DEMOS
+from server.rules.hazards import hazards
+from server.simulate.results import Run
+from server.simulate.run import simulate
+
+NAMES = ("bungalow.json", "flower-farm.json", "two-family.json")
+SCENARIOS = (
+    "holiday-peak",
+    "holiday-peak-evening-outage",
+    "three-day-shutoff",
+    "planned-line-work",
+)
+
+
+@cache
+def demo(name: str) -> Site:
+    return read_site_file((DEMOS / name).read_bytes())
+
+
+@cache
+def run(name: str, scenario_id: str) -> Run:
+    return simulate(demo(name), demo(name).scenario(scenario_id))
+
+
+def over(result: Run) -> set[tuple[str, str]]:
+    """(kind of limit, leg) wherever a leg passes its limit."""
+    return {
+        (limit.point.kind, leg.leg)
+        for limit in result.limits
+        for leg in limit.legs
+        if leg.percent > 100
+    }
+
+
+def test_the_folder_holds_these_three() -> None:
+    assert tuple(sorted(p.name for p in DEMOS.iterdir())) == NAMES
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_demo_is_a_site_file_as_we_write_it(name: str) -> None:
+    data = (DEMOS / name).read_bytes()
+    assert json.loads(data)["format"] == "threebus-site"
+    assert write_site_file(demo(name)) == data
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_demo_carries_the_four_days(name: str) -> None:
+    assert tuple(s.id for s in demo(name).scenarios) == SCENARIOS
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_demo_has_no_hazard(name: str) -> None:
+    assert hazards(demo(name)) == ()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_demo_shows_multiwire_pairs_tandems_pins_and_source_tags(name: str) -> None:
+    circuits = demo(name).circuits
+    assert any(c.multiwire_partner_id for c in circuits)
+    assert any(c.half for c in circuits)
+    assert any(c.pinned and c.load_class == "must_serve" for c in circuits)
+    tags = {a.figure_source for c in circuits for a in c.appliances}
+    assert tags == {"nameplate", "measured", "guess"}
+
+
+def test_the_farm_has_all_three_buses() -> None:
+    site = demo("flower-farm.json")
+    assert [b.kind for b in buses(site)] == ["normal", "backed_up", "switchable"]
+    assert bus_of_circuit(site)["mats-east"].kind == "backed_up"
+    assert {c.panel_id for c in site.circuits} == {"main", "backed", "shed", "swing"}
+
+
+def test_the_bungalow_decides_by_role() -> None:
+    site = demo("bungalow.json")
+    assert [b.kind for b in buses(site)] == ["backed_up"]
+    assert {c.outage_role for c in site.circuits} == {"on", "by_hand", "off"}
+
+
+def test_the_two_family_house_has_two_meters_and_one_generator() -> None:
+    site = demo("two-family.json")
+    assert len(site.services) == 2
+    assert len(site.generators) == 1
+    assert len(site.transfer_switches) == 2
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("scenario_id", SCENARIOS)
+def test_energy_is_that_of_a_house(name: str, scenario_id: str) -> None:
+    """Under 90 kWh in a day, car, guests and farm cooler included; common practice, no source."""
+    result = run(name, scenario_id)
+    used_kwh = sum(b.energy_kwh for b in result.bus_results)
+    days = max(1.0, result.scenario.span_h / 24)
+    assert 12 <= used_kwh / days <= 90
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_over_while_the_grid_is_up(name: str) -> None:
+    result = run(name, "holiday-peak")
+    assert result.verdict.fits, result.verdict.sentence
+    assert all(s.run_h == 0 for s in result.sources if s.kind == "generator")
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if n != "bungalow.json"])
+def test_fixed_sets_leave_nobody_past_an_allowed_gap(name: str) -> None:
+    for scenario_id in SCENARIOS:
+        assert run(name, scenario_id).verdict.gaps == ()
+
+
+def test_the_bungalow_needs_its_generator_even_for_line_work() -> None:
+    verdict = run("bungalow.json", "planned-line-work").verdict
+    assert not verdict.fits
+    assert [g.circuit_id for g in verdict.gaps] == ["sump"]
+
+
+def test_the_portable_set_is_never_stopped_longer_than_the_sump_can_wait() -> None:
+    for scenario_id in ("holiday-peak-evening-outage", "three-day-shutoff"):
+        assert run("bungalow.json", scenario_id).verdict.gaps == ()
+
+
+def test_the_farm_fails_on_one_leg_of_its_generator_as_first_assigned() -> None:
+    result = run("flower-farm.json", "three-day-shutoff")
+    assert not result.verdict.fits
+    assert over(result) == {("generator", "L1"), ("generator_breaker", "L1")}
+    assert result.verdict.worst is not None
+    worst = result.verdict.worst.worst
+    assert sum(c.amps_a for c in worst.contributors) == pytest.approx(worst.peak_a, abs=0.1)
+
+
+def test_two_moves_mend_the_farm_and_one_does_not() -> None:
+    site = demo("flower-farm.json")
+    one = move_circuit(site, "dryer", "main")
+    other = move_circuit(site, "range", "main")
+    both = move_circuit(one, "range", "main")
+    shutoff = site.scenario("three-day-shutoff")
+    assert not simulate(one, shutoff).verdict.fits
+    assert not simulate(other, shutoff).verdict.fits
+    for scenario in both.scenarios:
+        verdict = simulate(both, scenario).verdict
+        assert verdict.fits, verdict.sentence
+    assert hazards(both) == ()
+
+
+@pytest.mark.parametrize("seed", range(2, 10))
+def test_the_farm_s_lesson_does_not_hang_on_one_draw(seed: int) -> None:
+    site = demo("flower-farm.json")
+    shutoff = site.scenario("three-day-shutoff")
+    both = move_circuit(move_circuit(site, "dryer", "main"), "range", "main")
+    assert not simulate(site, shutoff, seed=seed).verdict.fits
+    assert simulate(both, shutoff, seed=seed).verdict.fits
+
+
+def test_the_laundry_panel_runs_on_either_meter() -> None:
+    site = demo("two-family.json")
+    throw = site.double_throws[0]
+    normal = site.feeder_into(throw.id, "normal")
+    backed_up = site.feeder_into(throw.id, "backed_up")
+    assert normal is not None
+    assert backed_up is not None
+    assert (normal.from_id, backed_up.from_id) == ("main-down", "backed-up")
+    assert site.solar[0].panel_id == "main-down"
