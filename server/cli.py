@@ -26,14 +26,15 @@ if TYPE_CHECKING:
 
 FITS, BROKEN, BAD_INPUT, OVER = 0, 1, 2, 3
 
-DatabaseOption = Annotated[
+_DATABASE_HELP = "Database URL. Left out: a file in your user data folder."
+# The environment is read once, by the callback, so that it never outdoes a --database before the
+# command.
+ServedDatabase = Annotated[
     str | None,
-    typer.Option(
-        "--database",
-        envvar="THREEBUS_DATABASE",
-        help="Database URL. Left out: a file in your user data folder.",
-        show_default=False,
-    ),
+    typer.Option("--database", envvar="THREEBUS_DATABASE", help=_DATABASE_HELP, show_default=False),
+]
+DatabaseOption = Annotated[
+    str | None, typer.Option("--database", help=_DATABASE_HELP, show_default=False)
 ]
 
 app = typer.Typer(
@@ -78,7 +79,7 @@ def plain_errors() -> Iterator[None]:
 def serve(
     context: typer.Context,
     *,
-    database: DatabaseOption = None,
+    database: ServedDatabase = None,
     host: Annotated[
         str,
         typer.Option(envvar="THREEBUS_HOST", help="Address to listen on; this computer only."),
