@@ -68,8 +68,10 @@ class StepFlows:
             watts = self.watts[cell] * self.cell_weight[cell]
             for entry, j in zip(entries, owners, strict=True):
                 both = state.per_watt[:, j] * watts[j]
-                if state.merged[index] or point.kind == "feeder_neutral":
-                    out[j] += 0j if state.merged[index] and leg == 1 else both.sum()
+                if point.kind == "feeder_neutral" or (state.merged[index] and leg == 0):
+                    out[j] += both.sum()
+                elif state.merged[index]:
+                    continue
                 else:
                     out[j] += both[leg ^ int(state.swap[entry])]
         return out

@@ -58,6 +58,7 @@ def march(
     starts: Floats,
     zone_of: Ints,
     zones: Floats,
+    zone_stream: NDArray[np.uint64],
 ) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """March every load through every cell of one draw.
 
@@ -131,7 +132,7 @@ def march(
             units[zone_of[i], unit_count[zone_of[i]]] = i
             unit_count[zone_of[i]] += 1
     for z in range(zone_count):
-        u, _ = uniform(seed, np.uint64(z), draw, 1 << 41)
+        u, _ = uniform(seed, zone_stream[z], draw, 1 << 41)
         settle = outdoor_f[0] + zones[z, 2] / zones[z, 0]
         zone_temp[z] = min(max(settle, zones[z, 3] + u - 0.5), zones[z, 4] + u - 0.5)
     asked_s = np.zeros(loads)

@@ -74,6 +74,7 @@ class PackedLoads:
     starts: Floats
     zone_of: Ints
     zones: Floats
+    zone_stream: NDArray[np.uint64]
 
 
 def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
@@ -124,6 +125,7 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         starts=_pooled(starts, 3),
         zone_of=zone_of,
         zones=_zones(site),
+        zone_stream=np.array([stream_of(z.id) for z in site.zones], dtype=np.uint64),
     )
 
 
@@ -201,13 +203,21 @@ def _sessions(appliance_id: str, behaviour: Charger, scenario: Scenario) -> list
             at = (event.at - scenario.start).total_seconds()
             energy = behaviour.energy_kwh if event.energy_kwh is None else event.energy_kwh
             found.append((at, energy * 1000.0, _next_hour(at, zero, behaviour.depart_hour)))
-        return found
+        return _in_turn(found)
     for day in range(-1, int(span_s // _DAY_S) + 2):
         at = zero + day * _DAY_S + behaviour.arrive_hour * 3600.0
         leave = _next_hour(at, zero, behaviour.depart_hour)
         if leave > 0.0 and at < span_s:
             found.append((at, behaviour.energy_kwh * 1000.0, leave))
-    return found
+    return _in_turn(found)
+
+
+def _in_turn(sessions: list[tuple[float, ...]]) -> list[tuple[float, ...]]:
+    """Each session ended where the next begins, so that energy asked for again is added."""
+    nexts = [*(session[0] for session in sessions[1:]), float("inf")]
+    return [
+        (at, wh, min(leave, then)) for (at, wh, leave), then in zip(sessions, nexts, strict=True)
+    ]
 
 
 def _next_hour(after_s: float, zero_s: float, hour: float) -> float:

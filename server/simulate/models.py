@@ -20,7 +20,9 @@ Ints = NDArray[np.int64]
 DAY_S = 86_400.0
 _BTU_PER_WH = 3.412142
 _NEVER = 1e30
-_MOST_EVENTS = 400
+_MOST_EVENTS = 1000
+_QUICKEST = 1.0 / 400.0
+"""A thermostat acts at most this often, as a share of a cell: it bounds the events in one."""
 
 S0, S1, S2, S3 = range(4)
 STATES = 4
@@ -187,7 +189,10 @@ def charger(
     dt_s: float,
     available: float,
 ) -> float:
-    """Share of the cell in which the charger asks for power; takes what is available."""
+    """Share of the cell in which the charger asks for power; takes what is available.
+
+    What a session could not take is carried into the next one where the car never left.
+    """
     asked_s = 0.0
     k = int(row[S0])
     while first + k < last:
@@ -196,7 +201,8 @@ def charger(
             break
         if row[S2] < k + 1.0:
             row[S2] = k + 1.0
-            row[S1] = energy_wh
+            still_here = k > 0 and sessions[first + k - 1, 2] >= begin
+            row[S1] = energy_wh + (row[S1] if still_here else 0.0)
             if begin < 0.0 and load_w > 0.0:
                 row[S1] = max(0.0, energy_wh + begin / 3600.0 * load_w)
         window_s = min(at_s + dt_s, leave) - max(at_s, begin)
@@ -234,26 +240,28 @@ def tank(
     rate = (loss + flow) / store
     low = top - band
     left_h, called_h = dt_s / 3600.0, 0.0
-    start = row[S0]
-    if row[S1] < 0.5 and row[S0] <= low:
-        row[S1] = 1.0
+    start, quickest_h = row[S0], dt_s / 3600.0 * _QUICKEST
     for _ in range(_MOST_EVENTS):
+        if row[S0] <= low:
+            row[S1] = 1.0
+        elif row[S0] >= top:
+            row[S1] = 0.0
         calling = row[S1] > 0.5
         power = heat if calling else 0.0
-        part_h, target = left_h, 0.0
+        part_h = left_h
         crossed = False
         if rate >= 1e-12:
             settle = (power + loss * room + flow * inlet) / (loss + flow)
             target = top if calling else low
             if not calling or power > 0.0:
-                cross = _crossing_h(row[S0], settle, rate, target)
+                cross = max(_crossing_h(row[S0], settle, rate, target), quickest_h)
                 if cross < left_h:
                     part_h, crossed = cross, True
             temp, area = _drift(row[S0], settle, rate, part_h)
         else:
             climb = power / store
             if climb > 0.0 and (top - row[S0]) / climb < left_h:
-                part_h, crossed, target = max(0.0, (top - row[S0]) / climb), True, top
+                part_h, crossed = min(left_h, max(quickest_h, (top - row[S0]) / climb)), True
             temp = row[S0] + climb * part_h
             area = (row[S0] + temp) / 2.0 * part_h
         ledger[0] += power * part_h / _BTU_PER_WH
@@ -264,7 +272,6 @@ def tank(
             called_h += part_h
         left_h -= part_h
         if crossed:
-            row[S0] = target
             row[S1] = 0.0 if calling else 1.0
         if left_h <= 1e-12:
             break
@@ -307,6 +314,7 @@ def zone(
     loss, store, gain = zone[0], zone[1], zone[2]
     rate = loss / store
     now_s, end_s, begin = at_s, at_s + dt_s, temp
+    quickest_h = dt_s / 3600.0 * _QUICKEST
     for _ in range(_MOST_EVENTS):
         heat = gain
         wait_h = (end_s - now_s) / 3600.0
@@ -333,7 +341,7 @@ def zone(
             wait_h = min(wait_h, _crossing_h(temp, settle, rate, target))
             if state[u, S0] > 0.5 and state[u, S1] < 0.5 and available[u] > 0.0:
                 wait_h = min(wait_h, max(0.0, state[u, S2] - now_s) / 3600.0)
-        wait_h = min(max(wait_h, 1e-7) + 1e-9, (end_s - now_s) / 3600.0)
+        wait_h = min(max(wait_h + 1e-9, quickest_h), (end_s - now_s) / 3600.0)
         temp, area = _drift(temp, settle, rate, wait_h)
         ledger[0] += heat * wait_h / _BTU_PER_WH
         ledger[1] += loss * (area - outdoor_f * wait_h) / _BTU_PER_WH

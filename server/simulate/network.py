@@ -134,14 +134,14 @@ class Network:
         flipped = {name: parity ^ at for name, at in passed}
         return Path(element_id if live else None, flipped, parity)
 
-    def _path_of(self, load: Load, state: SwitchState) -> Path:
-        switch_id = load.handle_switch_id
+    def _path_of(self, panel_id: str, switch_id: str | None, state: SwitchState) -> Path:
+        """The path of a circuit of this panel, through its transfer handle where it has one."""
         if switch_id is None:
-            return self.path(load.panel_id, state)
+            return self.path(panel_id, state)
         if switch_id in state.moving:
             return Path(None, {}, parity=False)
         if switch_id not in state.on_generator:
-            return self.path(load.panel_id, state)
+            return self.path(panel_id, state)
         feeder = self.site.feeder_into(switch_id, "generator")
         assert feeder is not None  # noqa: S101 - the site was checked
         live = feeder.from_id in state.live_sources
@@ -171,7 +171,7 @@ class Network:
         for j, load in enumerate(self.loads):
             key = (load.panel_id, load.handle_switch_id)
             if key not in paths:
-                paths[key] = self._path_of(load, state)
+                paths[key] = self._path_of(*key, state)
             path = paths[key]
             if path.source_id is not None:
                 source[j] = self.source_ids.index(path.source_id)
@@ -214,8 +214,8 @@ class Network:
             if bus.panel_ids:
                 source_id = self.path(bus.panel_ids[0], state).source_id
             else:
-                load = next((x for x in self.loads if x.circuit_id in bus.circuit_ids), None)
-                source_id = self._path_of(load, state).source_id if load else None
+                panel_id = self.site.circuit_by_id[bus.circuit_ids[0]].panel_id
+                source_id = self._path_of(panel_id, bus.root_id, state).source_id
             found.append(DEAD if source_id is None else self.source_ids.index(source_id))
         return np.array(found, dtype=np.int64)
 

@@ -82,6 +82,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         packed.starts,
         packed.zone_of,
         packed.zones,
+        packed.zone_stream,
     )
     signs = np.array([load.sign for load in network.loads]).reshape(1, -1)
     watts = taken_w * signs
@@ -124,7 +125,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         circuit_w=circuit_w,
         wanted_w=_by_step(asked_w @ owner, supply),
         bus_live=_by_step((supply.bus_source >= 0)[supply.cell_segment].astype(float), supply),
-        bus_source=_mid_step_source(supply),
+        bus_source=_mid_step_source(supply, scenario),
         events=timeline.events,
         limits=limits,
         bus_results=bus_results(site, scenario, supply, circuit_w=circuit_w),
@@ -202,13 +203,11 @@ def _by_step(per_cell: Floats, supply: Supply) -> NDArray[np.float32]:
     return np.add.reduceat(weighted, supply.step_cell[:-1], axis=0).T.astype(np.float32)
 
 
-def _mid_step_source(supply: Supply) -> NDArray[np.int16]:
-    """Source of each bus at the longest cell of each step: (buses, steps)."""
-    best = supply.step_cell[:-1].copy()
-    for extra in np.nonzero(np.diff(supply.step_cell) > 1)[0]:
-        first, last = supply.step_cell[extra], supply.step_cell[extra + 1]
-        best[extra] = first + int(np.argmax(supply.cell_s[first:last]))
-    return supply.bus_source[supply.cell_segment[best]].T.astype(np.int16)
+def _mid_step_source(supply: Supply, scenario: Scenario) -> NDArray[np.int16]:
+    """Source of each bus at the middle of each step: (buses, steps)."""
+    middle_s = (np.arange(scenario.steps) + 0.5) * scenario.step_s
+    segment = np.searchsorted(supply.segment_start_s, middle_s, side="right") - 1
+    return supply.bus_source[segment].T.astype(np.int16)
 
 
 def _run_findings(site: Site) -> tuple[Finding, ...]:

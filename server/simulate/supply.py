@@ -70,8 +70,7 @@ def state_at(site: Site, timeline: Timeline, at_s: float) -> SwitchState:
 def build_supply(network: Network, timeline: Timeline, scenario: Scenario) -> Supply:
     """Segments, cells and what each load and circuit can have in them."""
     site = network.site
-    first = _segments(timeline, timeline.edges())
-    rejoin = _rejoin_times(network, timeline, first)
+    rejoin = _rejoin_times(network, timeline)
     edges = sorted({*timeline.edges(), *(at for spans in rejoin.values() for at, _ in spans)})
     edges = [at for at in edges if 0.0 < at < timeline.span_s]
     segments = _segments(timeline, edges)
@@ -88,12 +87,14 @@ def build_supply(network: Network, timeline: Timeline, scenario: Scenario) -> Su
     starts = np.array([start for start, _ in segments])
     lengths = np.array([end - start for start, end in segments])
     available = np.stack([states[k].available for k in segment_state])
-    sources = np.stack([states[k].source for k in segment_state])
-    allowed = _allowed(network, timeline, segments, sources)
-    available = available * allowed
-    _hold_solar(network, available, segments, rejoin)
     bus_source = np.stack([states[k].bus_source for k in segment_state])
-    live, fed = _circuit_flags(network, available, bus_source, allowed)
+    fed, allowed = _circuit_flags(network, timeline, segments, bus_source)
+    position = {c.id: i for i, c in enumerate(site.circuits)}
+    for j, load in enumerate(network.loads):
+        if load.circuit_id is not None:
+            available[:, j] *= allowed[:, position[load.circuit_id]]
+    _hold_solar(network, available, segments, rejoin)
+    live = _live(network, available, fed & allowed)
     cells = _cells(scenario, starts)
     cell_segment = np.clip(np.searchsorted(starts, cells[0] + 1e-9, side="right") - 1, 0, None)
     return Supply(
@@ -119,25 +120,27 @@ def _segments(timeline: Timeline, edges: list[float]) -> list[tuple[float, float
     return list(pairwise(marks))
 
 
-def _rejoin_times(
-    network: Network, timeline: Timeline, segments: list[tuple[float, float]]
-) -> dict[str, list[tuple[float, float]]]:
+def _rejoin_times(network: Network, timeline: Timeline) -> dict[str, list[tuple[float, float]]]:
     """When each array gives power: its panel on the grid without a break for its wait."""
     site = network.site
+    if not site.solar:
+        return {}
+    before_s = -max(array.reconnect_s for array in site.solar) - 1.0
+    marks = [before_s, *timeline.edges(after_s=before_s), timeline.span_s]
     services = {s.id for s in site.services}
     found: dict[str, list[tuple[float, float]]] = {}
     for array in site.solar:
         spans: list[tuple[float, float]] = []
         if not generator_can_energise(site, array.panel_id):
             live_since: float | None = None
-            for start, end in segments:
+            for start, end in pairwise(marks):
                 state = state_at(site, timeline, (start + end) / 2.0)
                 on_grid = network.path(array.panel_id, state).source_id in services
                 if not on_grid:
                     live_since = None
                     continue
                 if live_since is None:
-                    live_since = start + array.reconnect_s if start > 0.0 else start
+                    live_since = start + array.reconnect_s if start > before_s else start
                 if live_since < end:
                     spans.append((max(start, live_since), end))
         found[array.id] = spans
@@ -167,49 +170,42 @@ def _may_run(circuit: Circuit, timeline: Timeline, at_s: float) -> bool:
     return True
 
 
-def _allowed(
-    network: Network, timeline: Timeline, segments: list[tuple[float, float]], sources: Ints
-) -> Floats:
-    """1 where a load may run, 0 where its circuit's outage role keeps it off: (segments, loads)."""
-    site = network.site
-    generators = {
-        i for i, name in enumerate(network.source_ids) if any(g.id == name for g in site.generators)
-    }
-    allowed = np.ones(sources.shape)
-    for j, load in enumerate(network.loads):
-        if load.circuit_id is None:
-            continue
-        circuit = site.circuit_by_id[load.circuit_id]
-        if circuit.outage_role not in {"off", "by_hand"}:
-            continue
-        for i, (start, end) in enumerate(segments):
-            if int(sources[i, j]) in generators and not _may_run(
-                circuit, timeline, (start + end) / 2.0
-            ):
-                allowed[i, j] = 0.0
-    return allowed
-
-
 def _circuit_flags(
-    network: Network, available: Floats, bus_source: Ints, allowed: Floats
+    network: Network,
+    timeline: Timeline,
+    segments: list[tuple[float, float]],
+    bus_source: Ints,
 ) -> tuple[Flags, Flags]:
+    """Whether each circuit has power at its breaker, and whether its outage role lets it run.
+
+    Both (segments, circuits). A role only counts while a generator feeds the circuit.
+    """
     site = network.site
-    bus_index = {bus.id: i for i, bus in enumerate(buses(site))}
+    column = {bus.id: i for i, bus in enumerate(buses(site))}
     owner = bus_of_circuit(site)
-    shape = (available.shape[0], len(site.circuits))
-    live, fed = np.zeros(shape, dtype=np.bool_), np.zeros(shape, dtype=np.bool_)
+    columns = [column[owner[c.id].id] for c in site.circuits]
+    feeding = bus_source[:, columns]
+    on_set = feeding >= len(site.services)
+    allowed = np.ones(feeding.shape, dtype=np.bool_)
+    for i, circuit in enumerate(site.circuits):
+        if circuit.outage_role in {"off", "by_hand"}:
+            for k in np.nonzero(on_set[:, i])[0]:
+                start, end = segments[k]
+                allowed[k, i] = _may_run(circuit, timeline, (start + end) / 2.0)
+    return feeding != DEAD, allowed
+
+
+def _live(network: Network, available: Floats, may: Flags) -> Flags:
+    """Whether something on each circuit has power to use; ``may`` where nothing is on it."""
+    live = may.copy()
     loads_of: dict[str, list[int]] = {}
     for j, load in enumerate(network.loads):
         if load.circuit_id is not None:
             loads_of.setdefault(load.circuit_id, []).append(j)
-    for i, circuit in enumerate(site.circuits):
-        fed[:, i] = bus_source[:, bus_index[owner[circuit.id].id]] != DEAD
-        columns = loads_of.get(circuit.id)
-        live[:, i] = fed[:, i]
-        if columns:
-            live[:, i] &= (available[:, columns] > 0.0).any(axis=1)
-            live[:, i] &= (allowed[:, columns] > 0.0).any(axis=1)
-    return live, fed
+    for i, circuit in enumerate(network.site.circuits):
+        if circuit.id in loads_of:
+            live[:, i] &= (available[:, loads_of[circuit.id]] > 0.0).any(axis=1)
+    return live
 
 
 def _cells(scenario: Scenario, segment_starts: Floats) -> tuple[Floats, Floats, Ints]:

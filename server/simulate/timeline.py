@@ -35,8 +35,8 @@ class Timeline:
     hand: dict[str, tuple[Interval, ...]]
     events: tuple[SupplyEvent, ...] = field(default=())
 
-    def edges(self) -> list[float]:
-        """Every instant inside the span at which something changes, ascending."""
+    def edges(self, *, after_s: float = 0.0) -> list[float]:
+        """Every instant before the span's end at which something changes, ascending."""
         found: set[float] = set()
         for group in (
             self.outages,
@@ -48,8 +48,8 @@ class Timeline:
             for start, end in group:
                 found.update((start, end))
         for moves in self.throws.values():
-            found.update(at for at, _ in moves)
-        return sorted(at for at in found if 0.0 < at < self.span_s)
+            found.update(at for at, _ in moves[1:])
+        return sorted(at for at in found if after_s < at < self.span_s)
 
     def position(self, throw_id: str, at_s: float) -> ThrowPosition:
         """Where a double-throw stands."""
@@ -70,6 +70,8 @@ def build_timeline(site: Site, scenario: Scenario) -> Timeline:
     log: list[tuple[float, str]] = []
     for start, end in outages:
         log.append((start, "Utility out"))
+        if start < 0.0 < end:
+            log.append((0.0, "Utility out since before the start"))
         log.append((end, "Utility back"))
 
     running: dict[str, tuple[Interval, ...]] = {}
@@ -127,6 +129,14 @@ def _motions(thrown: tuple[Interval, ...], motion_s: float) -> tuple[Interval, .
     return tuple((at, at + motion_s) for pair in thrown for at in pair)
 
 
+@dataclass
+class _Need:
+    """A stretch in which a set is wanted: from up to speed to the end of its cool-down."""
+
+    ready: float
+    stop: float
+
+
 def _one_set(
     scenario: Scenario,
     generator: Generator,
@@ -134,56 +144,101 @@ def _one_set(
     outages: tuple[Interval, ...],
     log: list[tuple[float, str]],
 ) -> tuple[tuple[Interval, ...], tuple[Interval, ...], dict[str, tuple[Interval, ...]]]:
-    """Running, giving and thrown intervals of one set through every outage."""
-    begin = scenario.start
+    """Running, giving and thrown intervals of one set through every outage.
+
+    An automatic switch goes to the generator only when it gives, and back at once when the utility
+    is there and the generator is not; a hand switch stays where a person left it.
+    """
     thrown: dict[str, list[Interval]] = {s.id: [] for s in switches}
-    needed: list[Interval] = []
-    if scenario.generator == "ready":
-        for start, end in outages:
-            busy_until = max((spans[-1][1] for spans in thrown.values() if spans), default=start)
-            still_up = bool(needed) and busy_until > start
-            hand_s = scenario.hand_start_min * 60.0
-            delay = generator.start_delay_s if generator.start == "automatic" else hand_s
-            ready = start if still_up else start + delay
-            if ready >= end:
+    if scenario.generator != "ready":
+        if scenario.generator == "fails":
+            log.extend((start, f"{generator.name} does not start") for start, _ in outages)
+        return (), (), dict.fromkeys(thrown, ())
+    stops = sorted(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_stops)
+    exercise = tuple(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_exercise)
+    holes = [(a, b + generator.start_delay_s) for a, b in stops]
+    hand_s = scenario.hand_start_min * 60.0
+    delay_s = generator.start_delay_s if generator.start == "automatic" else hand_s
+    needs: list[_Need] = []
+    for start, end in outages:
+        turning = (bool(needs) and needs[-1].stop > start) or holds(exercise, start)
+        ready = _clear_of(start if turning else start + delay_s, holes)
+        back = end
+        for switch in switches:
+            spans = thrown[switch.id]
+            wait_s = switch.transfer_delay_s if switch.automatic else 0.0
+            at = ready if switch.automatic else _clear_of(max(ready, start + hand_s), holes)
+            on = _settled(at, wait_s, holes)
+            if spans and spans[-1][1] > start:
+                on = spans.pop()[0]
+            elif on >= end:
                 continue
-            for switch in switches:
-                spans = thrown[switch.id]
-                if switch.automatic:
-                    on = ready + switch.transfer_delay_s
-                    off = end + switch.return_delay_min * 60.0
-                else:
-                    on = max(ready, start + hand_s)
-                    off = end + scenario.hand_return_min * 60.0
-                if spans and spans[-1][1] >= start:
-                    spans[-1] = (spans[-1][0], off)
-                elif on < end:
-                    spans.append((on, off))
-            back = max((spans[-1][1] for spans in thrown.values() if spans), default=end)
-            stop = max(back, end) + generator.cool_down_min * 60.0
-            if needed and needed[-1][1] >= ready:
-                needed[-1] = (needed[-1][0], stop)
-            else:
-                needed.append((ready, stop))
-                log.append((ready, f"{generator.name} up to speed"))
-            log.append((stop, f"{generator.name} stops after cooling down"))
-    elif scenario.generator == "fails":
-        log.extend((start, f"{generator.name} does not start") for start, _ in outages)
-    stops = [_seconds(w.start, w.end, begin) for w in scenario.generator_stops]
-    runs = _less(tuple(needed), tuple(stops))
-    gives = _less(tuple(needed), tuple((a, b + generator.start_delay_s) for a, b in stops))
-    for a, b in stops:
-        if any(start < b and end > a for start, end in needed):
-            log.append((a, f"{generator.name} stopped for service"))
-            log.append((b, f"{generator.name} started again"))
+            off = end + scenario.hand_return_min * 60.0
+            if switch.automatic:
+                off = _fails_at(end, end + switch.return_delay_min * 60.0, holes)
+            spans.append((on, off))
+            back = max(back, off)
+        if needs and needs[-1].stop > start:
+            needs[-1].stop = _stop(back, generator, holes)
+        elif ready < end:
+            needs.append(_Need(ready, _stop(back, generator, holes)))
+    needed = tuple((n.ready, n.stop) for n in needs)
+    runs, gives = _less(needed, tuple(stops)), _less(needed, tuple(holes))
+    exercised = _less(exercise, tuple(stops))
+    log.extend((at, f"{generator.name} exercising without load") for at, _ in exercised)
+    _log_set(generator, needed, gives, tuple(stops), log)
     for switch in switches:
         for on, off in thrown[switch.id]:
             log.append((on, f"{switch.name} to generator"))
             log.append((off, f"{switch.name} back to utility"))
-    if scenario.generator == "ready":
-        exercise = [_seconds(w.start, w.end, begin) for w in scenario.generator_exercise]
-        runs = _joined((*runs, *exercise))
-    return runs, gives, {key: tuple(spans) for key, spans in thrown.items()}
+    return _joined((*runs, *exercised)), gives, {key: tuple(v) for key, v in thrown.items()}
+
+
+def _log_set(
+    generator: Generator,
+    needed: tuple[Interval, ...],
+    gives: tuple[Interval, ...],
+    stops: tuple[Interval, ...],
+    log: list[tuple[float, str]],
+) -> None:
+    name = generator.name
+    firsts = {start for start, _ in needed}
+    for start, _ in gives:
+        log.append((start, f"{name} up to speed" if start in firsts else f"{name} started again"))
+    served = {a for a, _ in stops if any(start <= a <= end for start, end in needed)}
+    log.extend((a, f"{name} stopped for service") for a in served)
+    log.extend(
+        (end, f"{name} stops after cooling down")
+        for _, end in needed
+        if end not in served and not holds(stops, end)
+    )
+
+
+def _clear_of(at: float, holes: list[Interval]) -> float:
+    """The first instant from ``at`` on outside these holes (sorted)."""
+    for start, end in holes:
+        if start <= at < end:
+            at = end
+    return at
+
+
+def _settled(at: float, wait_s: float, holes: list[Interval]) -> float:
+    """When a source has given for ``wait_s`` on end, from ``at`` on."""
+    at = _clear_of(at, holes)
+    for start, end in holes:
+        if at < end and start <= at + wait_s:
+            at = end
+    return at + wait_s
+
+
+def _fails_at(first: float, last: float, holes: list[Interval]) -> float:
+    """The first instant in a stretch at which a source does not give, else its end."""
+    return min((max(first, a) for a, b in holes if b > first and a < last), default=last)
+
+
+def _stop(back: float, generator: Generator, holes: list[Interval]) -> float:
+    """When a set stops for good: after its cool-down, or at a service stop before that."""
+    return _fails_at(back, back + generator.cool_down_min * 60.0, holes)
 
 
 def _less(spans: tuple[Interval, ...], holes: tuple[Interval, ...]) -> tuple[Interval, ...]:

@@ -31,6 +31,11 @@ def _rank(result: LimitResult) -> tuple[bool, float]:
     return result.point.kind != "circuit_breaker", result.worst.percent
 
 
+def _on(result: LimitResult) -> str:
+    """Which leg, but for a neutral, which is neither."""
+    return "" if result.point.kind == "feeder_neutral" else f" on {result.worst.leg}"
+
+
 def judge(limits: tuple[LimitResult, ...], service: tuple[CircuitService, ...]) -> Verdict:
     """Fits when no limit is passed and no must-serve circuit waits longer than it can bear."""
     over = tuple(sorted((r for r in limits if r.status == "over"), key=_rank, reverse=True))
@@ -40,7 +45,7 @@ def judge(limits: tuple[LimitResult, ...], service: tuple[CircuitService, ...]) 
     if over:
         top = over[0].worst
         sentence = (
-            f"Does not fit. {over[0].point.name} must carry {top.peak_a:.1f} A on {top.leg} at "
+            f"Does not fit. {over[0].point.name} must carry {top.peak_a:.1f} A{_on(over[0])} at "
             f"{moment(top.at)}; its limit is {over[0].point.leg_rating_a:.1f} A."
         )
         minutes = max(leg.minutes_over_100 for leg in over[0].legs)
@@ -63,7 +68,7 @@ def judge(limits: tuple[LimitResult, ...], service: tuple[CircuitService, ...]) 
         top = worst.worst
         sentence = (
             f"Fits. The nearest limit is {worst.point.name}: {top.peak_a:.1f} A of "
-            f"{worst.point.leg_rating_a:.1f} A on {top.leg}, {moment(top.at)}."
+            f"{worst.point.leg_rating_a:.1f} A{_on(worst)}, {moment(top.at)}."
         )
         detail = "Every service, feeder, switch, panel and generator limit holds."
     if over and gaps:
