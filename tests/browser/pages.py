@@ -1,0 +1,45 @@
+"""Every page there is, with the cautions that it must carry. A new page is added here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from server.domain.site import Site
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One page: its address with the parts of a site to fill in, and its cautions by key."""
+
+    name: str
+    path: str
+    cautions: tuple[str, ...] = ("planning-aid",)
+    status: int = 200
+
+    def address(self, site_id: str, site: Site) -> str:
+        """The address on this site, with its first circuit, appliance and scenario filled in."""
+        circuit = next(circuit for circuit in site.circuits if circuit.appliances)
+        return self.path.format(
+            site=f"/sites/{site_id}",
+            circuit=circuit.id,
+            appliance=circuit.appliances[0].id,
+            scenario=site.scenarios[0].id,
+        )
+
+
+SHEETS = (
+    Sheet("sites", "/sites"),
+    Sheet("overview", "{site}", ("planning-aid", "result")),
+    Sheet("overview-of-a-scenario", "{site}?scenario={scenario}", ("planning-aid", "result")),
+    Sheet("settings", "{site}/settings"),
+    Sheet("supply", "{site}/supply", ("planning-aid", "backfeed", "exhaust", "bond", "solar")),
+    Sheet("circuits", "{site}/circuits"),
+    Sheet("circuit", "{site}/circuits/{circuit}"),
+    Sheet("new-circuit", "{site}/new-circuit"),
+    Sheet("appliance", "{site}/circuits/{circuit}/appliances/{appliance}"),
+    Sheet("new-appliance", "{site}/circuits/{circuit}/new-appliance"),
+    Sheet("buses", "{site}/buses", ("planning-aid", "moving", "throwing", "result")),
+    Sheet("scenarios", "{site}/scenarios", ("planning-aid", "co-alarms")),
+    Sheet("scenario", "{site}/scenarios/{scenario}", ("planning-aid", "co-alarms", "result")),
+    Sheet("nothing-here", "{site}/no-such-page", ("planning-aid",), status=404),
+)

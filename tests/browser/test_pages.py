@@ -1,0 +1,98 @@
+"""What holds on every page: accessible, narrow enough, printed with its cautions, scriptless."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from axe_core_python.sync_playwright import Axe
+from playwright.sync_api import BrowserContext, Page, expect
+
+from server.domain.cautions import CAUTIONS
+from server.domain.site import Site
+from tests.browser.conftest import Planner
+from tests.browser.pages import SHEETS, Sheet
+
+Contexts = Callable[..., BrowserContext]
+GRAVE = {"serious", "critical"}
+each_page = pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
+
+
+@pytest.fixture(scope="module")
+def shown_id(planner: Planner, farm: Site) -> str:
+    """Id of a copy of the demo that no test edits."""
+    return planner.store.create(farm, label="Copied to be looked at").id
+
+
+@pytest.fixture
+def show(shown_id: str, farm: Site) -> Callable[[Page, Sheet], Page]:
+    def opened(page: Page, sheet: Sheet) -> Page:
+        answer = page.goto(sheet.address(shown_id, farm))
+        assert answer is not None
+        assert answer.status == sheet.status
+        return page
+
+    return opened
+
+
+def grave(found: dict[str, Any]) -> list[str]:
+    return [
+        f"{rule['id']} ({rule['impact']}): {node['target']} {node['failureSummary']}"
+        for rule in found["violations"]
+        for node in rule["nodes"]
+        if rule["impact"] in GRAVE
+    ]
+
+
+@each_page
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_no_grave_accessibility_fault(open_context: Contexts, show, sheet: Sheet, theme: str):
+    page = show(open_context(color_scheme=theme).new_page(), sheet)
+    found = Axe().run(page)
+    assert found["passes"]
+    assert grave(found) == []
+
+
+def test_axe_finds_a_fault_that_is_there(page: Page, show):
+    show(page, SHEETS[0])
+    page.evaluate("document.querySelector('main').append(document.createElement('textarea'))")
+    assert any("label" in fault for fault in grave(Axe().run(page)))
+
+
+@each_page
+@pytest.mark.parametrize("width", [320, 390])
+def test_narrow_window_does_not_scroll_sideways(
+    open_context: Contexts, show, sheet: Sheet, width: int
+):
+    page = show(open_context(viewport={"width": width, "height": 844}).new_page(), sheet)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@each_page
+def test_print_shows_the_cautions(page: Page, show, sheet: Sheet):
+    show(page, sheet)
+    page.emulate_media(media="print")
+    for key in sheet.cautions:
+        said = page.get_by_text(CAUTIONS[key].head, exact=False).filter(visible=True)
+        expect(said.first).to_be_visible()
+        expect(page.locator("body")).to_contain_text(CAUTIONS[key].text)
+    for shown in page.locator(".caution p").all():
+        expect(shown).to_be_visible()
+
+
+@each_page
+def test_page_reads_without_script(open_context: Contexts, show, sheet: Sheet):
+    page = show(open_context(java_script_enabled=False).new_page(), sheet)
+    expect(page.locator("main h1").first).to_be_visible()
+    for form in page.locator("form").all():
+        assert form.get_attribute("action")
+        assert form.locator("button").count()
+
+
+@each_page
+def test_page_has_one_main_heading_a_title_and_a_status_region(page: Page, show, sheet: Sheet):
+    show(page, sheet)
+    expect(page.locator("h1")).to_have_count(1)
+    expect(page.locator("[role=status]")).to_have_count(1)
+    assert page.title().endswith("Threebus")
