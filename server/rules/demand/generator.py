@@ -1,0 +1,172 @@
+"""What a generator must carry: all that transfers, what is left under management, or a choice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from server.domain.site import Site
+from server.rules.demand.general import open_questions
+from server.rules.demand.inputs import Dwelling, Load
+from server.rules.demand.mapping import Facts, dwelling_of
+from server.rules.demand.ratings import VOLTS
+from server.rules.demand.reach import Positions, carried_by, distinct_positions
+from server.rules.demand.standard import standard
+from server.rules.demand.worksheet import Line, Worksheet, finished
+from server.rules.editions import Rulebook
+
+ONE_LEG_V = 120.0
+HELD_ONLY_BY_MANAGEMENT = (
+    "Only circuits under listed load management are left out; a circuit that a person is to keep "
+    "off can be on when the switch transfers, so it counts."
+)
+
+
+@dataclass(frozen=True)
+class Ask:
+    """A generator, or one feeder from it, with the edition and answers to use.
+
+    ``element_id`` is the generator or that feeder; ``existing_a`` is what it is compared with.
+    """
+
+    site: Site
+    generator_id: str
+    element_id: str
+    rules: Rulebook
+    facts: Facts
+    existing_a: float | None
+
+    @property
+    def volts(self) -> float:
+        """Volts of the set, between its legs where it has two. [V]"""
+        systems = {g.id: g.system for g in self.site.generators}
+        return VOLTS[systems[self.generator_id]]
+
+    def dwelling(
+        self, positions: Positions, only: frozenset[str], facts: Facts | None = None
+    ) -> Dwelling:
+        """What these circuits come to as a worksheet asks for it."""
+        return dwelling_of(
+            self.site,
+            self.element_id,
+            rules=self.rules,
+            positions=positions,
+            facts=facts or self.facts,
+            existing_a=self.existing_a,
+            volts=self.volts,
+            only=only,
+        )
+
+
+def generator_sheets(ask: Ask) -> tuple[Worksheet, ...]:
+    """Worksheets of a generator for each position that changes what it carries.
+
+    Behind an automatic switch: ``full`` (all that transfers) and, where circuits are managed or
+    held by a setting, ``managed``. By hand: ``selected``, what the user means to run together.
+    """
+    found: list[Worksheet] = []
+    for words, positions in distinct_positions(ask.site, ask.element_id):
+        transferred, chosen_by_hand = _by_transfer(ask, positions)
+        sheets = (
+            *_automatic(ask, positions, transferred),
+            *_by_hand(ask, positions, chosen_by_hand),
+        )
+        found += [replace(s, element_id=ask.element_id, position=words) for s in sheets]
+    return tuple(found)
+
+
+def _by_transfer(ask: Ask, positions: Positions) -> tuple[frozenset[str], frozenset[str]]:
+    """Circuits that transfer without a person, and those that a person transfers."""
+    automatic: set[str] = set()
+    by_hand: set[str] = set()
+    switches = {t.id: t for t in ask.site.transfer_switches}
+    for feeder in ask.site.feeders:
+        if feeder.from_id != ask.generator_id or ask.element_id not in (
+            ask.generator_id,
+            feeder.id,
+        ):
+            continue
+        ids = {c.circuit.id for c in carried_by(ask.site, feeder.id, positions)}
+        switch = switches.get(feeder.to_id)
+        (automatic if switch is not None and switch.automatic else by_hand).update(ids)
+    return frozenset(automatic), frozenset(by_hand - automatic)
+
+
+def _automatic(
+    ask: Ask, positions: Positions, circuit_ids: frozenset[str]
+) -> tuple[Worksheet, ...]:
+    if not circuit_ids:
+        return ()
+    name = ask.site.name_of[ask.element_id]
+
+    def sheet(method: str, words: str, only: frozenset[str], facts: Facts) -> Worksheet:
+        dwelling = replace(ask.dwelling(positions, only, facts), is_service=False)
+        made = standard(dwelling, ask.rules)
+        legs = made.legs if dwelling.volts > ONE_LEG_V else None
+        return replace(made, method=method, title=f"{name}, {words}", legs=legs)
+
+    full = sheet(
+        "full", "automatic transfer, full load", circuit_ids, replace(ask.facts, groups=())
+    )
+    held = {i for g in ask.facts.groups for i in g.circuit_ids}
+    managed = {
+        i for i in circuit_ids if ask.site.circuit(i).outage_role == "managed" and i not in held
+    }
+    if not managed and not held & circuit_ids:
+        return (full,)
+    left = sheet("managed", "automatic transfer, managed", circuit_ids - managed, ask.facts)
+    return full, replace(left, notes=(*left.notes, HELD_ONLY_BY_MANAGEMENT))
+
+
+def _by_hand(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tuple[Worksheet, ...]:
+    chosen = frozenset(i for i in circuit_ids if ask.site.circuit(i).outage_role == "on")
+    if not chosen:
+        return ()
+    dwelling = ask.dwelling(positions, chosen)
+    return (selected(dwelling, _running(ask.site, chosen, dwelling.volts), ask.rules),)
+
+
+def selected(dwelling: Dwelling, loads: tuple[Load, ...], rules: Rulebook) -> Worksheet:
+    """Sum of what the user selects to run together, each at its nameplate.
+
+    >>> from server.rules.editions import rulebook
+    >>> loads = (Load("Refrigerator", "individual", 800), Load("Well pump", "individual", 1920))
+    >>> selected(Dwelling("Set", 0), loads, rulebook("2023")).total_va
+    2720.0
+    """
+    figure = rules.figure("generator_selected")
+    lines = tuple(
+        Line(
+            d.name,
+            d.quantity,
+            d.va,
+            "VA",
+            d.total_va,
+            figure.value,
+            d.total_va * figure.value,
+            figure.cite,
+        )
+        for d in loads
+    )
+    return finished(
+        method="selected",
+        title=f"{dwelling.name}, transfer by hand, what is selected",
+        rules=rules,
+        lines=lines,
+        volts=dwelling.volts,
+        continuous_va=0.0,
+        existing_a=dwelling.existing_a,
+        is_service=False,
+        missing=tuple(q for q in open_questions(dwelling) if "area" not in q.lower()),
+        notes=("The user may choose what runs together; this is every circuit whose role is on.",),
+    )
+
+
+def _running(site: Site, circuit_ids: frozenset[str], volts: float) -> tuple[Load, ...]:
+    """Every appliance of these circuits at its nameplate; 240 V ones are dead on a 120 V set."""
+    return tuple(
+        Load(f"{c.name}: {a.name}", "individual", a.load_w / a.power_factor)
+        for c in site.circuits
+        if c.id in circuit_ids
+        for a in c.appliances
+        if volts > ONE_LEG_V or a.volts == 120
+    )

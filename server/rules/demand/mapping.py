@@ -1,0 +1,229 @@
+"""From a site to what a demand worksheet asks for; what the site does not tell is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from server.domain.appliance import Appliance
+from server.domain.base import Leg, other_leg
+from server.domain.circuit import Circuit
+from server.domain.panel import leg_of_space
+from server.domain.site import Site
+from server.rules.demand.inputs import Dwelling, Load, Setting
+from server.rules.demand.reach import Carried, Positions, carried_by, resting
+from server.rules.editions import Rulebook
+from server.rules.tables import read_toml
+
+MOTOR_CATEGORIES = ("heat_pump", "cooling")
+NO_MOTOR_CATEGORIES = ("cooking", "dryer", "vehicle", "central_heat", "room_heat", "storage_heat")
+NOT_LOADS = ("general", "small_appliance", "laundry")
+
+
+@dataclass(frozen=True)
+class ManagedGroup:
+    """Circuits that a listed energy-management system holds at a setting. [A at the volts]"""
+
+    id: str
+    name: str
+    circuit_ids: tuple[str, ...]
+    setting_a: float
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Answers a site document has no field for.
+
+    ``area_ft2_by_panel`` is the floor area each panel serves; ``new_circuit_ids`` are added to an
+    existing dwelling; ``groups`` are held by energy management.
+    """
+
+    area_ft2_by_panel: Mapping[str, float] = field(default_factory=dict)
+    new_circuit_ids: frozenset[str] = frozenset()
+    groups: tuple[ManagedGroup, ...] = ()
+
+
+def kind_row(kind: str) -> Mapping[str, Any] | None:
+    """How a kind of appliance is counted, None for one that is not in the table."""
+    row: Mapping[str, Any] | None = read_toml("appliance_kinds")["kinds"].get(kind)
+    return row
+
+
+def category_of(appliance: Appliance) -> str:
+    """The load-calculation category of an appliance, ``unknown`` where its kind tells nothing."""
+    row = kind_row(appliance.kind)
+    return str(row["category"]) if row else "unknown"
+
+
+def dwelling_of(
+    site: Site,
+    element_id: str,
+    *,
+    rules: Rulebook,
+    positions: Positions | None = None,
+    facts: Facts | None = None,
+    existing_a: float | None = None,
+    volts: float = 240.0,
+    only: frozenset[str] | None = None,
+) -> Dwelling:
+    """What an element carries, as a worksheet asks for it.
+
+    Parameters
+    ----------
+    positions : mapping, optional   Position of each double-throw; at rest when left out.
+    only : frozenset, optional      Restrict to these circuit ids (what is transferred).
+    """
+    facts = facts or Facts()
+    carried = carried_by(site, element_id, positions or resting(site))
+    if only is not None:
+        carried = tuple(c for c in carried if c.circuit.id in only)
+    circuits = [c.circuit for c in carried]
+    whole = _is_whole(site, {c.id for c in circuits})
+    area, note, missing = _area(site, circuits, facts, whole=whole)
+    small, laundry = _own_circuits(circuits, rules)
+    if whole:
+        small = max(small, int(rules.value("small_appliance_circuits_least")))
+        laundry = max(laundry, int(rules.value("laundry_circuits_least")))
+    loads = tuple(load for c in carried for load in _loads(c, facts))
+    ids = {c.id for c in circuits}
+    groups = [g for g in facts.groups if ids & set(g.circuit_ids)]
+    return Dwelling(
+        name=site.name_of.get(element_id, element_id),
+        area_ft2=area,
+        small_appliance_circuits=small,
+        laundry_circuits=laundry,
+        loads=loads,
+        settings=tuple(Setting(g.id, g.name, g.setting_a * volts) for g in groups),
+        volts=volts,
+        whole=whole,
+        is_service=any(s.id == element_id for s in site.services),
+        existing_a=existing_a,
+        area_note=note,
+        missing=(*missing, *_questions(circuits)),
+    )
+
+
+def _is_whole(site: Site, circuit_ids: set[str]) -> bool:
+    """Whether these are all the circuits of some service, in whatever position."""
+    for service in site.services:
+        every: set[str] = set()
+        for position in ("normal", "backed_up"):
+            positions: Positions = {d.id: position for d in site.double_throws}
+            every |= {c.circuit.id for c in carried_by(site, service.id, positions)}
+        if every and every <= circuit_ids:
+            return True
+    return False
+
+
+def _area(
+    site: Site, circuits: Iterable[Circuit], facts: Facts, *, whole: bool
+) -> tuple[float | None, str, tuple[str, ...]]:
+    general = {c.panel_id for c in circuits if _is_general(c)}
+    if whole and len(site.services) <= 1:
+        return site.floor_area_ft2, "", ()
+    if not general:
+        return 0.0, "no lighting or general plugs here", ()
+    told = facts.area_ft2_by_panel
+    unknown = sorted(general - set(told))
+    if not unknown:
+        return sum(told[p] for p in general), "", ()
+    names = ", ".join(site.name_of[p] for p in unknown)
+    question = f"Floor area served by {names}."
+    if site.floor_area_ft2 is None:
+        return None, "", (question,)
+    return site.floor_area_ft2, "at most: area served not told, whole floor area", (question,)
+
+
+def _is_general(circuit: Circuit) -> bool:
+    if circuit.poles == 2:
+        return False
+    return not circuit.appliances or any(category_of(a) == "general" for a in circuit.appliances)
+
+
+def _own_circuits(circuits: Iterable[Circuit], rules: Rulebook) -> tuple[int, int]:
+    """Small-appliance and laundry circuits among these."""
+    least_a = rules.value("small_appliance_breaker_a")
+    small = laundry = 0
+    for circuit in circuits:
+        if circuit.poles == 2 or circuit.breaker_a < least_a:
+            continue
+        found = {category_of(a) for a in circuit.appliances}
+        small += "small_appliance" in found
+        laundry += "laundry" in found and "small_appliance" not in found
+    return small, laundry
+
+
+def leg_of(carried: Carried, appliance: Appliance) -> Leg:
+    """The leg, at the element, of a 120 V load or of the 120 V part of a 240 V one."""
+    spaces = carried.circuit.spaces
+    leg = leg_of_space(spaces[min(appliance.on_pole, len(spaces)) - 1])
+    return other_leg(leg) if carried.swapped else leg
+
+
+def _loads(carried: Carried, facts: Facts) -> list[Load]:
+    circuit = carried.circuit
+    group = next((g.id for g in facts.groups if circuit.id in g.circuit_ids), "")
+    new = circuit.id in facts.new_circuit_ids
+    found: list[Load] = []
+    cooking: list[Appliance] = []
+    for appliance in circuit.appliances:
+        category = category_of(appliance)
+        if category in NOT_LOADS:
+            continue
+        if category == "cooking":
+            cooking.append(appliance)
+            continue
+        found.append(_load(carried, appliance, category, group=group, new=new))
+    if cooking:
+        found += _cooking(cooking, group=group, new=new)
+    return found
+
+
+def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, new: bool) -> Load:
+    va = appliance.load_w / appliance.power_factor
+    own = "individual" if category == "unknown" else category
+    row = kind_row(appliance.kind) or {}
+    motor = own in MOTOR_CATEGORIES or (
+        appliance.load_type == "motor" and own not in NO_MOTOR_CATEGORIES
+    )
+    continuous = own == "vehicle" or bool(row.get("continuous"))
+    if category == "unknown":
+        continuous = carried.circuit.continuous
+    part = appliance.part_120_w / appliance.power_factor
+    has_leg = appliance.volts == 120 or part > 0
+    return Load(
+        name=appliance.name,
+        category=own,  # type: ignore[arg-type]
+        va=va,
+        volts=float(appliance.volts),
+        leg=leg_of(carried, appliance) if has_leg else None,
+        neutral_va=0.0 if appliance.volts == 120 else part,
+        motor_va=va if motor else 0.0,
+        horsepower=appliance.horsepower,
+        continuous=continuous,
+        new=new,
+        group=group,
+        known=not (own == "vehicle" and appliance.load_w == 0),
+    )
+
+
+def _cooking(appliances: list[Appliance], *, group: str, new: bool) -> list[Load]:
+    """Cooking appliances of one circuit count as one (a cooktop and its ovens: Note 4)."""
+    notes = read_toml("cooking")["notes"]
+    total = sum(a.load_w / a.power_factor for a in appliances)
+    covered = notes["least_kw"] * 1000 < total <= notes["largest_kw"] * 1000
+    name = " with ".join(a.name for a in appliances)
+    category = "cooking" if covered else "individual"
+    return [Load(name, category, total, group=group, new=new)]  # type: ignore[arg-type]
+
+
+def _questions(circuits: Iterable[Circuit]) -> tuple[str, ...]:
+    found = []
+    empty = [c.name for c in circuits if not c.appliances]
+    if empty:
+        found.append(f"What these circuits feed: {', '.join(empty)}.")
+    unknown = [a.name for c in circuits for a in c.appliances if category_of(a) == "unknown"]
+    if unknown:
+        found.append(f"What kind these are (counted in full until told): {', '.join(unknown)}.")
+    return tuple(found)

@@ -1,0 +1,123 @@
+"""The rating each element's demand is compared with, and the volts it runs at."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from server.domain.errors import NotFoundError
+from server.domain.site import Site
+from server.physics.engine_set import derated_kw
+
+ElementKind = Literal["service", "transfer_switch", "double_throw", "feeder", "panel", "generator"]
+VOLTS = {"120/240": 240.0, "120/208": 208.0, "120": 120.0}
+
+
+def kind_of(site: Site, element_id: str) -> ElementKind:
+    """What an element is.
+
+    Raises
+    ------
+    NotFoundError   When the site has no such element.
+    """
+    kinds: tuple[tuple[ElementKind, set[str]], ...] = (
+        ("service", {s.id for s in site.services}),
+        ("transfer_switch", {t.id for t in site.transfer_switches}),
+        ("double_throw", {d.id for d in site.double_throws}),
+        ("feeder", {f.id for f in site.feeders}),
+        ("panel", set(site.panel_by_id)),
+        ("generator", {g.id for g in site.generators}),
+    )
+    for kind, ids in kinds:
+        if element_id in ids:
+            return kind
+    raise NotFoundError(f"There is no service, switch, feeder, panel or generator {element_id!r}.")
+
+
+def system_volts(site: Site, element_id: str) -> float:
+    """Volts of what feeds an element, between its legs; the utility where there is one. [V]"""
+    feeders = {f.id: f for f in site.feeders}
+    here = feeders[element_id].from_id if element_id in feeders else element_id
+    while (above := _upward(site, here)) is not None:
+        here = above[0]
+    systems: dict[str, str] = {s.id: s.system for s in site.services}
+    systems |= {g.id: g.system for g in site.generators}
+    return VOLTS[systems.get(here, "120/240")]
+
+
+def _upward(site: Site, element_id: str) -> list[str] | None:
+    """From ends of the feeders into an element, the generator side only where there is no other."""
+    into = site.feeders_into.get(element_id, ())
+    if not into:
+        return None
+    utility = [f for f in into if f.to_input != "generator"]
+    return [f.from_id for f in utility or into]
+
+
+def devices_ahead(site: Site, element_id: str) -> tuple[float, ...]:
+    """Nearest overcurrent device on each feed of an element, generator inputs left out. [A]"""
+    into = site.feeders_into.get(element_id, ())
+    if not into:
+        return tuple(s.main_a for s in site.services if s.id == element_id)
+    utility = [f for f in into if f.to_input != "generator"] or list(into)
+    found: list[float] = []
+    for feeder in utility:
+        if feeder.breaker_a is not None:
+            found.append(feeder.breaker_a)
+        else:
+            found += _device_at(site, feeder.from_id)
+    return tuple(found)
+
+
+def _device_at(site: Site, element_id: str) -> tuple[float, ...]:
+    """The device that protects what leaves an element: its own main, else what is ahead of it."""
+    panel = site.panel_by_id.get(element_id)
+    if panel is not None and panel.main_a is not None:
+        return (panel.main_a,)
+    generator = next((g for g in site.generators if g.id == element_id), None)
+    if generator is not None:
+        return () if generator.breaker_a is None else (generator.breaker_a,)
+    return devices_ahead(site, element_id)
+
+
+def rating_a(site: Site, element_id: str) -> float | None:
+    """The rating an element's demand is compared with, None where none is told. [A]
+
+    Service: its main. Panel: its rating, main or the device ahead, whichever is smallest. Feeder:
+    its device, else the nearest one ahead, or its stated ampacity if smaller. Switch: its rating
+    or the device ahead. Generator: derated kVA over its volts.
+    """
+    kind = kind_of(site, element_id)
+    if kind == "service":
+        return next(s.main_a for s in site.services if s.id == element_id)
+    if kind == "generator":
+        return generator_a(site, element_id)
+    known: list[float | None] = []
+    if kind == "feeder":
+        feeder = next(f for f in site.feeders if f.id == element_id)
+        known += [feeder.breaker_a, feeder.ampacity_a]
+        if feeder.breaker_a is None:
+            known += _device_at(site, feeder.from_id)
+    else:
+        known += [t.rating_a for t in site.transfer_switches if t.id == element_id]
+        known += [d.rating_a for d in site.double_throws if d.id == element_id]
+        known += devices_ahead(site, element_id)
+        if kind == "panel":
+            panel = site.panel(element_id)
+            known += [panel.rating_a, panel.main_a]
+    told = [a for a in known if a is not None]
+    return min(told) if told else None
+
+
+def generator_a(site: Site, generator_id: str) -> float:
+    """Amps of a set after derating at the site's altitude and design heat. [A]"""
+    generator = next(g for g in site.generators if g.id == generator_id)
+    share = derated_kw(
+        rated_kw=1.0,
+        altitude_ft=site.place.altitude_ft,
+        outdoor_f=site.design_high_f,
+        altitude_derate_per_1000ft=generator.altitude_derate_per_1000ft,
+        altitude_free_ft=generator.altitude_free_ft,
+        heat_derate_per_10f=generator.heat_derate_per_10f,
+        heat_free_f=generator.heat_free_f,
+    )
+    return max(1.0, generator.kva * share * 1000 / VOLTS[generator.system])

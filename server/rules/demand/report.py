@@ -1,0 +1,130 @@
+"""Every demand worksheet of a site: service, switches, feeders, panels and generators."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from server.domain.errors import InputError
+from server.domain.site import Site
+from server.rules.demand.generator import Ask, generator_sheets
+from server.rules.demand.inputs import Dwelling
+from server.rules.demand.mapping import Facts, dwelling_of
+from server.rules.demand.optional import existing, optional
+from server.rules.demand.ratings import VOLTS, ElementKind, kind_of, rating_a, system_volts
+from server.rules.demand.reach import Positions, carried_by, distinct_positions
+from server.rules.demand.standard import standard
+from server.rules.demand.worksheet import Worksheet
+from server.rules.editions import Rulebook
+
+METHODS: dict[str, Callable[[Dwelling, Rulebook], Worksheet]] = {
+    "standard": standard,
+    "optional": optional,
+    "existing": existing,
+}
+WYE_V = VOLTS["120/208"]
+WYE_NOTE = (
+    "On two legs of a 120/208 V wye the neutral carries about as much as a leg; it is not reduced."
+)
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """A method that may not be used here, and why."""
+
+    method: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class ElementDemand:
+    """The worksheets of one element; several where a switch position changes what it carries."""
+
+    element_id: str
+    name: str
+    kind: ElementKind
+    sheets: tuple[Worksheet, ...]
+    refusals: tuple[Refusal, ...] = ()
+
+    def sheet(self, method: str) -> Worksheet | None:
+        """The heaviest worksheet of a method, None where it was refused."""
+        found = [s for s in self.sheets if s.method == method]
+        return max(found, key=lambda s: s.total_va) if found else None
+
+
+def demand_report(
+    site: Site, *, rules: Rulebook, facts: Facts | None = None
+) -> tuple[ElementDemand, ...]:
+    """Worksheets of every element that carries something, services first."""
+    groups: tuple[tuple[ElementKind, tuple[str, ...]], ...] = (
+        ("service", tuple(s.id for s in site.services)),
+        ("transfer_switch", tuple(t.id for t in site.transfer_switches)),
+        ("double_throw", tuple(d.id for d in site.double_throws)),
+        ("feeder", tuple(f.id for f in site.feeders)),
+        ("panel", tuple(p.id for p in site.panels)),
+        ("generator", tuple(g.id for g in site.generators)),
+    )
+    found = [
+        demand_of(site, element_id, rules=rules, facts=facts)
+        for _, ids in groups
+        for element_id in ids
+    ]
+    return tuple(d for d in found if d.sheets)
+
+
+def demand_of(
+    site: Site, element_id: str, *, rules: Rulebook, facts: Facts | None = None
+) -> ElementDemand:
+    """Worksheets of one element by every method, with the reason where one may not be used.
+
+    Raises
+    ------
+    NotFoundError   When the site has no such element.
+    """
+    kind = kind_of(site, element_id)
+    name = site.name_of[element_id]
+    source_id = _generator_of(site, element_id)
+    if source_id is not None:
+        ask = Ask(site, source_id, element_id, rules, facts or Facts(), rating_a(site, element_id))
+        sheets = generator_sheets(ask)
+        return ElementDemand(element_id, name, kind, sheets)
+    sheets_found: list[Worksheet] = []
+    refusals: dict[str, Refusal] = {}
+    for words, positions in distinct_positions(site, element_id):
+        if not carried_by(site, element_id, positions):
+            continue
+        for method, calculate in METHODS.items():
+            try:
+                sheet = calculate(_dwelling(site, element_id, rules, positions, facts), rules)
+            except InputError as error:
+                refusals[method] = Refusal(method, str(error))
+                continue
+            notes = sheet.notes
+            if sheet.volts == WYE_V:
+                notes = (*notes, WYE_NOTE)
+            sheets_found.append(replace(sheet, element_id=element_id, position=words, notes=notes))
+    return ElementDemand(element_id, name, kind, tuple(sheets_found), tuple(refusals.values()))
+
+
+def _dwelling(
+    site: Site, element_id: str, rules: Rulebook, positions: Positions, facts: Facts | None
+) -> Dwelling:
+    return dwelling_of(
+        site,
+        element_id,
+        rules=rules,
+        positions=positions,
+        facts=facts,
+        existing_a=rating_a(site, element_id),
+        volts=system_volts(site, element_id),
+    )
+
+
+def _generator_of(site: Site, element_id: str) -> str | None:
+    """The generator this element is, or whose feeder to a switch or panel it is."""
+    generators = {g.id for g in site.generators}
+    if element_id in generators:
+        return element_id
+    return next(
+        (f.from_id for f in site.feeders if f.id == element_id and f.from_id in generators), None
+    )
