@@ -230,6 +230,7 @@ def _save(
         values,
         edit,
         label=f"Change {name}" if old else f"Add {name} to {circuit.name}",
+        saved=appliance_form.form_of(old).values if old else None,
         strip=f"circuits.{index}.appliances.{place}.",
     )
     if form is not None:

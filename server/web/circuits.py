@@ -168,6 +168,7 @@ def change_circuit(
         values,
         edit,
         label=f"Change {circuit.name}",
+        saved=circuit_form.form_of(circuit).values,
         strip=f"circuits.{stored.site.circuits.index(circuit)}.",
         aliases=circuit_form.ALIASES,
     )

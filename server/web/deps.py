@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
 from typing import Annotated
 
 from fastapi import Depends
@@ -29,8 +30,9 @@ def _stored(site_id: str, store: StoreDep) -> StoredSite:
 StoredSiteDep = Annotated[StoredSite, Depends(_stored)]
 
 
-async def _form(request: Request) -> FormData:
-    return await request.form(max_fields=FORM_FIELDS_MOST)
+async def _form(request: Request) -> AsyncIterator[FormData]:
+    async with request.form(max_fields=FORM_FIELDS_MOST) as data:
+        yield data
 
 
 FormDep = Annotated[FormData, Depends(_form)]

@@ -12,8 +12,8 @@ from server.store.sites import SiteStore
 from server.web.forms import Form, problems_of, revision_of, with_problems
 
 STALE = (
-    "Somebody saved first. Nothing you typed is lost and nothing was saved: look at it again, "
-    "then save it on top of the newer version."
+    "Somebody saved first. Nothing you typed is lost and nothing was saved. Where the newer "
+    "version differs, it stands under the field; save to put what stands in the fields on top."
 )
 
 
@@ -24,10 +24,13 @@ def try_save(
     edit: Callable[[Site], Site],
     *,
     label: str,
+    saved: Mapping[str, str] | None = None,
     strip: str = "",
     aliases: Mapping[str, str] | None = None,
 ) -> Form | None:
     """Save the edit on the revision the form began from.
+
+    ``saved`` is the form of what is saved now; a stale form shows where it differs.
 
     Returns
     -------
@@ -43,7 +46,9 @@ def try_save(
     except StaleEditError as error:
         fresh = {**values, "revision": str(error.revision)}
         last = f" Last saved: {stored.undo_label}." if stored.undo_label else ""
-        return replace(with_problems(fresh, (Problem("", STALE + last),)), stale=True)
+        return replace(
+            with_problems(fresh, (Problem("", STALE + last),)), stale=True, saved=saved or {}
+        )
     except SiteFileError as error:
         return with_problems(values, error.problems, strip=strip, aliases=aliases)
     return None

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -21,17 +21,22 @@ from server.domain.problems import problems_in
 PartT = TypeVar("PartT", bound=BaseModel)
 
 MAX_TYPED = 4_000
+_CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
 _GROUPED = re.compile(r"^-?\d{1,3}(,\d{3})+(\.\d+)?$")
 
 
 @dataclass(frozen=True)
 class Form:
-    """What a form shows: text by field name, problems by field name, and problems of the whole."""
+    """What a form shows: text by field name, problems by field name, and problems of the whole.
+
+    A ``stale`` form began from an older revision; ``saved`` is what its fields hold by now.
+    """
 
     values: Mapping[str, str]
     problems: Mapping[str, str] = field(default_factory=dict)
     others: tuple[str, ...] = ()
     stale: bool = False
+    saved: Mapping[str, str] = field(default_factory=dict)
 
     def value(self, name: str) -> str:
         """What stands in a field; empty when the form never held it."""
@@ -40,6 +45,11 @@ class Form:
     def problem(self, name: str) -> str:
         """What is wrong with a field, or nothing."""
         return self.problems.get(name, "")
+
+    def meanwhile(self, name: str) -> str | None:
+        """What somebody else saved in a field, when it is not what stands here."""
+        saved = self.saved.get(name)
+        return None if saved is None or saved == self.value(name) else saved
 
     @property
     def wrong(self) -> bool:
@@ -52,16 +62,14 @@ class Form:
         found = [int(m[1]) for key in self.values if (m := pattern.match(key))]
         return range(max(found, default=-1) + 1 + spare)
 
-    def with_values(self, **changes: str) -> Form:
-        """The form with fields changed; a dot in a name is written as two underscores."""
-        named = {name.replace("__", "."): value for name, value in changes.items()}
-        return replace(self, values={**self.values, **named})
-
 
 def typed(data: FormData) -> dict[str, str]:
-    """The text fields of a submitted form; of a name sent twice the last counts (ticks)."""
+    """The text fields of a submitted form, without control characters.
+
+    Of a name sent twice the last counts, so a tick overrules the hidden field before it.
+    """
     return {
-        name: value[:MAX_TYPED].replace("\r\n", "\n").strip()
+        name: _CONTROLS.sub("", value[:MAX_TYPED].replace("\r\n", "\n")).strip()
         for name, value in data.multi_items()
         if isinstance(value, str)
     }

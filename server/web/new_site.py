@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from server.domain.panel import Panel
-from server.domain.site import Place, Site
+from server.domain.site import Site
 from server.domain.supply import Feeder, Service
 from server.web.appliance_form import HOUSE
 
@@ -15,18 +15,19 @@ def empty_house(name: str, place_name: str = "") -> Site:
     ------
     pydantic.ValidationError   When the name is empty or too long.
     """
-    return Site(
-        name=name,
-        place=Place(name=place_name or "Place not told yet"),
-        services=(Service(id="service", name="Service", main_a=200),),
-        panels=(Panel(id="main-panel", name="Main panel", rating_a=200, spaces=30),),
-        feeders=(
-            Feeder(
-                id="service-to-main-panel",
-                name="Service to main panel",
-                from_id="service",
-                to_id="main-panel",
-            ),
-        ),
-        zones=(HOUSE,),
+    feeder = Feeder(
+        id="service-to-main-panel",
+        name="Service to main panel",
+        from_id="service",
+        to_id="main-panel",
+    )
+    return Site.model_validate(
+        {
+            "name": name,
+            "place": {"name": place_name or "Place not told yet"},
+            "services": (Service(id="service", name="Service", main_a=200),),
+            "panels": (Panel(id="main-panel", name="Main panel", rating_a=200, spaces=30),),
+            "feeders": (feeder,),
+            "zones": (HOUSE,),
+        }
     )

@@ -149,8 +149,11 @@ def settings_page(request: Request, stored: StoredSite, form: Form) -> Response:
 @router.get("/settings")
 def show_settings(request: Request, stored: StoredSiteDep) -> Response:
     """The site's name, place, people, code edition, zones and prices."""
-    document = stored.site.model_dump(mode="json", include={*SITE_FIELDS, "zones"})
-    return settings_page(request, stored, Form(flat(document)))
+    return settings_page(request, stored, Form(_settings(stored.site)))
+
+
+def _settings(site: Site) -> dict[str, str]:
+    return flat(site.model_dump(mode="json", include={*SITE_FIELDS, "zones"}))
 
 
 @router.post("/settings")
@@ -165,7 +168,14 @@ def change_settings(
         document = nested(mine, optional=SITE_OPTIONAL, texts=SITE_TEXTS)
         return with_changes(site, **document)
 
-    form = try_save(store, stored, values, edit, label="Change the site settings")
+    form = try_save(
+        store,
+        stored,
+        values,
+        edit,
+        label="Change the site settings",
+        saved=_settings(stored.site),
+    )
     if form is not None:
         return settings_page(request, stored, form)
     return redirect(request, f"/sites/{stored.id}/settings", said="Saved the site settings.")
@@ -198,15 +208,17 @@ def supply_page(request: Request, stored: StoredSite, form: Form) -> Response:
 @router.get("/supply")
 def show_supply(request: Request, stored: StoredSiteDep) -> Response:
     """Sources, switches, panels and feeders with their ratings."""
-    return supply_page(request, stored, Form(flat(_ratings(stored.site))))
+    return supply_page(request, stored, Form(_ratings(stored.site)))
 
 
-def _ratings(site: Site) -> dict[str, Any]:
+def _ratings(site: Site) -> dict[str, str]:
     whole = site.model_dump(mode="json", include=set(SUPPLY))
-    return {
-        name: [{r.name: part[r.name] for r in ratings} for part in whole[name]]
-        for name, ratings in SUPPLY.items()
-    }
+    return flat(
+        {
+            name: [{r.name: part[r.name] for r in ratings} for part in whole[name]]
+            for name, ratings in SUPPLY.items()
+        }
+    )
 
 
 @router.post("/supply")
@@ -228,7 +240,14 @@ def change_supply(
             changes[name] = tuple(parts)
         return with_changes(site, **changes)
 
-    form = try_save(store, stored, values, edit, label="Change the supply ratings")
+    form = try_save(
+        store,
+        stored,
+        values,
+        edit,
+        label="Change the supply ratings",
+        saved=_ratings(stored.site),
+    )
     if form is not None:
         return supply_page(request, stored, form)
     return redirect(request, f"/sites/{stored.id}/supply", said="Saved the supply ratings.")

@@ -1,0 +1,154 @@
+from __future__ import annotations
+
+import pytest
+from fastapi.testclient import TestClient
+from starlette.requests import Request
+
+from server.domain.cautions import CAUTIONS
+from server.store.cards import StoredSite
+from server.web.pages import SAID_COOKIE, SHEETS, error_page, is_partial, redirect, static
+
+
+def request(path: str = "/sites", **headers: str) -> Request:
+    raw = [(name.replace("_", "-").lower().encode(), v.encode()) for name, v in headers.items()]
+    scope = {"type": "http", "method": "GET", "path": path, "query_string": b"", "headers": raw}
+    return Request(scope | {"scheme": "http", "server": ("127.0.0.1", 8400)})
+
+
+def test_first_address_leads_to_the_sites(browser: TestClient):
+    answer = browser.get("/")
+    assert (answer.status_code, answer.headers["location"]) == (303, "/sites")
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_chosen_paper_is_in_the_next_page_itself(browser: TestClient, theme: str):
+    answer = browser.post("/theme", data={"theme": theme, "back": "/sites?x=1"})
+    assert (answer.status_code, answer.headers["location"]) == (303, "/sites?x=1")
+    page = browser.get("/sites").text
+    assert f'data-theme="{theme}"' in page
+    browser.post("/theme", data={"theme": "system", "back": "/sites"})
+    assert "data-theme" not in browser.get("/sites").text
+
+
+def test_unknown_paper_is_not_kept(browser: TestClient):
+    browser.post("/theme", data={"theme": '"><script>', "back": "/sites"})
+    assert "data-theme" not in browser.get("/sites").text
+
+
+@pytest.mark.parametrize(
+    "back", ["//elsewhere.example/", "https://elsewhere.example/", "/\\elsewhere.example", "x", ""]
+)
+def test_going_back_never_leaves_this_server(browser: TestClient, back: str):
+    answer = browser.post("/theme", data={"theme": "dark", "back": back})
+    assert answer.headers["location"] == "/sites"
+
+
+def test_sheets_stand_in_the_head_and_at_the_foot_with_the_current_one_marked(
+    browser: TestClient, stored: StoredSite
+):
+    page = browser.get(f"/sites/{stored.id}/circuits").text
+    for number, name in enumerate(SHEETS.values(), start=1):
+        assert page.count(f"<i>{number}</i>{name}</a>") == 2
+    assert page.count('aria-current="page"><i>2</i>Circuits') == 2
+    assert "<title>Circuits. Switchable panel, Threebus</title>" in page
+
+
+def test_one_status_region_and_one_main_on_every_page(browser: TestClient, stored: StoredSite):
+    root = f"/sites/{stored.id}"
+    for path in ("/sites", f"{root}/circuits", f"{root}/settings", f"{root}/supply"):
+        page = browser.get(path).text
+        assert page.count('role="status"') == 1
+        assert page.count("<main") == 1
+        assert page.count("<h1") == 1
+
+
+def test_what_changed_is_said_once(browser: TestClient, stored: StoredSite):
+    browser.post(f"/sites/{stored.id}/duplicate")
+    assert "Copy of Switchable panel stands in the list." in browser.get("/sites").text
+    assert "stands in the list" not in browser.get("/sites").text
+
+
+def test_said_text_is_escaped():
+    answer = redirect(request(), "/sites", said="<b>µ é</b>")
+    cookie = answer.headers["set-cookie"]
+    value = cookie.partition(f"{SAID_COOKIE}=")[2].partition(";")[0]
+    page = error_page(request(cookie=f"{SAID_COOKIE}={value}"), 404, "Nothing", "<i>")
+    assert "<i>" not in page.body.decode().partition("<main")[2].partition("</main>")[0]
+    assert answer.headers["location"] == "/sites"
+
+
+def test_htmx_is_sent_on_by_its_own_header():
+    answer = redirect(request(hx_request="true"), "/sites/x/circuits")
+    assert (answer.status_code, answer.headers["hx-redirect"]) == (200, "/sites/x/circuits")
+
+
+def test_only_htmx_asking_for_a_part_gets_a_part():
+    assert is_partial(request(hx_request="true", hx_request_type="partial"))
+    assert not is_partial(request(hx_request="true", hx_request_type="full"))
+    assert not is_partial(request())
+
+
+def test_missing_site_is_a_plain_page_with_a_way_on(browser: TestClient):
+    answer = browser.get("/sites/none/circuits")
+    assert answer.status_code == 404
+    assert "Nothing is here" in answer.text
+    assert 'href="/sites"' in answer.text
+
+
+def test_cautions_have_no_control_that_hides_them_and_print_keeps_them(
+    browser: TestClient, stored: StoredSite
+):
+    page = browser.get(f"/sites/{stored.id}/supply").text
+    for key in ("backfeed", "exhaust", "bond", "co-alarms"):
+        assert str(CAUTIONS[key].text) in page
+    section = page[page.index('<section class="caution"') :].partition("</section>")[0]
+    assert not any(word in section for word in ("<button", "<details", "noprint", "hidden"))
+    css = browser.get(static("css/base.css")).text
+    printed = css[css.index("@media print {") :]
+    assert "display: grid !important" in printed[printed.index(".caution {") :].partition("}")[0]
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "css/tokens.css",
+        "fonts/ysabeau-office-300-700.woff2",
+        "fonts/OFL-LICENSE.txt",
+        "vendor/htmx-4.0.1.min.js",
+        "vendor/htmx-4.0.1.LICENSE.txt",
+        "vendor/uplot-1.6.32.iife.min.js",
+        "vendor/uplot-1.6.32.LICENSE.txt",
+    ],
+)
+def test_static_files_are_served_under_a_name_that_changes_with_them(
+    browser: TestClient, path: str
+):
+    address = static(path)
+    assert "?v=" in address
+    assert browser.get(address).status_code == 200
+
+
+def test_undo_and_redo_name_the_change_and_keep_to_the_revision_shown(
+    browser: TestClient, stored: StoredSite
+):
+    root = f"/sites/{stored.id}"
+    browser.post(f"{root}/circuits/a/delete", data={"revision": str(stored.revision)})
+    assert 'title="Undo: Delete Circuit a"' in browser.get(f"{root}/circuits").text
+    old = {"revision": str(stored.revision), "back": f"{root}/circuits"}
+    browser.post(f"{root}/undo", data=old)
+    page = browser.get(f"{root}/circuits").text
+    assert "Somebody saved since this page was shown" in page
+    assert f"{root}/circuits/a" not in page.partition("<main")[2]
+    browser.post(f"{root}/undo", data=old | {"revision": str(stored.revision + 1)})
+    page = browser.get(f"{root}/circuits").text
+    assert "Undone: Delete Circuit a." in page
+    assert f'href="{root}/circuits/a"' in page
+    assert 'title="Redo: Delete Circuit a"' in page
+    browser.post(f"{root}/redo", data=old | {"revision": str(stored.revision + 2)})
+    assert f'href="{root}/circuits/a"' not in browser.get(f"{root}/circuits").text
+
+
+def test_nothing_to_undo_is_said(browser: TestClient, stored: StoredSite):
+    root = f"/sites/{stored.id}"
+    browser.post(f"{root}/undo", data={"revision": str(stored.revision), "back": "/sites"})
+    assert "There is nothing to undo." in browser.get("/sites").text
