@@ -4,10 +4,28 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from server.web import appliances, circuits, overview, preferences, settings, sites
+from server.web import (
+    appliances,
+    buses,
+    circuits,
+    overview,
+    preferences,
+    scenario_list,
+    settings,
+    sites,
+)
 
 router = APIRouter(include_in_schema=False)
-for part in (preferences, sites, settings, overview, circuits, appliances):
+for part in (
+    preferences,
+    sites,
+    settings,
+    overview,
+    buses,
+    circuits,
+    appliances,
+    scenario_list,
+):
     router.include_router(part.router)
 
 __all__ = ["router"]

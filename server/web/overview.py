@@ -23,7 +23,14 @@ from server.web.drawing.gauge import Gauge, gauges
 from server.web.drawing.moment import Moment
 from server.web.drawing.oneline import OneLine, one_line
 from server.web.drawing.strip import Strip, over_starts, run_strip
-from server.web.limit_table import LimitGroup, Who, breaker_limits, limit_groups, who_was_on, workings
+from server.web.limit_table import (
+    LimitGroup,
+    Who,
+    breaker_limits,
+    limit_groups,
+    who_was_on,
+    workings,
+)
 from server.web.pages import page_for, render
 from server.web.scenario_choice import chosen_scenario, run_cautions
 
@@ -86,9 +93,7 @@ class OverviewView:
 
 
 @router.get("")
-def overview(
-    request: Request, stored: StoredSiteDep, scenario: str = "", at: str = ""
-) -> Response:
+def overview(request: Request, stored: StoredSiteDep, scenario: str = "", at: str = "") -> Response:
     """The overview of a site under one scenario, drawn at its worst minute or at ``at``."""
     site = stored.site
     chosen = chosen_scenario(site, scenario)

@@ -165,9 +165,7 @@ def _through_switches(
         if feeder.from_id != panel.id or feeder.to_id in moment.site.panel_by_id:
             continue
         below = (
-            frozenset[str]()
-            if not moment.carries(feeder)
-            else _circuits_fed(moment, feeder.to_id)
+            frozenset[str]() if not moment.carries(feeder) else _circuits_fed(moment, feeder.to_id)
         )
         l1, l2 = _sum(shares, below)
         point = moment.point_of_feeder(feeder)

@@ -183,7 +183,12 @@ def _placed(moment: Moment, made: tuple[Column, ...]) -> _Plan:
     }
     solar = {c.id: [a for a in site.solar if _root_panel(moment, a.panel_id) == c.id] for c in made}
     widths = [
-        max(COLUMN_W, 336.0 + 24 * len(outs[c.id]), 310.0 + 240 * len(solar[c.id]) if solar[c.id] else 0.0) for c in made
+        max(
+            COLUMN_W,
+            336.0 + 24 * len(outs[c.id]),
+            310.0 + 240 * len(solar[c.id]) if solar[c.id] else 0.0,
+        )
+        for c in made
     ]
     spare = SHEET_W - sum(widths) - GAP * max(len(made) - 1, 0)
     if spare > 0 and made:

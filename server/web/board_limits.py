@@ -1,0 +1,130 @@
+"""The limits of the board: their bars, what an edit did to them, and the answer after it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from server.simulate.compare import LimitChange, compare
+from server.simulate.results import LimitResult, Run, Status
+from server.web.drawing.legbar import LegBar, leg_bar
+from server.web.format import duration, minutes_or_dash, percent
+from server.web.limit_table import shared_limits
+
+
+@dataclass(frozen=True)
+class LimitBar:
+    """A limit of a bus; ``change`` and ``say`` are empty where nothing was changed."""
+
+    id: str
+    name: str
+    bar: LegBar
+    status: Status
+    percent: float
+    change: str
+    say: str
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What an edit did: the answer now, and which limits moved which way."""
+
+    answer: str
+    rest: str
+    before: str
+    status: Status
+    tally: str
+    price: str
+    worse: tuple[str, ...]
+    better: tuple[str, ...]
+
+
+def limits_by_bus(
+    run: Run | None, changes: dict[str, LimitChange]
+) -> dict[str, tuple[LimitBar, ...]]:
+    """The tightest limit of each thing, and any that an edit moved past another line."""
+    if run is None:
+        return {}
+    tightest: dict[str, LimitResult] = {}
+    for result in shared_limits(run):
+        known = tightest.setdefault(result.point.element_id, result)
+        if result.worst.percent > known.worst.percent:
+            tightest[result.point.element_id] = result
+    keep = {r.point.id for r in tightest.values()}
+    found: dict[str, list[LimitBar]] = {}
+    for result in shared_limits(run):
+        change = changes.get(result.point.id)
+        crossed = change is not None and change.change in ("mended", "broken")
+        if result.point.id in keep or result.status != "within" or crossed:
+            place = result.point.bus_id or ""
+            found.setdefault(place, []).append(_limit_bar(result, change))
+    return {place: tuple(bars) for place, bars in found.items()}
+
+
+def _limit_bar(result: LimitResult, change: LimitChange | None) -> LimitBar:
+    first, second = result.legs
+    old = change.before if change and change.change != "same" else None
+    return LimitBar(
+        id=result.point.id,
+        name=result.point.name,
+        bar=leg_bar(
+            l1_a=first.peak_a,
+            l2_a=second.peak_a,
+            limit_a=result.point.leg_rating_a,
+            before_a=(old.legs[0].peak_a, old.legs[1].peak_a) if old else None,
+        ),
+        status=result.status,
+        percent=result.worst.percent,
+        change=change.change if change and change.change != "same" else "",
+        say=_say(change) if change else "",
+    )
+
+
+def _say(change: LimitChange) -> str:
+    if change.change == "same":
+        return ""
+    before, after = change.before, change.after
+    was, now = (r.worst.percent if r else 0.0 for r in (before, after))
+    if change.change == "mended" and before:
+        minutes = max(leg.minutes_over_100 for leg in before.legs)
+        return f"mended: was over for {minutes_or_dash(minutes)} min, now {percent(now)} per cent"
+    if change.change == "broken" and after:
+        minutes = max(leg.minutes_over_100 for leg in after.legs)
+        return f"broken: over for {minutes_or_dash(minutes)} min, was {percent(was)} per cent"
+    return f"{change.change}: {percent(was)} to {percent(now)} per cent"
+
+
+def outcome(before: Run, after: Run, moved_id: str) -> Outcome:
+    """What changed between two runs, in words."""
+    changes = [c for c in compare(before, after) if c.point.kind != "circuit_breaker"]
+    by = {
+        word: [c for c in changes if c.change == word]
+        for word in ("mended", "better", "worse", "broken")
+    }
+    tally = ", ".join(f"{len(by[w])} {w}" for w in ("mended", "better", "worse", "broken") if by[w])
+    answer, stop, rest = after.verdict.sentence.partition(". ")
+    worst = after.verdict.worst
+    status: Status = "over" if not after.verdict.fits else worst.status if worst else "within"
+    return Outcome(
+        answer=answer + "." if stop else answer,
+        rest=rest,
+        before=before.verdict.sentence,
+        status=status,
+        tally=f"Limits: {tally}." if tally else "No shared limit moved.",
+        price=_price(before, after, moved_id),
+        worse=tuple(f"{c.point.name} {_say(c)}" for c in (*by["broken"], *by["worse"])),
+        better=tuple(f"{c.point.name} {_say(c)}" for c in (*by["mended"], *by["better"])),
+    )
+
+
+def _price(before: Run, after: Run, circuit_id: str) -> str:
+    old = next((s for s in before.service if s.circuit_id == circuit_id), None)
+    new = next((s for s in after.service if s.circuit_id == circuit_id), None)
+    if old is None or new is None or abs(new.unserved_min - old.unserved_min) < 1:
+        return ""
+    was, now = duration(old.unserved_min), duration(new.unserved_min)
+    return f"{new.name} asks for power and gets none: {now}; it was {was}."
+
+
+def worst_bar(limits: tuple[LimitBar, ...]) -> LimitBar | None:
+    """The limit nearest to (or furthest past) its rating."""
+    return max(limits, key=lambda bar: bar.percent, default=None)

@@ -1,0 +1,38 @@
+/* The board with script: one open mover at a time, Escape closes it, focus returns after a change. */
+"use strict";
+
+function moverOf(element) {
+  return element instanceof Element ? element.closest("details.mover") : null;
+}
+
+document.addEventListener("toggle", (event) => {
+  const mover = moverOf(event.target);
+  if (!mover || mover !== event.target || !mover.open) return;
+  for (const other of document.querySelectorAll("details.mover[open]")) {
+    if (other !== mover) other.open = false;
+  }
+}, true);
+
+document.addEventListener("keydown", (event) => {
+  if (event.key !== "Escape") return;
+  const mover = moverOf(event.target);
+  if (!mover?.open) return;
+  mover.open = false;
+  mover.querySelector("summary").focus();
+});
+
+/* After a swap the focus goes to the circuit that was changed, or to what refused it. */
+let lastCircuit = "";
+document.addEventListener("submit", (event) => {
+  const circuit = event.target.querySelector?.("input[name=circuit]");
+  if (circuit) lastCircuit = circuit.value;
+}, true);
+
+document.addEventListener("htmx:after:swap", () => {
+  if (!lastCircuit) return;
+  const row = document.getElementById(`c-${lastCircuit}`);
+  lastCircuit = "";
+  const target = row?.querySelector(".problem[tabindex]") ?? row?.querySelector("summary");
+  target?.focus({ preventScroll: true });
+  row?.scrollIntoView({ block: "nearest" });
+});
