@@ -1,0 +1,202 @@
+"""Voltage drop of a run of several segments, running and while a motor starts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from server.domain.errors import InputError
+from server.domain.working import Term, Working
+from server.physics.conductor import effective_impedance, resistance_at
+from server.physics.voltage_drop import drop_over_segments_v
+from server.rules.editions import Rulebook, table_cite
+from server.rules.ranges import within
+from server.rules.tables import Metal, conductor, read_toml
+
+CONDUITS = ("pvc", "aluminum", "steel")
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A length of one size, one-way feet. ``conduit`` is pvc, aluminum or steel."""
+
+    run_ft: float
+    size: str
+    metal: Metal = "copper"
+    sets: int = 1
+    conduit: str = "pvc"
+
+    def __post_init__(self) -> None:
+        within(self.run_ft, 0, 20_000, field="run_ft", unit="ft")
+        within(self.sets, 1, 6, field="sets")
+        conductor(self.size)
+        if self.conduit not in CONDUITS:
+            raise InputError(
+                f"Conduit {self.conduit!r} is not here; choose one of {', '.join(CONDUITS)}.",
+                field="conduit",
+            )
+
+
+@dataclass(frozen=True)
+class Drop:
+    """Volts lost and their share of the supply's, by both ways of reckoning."""
+
+    volts: float
+    dc_v: float
+    impedance_v: float
+    dc_working: Working
+    impedance_working: Working
+
+    @property
+    def dc_share(self) -> float:
+        """Drop by dc resistance over the supply's volts."""
+        return self.dc_v / self.volts
+
+    @property
+    def impedance_share(self) -> float:
+        """Drop by effective impedance over the supply's volts."""
+        return self.impedance_v / self.volts
+
+
+def impedance_per_kft(
+    *, size: str, metal: Metal, conduit: str, power_factor: float
+) -> tuple[float, float, float]:
+    """Resistance, reactance and effective impedance in this conduit. [ohm per 1000 ft]
+
+    >>> r, x, ze = impedance_per_kft(size="250", metal="copper", conduit="steel",
+    ...     power_factor=0.85)
+    >>> r, x, round(ze, 3)
+    (0.054, 0.052, 0.073)
+
+    Raises
+    ------
+    InputError   For a size or metal the table does not have.
+    """
+    within(power_factor, 0.05, 1.0, field="power_factor")
+    which = CONDUITS.index(conduit)
+    for row in read_toml("impedance")["rows"]:
+        if row["size"] == size and f"{metal}_r_ohm" in row:
+            r = float(row[f"{metal}_r_ohm"][which])
+            x = float(row["x_ohm"][which])
+            return (
+                r,
+                x,
+                effective_impedance(resistance_ohm=r, reactance_ohm=x, power_factor=power_factor),
+            )
+    raise InputError(f"The impedance table has no {size} {metal}.", field="size")
+
+
+def dc_per_kft(*, size: str, metal: Metal, temperature_c: float = 75.0) -> float:
+    """Resistance by dc at a conductor temperature. [ohm per 1000 ft]
+
+    >>> dc_per_kft(size="12", metal="copper")
+    1.98
+    """
+    within(temperature_c, -40, 250, field="temperature_c", unit="°C")
+    alpha = read_toml("conductors")["alpha"]
+    return resistance_at(
+        ohm=conductor(size).ohm(metal),
+        alpha_per_c=float(alpha[metal]),
+        from_c=float(alpha["basis_c"]),
+        to_c=temperature_c,
+    )
+
+
+def voltage_drop(
+    *,
+    amps: float,
+    stretches: Sequence[Stretch],
+    volts: float = 240.0,
+    power_factor: float = 1.0,
+    temperature_c: float = 75.0,
+    rules: Rulebook,
+) -> Drop:
+    """Drop over stretches in series, out and back, by both reckonings.
+
+    dc: 2 × amps × ohm/kft × feet / 1000. Impedance: the same with R cos θ + X sin θ of the
+    conduit's table. Parallel sets divide the ohms.
+
+    >>> from server.rules.editions import rulebook
+    >>> d = voltage_drop(amps=80, stretches=[Stretch(150, "3")], rules=rulebook("2023"))
+    >>> round(d.dc_v, 2), round(100 * d.dc_share, 2)
+    (5.88, 2.45)
+
+    Raises
+    ------
+    InputError   For figures outside their range.
+    """
+    within(amps, 0, 10_000, field="amps", unit="A")
+    within(volts, 12, 600, field="volts", unit="V")
+    if not stretches:
+        raise InputError("At least one length of wire is needed.", field="segments")
+    dc = [
+        (dc_per_kft(size=s.size, metal=s.metal, temperature_c=temperature_c) / s.sets, s.run_ft)
+        for s in stretches
+    ]
+    effective = [
+        (
+            impedance_per_kft(
+                size=s.size, metal=s.metal, conduit=s.conduit, power_factor=power_factor
+            )[2]
+            / s.sets,
+            s.run_ft,
+        )
+        for s in stretches
+    ]
+    tables = (
+        table_cite("conductors", rules.edition).words,
+        table_cite("impedance", rules.edition).words,
+    )
+
+    def working(title: str, value: float, ohms: list[tuple[float, float]], cite: str) -> Working:
+        parts = tuple(
+            Term(
+                f"{s.run_ft:g} ft of {s.sets if s.sets > 1 else ''}{' × ' if s.sets > 1 else ''}"
+                f"{s.size} {s.metal}",
+                ohm,
+                "Ω/kft",
+                cite,
+            )
+            for s, (ohm, _) in zip(stretches, ohms, strict=True)
+        )
+        return Working(
+            title=title,
+            value=value,
+            unit="V",
+            formula="2 × amps × Σ(ohm per 1000 ft × feet) / 1000",
+            terms=(
+                Term("Load", amps, "A"),
+                Term("Power factor", power_factor, ""),
+                Term("Supply", volts, "V"),
+                *parts,
+            ),
+            source=cite,
+        )
+
+    dc_v = drop_over_segments_v(amps=amps, segments=dc)
+    impedance_v = drop_over_segments_v(amps=amps, segments=effective)
+    return Drop(
+        volts=volts,
+        dc_v=dc_v,
+        impedance_v=impedance_v,
+        dc_working=working("Drop by dc resistance", dc_v, dc, tables[0]),
+        impedance_working=working("Drop by effective impedance", impedance_v, effective, tables[1]),
+    )
+
+
+def drop_at_start(
+    *,
+    running_a: float,
+    start_a: float,
+    stretches: Sequence[Stretch],
+    volts: float = 240.0,
+    rules: Rulebook,
+) -> Drop:
+    """Drop while a motor starts on top of what runs, at the low power factor of a start."""
+    return voltage_drop(
+        amps=running_a + start_a,
+        stretches=stretches,
+        volts=volts,
+        power_factor=rules.value("start_power_factor"),
+        rules=rules,
+    )

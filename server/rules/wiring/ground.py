@@ -1,0 +1,152 @@
+"""Grounding: the equipment ground, its proportional increase, and the electrode conductor."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Literal
+
+from server.domain.errors import InputError
+from server.domain.working import Term, Working
+from server.rules.editions import Rulebook, cite_of, table_cite
+from server.rules.ranges import within
+from server.rules.tables import Conductor, Metal, conductor, conductors, read_toml
+
+Electrode = Literal["water_pipe", "rod", "concrete"]
+
+
+def smallest_with(cmil: Fraction | float) -> Conductor:
+    """The smallest size with at least this area.
+
+    Raises
+    ------
+    InputError   Above the largest size.
+    """
+    for one in conductors():
+        if one.cmil >= cmil:
+            return one
+    largest = conductors()[-1]
+    raise InputError(
+        f"No single conductor here has {float(cmil):,.0f} circular mils; the largest is "
+        f"{largest.size} kcmil. Use parallel sets.",
+        field="size",
+    )
+
+
+def base_ground_size(*, device_a: float, metal: Metal) -> str:
+    """Equipment ground for a device, before any increase.
+
+    >>> [base_ground_size(device_a=a, metal="copper") for a in (100, 101)]
+    ['8', '6']
+    """
+    rows = read_toml("equipment_ground")["rows"]
+    within(device_a, 1, rows[-1]["device_a"], field="device_a", unit="A")
+    return str(next(r for r in rows if device_a <= r["device_a"])[metal])
+
+
+def equipment_ground(
+    *,
+    device_a: float,
+    metal: Metal,
+    needed_size: str | None = None,
+    installed_size: str | None = None,
+    installed_metal: Metal = "copper",
+    rules: Rulebook,
+) -> tuple[str, Working]:
+    """Equipment ground of a circuit, grown in exact proportion where the hots are larger.
+
+    Parameters
+    ----------
+    needed_size : str, optional      Smallest hot with enough ampacity for the installation.
+    installed_size : str, optional   The hot that is used, larger for another reason such as drop.
+
+    Returns
+    -------
+    tuple of str and Working   The size, and how it came about.
+
+    The ratio is an exact fraction of circular mils, never rounded. The ground never has to be
+    larger than the hots.
+
+    >>> from server.rules.editions import rulebook
+    >>> equipment_ground(device_a=300, metal="copper", needed_size="250", installed_size="350",
+    ...     rules=rulebook("2023"))[0]
+    '2'
+    >>> equipment_ground(device_a=40, metal="copper", needed_size="8", installed_size="4",
+    ...     rules=rulebook("2023"))[0]
+    '4'
+    """
+    base = conductor(base_ground_size(device_a=device_a, metal=metal))
+    cite = table_cite("equipment_ground", rules.edition)
+    ratio = Fraction(1)
+    if needed_size and installed_size:
+        ratio = max(
+            Fraction(1),
+            Fraction(conductor(installed_size).cmil, conductor(needed_size).cmil),
+        )
+    wanted = base.cmil * ratio
+    chosen = smallest_with(wanted)
+    if installed_size and installed_metal == metal:
+        hot = conductor(installed_size)
+        if hot.cmil < chosen.cmil:
+            chosen = hot
+    return chosen.size, Working(
+        title="Equipment ground",
+        value=float(chosen.cmil),
+        unit="cmil",
+        formula="table size × installed hot / needed hot, next size up, at most the hot itself",
+        terms=(
+            Term("Device", device_a, "A"),
+            Term(f"Table size {base.size}", float(base.cmil), "cmil", cite.words),
+            Term("Ratio of hots", float(ratio), "", f"{ratio.numerator}/{ratio.denominator}"),
+            Term("Wanted", float(wanted), "cmil"),
+        ),
+        source=f"{cite.words}; proportional increase 250.122(B)",
+    )
+
+
+def electrode_conductor(
+    *,
+    hot_size: str,
+    hot_metal: Metal,
+    sets: int,
+    metal: Metal,
+    electrode: Electrode,
+    rules: Rulebook,
+) -> tuple[str, Working]:
+    """Grounding electrode conductor for the largest service hot (parallel sets added up).
+
+    A conductor to rods only never has to exceed 6 copper, to a concrete-encased electrode 4.
+
+    >>> from server.rules.editions import rulebook
+    >>> electrode_conductor(hot_size="4/0", hot_metal="aluminum", sets=1, metal="copper",
+    ...     electrode="water_pipe", rules=rulebook("2023"))[0]
+    '4'
+    """
+    within(sets, 1, 6, field="sets")
+    table = read_toml("electrode")
+    cmil = conductor(hot_size).cmil * sets
+    row = next(r for r in table["rows"] if cmil <= r[f"{hot_metal}_cmil"])
+    chosen = conductor(row[metal])
+    cite = table_cite("electrode", rules.edition)
+    terms = [
+        Term("Largest hot", float(cmil), "cmil"),
+        Term(f"Table size {chosen.size}", float(chosen.cmil), "cmil", cite.words),
+    ]
+    if electrode != "water_pipe":
+        if metal != "copper":
+            raise InputError(
+                "A conductor to a rod or concrete-encased electrode is worked out in copper here.",
+                field="metal",
+            )
+        cap = conductor(table["caps"][electrode])
+        caps = cite_of(table["caps"], rules.edition)
+        terms.append(Term(f"Never over {cap.size}", float(cap.cmil), "cmil", caps.words))
+        if cap.cmil < chosen.cmil:
+            chosen = cap
+    return chosen.size, Working(
+        title="Grounding electrode conductor",
+        value=float(chosen.cmil),
+        unit="cmil",
+        formula="by the largest hot, all sets added; not above the electrode's cap",
+        terms=tuple(terms),
+        source=cite.words,
+    )
