@@ -62,6 +62,18 @@ FUELS: Options = (
     ("gasoline", "gasoline"),
     ("diesel", "diesel"),
 )
+GENERATOR_STATES: Options = (
+    ("ready", "starts and runs"),
+    ("fails", "does not start"),
+    ("absent", "is not used"),
+)
+STEPS: Options = (
+    ("10", "10 s"),
+    ("30", "30 s"),
+    ("60", "1 minute"),
+    ("300", "5 minutes"),
+    ("900", "15 minutes"),
+)
 RESTING: Options = (("normal", "NORMAL"), ("backed_up", "BACKED-UP"))
 
 

@@ -1,0 +1,86 @@
+"""A scenario as a form, and back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.web import words
+from server.web.forms import Form, checked, flat, nested
+
+OPTIONAL = ("people", "energy_kwh")
+TEXTS = ("name", "note", "proves")
+SPARE = 1
+"""Empty rows shown after the last of each list."""
+
+_FIELDS = frozenset(Scenario.model_fields) - {"id"}
+_LISTS = (
+    "outages",
+    "switch_moves",
+    "hand_windows",
+    "events",
+    "generator_stops",
+    "generator_exercise",
+    "deliveries",
+)
+
+
+@dataclass(frozen=True)
+class ScenarioOptions:
+    """What the lists of a scenario form can name on this site."""
+
+    double_throws: words.Options
+    by_hand: words.Options
+    appliances: words.Options
+
+
+def options_of(site: Site) -> ScenarioOptions:
+    """Double-throws, circuits a person switches, and appliances that runs can start."""
+    nothing = (("", "choose"),)
+    return ScenarioOptions(
+        double_throws=(*nothing, *((d.id, d.name) for d in site.double_throws)),
+        by_hand=(*nothing, *((c.id, c.name) for c in site.circuits if c.outage_role == "by_hand")),
+        appliances=(
+            *nothing,
+            *(
+                (a.id, f"{a.name}, {c.name}" if a.name != c.name else a.name)
+                for c in site.circuits
+                for a in c.appliances
+                if a.behaviour.model in {"timed", "charger"}
+            ),
+        ),
+    )
+
+
+def form_of(scenario: Scenario) -> Form:
+    """A saved scenario as a form; times as a datetime field holds them."""
+    values = flat(scenario.model_dump(mode="json", include=set(_FIELDS)))
+    return Form({name: _short_time(text) for name, text in values.items()})
+
+
+def _short_time(text: str) -> str:
+    is_time = len(text) == len("2026-11-26T17:30:00") and text[10] == "T" and text[13] == ":"
+    return text.removesuffix(":00") if is_time else text
+
+
+def scenario_from(values: Mapping[str, str], base: Scenario) -> Scenario:
+    """The scenario that was typed, over the one it began from.
+
+    Raises
+    ------
+    SiteFileError   With the problems, named by field.
+    """
+    mine = {name: text for name, text in values.items() if name.split(".")[0] in _FIELDS}
+    document = nested(mine, optional=OPTIONAL, texts=TEXTS)
+    for name in _LISTS:
+        document[name] = [row for row in document.get(name, []) if _is_filled(row)]
+    weather = base.weather.model_dump() | document.get("weather", {})
+    return checked(Scenario, base.model_dump() | document | {"id": base.id, "weather": weather})
+
+
+def _is_filled(row: object) -> bool:
+    if isinstance(row, dict):
+        return any(_is_filled(part) for key, part in row.items() if key != "position")
+    return row not in {"", None}

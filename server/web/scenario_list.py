@@ -1,0 +1,204 @@
+"""The scenarios of a site: the list, and adding, editing, duplicating and deleting one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import Response
+
+from server.domain.edits import new_id, put_scenario, remove_scenario
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.simulate.builtin import builtin_scenarios
+from server.simulate.run import cached_run
+from server.store.cards import StoredSite
+from server.web import format as fmt
+from server.web import words
+from server.web.deps import FormDep, StoreDep, StoredSiteDep
+from server.web.edits import status_of, try_save
+from server.web.forms import Form, typed
+from server.web.pages import page_for, redirect, render
+from server.web.scenario_choice import run_cautions
+from server.web.scenario_form import SPARE, form_of, options_of, scenario_from
+
+router = APIRouter(prefix="/sites/{site_id}/scenarios")
+
+_MORE_ROWS = "rows"
+
+
+@dataclass(frozen=True)
+class ReadyMade:
+    """A scenario that can be built from what the house has."""
+
+    scenario: Scenario
+    taken: bool
+
+
+def _ready_made(site: Site) -> tuple[ReadyMade, ...]:
+    names = {s.name for s in site.scenarios}
+    today = datetime.now(UTC).date()
+    return tuple(
+        ReadyMade(scenario, scenario.name in names)
+        for scenario in builtin_scenarios(site, start=today)
+    )
+
+
+def _list_page(request: Request, stored: StoredSite, form: Form | None = None) -> Response:
+    page = page_for(
+        request,
+        "Scenarios",
+        sheet="scenarios",
+        stored=stored,
+        caution_keys=run_cautions(stored.site, over=False),
+        back=f"/sites/{stored.id}/scenarios",
+        said=None if form is None else "",
+    )
+    return render(
+        page,
+        "scenarios/list.html",
+        status_code=200 if form is None else status_of(form),
+        form=form,
+        ready_made=_ready_made(stored.site),
+        fmt=fmt,
+    )
+
+
+@router.get("")
+def show_list(request: Request, stored: StoredSiteDep) -> Response:
+    """Every scenario of the site, and those that can be built from what it has."""
+    return _list_page(request, stored)
+
+
+@router.get("/{scenario_id}/verdict")
+def show_verdict(request: Request, stored: StoredSiteDep, scenario_id: str) -> Response:
+    """The verdict of one scenario, as the cell of its row."""
+    scenario = stored.site.scenario(scenario_id)
+    page = page_for(request, "Verdict", stored=stored, said="")
+    run = cached_run(stored.site, scenario)
+    worst = run.verdict.worst
+    status = "within" if run.verdict.fits else "over"
+    if run.verdict.fits and worst is not None and worst.status == "close":
+        status = "close"
+    return render(page, "scenarios/_verdict.html", scenario=scenario, run=run, status=status)
+
+
+def _save(
+    request: Request,
+    store: StoreDep,
+    stored: StoredSite,
+    values: Mapping[str, str],
+    scenario: Scenario,
+    *,
+    said: str,
+) -> Response:
+    """Add one scenario and open its form, or say on the list why not."""
+    form = try_save(store, stored, values, lambda site: put_scenario(site, scenario), label=said)
+    if form is not None:
+        return _list_page(request, stored, form)
+    return redirect(request, f"/sites/{stored.id}/scenarios/{scenario.id}/edit", said=said)
+
+
+def _taken(site: Site) -> set[str]:
+    return {s.id for s in site.scenarios} | {"new"}
+
+
+@router.post("/new")
+def add(request: Request, store: StoreDep, stored: StoredSiteDep, data: FormDep) -> Response:
+    """Add a plain day, or one of the ready-made scenarios when its id is sent."""
+    values = typed(data)
+    site = stored.site
+    wanted = values.get("ready_made", "")
+    made = next((r.scenario for r in _ready_made(site) if r.scenario.id == wanted), None)
+    if made is None:
+        noon = datetime.now(UTC).replace(tzinfo=None, hour=0, minute=0, second=0, microsecond=0)
+        made = Scenario(id="day", name="A day", start=noon, span_h=24)
+    scenario = made.model_copy(update={"id": new_id(made.id, _taken(site))})
+    return _save(request, store, stored, values, scenario, said=f"Add scenario {made.name}")
+
+
+@router.post("/{scenario_id}/duplicate")
+def duplicate(
+    request: Request, store: StoreDep, stored: StoredSiteDep, scenario_id: str, data: FormDep
+) -> Response:
+    """Add a copy of a scenario."""
+    base = stored.site.scenario(scenario_id)
+    name = f"{base.name[:70]}, copy"
+    copy = base.model_copy(update={"id": new_id(base.id, _taken(stored.site)), "name": name})
+    return _save(request, store, stored, typed(data), copy, said=f"Duplicate scenario {base.name}")
+
+
+@router.post("/{scenario_id}/delete")
+def delete(
+    request: Request, store: StoreDep, stored: StoredSiteDep, scenario_id: str, data: FormDep
+) -> Response:
+    """Delete a scenario; undo brings it back."""
+    base = stored.site.scenario(scenario_id)
+    said = f"Delete scenario {base.name}"
+    form = try_save(
+        store, stored, typed(data), lambda site: remove_scenario(site, scenario_id), label=said
+    )
+    if form is not None:
+        return _list_page(request, stored, form)
+    return redirect(request, f"/sites/{stored.id}/scenarios", said=f"{said}. Undo brings it back.")
+
+
+def _edit_page(
+    request: Request, stored: StoredSite, scenario: Scenario, form: Form, *, spare: int = SPARE
+) -> Response:
+    page = page_for(
+        request,
+        f"Edit {scenario.name}",
+        sheet="scenarios",
+        stored=stored,
+        caution_keys=run_cautions(stored.site, over=False),
+        back=f"/sites/{stored.id}/scenarios",
+        said=None if request.method == "GET" else "",
+    )
+    if not form.value("revision"):
+        form = replace(form, values={**form.values, "revision": str(stored.revision)})
+    return render(
+        page,
+        "scenarios/edit.html",
+        status_code=status_of(form),
+        scenario=scenario,
+        form=form,
+        options=options_of(stored.site),
+        words=words,
+        spare=spare,
+    )
+
+
+@router.get("/{scenario_id}/edit")
+def edit_form(request: Request, stored: StoredSiteDep, scenario_id: str) -> Response:
+    """The form of one scenario."""
+    scenario = stored.site.scenario(scenario_id)
+    return _edit_page(request, stored, scenario, form_of(scenario))
+
+
+@router.post("/{scenario_id}/edit")
+def edit(
+    request: Request, store: StoreDep, stored: StoredSiteDep, scenario_id: str, data: FormDep
+) -> Response:
+    """Save a scenario, or show more empty rows when that was asked."""
+    scenario = stored.site.scenario(scenario_id)
+    values = typed(data)
+    if values.get("act") == _MORE_ROWS:
+        return _edit_page(request, stored, scenario, Form(values), spare=SPARE + 3)
+    form = try_save(
+        store,
+        stored,
+        values,
+        lambda site: put_scenario(site, scenario_from(values, scenario)),
+        label=f"Edit scenario {scenario.name}",
+        saved=form_of(scenario).values,
+        strip=f"scenarios.{stored.site.scenarios.index(scenario)}.",
+    )
+    if form is not None:
+        return _edit_page(request, stored, scenario, form)
+    return redirect(
+        request, f"/sites/{stored.id}/scenarios/{scenario_id}", said=f"Saved {scenario.name}."
+    )
