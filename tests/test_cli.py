@@ -275,7 +275,7 @@ def test_bare_it_serves_the_demos_at_the_address_it_prints():
     process = started("--port", str(free_port()))
     try:
         line = process.stdout.readline()
-        address = re.search(r"http://127\.0\.0\.1:\d+", line)[0]
+        address = re.search(r"http://\S+:\d+", line)[0]
         with urllib.request.urlopen(f"{address}/sites", timeout=30) as page:
             assert "Tansy Bank Flower Farm" in page.read().decode()
         with urllib.request.urlopen(f"{address}/api/v1/sites", timeout=30) as answer:

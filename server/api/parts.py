@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import Depends, Path, Query
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 
 from server.api.models import ProblemDocument, SiteSaved
 from server.domain.errors import StaleEditError
 from server.domain.site import Site
+from server.exchange.strictjson import parse
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 
@@ -73,6 +75,18 @@ async def _body(request: Request) -> bytes:
 
 
 RawBody = Annotated[bytes, Depends(_body)]
+
+
+async def checked_body(request: Request) -> None:
+    """Refuse a body that is not strict JSON, or holds too much, before it is looked into.
+
+    Raises
+    ------
+    SiteFileError   With the reason.
+    """
+    body = await request.body()
+    if body:
+        await run_in_threadpool(parse, body)
 
 
 def refuse_stale(stored: StoredSite, revision: int) -> None:

@@ -13,13 +13,12 @@ from pydantic import ValidationError
 from server.domain.errors import Problem, SiteFileError
 from server.domain.problems import problems_in
 from server.domain.site import Site
-from server.exchange.strictjson import parse, refuse, shortened
+from server.exchange.strictjson import MAX_BYTES, parse, refuse, shortened
 from server.exchange.upgrades import VERSION, upgraded
 
 FORMAT = "threebus-site"
-MAX_BYTES = 5_000_000
-MAX_DEPTH = 32
 MAX_PROBLEMS = 50
+HOPELESS = 5_000
 
 _ENVELOPE = ("format", "version", "site")
 
@@ -32,7 +31,7 @@ def read_site_file(data: bytes) -> Site:
     SiteFileError   When it cannot be read or computed; its problems name the fields (dotted
                     paths inside the site) and the mend.
     """
-    document = parse(data, max_bytes=MAX_BYTES, max_depth=MAX_DEPTH)
+    document = parse(data)
     site = upgraded(*_opened(document))
     try:
         text = json.dumps(site, ensure_ascii=False).encode()
@@ -41,6 +40,8 @@ def read_site_file(data: bytes) -> Site:
     try:
         return Site.model_validate_json(text, strict=True)
     except ValidationError as error:
+        if error.error_count() > HOPELESS:
+            refuse(f"More than {HOPELESS:,} fields of this file are wrong. Is it a site at all?")
         raise SiteFileError(_few(problems_in(error))) from error
 
 

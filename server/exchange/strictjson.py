@@ -12,12 +12,17 @@ from typing import Any, NoReturn
 
 from server.domain.errors import Problem, SiteFileError
 
+MAX_BYTES = 5_000_000
+MAX_DEPTH = 32
+MAX_VALUES = 250_000
+
 _LONGEST_WHOLE_NUMBER = 20
 _SHOWN = 60
 _UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
-# A string (closed or not; possessive, so that time stays linear) or one bracket.
-_STRINGS_AND_BRACKETS = re.compile(rb'"[^"\\]*+(?:\\.[^"\\]*+)*+"?|[\[\]{}]', re.DOTALL)
+# A string, closed or not; possessive, so that time stays linear.
+_STRINGS = re.compile(rb'"[^"\\]*+(?:\\.[^"\\]*+)*+"?', re.DOTALL)
+_BRACKETS = re.compile(rb"[\[\]{}]")
 
 
 def refuse(message: str, field: str = "") -> NoReturn:
@@ -35,39 +40,40 @@ def shortened(text: str, length: int = _SHOWN) -> str:
     return plain + ("…" if len(text) > length else "")
 
 
-def deepest_nesting(data: bytes) -> int:
-    """How deeply brackets are nested in JSON text, brackets inside strings left out.
+def extent(data: bytes) -> tuple[int, int]:
+    """How many values JSON text holds, at most, and how deeply it nests them.
 
-    >>> deepest_nesting(b'{"a": [1, "[[["]}')
-    2
+    >>> extent(b'{"a": [1, "[[[", 2]}')
+    (4, 2)
     """
+    bare = _STRINGS.sub(b"", data)
+    values = bare.count(b",") + bare.count(b"[") + bare.count(b"{")
     depth = deepest = 0
-    for match in _STRINGS_AND_BRACKETS.finditer(data):
-        token = match[0]
-        if token in b"[{":
-            depth += 1
-            deepest = max(deepest, depth)
-        elif token in b"]}":
-            depth -= 1
-    return deepest
+    for match in _BRACKETS.finditer(bare):
+        depth += 1 if match[0] in b"[{" else -1
+        deepest = max(deepest, depth)
+    return values, deepest
 
 
-def parse(data: bytes, *, max_bytes: int, max_depth: int) -> Any:
+def parse(data: bytes) -> Any:
     """The value written in UTF-8 JSON text; a byte order mark is allowed.
 
     Raises
     ------
     SiteFileError   When it is too large, nested too deeply, not UTF-8 or not strict JSON.
     """
-    if len(data) > max_bytes:
-        refuse(f"This file is larger than {max_bytes / 1e6:g} MB, so it is not read.")
+    if len(data) > MAX_BYTES:
+        refuse(f"This file is larger than {MAX_BYTES / 1e6:g} MB, so it is not read.")
     if not data.strip():
         refuse("This file is empty.")
     if data.startswith(_UTF16_MARKS):
         refuse("This file is written in UTF-16. Save it as UTF-8 and open it again.")
     text = _decoded(data.removeprefix(codecs.BOM_UTF8))
-    if deepest_nesting(data) > max_depth:
-        refuse(f"This file nests its groups deeper than {max_depth} levels, so it is not read.")
+    values, depth = extent(data)
+    if depth > MAX_DEPTH:
+        refuse(f"This file nests its groups deeper than {MAX_DEPTH} levels, so it is not read.")
+    if values > MAX_VALUES:
+        refuse(f"This file holds more than {MAX_VALUES:,} values, so it is not read.")
     try:
         return json.loads(
             text,
@@ -81,7 +87,7 @@ def parse(data: bytes, *, max_bytes: int, max_depth: int) -> Any:
             f"{error.msg[:1].lower()}{error.msg[1:]}."
         )
     except RecursionError:
-        refuse(f"This file nests its groups deeper than {max_depth} levels, so it is not read.")
+        refuse(f"This file nests its groups deeper than {MAX_DEPTH} levels, so it is not read.")
 
 
 def _decoded(data: bytes) -> str:

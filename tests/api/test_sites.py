@@ -106,6 +106,8 @@ def test_a_wrong_edit_names_the_field(client, add):
         (b'{"revision": NaN, "site": {}}', 422),
         (b'{"revision": ' + b"9" * 5_000 + b"}", 400),
         (b'{"revision": 1e999}', 422),
+        (b'{"revision": 1, "revision": 2}', 422),
+        (b'{"site": {"circuits": [' + b"{}," * 300_000 + b"{}]}}", 422),
         (b'{"\\ud800": 1}', 422),
         (b'{"revision": 1, "site": {"name": "\\ud800"}}', 422),
         (b"\xff\xfe", 422),

@@ -9,17 +9,12 @@ from hypothesis import strategies as st
 
 from server.domain.errors import SiteFileError
 from server.domain.site import Site
-from server.exchange.sitefile import (
-    MAX_BYTES,
-    MAX_DEPTH,
-    MAX_PROBLEMS,
-    read_site_file,
-    site_schema,
-    write_site_file,
-)
+from server.exchange.sitefile import MAX_PROBLEMS, read_site_file, site_schema, write_site_file
+from server.exchange.strictjson import MAX_BYTES, MAX_DEPTH
 from server.paths import DEMOS
 from tests.builders import EVERY_SITE, backed_up_site, normal_only_site, with_parts
 
+SITE_OF = b'{"format": "threebus-site", "version": 1, "site": {%s}}'
 EVERY_NAME = sorted(EVERY_SITE)
 
 
@@ -90,6 +85,8 @@ def test_letters_outside_ascii_stay_as_they_are():
         (b'{"a": 1, "a": 2}', "“a” stands twice"),
         ('{"größe": 1}'.encode(), "“größe” is not known"),
         (b" " * (MAX_BYTES + 1), "larger than 5 MB"),
+        (b"[" + b"0," * 300_000 + b"0]", "more than 250,000 values"),
+        (SITE_OF % (b'"circuits": [' + b"{}," * 30_000 + b"{}]"), "Is it a site at all?"),
         (b"[]", "A site file is one group"),
         (b"null", "A site file is one group"),
         (b'{"panels": []}', "Put it inside"),
