@@ -50,10 +50,17 @@ def root_of(site: Site, element_id: str) -> str:
 
 def sources_above(site: Site, element_id: str) -> frozenset[str]:
     """Ids of every source that can energise this element in some switch position."""
-    feeders = site.feeders_into.get(element_id, ())
-    if not feeders:
-        return frozenset({element_id})
-    return frozenset().union(*(sources_above(site, f.from_id) for f in feeders))
+    found: set[str] = set()
+    seen = {element_id}
+    waiting = [element_id]
+    while waiting:
+        here = waiting.pop()
+        above = {f.from_id for f in site.feeders_into.get(here, ())}
+        if not above:
+            found.add(here)
+        waiting += above - seen
+        seen |= above
+    return frozenset(found)
 
 
 def generator_can_energise(site: Site, element_id: str) -> bool:
