@@ -22,6 +22,7 @@ PartT = TypeVar("PartT", bound=BaseModel)
 
 MAX_TYPED = 4_000
 _CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
+_UNIT = re.compile(r"_(a|w|f|h|s|min|kw|kva|kwh|ft|ft2|deg|id|btuh|btuh_per_f)$")
 _GROUPED = re.compile(r"^-?\d{1,3}(,\d{3})+(\.\d+)?$")
 
 
@@ -50,6 +51,19 @@ class Form:
         """What somebody else saved in a field, when it is not what stands here."""
         saved = self.saved.get(name)
         return None if saved is None or saved == self.value(name) else saved
+
+    @staticmethod
+    def words(name: str) -> str:
+        """A field in words, for a list of problems.
+
+        >>> [Form.words(n) for n in ("breaker_a", "place.time_zone", "behaviour.shares.3")]
+        ['Breaker', 'Time zone', 'Shares 4']
+        """
+        *path, last = name.split(".")
+        number = f" {int(last) + 1}" if last.isdecimal() else ""
+        step = path[-1] if number and path else last
+        plain = _UNIT.sub("", step).replace("_", " ")
+        return f"{plain.capitalize()}{number}"
 
     @property
     def wrong(self) -> bool:

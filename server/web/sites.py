@@ -10,7 +10,8 @@ from starlette.responses import Response
 
 from server.domain.errors import EditError, Problem, SiteFileError, StaleEditError
 from server.domain.problems import problems_in
-from server.exchange.sitefile import MAX_BYTES, read_site_file, write_site_file
+from server.exchange.sitefile import read_site_file, write_site_file
+from server.exchange.strictjson import MAX_BYTES
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import Form, revision_of, typed, with_problems
 from server.web.new_site import empty_house
