@@ -155,7 +155,7 @@ def solar_house(spot: Spot) -> Site:
 
 
 @pytest.mark.parametrize("spot", SPOTS, ids=lambda s: s.name)
-@pytest.mark.parametrize("day", ("2026-01-15", "2026-06-21"))
+@pytest.mark.parametrize("day", ["2026-01-15", "2026-06-21"])
 def test_a_run_follows_the_wall_clock_of_its_place(spot: Spot, day: str) -> None:
     """A run of one local day exports the reference's kWh (within 0.5 %, or 0.05 kWh) and peaks in
     the same quarter of an hour.
