@@ -115,12 +115,14 @@ def parallel_neutrals(site: Site) -> frozenset[str]:
 
 def _way_up(site: Site, element_id: str, to_input: str | None) -> set[str]:
     """Every element and feeder above one input, by any switch position."""
-    feeder = site.feeder_into(element_id, to_input)
-    if feeder is None:
-        return set()
-    found = {feeder.id, feeder.from_id}
-    for above in site.feeders_into.get(feeder.from_id, ()):
-        found |= _way_up(site, feeder.from_id, above.to_input)
+    found: set[str] = set()
+    first = site.feeder_into(element_id, to_input)
+    waiting = [] if first is None else [first]
+    while waiting:
+        feeder = waiting.pop()
+        if feeder.id not in found:
+            found |= {feeder.id, feeder.from_id}
+            waiting += site.feeders_into.get(feeder.from_id, ())
     return found
 
 
