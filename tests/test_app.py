@@ -4,6 +4,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 import server.app
+from server.api.models import CircuitEdit, MoveEdit, PinEdit, ProblemDocument, ScenarioEdit
 from server.app import create_app, load_demos
 from server.domain.errors import InputError
 from server.paths import DEMOS
@@ -89,7 +90,14 @@ def test_openapi_has_examples_and_documents_every_failure(built, url):
     assert "ProblemDocument" in document["components"]["schemas"]
     move = document["paths"]["/api/v1/sites/{site_id}/move"]["post"]
     assert {"200", "400", "404", "409", "413", "422"} <= set(move["responses"])
-    assert document["components"]["schemas"]["MoveEdit"]["examples"]
+    for name in ("MoveEdit", "PinEdit", "CircuitEdit", "ScenarioEdit", "ProblemDocument"):
+        assert document["components"]["schemas"][name]["examples"]
     for item in document["paths"].values():
         for operation in item.values():
             assert operation["summary"]
+
+
+@pytest.mark.parametrize("model", [MoveEdit, PinEdit, CircuitEdit, ScenarioEdit, ProblemDocument])
+def test_every_example_is_what_it_shows(model):
+    for example in model.model_json_schema()["examples"]:
+        model.model_validate(example)

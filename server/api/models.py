@@ -105,12 +105,47 @@ class BaseRevision(Part):
 class CircuitEdit(Part):
     """A circuit to add or to put in place of the one with its id."""
 
+    model_config = ConfigDict(
+        json_schema_extra={
+            "examples": [
+                {
+                    "revision": 4,
+                    "circuit": {
+                        "id": "porch-lights",
+                        "name": "Porch lights",
+                        "panel_id": "main",
+                        "spaces": [9],
+                        "breaker_a": 15,
+                        "appliances": [{"id": "porch-lamps", "name": "Porch lamps", "load_w": 60}],
+                    },
+                }
+            ]
+        }
+    )
+
     revision: Revision
     circuit: Circuit
 
 
 class ScenarioEdit(Part):
     """A scenario to add or to put in place of the one with its id."""
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "examples": [
+                {
+                    "revision": 4,
+                    "scenario": {
+                        "id": "evening-outage",
+                        "name": "Evening outage",
+                        "start": "2026-11-26T12:00:00",
+                        "span_h": 12,
+                        "outages": [{"start": "2026-11-26T17:00:00", "end": "2026-11-26T20:00:00"}],
+                    },
+                }
+            ]
+        }
+    )
 
     revision: Revision
     scenario: Scenario
