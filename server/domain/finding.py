@@ -14,6 +14,8 @@ class Finding:
 
     ``code`` names the rule, such as ``solar-on-generator``; ``element_id`` is what it is about;
     ``mend`` says what would clear it; ``section`` and ``source`` say where the rule stands.
+    Where it is a number against a limit, ``value`` and ``limit`` hold both in ``unit``. ``local``
+    says what is known to depend on the local authority.
     """
 
     code: str
@@ -23,3 +25,7 @@ class Finding:
     mend: str
     section: str = ""
     source: str = ""
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    local: str = ""

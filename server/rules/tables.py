@@ -222,3 +222,21 @@ def raceway(kind: str, trade_size: str) -> Raceway:
         f"{', '.join(r.trade_size for r in sizes)}.",
         field="raceway_trade_size",
     )
+
+
+def raceway_kind(words: str) -> str | None:
+    """The kind of raceway these words name, None where they name none here.
+
+    >>> raceway_kind("PVC"), raceway_kind("Rigid"), raceway_kind("")
+    ('pvc40', 'rmc', None)
+    """
+    wanted = words.strip().lower()
+    for kind in read_toml("raceways")["kinds"]:
+        if wanted in (kind["id"], kind["name"].lower(), *kind["also"]):
+            return str(kind["id"])
+    return None
+
+
+def conduit_of(kind: str) -> Literal["pvc", "aluminum", "steel"]:
+    """Which of the three conduits of the impedance table a kind of raceway is."""
+    return next(r.conduit for r in raceways() if r.kind == kind)

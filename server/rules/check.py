@@ -1,0 +1,93 @@
+"""Everything the published rules say about a site: findings, worksheets and wiring."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from server.domain.finding import Finding
+from server.domain.site import CodeEdition, Site
+from server.rules.checks.circuits import circuit_checks
+from server.rules.checks.loads import demand_checks, wiring_checks
+from server.rules.checks.panels import panel_checks
+from server.rules.checks.sources import source_checks
+from server.rules.demand.mapping import Facts
+from server.rules.demand.report import ElementDemand, demand_report
+from server.rules.editions import Amendment, Rulebook, rulebook
+from server.rules.hazard_table import SEVERITIES
+from server.rules.hazards import hazards
+from server.rules.wiring.feeder import FeederWiring, feeder_wiring
+
+
+@dataclass(frozen=True)
+class CheckReport:
+    """What the rules say about a site in one edition.
+
+    ``missing`` are the questions whose answers the worksheets still need.
+    """
+
+    edition: CodeEdition
+    edition_title: str
+    provisional: bool
+    findings: tuple[Finding, ...]
+    demand: tuple[ElementDemand, ...]
+    wiring: tuple[FeederWiring, ...]
+    missing: tuple[str, ...]
+
+    @property
+    def fails(self) -> bool:
+        """Whether a blocking finding or a warning stands."""
+        return any(f.severity != "note" for f in self.findings)
+
+    def about(self, element_id: str) -> tuple[Finding, ...]:
+        """Findings about one element."""
+        return tuple(f for f in self.findings if f.element_id == element_id)
+
+
+def check_site(
+    site: Site,
+    *,
+    edition: CodeEdition | None = None,
+    facts: Facts | None = None,
+    amendments: tuple[Amendment, ...] = (),
+) -> CheckReport:
+    """Check a site by an edition, its own unless another is given.
+
+    Parameters
+    ----------
+    site : Site                  Any site that can be computed.
+    edition : str, optional      The edition to use instead of the site's.
+    facts : Facts, optional      Answers the site document has no field for.
+    amendments : tuple           Local changes of single figures.
+
+    Returns
+    -------
+    CheckReport   Findings in order of severity, hazards among them.
+
+    Raises
+    ------
+    InputError   For an edition that is not here or an amendment that cannot stand.
+    """
+    rules = rulebook(edition or site.code_edition)
+    if amendments:
+        rules = Rulebook(rules.edition, amendments)
+    demand = demand_report(site, rules=rules, facts=facts)
+    wiring = feeder_wiring(site, rules=rules, facts=facts)
+    found = [
+        *hazards(site),
+        *demand_checks(demand, rules),
+        *wiring_checks(wiring, rules),
+        *circuit_checks(site, rules),
+        *panel_checks(site, rules),
+        *source_checks(site, rules),
+    ]
+    questions = [q for d in demand for s in d.sheets for q in s.missing]
+    questions += [q for w in wiring for q in w.missing]
+    return CheckReport(
+        edition=rules.edition,
+        edition_title=rules.title,
+        provisional=rules.provisional,
+        findings=tuple(sorted(found, key=lambda f: SEVERITIES.index(f.severity))),
+        demand=demand,
+        wiring=wiring,
+        missing=tuple(dict.fromkeys(questions)),
+    )

@@ -1,0 +1,177 @@
+"""Calculated demand and wiring against what is there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from server.domain.finding import Finding
+from server.rules.checks.made import made
+from server.rules.demand.report import ElementDemand
+from server.rules.demand.worksheet import Worksheet, round_half_up
+from server.rules.editions import Rulebook
+from server.rules.wiring.feeder import FeederWiring, SegmentWiring
+
+FIGURES = {
+    "standard": "continuous_factor",
+    "optional": "optional_least_a",
+    "full": "generator_full",
+    "managed": "generator_full",
+    "selected": "generator_selected",
+}
+
+
+def demand_checks(report: Iterable[ElementDemand], rules: Rulebook) -> Iterator[Finding]:
+    """A finding for each service, switch, panel or generator whose demand is above its rating.
+
+    In each switch position the lightest method permitted is the one compared. Behind an automatic
+    switch the managed sheet is compared where there is one.
+    """
+    for element in report:
+        if element.kind == "feeder":
+            continue
+        for position in dict.fromkeys(s.position for s in element.sheets):
+            sheets = [s for s in element.sheets if s.position == position]
+            sheet = _lightest(sheets)
+            if sheet is None or sheet.existing_a is None:
+                continue
+            # 125 % of continuous loads is a rule for devices, not for a generator's output.
+            needed = sheet.amps if element.kind == "generator" else sheet.needed_a
+            if round_half_up(needed) <= sheet.existing_a:
+                continue
+            yield _over(element, sheet, needed, rules)
+
+
+def _lightest(sheets: list[Worksheet]) -> Worksheet | None:
+    new = [s for s in sheets if s.method != "existing"]
+    return min(new, key=lambda s: s.needed_a) if new else None
+
+
+def _over(element: ElementDemand, sheet: Worksheet, needed: float, rules: Rulebook) -> Finding:
+    limit = sheet.existing_a or 0.0
+    where = f", {sheet.position}" if sheet.position else ""
+    over_va = (needed - limit) * sheet.volts
+    at_most = any("at most" in line.note for line in sheet.lines)
+    words = " (at most: an area served is not told)" if at_most else ""
+    if element.kind == "generator":
+        mend = (
+            "Put circuits under listed load management, move circuits off the generator, or use a "
+            f"larger set: {over_va:,.0f} VA too much."
+        )
+    else:
+        mend = (
+            f"Move or manage {over_va:,.0f} VA of calculated load, or use equipment rated "
+            f"{sheet.standard_a:g} A."
+        )
+    return made(
+        "demand-above-rating",
+        "warning",
+        element.element_id,
+        text=f"{element.name}{where}: calculated demand {round_half_up(needed)} A by the "
+        f"{METHOD_WORDS[sheet.method]}{words}, against {limit:.0f} A.",
+        mend=mend,
+        figure=rules.figure(FIGURES[sheet.method]),
+        value=needed,
+        limit=limit,
+        unit="A",
+    )
+
+
+METHOD_WORDS = {
+    "standard": "standard method",
+    "optional": "optional method",
+    "full": "standard method, all that transfers",
+    "managed": "standard method, managed",
+    "selected": "sum of what is selected",
+}
+
+
+def wiring_checks(wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[Finding]:
+    """Findings about the wire of each feeder."""
+    for one in wiring:
+        for segment in one.segments:
+            yield from _segment(one, segment, rules)
+        yield from _drop(one, rules)
+
+
+def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterator[Finding]:
+    size = f"{part.segment.size} {part.segment.metal}"
+    if not part.carries_at_75:
+        advice = f"{one.advice.size} {one.advice.run.metal}" if one.advice else "larger wire"
+        yield made(
+            "wire-too-small",
+            "warning",
+            one.feeder_id,
+            text=f"{one.name}: {size} is not enough ({part.why_not}).",
+            mend=f"Use {advice}, a smaller device, or less load.",
+            figure=rules.figure("dwelling_share" if one.whole_dwelling else "continuous_factor"),
+            value=part.ampacity.final_a,
+            limit=one.design_a,
+            unit="A",
+        )
+    elif not part.carries:
+        yield made(
+            "terminals-asked",
+            "note",
+            one.feeder_id,
+            text=f"{one.name}: {size} is enough only if the terminals at both ends are marked "
+            f"75 °C ({part.why_not} otherwise).",
+            mend="Read the marking of the breaker and the lugs at both ends.",
+            figure=rules.figure("terminal_60_up_to_a"),
+        )
+    if part.ground_enough is False:
+        yield made(
+            "ground-too-small",
+            "warning",
+            one.feeder_id,
+            text=f"{one.name}: its equipment ground is {part.segment.ground_size}; its device "
+            f"asks for {part.ground_size} copper.",
+            mend=f"Use a ground of {part.ground_size} copper or larger.",
+            figure=rules.figure("continuous_factor"),
+        )
+    if part.fill is not None and not part.fill.fits:
+        yield made(
+            "raceway-too-full",
+            "warning",
+            one.feeder_id,
+            text=f"{one.name}: {part.fill.raceway.trade_size} in {part.fill.raceway.name} is "
+            f"{part.fill.share:.0%} full; {part.fill.allowed_share:.0%} is permitted.",
+            mend="Use a larger trade size.",
+            figure=rules.figure("fill_more"),
+            value=part.fill.share * 100,
+            limit=part.fill.allowed_share * 100,
+            unit="%",
+        )
+
+
+def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
+    if one.drop is None:
+        return
+    run, total = rules.figure("drop_run_advice"), rules.figure("drop_total_advice")
+    advice = f"{one.advice.size} {one.advice.run.metal} holds it." if one.advice else ""
+    if one.drop.dc_share > run.value:
+        yield made(
+            "drop-above-advice",
+            "note",
+            one.feeder_id,
+            text=f"{one.name} drops {one.drop.dc_share:.1%} at its calculated load; "
+            f"{run.value:.0%} is the usual advice for a feeder.",
+            mend=f"Use larger wire. {advice}".strip(),
+            figure=run,
+            value=one.drop.dc_share * 100,
+            limit=run.value * 100,
+            unit="%",
+        )
+    if one.path_drop_share is not None and one.path_drop_share > total.value:
+        yield made(
+            "total-drop-above-advice",
+            "note",
+            one.feeder_id,
+            text=f"{one.name} and the feeders ahead drop {one.path_drop_share:.1%} together, each "
+            f"at its calculated load; {total.value:.0%} to the farthest outlet is the usual "
+            "advice.",
+            mend="Use larger wire on the longest of them.",
+            figure=total,
+            value=one.path_drop_share * 100,
+            limit=total.value * 100,
+            unit="%",
+        )

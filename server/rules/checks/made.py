@@ -1,0 +1,48 @@
+"""A finding made from a figure of the code."""
+
+from __future__ import annotations
+
+from server.domain.finding import Finding, Severity
+from server.rules.editions import Figure
+
+
+def made(
+    code: str,
+    severity: Severity,
+    element_id: str,
+    *,
+    text: str,
+    mend: str,
+    figure: Figure,
+    value: float | None = None,
+    limit: float | None = None,
+    unit: str = "",
+) -> Finding:
+    """A finding that cites the figure it rests on."""
+    cite = figure.cite
+    source = f"{cite.status}{', provisional' if cite.provisional else ''}"
+    if cite.source:
+        source = f"{source}: {cite.source}"
+    return Finding(
+        code=code,
+        severity=severity,
+        element_id=element_id,
+        text=text,
+        mend=mend,
+        section=cite.section,
+        source=source,
+        value=value,
+        limit=limit,
+        unit=unit,
+        local=cite.local,
+    )
+
+
+def listed(names: list[str]) -> str:
+    """Names in a sentence.
+
+    >>> listed(["a", "b", "c"])
+    'a, b and c'
+    """
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last

@@ -1,0 +1,208 @@
+"""Services, generators and transfer equipment."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from server.domain.finding import Finding
+from server.domain.site import Site
+from server.domain.supply import Feeder, Generator
+from server.rules.checks.made import made
+from server.rules.demand.ratings import VOLTS
+from server.rules.editions import Rulebook
+from server.rules.ocpd import next_standard_a, standard_at_most_a
+from server.rules.wiring.ampacity import ampacity
+
+
+def source_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
+    """Findings about where power comes from and what chooses between sources."""
+    yield from _services(site, rules)
+    for generator in site.generators:
+        yield from _generator(site, generator, rules)
+    yield from _switches(site, rules)
+    yield from _feeders(site, rules)
+
+
+def _feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
+    """A feeder's device against its stated ampacity: the next standard size up is permitted."""
+    figure = rules.figure("next_size_up_to_a")
+    for feeder in site.feeders:
+        carried, device = feeder.ampacity_a, feeder.breaker_a
+        if carried is None or device is None:
+            continue
+        most = next_standard_a(carried)
+        if most > figure.value:
+            most = standard_at_most_a(carried)
+        if device > most:
+            yield made(
+                "device-above-ampacity",
+                "warning",
+                feeder.id,
+                text=f"{feeder.name} is entered as carrying {carried:g} A, behind a "
+                f"{device:g} A device; {most:g} A is the most that protects it.",
+                mend=f"Use a device of {most:g} A or less, or larger wire.",
+                figure=figure,
+                value=device,
+                limit=most,
+                unit="A",
+            )
+
+
+def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
+    for service in site.services:
+        for name, code, text, mend in (
+            (
+                "emergency_disconnect",
+                "emergency-disconnect",
+                f"{service.name}: a dwelling’s service needs an emergency disconnect outdoors, "
+                "marked as such, when the service is new or replaced.",
+                "Show it on the one-line, or ask whether this work triggers it.",
+            ),
+            (
+                "surge_protection",
+                "surge-protection",
+                f"{service.name}: a dwelling’s service needs surge protection when the service is "
+                "new or replaced.",
+                "Allow for a type 1 or 2 device, or ask whether this work triggers it.",
+            ),
+        ):
+            if rules.on(name):
+                yield made(
+                    code, "note", service.id, text=text, mend=mend, figure=rules.figure(name)
+                )
+        least = rules.figure("service_least_a")
+        if service.main_a < least.value:
+            yield made(
+                "service-under-100",
+                "warning",
+                service.id,
+                text=f"{service.name} has a {service.main_a:g} A main; one dwelling needs "
+                f"{least.value:g} A or more.",
+                mend=f"Plan a {least.value:g} A service, or ask whether the old one may stay.",
+                figure=least,
+                value=service.main_a,
+                limit=least.value,
+                unit="A",
+            )
+        if service.fault_current_a is None:
+            yield made(
+                "fault-current-asked",
+                "note",
+                service.id,
+                text=f"The fault current {service.name} can deliver is not entered.",
+                mend="Ask the utility; every breaker and switch ahead must be rated for it.",
+                figure=rules.figure("interrupting_rating"),
+            )
+        if site.generators:
+            yield made(
+                "standby-sign",
+                "note",
+                service.id,
+                text=f"{service.name} needs a sign that names each standby source and where it is.",
+                mend="Print the label text and fix it durably at the service.",
+                figure=rules.figure("standby_sign"),
+            )
+
+
+def generator_amps(generator: Generator) -> float:
+    """Nameplate amps of a set, before derating. [A]"""
+    return generator.kva * 1000 / VOLTS[generator.system]
+
+
+def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Finding]:
+    if not generator.portable:
+        figure = rules.figure("generator_conductor_share")
+        needed = figure.value * generator_amps(generator)
+        for feeder in site.feeders:
+            if feeder.from_id != generator.id:
+                continue
+            carried = feeder_ampacity_a(feeder, rules)
+            # A set's own device protects the wire, so only wire ahead of it is bound here; a
+            # device of its own at most the wire's ampacity is the other way.
+            device = feeder.breaker_a or generator.breaker_a
+            if carried is None or carried >= needed or (device is not None and device <= carried):
+                continue
+            yield made(
+                "generator-conductors",
+                "warning",
+                feeder.id,
+                text=f"{feeder.name} carries {carried:g} A; conductors from {generator.name} to "
+                f"the first device need 115 % of its {generator_amps(generator):.1f} A, "
+                f"{needed:.1f} A.",
+                mend=f"Use wire for {needed:.1f} A, or put a breaker of {carried:g} A or less at "
+                "the set.",
+                figure=figure,
+                value=carried,
+                limit=needed,
+                unit="A",
+            )
+        yield made(
+            "generator-shutdown",
+            "note",
+            generator.id,
+            text=f"{generator.name} needs an emergency shutdown outside the dwelling, marked.",
+            mend="Show where it is on the site sketch.",
+            figure=rules.figure("generator_shutdown"),
+        )
+    else:
+        bond = "bonded" if generator.neutral_bonded else "floating"
+        yield made(
+            "inlet-sign",
+            "note",
+            generator.id,
+            text="The inlet needs a sign that says whether it is for a bonded or a floating "
+            f"neutral; {generator.name} is {bond}.",
+            mend=f"Label the inlet: for {bond}-neutral generator only.",
+            figure=rules.figure("inlet_sign"),
+        )
+
+
+def feeder_ampacity_a(feeder: Feeder, rules: Rulebook) -> float | None:
+    """Stated ampacity, else the least of its segments at 75 °C terminals, None if untold. [A]"""
+    if feeder.ampacity_a is not None:
+        return feeder.ampacity_a
+    found = [
+        ampacity(size=s.size, metal=s.metal, letters=s.insulation, sets=s.sets, rules=rules).final_a
+        for s in feeder.segments
+    ]
+    return min(found) if found else None
+
+
+def _switches(site: Site, rules: Rulebook) -> Iterator[Finding]:
+    services = {s.id: s for s in site.services}
+    for switch in site.transfer_switches:
+        if switch.kind == "interlock":
+            yield made(
+                "backfed-fastened",
+                "note",
+                switch.id,
+                text=f"{switch.name}: the breaker fed from the inlet must be fastened down, and "
+                "stand exactly where the interlock blocks it.",
+                mend="Check the kit’s listing for this panel, its breaker space and its retainer.",
+                figure=rules.figure("backfed_fastened"),
+            )
+            continue
+        if switch.kind == "handles":
+            continue
+        feeder = site.feeder_into(switch.id, "utility")
+        from_service = feeder is not None and feeder.from_id in services
+        if feeder and from_service and feeder.breaker_a is None and not switch.service_rated:
+            yield made(
+                "switch-not-service-rated",
+                "warning",
+                switch.id,
+                text=f"{switch.name} is fed straight from {services[feeder.from_id].name} and "
+                "is not service-rated.",
+                mend="Use a switch listed as service equipment, or put a service disconnect "
+                "ahead of it and enter its breaker on the feeder.",
+                figure=rules.figure("service_rated_switch"),
+            )
+        if switch.withstand_a is None:
+            yield made(
+                "withstand-asked",
+                "note",
+                switch.id,
+                text=f"No withstand rating is entered for {switch.name}.",
+                mend="Read it from the switch’s label, with the breaker it is good for.",
+                figure=rules.figure("interrupting_rating"),
+            )

@@ -1,0 +1,261 @@
+"""The wiring answers of every feeder of a site."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from server.domain.errors import InputError
+from server.domain.site import Site
+from server.domain.supply import Feeder, Segment
+from server.rules.demand.mapping import Facts
+from server.rules.demand.ratings import rating_a, system_volts
+from server.rules.demand.reach import carried_by, distinct_positions
+from server.rules.demand.report import ElementDemand, demand_of
+from server.rules.demand.worksheet import Worksheet
+from server.rules.editions import Rulebook
+from server.rules.tables import conductor, conduit_of, raceway_kind
+from server.rules.wiring.ampacity import Ampacity, ampacity
+from server.rules.wiring.drop import Drop, Stretch, drop_at_start, voltage_drop
+from server.rules.wiring.ground import equipment_ground
+from server.rules.wiring.raceway import Fill, Wires, fill
+from server.rules.wiring.run import Run, RunAnswer
+from server.rules.wiring.sizing import carries, run_column, size_run
+
+
+@dataclass(frozen=True)
+class SegmentWiring:
+    """One segment: its ampacity, ground and fill, and whether it carries its feeder.
+
+    ``carries`` is by the terminals of 110.14(C); ``carries_at_75`` if all are marked 75 °C.
+    """
+
+    segment: Segment
+    ampacity: Ampacity
+    carries: bool
+    carries_at_75: bool
+    why_not: str
+    ground_size: str
+    ground_enough: bool | None
+    fill: Fill | None
+
+
+@dataclass(frozen=True)
+class FeederWiring:
+    """Wiring of one feeder at its calculated load.
+
+    ``design_a`` is the governing demand with 125 % of its continuous part; ``path_drop_share``
+    adds the feeders ahead on the utility side. ``missing`` are questions; ``advice`` is the
+    smallest size for the whole length, None where it could not be worked out.
+    """
+
+    feeder_id: str
+    name: str
+    volts: float
+    demand: Worksheet
+    device_a: float | None
+    design_a: float
+    whole_dwelling: bool
+    segments: tuple[SegmentWiring, ...]
+    drop: Drop | None
+    start_drop: Drop | None
+    start_a: float
+    path_drop_share: float | None
+    advice: RunAnswer | None
+    missing: tuple[str, ...]
+
+
+def feeder_wiring(
+    site: Site, *, rules: Rulebook, facts: Facts | None = None
+) -> tuple[FeederWiring, ...]:
+    """Wiring of every feeder that carries something."""
+    found = [one_feeder(site, f, rules=rules, facts=facts) for f in site.feeders]
+    answers = {w.feeder_id: w for w in found if w is not None}
+    return tuple(_with_path(site, w, answers) for w in answers.values())
+
+
+def governing(demand: ElementDemand) -> Worksheet:
+    """The heaviest over the switch positions, each by its lightest method permitted."""
+    by_position: dict[str, list[Worksheet]] = {}
+    for sheet in demand.sheets:
+        by_position.setdefault(sheet.position, []).append(sheet)
+    lightest = []
+    for sheets in by_position.values():
+        new = [s for s in sheets if s.method in ("standard", "optional")]
+        held = [s for s in sheets if s.method in ("managed", "selected")]
+        lightest.append(min(new or held or sheets, key=lambda s: s.needed_a))
+    return max(lightest, key=lambda s: s.needed_a)
+
+
+def one_feeder(
+    site: Site, feeder: Feeder, *, rules: Rulebook, facts: Facts | None = None
+) -> FeederWiring | None:
+    """Wiring of one feeder, None where it carries nothing."""
+    demand = demand_of(site, feeder.id, rules=rules, facts=facts)
+    if not demand.sheets:
+        return None
+    sheet = governing(demand)
+    device_a = rating_a(site, feeder.id) if feeder.breaker_a is None else feeder.breaker_a
+    if feeder.breaker_a is None and feeder.ampacity_a is not None and device_a is not None:
+        device_a = _device_only(site, feeder)
+    whole = any(s.method == "optional" for s in demand.sheets)
+    volts = system_volts(site, feeder.id)
+    missing = [*sheet.missing]
+    if not feeder.segments:
+        missing.append(f"Length and wire of {feeder.name}.")
+    if device_a is None:
+        missing.append(f"Overcurrent device of {feeder.name}.")
+    run = _run(feeder, sheet, device_a, whole=whole, volts=volts)
+    segments: list[SegmentWiring] = []
+    for segment in feeder.segments:
+        try:
+            segments.append(_segment(segment, run, device_a or sheet.standard_a, rules))
+        except InputError as error:
+            missing.append(str(error))
+    start_a = _largest_start_a(site, feeder)
+    drop = start = None
+    if feeder.segments:
+        try:
+            stretches = [_stretch(s) for s in feeder.segments]
+            drop = voltage_drop(amps=sheet.amps, stretches=stretches, volts=volts, rules=rules)
+            if start_a:
+                start = drop_at_start(
+                    running_a=sheet.amps,
+                    start_a=start_a,
+                    stretches=stretches,
+                    volts=volts,
+                    rules=rules,
+                )
+        except InputError as error:
+            missing.append(str(error))
+    return FeederWiring(
+        feeder_id=feeder.id,
+        name=feeder.name,
+        volts=volts,
+        demand=sheet,
+        device_a=device_a,
+        design_a=sheet.needed_a,
+        whole_dwelling=whole,
+        segments=tuple(segments),
+        drop=drop,
+        start_drop=start,
+        start_a=start_a,
+        path_drop_share=None,
+        advice=_advice(run, rules),
+        missing=tuple(dict.fromkeys(missing)),
+    )
+
+
+def _device_only(site: Site, feeder: Feeder) -> float | None:
+    """The device ahead of a feeder without its own, leaving its stated ampacity aside."""
+    bare = feeder.model_copy(update={"ampacity_a": None})
+    feeders = tuple(bare if f.id == feeder.id else f for f in site.feeders)
+    return rating_a(site.model_copy(update={"feeders": feeders}), feeder.id)
+
+
+def _run(
+    feeder: Feeder, sheet: Worksheet, device_a: float | None, *, whole: bool, volts: float
+) -> Run:
+    """What the wire must carry: the demand, or the device where demand is above it.
+
+    Demand above the device is a finding of its own; it is not the wire that fails.
+    """
+    first = feeder.segments[0] if feeder.segments else None
+    share = 1.0 if device_a is None else min(1.0, device_a / max(sheet.needed_a, 1e-9))
+    continuous = share * min(sheet.continuous_va / volts, sheet.amps)
+    return Run(
+        run_ft=sum(s.run_ft for s in feeder.segments),
+        noncontinuous_a=max(share * sheet.amps - continuous, 0.001),
+        continuous_a=continuous,
+        metal=first.metal if first else "copper",
+        sets=first.sets if first else 1,
+        letters=first.insulation if first else "THWN-2",
+        volts=volts,
+        device_a=device_a,
+        full_rated=feeder.full_rated,
+        whole_dwelling=whole,
+        neutral_a=sheet.legs.neutral_a if sheet.legs else None,
+    )
+
+
+def _advice(run: Run, rules: Rulebook) -> RunAnswer | None:
+    """The smallest size at the device as it is, else at the device the load asks for."""
+    for device_a in (run.device_a, None):
+        try:
+            return size_run(replace(run, device_a=device_a), rules)
+        except InputError:
+            continue
+    return None
+
+
+def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> SegmentWiring:
+    found: list[tuple[Ampacity, bool, str]] = []
+    for marked in (None, 75):
+        one = ampacity(
+            size=segment.size,
+            metal=segment.metal,
+            letters=segment.insulation,
+            sets=segment.sets,
+            terminal_c=run_column(replace(run, terminal_c=marked), device_a, rules),
+            rules=rules,
+        )
+        ok, why = carries(one, run=run, device_a=device_a, rules=rules)
+        found.append((one, ok, why))
+    ground = equipment_ground(device_a=device_a, metal="copper", rules=rules)[0]
+    enough = None
+    if segment.ground_size:
+        enough = conductor(segment.ground_size).cmil >= conductor(ground).cmil
+    return SegmentWiring(
+        segment=segment,
+        ampacity=found[0][0],
+        carries=found[0][1],
+        carries_at_75=found[1][1],
+        why_not=found[0][2],
+        ground_size=ground,
+        ground_enough=enough,
+        fill=_fill(segment, ground, rules),
+    )
+
+
+def _fill(segment: Segment, ground: str, rules: Rulebook) -> Fill | None:
+    """Fill of a stated raceway with two hots, the neutral and the ground of one set."""
+    kind = raceway_kind(segment.raceway)
+    if kind is None or not segment.raceway_trade_size:
+        return None
+    wires = [
+        Wires(segment.size, 2, segment.insulation),
+        Wires(segment.neutral_size or segment.size, 1, segment.insulation),
+        Wires(segment.ground_size or ground, 1, segment.insulation),
+    ]
+    return fill(kind=kind, trade_size=segment.raceway_trade_size, wires=wires, rules=rules)
+
+
+def _stretch(segment: Segment) -> Stretch:
+    kind = raceway_kind(segment.raceway)
+    conduit = conduit_of(kind) if kind else "pvc"
+    return Stretch(segment.run_ft, segment.size, segment.metal, segment.sets, conduit)
+
+
+def _largest_start_a(site: Site, feeder: Feeder) -> float:
+    """Largest locked-rotor current among what the feeder can carry. [A]"""
+    amps = [0.0]
+    for _, positions in distinct_positions(site, feeder.id):
+        for one in carried_by(site, feeder.id, positions):
+            amps += [a.locked_rotor_a or 0.0 for a in one.circuit.appliances]
+    return max(amps)
+
+
+def _with_path(site: Site, one: FeederWiring, answers: Mapping[str, FeederWiring]) -> FeederWiring:
+    """Add the running drop of the feeders ahead, each at its own load."""
+    if one.drop is None:
+        return one
+    total = one.drop.dc_share
+    here = next(f.from_id for f in site.feeders if f.id == one.feeder_id)
+    for _ in range(len(site.feeders)):
+        ahead = [f for f in site.feeders_into.get(here, ()) if f.to_input != "generator"]
+        if not ahead:
+            break
+        drops = [a.drop.dc_share for f in ahead if (a := answers.get(f.id)) and a.drop]
+        total += max(drops, default=0.0)
+        here = ahead[0].from_id
+    return replace(one, path_drop_share=total)

@@ -1,0 +1,107 @@
+"""A run of wire to be sized, and the answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from server.domain.errors import InputError
+from server.domain.working import Working
+from server.rules.ranges import within
+from server.rules.tables import Metal
+from server.rules.wiring.ampacity import Ampacity
+from server.rules.wiring.drop import Drop
+from server.rules.wiring.raceway import Fill
+
+Reckoning = Literal["dc", "impedance", "both"]
+Winner = Literal["ampacity", "drop", "same"]
+
+
+@dataclass(frozen=True)
+class Run:
+    """One run of wire to be sized.
+
+    ``device_a`` None takes the next standard device for the load. ``terminal_c`` None follows
+    110.14(C). ``whole_dwelling`` lets the 83 % rule apply. ``neutral_a`` None leaves the neutral
+    out. ``start_a`` is the locked-rotor current of a motor that starts on top of the load.
+    ``drop_share`` is the drop not to be passed, 3 % of the volts unless said otherwise.
+    """
+
+    run_ft: float
+    noncontinuous_a: float = 0.0
+    continuous_a: float = 0.0
+    metal: Metal = "copper"
+    volts: float = 240.0
+    power_factor: float = 1.0
+    drop_share: float | None = None
+    reckoning: Reckoning = "dc"
+    device_a: float | None = None
+    full_rated: bool = False
+    receptacles: bool = False
+    whole_dwelling: bool = False
+    sets: int = 1
+    letters: str = "THWN-2"
+    ambient_c: float = 30.0
+    current_carrying: int = 3
+    wet: bool = False
+    terminal_c: int | None = None
+    conduit: str = "pvc"
+    neutral_a: float | None = None
+    service: bool = False
+    ground_metal: Metal = "copper"
+    start_a: float = 0.0
+
+    def __post_init__(self) -> None:
+        within(self.run_ft, 0, 20_000, field="run_ft", unit="ft")
+        within(self.noncontinuous_a, 0, 6000, field="noncontinuous_a", unit="A")
+        within(self.continuous_a, 0, 6000, field="continuous_a", unit="A")
+        within(self.volts, 12, 600, field="volts", unit="V")
+        within(self.power_factor, 0.05, 1, field="power_factor")
+        within(self.start_a, 0, 5000, field="start_a", unit="A")
+        if self.drop_share is not None:
+            within(self.drop_share, 0.001, 0.5, field="drop_share")
+        if self.noncontinuous_a + self.continuous_a <= 0:
+            raise InputError("A load above 0 A is needed.", field="noncontinuous_a")
+
+    @property
+    def load_a(self) -> float:
+        """All of the load at 100 %. [A]"""
+        return self.noncontinuous_a + self.continuous_a
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One size tried: its ampacity and drop, and whether each is enough."""
+
+    size: str
+    ampacity: Ampacity
+    carries: bool
+    why_not: str
+    drop: Drop
+    drop_share: float
+    drops_ok: bool
+
+
+@dataclass(frozen=True)
+class RunAnswer:
+    """What a run needs. ``won`` says whether ampacity or drop set the size, or both alike.
+
+    ``ampacity_size`` and ``drop_size`` are the smallest size for each alone.
+    """
+
+    run: Run
+    device: Working
+    device_a: float
+    size: str
+    ampacity_size: str
+    drop_size: str
+    won: Winner
+    reason: str
+    candidates: tuple[Candidate, ...]
+    drop: Drop
+    start_drop: Drop | None
+    neutral_size: str | None
+    ground_size: str
+    ground: Working
+    electrode_size: str | None
+    raceways: dict[str, Fill | None]

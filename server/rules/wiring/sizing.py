@@ -1,0 +1,247 @@
+"""The smallest wire that meets both ampacity and drop, and which of the two decided."""
+
+from __future__ import annotations
+
+from server.domain.errors import InputError
+from server.rules.editions import Rulebook
+from server.rules.ocpd import device_for_load, largest_device_a
+from server.rules.ranges import within
+from server.rules.tables import Column, conductor, conductors
+from server.rules.wiring.ampacity import Ampacity, ampacity, terminal_column
+from server.rules.wiring.drop import Stretch, drop_at_start, voltage_drop
+from server.rules.wiring.ground import electrode_conductor, equipment_ground
+from server.rules.wiring.raceway import Fill, Wires, trade_sizes
+from server.rules.wiring.run import Candidate, Run, RunAnswer, Winner
+
+
+def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> tuple[bool, str]:
+    """Whether an ampacity is enough for the load and its device, with the reason if not.
+
+    Terminals: noncontinuous + 125 % continuous. In its place: the load at 100 %. Protection: the
+    device is not above what 240.4 permits. For a whole dwelling from 100 A to 400 A, 83 % of the
+    device instead of all three.
+    """
+    if run.whole_dwelling and (
+        rules.value("dwelling_least_a") <= device_a <= rules.value("dwelling_most_a")
+    ):
+        share = rules.figure("dwelling_share")
+        needed = share.value * device_a
+        ok = found.final_a >= needed - 1e-9
+        return ok, "" if ok else (
+            f"{found.final_a:g} A is under {share.value:.0%} of {device_a:g} A, {needed:g} A"
+        )
+    factor = 1.0 if run.full_rated else rules.value("continuous_factor")
+    needed = run.noncontinuous_a + factor * run.continuous_a
+    if found.terminal_a < needed - 1e-9:
+        return False, f"terminals carry {found.terminal_a:g} A, {needed:g} A needed"
+    if found.adjusted_a < run.load_a - 1e-9:
+        return False, f"in its place it carries {found.adjusted_a:g} A, load {run.load_a:g} A"
+    limit = largest_device_a(
+        ampacity_a=found.final_a,
+        size=found.size,
+        metal=found.metal,
+        receptacles=run.receptacles,
+        rules=rules,
+    )
+    if device_a > limit:
+        return False, f"a device of {limit:g} A at most protects it, not {device_a:g} A"
+    return True, ""
+
+
+def size_run(run: Run, rules: Rulebook) -> RunAnswer:
+    """Smallest size that meets ampacity and drop, with everything that goes with it.
+
+    >>> from server.rules.editions import rulebook
+    >>> a = size_run(Run(280, noncontinuous_a=150, metal="aluminum", device_a=200),
+    ...     rulebook("2023"))
+    >>> a.size, a.ampacity_size, a.drop_size, a.won
+    ('250', '4/0', '250', 'drop')
+
+    Raises
+    ------
+    InputError   When no size here is enough, or a figure is out of range.
+    """
+    device = device_for_load(
+        noncontinuous_a=run.noncontinuous_a,
+        continuous_a=run.continuous_a,
+        full_rated=run.full_rated,
+        rules=rules,
+    )
+    device_a = run.device_a if run.device_a is not None else device.value
+    if device_a < device.terms[-1].value - 1e-9 and not run.whole_dwelling:
+        raise InputError(
+            f"The load asks for {device.terms[-1].value:g} A of device; {device_a:g} A is less.",
+            field="device_a",
+        )
+    tried = tuple(_try(size, run, device_a, rules) for size in _sizes(run, rules))
+    carrying = next((c for c in tried if c.carries), None)
+    dropping = next((c for c in tried if c.drops_ok), None)
+    chosen = next((c for c in tried if c.carries and c.drops_ok), None)
+    if carrying is None or dropping is None or chosen is None:
+        raise InputError(
+            f"No single {run.metal} conductor up to {tried[-1].size} kcmil is enough for "
+            f"{run.load_a:g} A over {run.run_ft:g} ft; use parallel sets.",
+            field="sets",
+        )
+    won, reason = _winner(carrying, dropping, run, rules)
+    ground_size, ground = equipment_ground(
+        device_a=device_a,
+        metal=run.ground_metal,
+        needed_size=carrying.size,
+        installed_size=chosen.size,
+        installed_metal=run.metal,
+        rules=rules,
+    )
+    neutral = _neutral(run, device_a, chosen.size, rules)
+    start = (
+        drop_at_start(
+            running_a=run.load_a,
+            start_a=run.start_a,
+            stretches=[_stretch(run, chosen.size)],
+            volts=run.volts,
+            rules=rules,
+        )
+        if run.start_a
+        else None
+    )
+    return RunAnswer(
+        run=run,
+        device=device,
+        device_a=device_a,
+        size=chosen.size,
+        ampacity_size=carrying.size,
+        drop_size=dropping.size,
+        won=won,
+        reason=reason,
+        candidates=tried,
+        drop=chosen.drop,
+        start_drop=start,
+        neutral_size=neutral,
+        ground_size=ground_size,
+        ground=ground,
+        electrode_size=_electrode(run, chosen.size, rules),
+        raceways=_raceways(run, chosen.size, neutral, ground_size, rules),
+    )
+
+
+def _sizes(run: Run, rules: Rulebook) -> list[str]:
+    least = rules.value("parallel_least_cmil") if run.sets > 1 else 0
+    return [c.size for c in conductors() if run.metal in c.ampacity and c.cmil >= least]
+
+
+def _stretch(run: Run, size: str) -> Stretch:
+    return Stretch(run.run_ft, size, run.metal, run.sets, run.conduit)
+
+
+def _try(size: str, run: Run, device_a: float, rules: Rulebook) -> Candidate:
+    found = ampacity(
+        size=size,
+        metal=run.metal,
+        letters=run.letters,
+        sets=run.sets,
+        ambient_c=run.ambient_c,
+        current_carrying=run.current_carrying,
+        wet=run.wet,
+        terminal_c=run_column(run, device_a, rules),
+        rules=rules,
+    )
+    enough, why_not = carries(found, run=run, device_a=device_a, rules=rules)
+    drop = voltage_drop(
+        amps=run.load_a,
+        stretches=[_stretch(run, size)],
+        volts=run.volts,
+        power_factor=run.power_factor,
+        rules=rules,
+    )
+    shares = {
+        "dc": drop.dc_share,
+        "impedance": drop.impedance_share,
+        "both": max(drop.dc_share, drop.impedance_share),
+    }
+    share = shares[run.reckoning]
+    return Candidate(size, found, enough, why_not, drop, share, share <= drop_limit(run, rules))
+
+
+def run_column(run: Run, device_a: float, rules: Rulebook) -> Column:
+    """The terminals' column of a run; the whole-dwelling table stands on 75 °C terminals."""
+    if run.whole_dwelling and run.terminal_c is None:
+        return 75
+    return terminal_column(circuit_a=device_a, marked_c=run.terminal_c, rules=rules)
+
+
+def drop_limit(run: Run, rules: Rulebook) -> float:
+    """The drop not to be passed, as a share of the volts."""
+    return run.drop_share if run.drop_share is not None else rules.value("drop_run_advice")
+
+
+def _winner(
+    carrying: Candidate, dropping: Candidate, run: Run, rules: Rulebook
+) -> tuple[Winner, str]:
+    limit = drop_limit(run, rules)
+    if conductor(carrying.size).cmil == conductor(dropping.size).cmil:
+        return "same", f"{carrying.size} is the smallest for ampacity and for drop alike"
+    if conductor(dropping.size).cmil > conductor(carrying.size).cmil:
+        return "drop", (
+            f"{carrying.size} would carry it, but drops {carrying.drop_share:.2%}, over {limit:.1%}"
+        )
+    return "ampacity", (
+        f"{dropping.size} would hold the drop, but {dropping.why_not or 'does not carry it'}"
+    )
+
+
+def _neutral(run: Run, device_a: float, hot_size: str, rules: Rulebook) -> str | None:
+    """Smallest neutral for its load at 100 %, not under the ground (or electrode) conductor."""
+    if run.neutral_a is None:
+        return None
+    within(run.neutral_a, 0, 6000, field="neutral_a", unit="A")
+    if run.service:
+        least = electrode_conductor(
+            hot_size=hot_size,
+            hot_metal=run.metal,
+            sets=run.sets,
+            metal=run.metal,
+            electrode="water_pipe",
+            rules=rules,
+        )[0]
+    else:
+        least = equipment_ground(device_a=device_a, metal=run.metal, rules=rules)[0]
+    column = run_column(run, device_a, rules)
+    floor = rules.value("parallel_least_cmil") if run.sets > 1 else 0
+    for one in conductors():
+        if run.metal not in one.ampacity or one.cmil < floor:
+            continue
+        if one.cmil * run.sets < conductor(least).cmil:
+            continue
+        if one.ampere(run.metal, column) * run.sets >= run.neutral_a:
+            return one.size
+    raise InputError(
+        f"No single neutral here carries {run.neutral_a:g} A; use parallel sets.",
+        field="neutral_a",
+    )
+
+
+def _electrode(run: Run, hot_size: str, rules: Rulebook) -> str | None:
+    if not run.service:
+        return None
+    return electrode_conductor(
+        hot_size=hot_size,
+        hot_metal=run.metal,
+        sets=run.sets,
+        metal="copper",
+        electrode="water_pipe",
+        rules=rules,
+    )[0]
+
+
+def _raceways(
+    run: Run, hot: str, neutral: str | None, ground: str, rules: Rulebook
+) -> dict[str, Fill | None]:
+    """Trade size of each kind for one set: two hots, the neutral, the ground."""
+    try:
+        wires = [Wires(hot, 2, run.letters)]
+        if neutral is not None:
+            wires.append(Wires(neutral, 1, run.letters))
+        wires.append(Wires(ground, 1, run.letters))
+    except InputError:
+        return {}
+    return trade_sizes(wires=wires, rules=rules)
