@@ -10,6 +10,7 @@ from server.web import (
     circuits,
     overview,
     preferences,
+    runs,
     scenario_list,
     settings,
     sites,
@@ -25,6 +26,7 @@ for part in (
     circuits,
     appliances,
     scenario_list,
+    runs,
 ):
     router.include_router(part.router)
 

@@ -8,6 +8,7 @@ from server.domain.scenario import Scenario
 from server.web.figures import NOTHING, amps, number, plain, short_time, span
 
 __all__ = [
+    "NOTHING",
     "amps",
     "amps_or_dash",
     "clock",

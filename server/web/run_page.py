@@ -1,0 +1,234 @@
+"""What the run page lists beside its plots: stretches over a limit, hourly peaks, who went dark."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+
+from server.domain.topology import BusKind
+from server.simulate.positions import either_position
+from server.simulate.results import LimitPoint, Run, Status
+from server.web import format as fmt
+from server.web.drawing.gauge import Gauge
+from server.web.drawing.strip import Band, Tick, bands, day_spans
+from server.web.drawing.trace import Box, Trace, nice_ticks, trace
+
+STRETCHES_MOST = 60
+PLOT_W, PLOT_H = 840.0, 168.0
+
+
+@dataclass(frozen=True)
+class Chart:
+    """One bus over one day, drawn on the server."""
+
+    name: str
+    kind: BusKind
+    trace: Trace
+    amps: tuple[tuple[float, str], ...]
+    hours: tuple[Tick, ...]
+    bands: tuple[Band, ...]
+    cursor: float
+    l1: str
+    l2: str
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A stretch of time past one limit."""
+
+    limit: str
+    limit_a: str
+    day: str
+    start: str
+    end: str
+    minutes: str
+    leg: str
+    worst: str
+    over_by: str
+    heaviest: str
+    at: str
+    point_id: str
+
+
+@dataclass(frozen=True)
+class HourRow:
+    """Highest amps of one hour on each bus and leg."""
+
+    hour: str
+    cells: tuple[tuple[str, bool], ...]
+
+
+@dataclass(frozen=True)
+class DarkRow:
+    """A circuit that asked for power and got none."""
+
+    name: str
+    minutes: str
+    kwh: str
+    gap: str
+    too_long: bool
+
+
+@dataclass(frozen=True)
+class PositionRow:
+    """A double-throw held in one position throughout."""
+
+    name: str
+    status: Status
+    answer: str
+    worst: str
+    percent: str
+
+
+@dataclass(frozen=True)
+class SourceRow:
+    """Energy through one source."""
+
+    name: str
+    given: str
+    taken: str
+    hours: str
+    fuel: str
+
+
+def day_charts(run: Run, found: tuple[Gauge, ...], step: int) -> tuple[Chart, ...]:
+    """A chart of every bus for the day that holds a step."""
+    first, last = next(s for s in day_spans(run) if s[0] <= step < s[1])
+    box = Box(44.0, 6.0, PLOT_W - 48.0, PLOT_H - 40.0)
+    per_step = box.width / (last - first)
+    made = []
+    for gauge in found:
+        per_amp = box.height / 2 / gauge.top_a
+        ticks = nice_ticks(gauge.top_a)
+        marks = [(box.middle - t * per_amp, fmt.number(t, 0)) for t in ticks]
+        marks += [(box.middle + t * per_amp, fmt.number(t, 0)) for t in ticks[1:]]
+        made.append(
+            Chart(
+                name=gauge.name,
+                kind=gauge.kind,
+                trace=trace(gauge, first=first, last=last, box=box, top_a=gauge.top_a),
+                amps=tuple(marks),
+                hours=tuple(_hours(run, first, last, box)),
+                bands=bands(run, first=first, last=last, box=box),
+                cursor=box.x + (step - first + 0.5) * per_step,
+                l1=fmt.amps(float(gauge.legs[0, step])),
+                l2=fmt.amps(float(gauge.legs[1, step])),
+            )
+        )
+    return tuple(made)
+
+
+def _hours(run: Run, first: int, last: int, box: Box) -> Iterator[Tick]:
+    span_h = (last - first) * run.scenario.step_s / 3600
+    every = 1 if span_h <= 4 else 2 if span_h <= 8 else 3
+    begin = run.time_of(first)
+    at = begin.replace(minute=0, second=0)
+    while at < begin or at.hour % every:
+        at += timedelta(hours=1)
+    while (place := (at - begin).total_seconds() / run.scenario.step_s) <= last - first:
+        yield Tick(box.x + place * box.width / (last - first), f"{at:%H:%M}")
+        at += timedelta(hours=every)
+
+
+def stretches(run: Run) -> tuple[tuple[Stretch, ...], int]:
+    """Stretches past a shared limit in order of time, and how many there are in all."""
+    rows = {point.id: i for i, point in enumerate(run.points)}
+    found: list[tuple[int, int, LimitPoint]] = []
+    for result in run.verdict.over:
+        point = result.point
+        over = (run.amps[rows[point.id], :2] > point.leg_rating_a).any(axis=0)
+        edges = np.flatnonzero(np.diff(np.concatenate(([0], over.astype(np.int8), [0]))))
+        found += [(int(a), int(b), point) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    found.sort(key=lambda s: (s[0], s[2].name))
+    shown = tuple(_stretch(run, rows[p.id], p, a, b) for a, b, p in found[:STRETCHES_MOST])
+    return shown, len(found)
+
+
+def _stretch(run: Run, row: int, point: LimitPoint, first: int, last: int) -> Stretch:
+    legs = run.amps[row, :2, first:last]
+    place, offset = np.unravel_index(int(np.argmax(legs)), legs.shape)
+    step, worst = first + int(offset), float(legs[place, offset])
+    who = run.who_was_on(point.id, ("L1", "L2")[place], step)[:3]  # type: ignore[arg-type]
+    return Stretch(
+        limit=point.name,
+        limit_a=fmt.amps(point.leg_rating_a),
+        day=fmt.day(run.time_of(first)),
+        start=fmt.clock(run.time_of(first)),
+        end=fmt.clock(run.time_of(last)),
+        minutes=fmt.minutes_or_dash((last - first) * run.scenario.step_s / 60),
+        leg=("L1", "L2")[place],
+        worst=fmt.amps(worst),
+        over_by=fmt.amps(worst - point.leg_rating_a),
+        heaviest=", ".join(f"{c.appliance_name} {fmt.amps(c.amps_a)}" for c in who),
+        at=fmt.field_time(run.time_of(step)),
+        point_id=point.id,
+    )
+
+
+def hourly(run: Run, found: tuple[Gauge, ...]) -> tuple[HourRow, ...]:
+    """Highest amps of each hour, bus and leg; true beside a cell that is past its limit."""
+    per_hour = max(3600 // run.scenario.step_s, 1)
+    made = []
+    for first in range(0, run.steps, per_hour):
+        part = slice(first, min(first + per_hour, run.steps))
+        cells = []
+        for gauge in found:
+            dead = bool(gauge.dead[part].all())
+            for leg in (0, 1):
+                peak = float(gauge.legs[leg, part].max())
+                over = bool((gauge.legs[leg, part] > gauge.limit[part]).any())
+                cells.append(("dead", False) if dead else (fmt.amps_or_dash(peak), over))
+        made.append(HourRow(fmt.short_when(run.time_of(first)), tuple(cells)))
+    return tuple(made)
+
+
+def went_dark(run: Run) -> tuple[DarkRow, ...]:
+    """Circuits that asked and got nothing, longest first; those beyond their allowed gap lead."""
+    asked = [s for s in run.service if s.unserved_min >= 1 or s.gap_exceeded]
+    asked.sort(key=lambda s: (not s.gap_exceeded, -s.unserved_min))
+    return tuple(
+        DarkRow(
+            s.name,
+            fmt.minutes_or_dash(s.unserved_min),
+            fmt.number(s.unserved_kwh),
+            fmt.duration(s.longest_gap_min),
+            s.gap_exceeded,
+        )
+        for s in asked
+    )
+
+
+def positions_held(run: Run) -> tuple[PositionRow, ...]:
+    """Each position of the double-throws held throughout, with its answer."""
+    made = []
+    for result in either_position(run.site, run.scenario):
+        verdict = result.run.verdict
+        worst = verdict.worst
+        answer = verdict.sentence.partition(". ")[0]
+        made.append(
+            PositionRow(
+                name=result.name,
+                status="over" if not verdict.fits else worst.status if worst else "within",
+                answer=answer.rstrip("."),
+                worst=worst.point.name if worst else "",
+                percent=fmt.percent(worst.worst.percent) if worst else fmt.NOTHING,
+            )
+        )
+    return tuple(made)
+
+
+def sources(run: Run) -> tuple[SourceRow, ...]:
+    """Energy and hours of every source."""
+    return tuple(
+        SourceRow(
+            s.name,
+            fmt.number(s.in_kwh),
+            fmt.number(s.out_kwh) if s.out_kwh >= 0.05 else fmt.NOTHING,
+            fmt.number(s.run_h) if s.kind == "generator" else "",
+            f"{fmt.number(s.fuel_used.value)} {s.fuel_used.unit}" if s.fuel_used else "",
+        )
+        for s in run.sources
+    )
