@@ -269,7 +269,8 @@ def _listener(settings: Settings) -> socket.socket:
 
 
 def _read(path: Path) -> Site:
-    from server.exchange.sitefile import MAX_BYTES, read_site_file
+    from server.exchange.sitefile import read_site_file
+    from server.exchange.strictjson import MAX_BYTES
 
     if str(path) == "-":
         return read_site_file(sys.stdin.buffer.read(MAX_BYTES + 1))
