@@ -214,7 +214,7 @@ def _sessions(appliance_id: str, behaviour: Charger, scenario: Scenario) -> list
 
 def _in_turn(sessions: list[tuple[float, ...]]) -> list[tuple[float, ...]]:
     """Each session ended where the next begins, so that energy asked for again is added."""
-    nexts = [*(session[0] for session in sessions[1:]), float("inf")]
+    nexts = [session[0] for session in sessions[1:]] + [float("inf")] * bool(sessions)
     return [
         (at, wh, min(leave, then)) for (at, wh, leave), then in zip(sessions, nexts, strict=True)
     ]
