@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter
@@ -78,7 +79,7 @@ def _answer(
         back=board_path(stored, {"scenario": query.get("scenario", "")}),
         said=said,
     )
-    context = {
+    context: dict[str, Any] = {
         "site": site,
         "chosen": chosen,
         "run": run,
@@ -93,7 +94,7 @@ def _answer(
     return _fragments(page, context, status_code, board_path(stored, query))
 
 
-def _fragments(page: Page, context: dict[str, object], status_code: int, path: str) -> Response:
+def _fragments(page: Page, context: dict[str, Any], status_code: int, path: str) -> Response:
     parts = [
         render_text(page, "buses/_board.html", **context),
         render_text(page, "_status.html", oob=True),
@@ -113,6 +114,7 @@ def _edit(
     request: Request,
     store: StoreDep,
     stored: StoredSite,
+    *,
     values: Mapping[str, str],
     make: Callable[[Site], Edit],
     label: str,
@@ -152,7 +154,7 @@ def move(request: Request, store: StoreDep, stored: StoredSiteDep, form: FormDep
     def make(site: Site) -> Edit:
         return move_to(site, values.get("circuit", ""), values.get("to", ""))
 
-    return _edit(request, store, stored, values, make, "Moved")
+    return _edit(request, store, stored, values=values, make=make, label="Moved")
 
 
 @router.post("/pin")
@@ -166,7 +168,9 @@ def pin_circuit(
     def make(site: Site) -> Edit:
         return pin(site, values.get("circuit", ""), pinned=pinned)
 
-    return _edit(request, store, stored, values, make, "Pinned" if pinned else "Unpinned")
+    return _edit(
+        request, store, stored, values=values, make=make, label="Pinned" if pinned else "Unpinned"
+    )
 
 
 @router.post("/role")
@@ -177,4 +181,4 @@ def role(request: Request, store: StoreDep, stored: StoredSiteDep, form: FormDep
     def make(site: Site) -> Edit:
         return give_role(site, values.get("circuit", ""), values.get("role", ""))
 
-    return _edit(request, store, stored, values, make, "Outage role of")
+    return _edit(request, store, stored, values=values, make=make, label="Outage role of")

@@ -21,7 +21,8 @@ from server.web import format as fmt
 from server.web.deps import StoredSiteDep
 from server.web.drawing.gauge import Gauge, gauges
 from server.web.drawing.moment import Moment
-from server.web.drawing.oneline import OneLine, one_line
+from server.web.drawing.oneline import one_line
+from server.web.drawing.oneline_parts import OneLine
 from server.web.drawing.strip import Strip, over_starts, run_strip
 from server.web.limit_table import (
     LimitGroup,

@@ -151,7 +151,7 @@ def _stretch(run: Run, row: int, point: LimitPoint, first: int, last: int) -> St
     legs = run.amps[row, :2, first:last]
     place, offset = np.unravel_index(int(np.argmax(legs)), legs.shape)
     step, worst = first + int(offset), float(legs[place, offset])
-    who = run.who_was_on(point.id, ("L1", "L2")[place], step)[:3]  # type: ignore[arg-type]
+    who = run.who_was_on(point.id, ("L1", "L2")[place], step)[:3]
     return Stretch(
         limit=point.name,
         limit_a=fmt.amps(point.leg_rating_a),

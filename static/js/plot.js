@@ -104,17 +104,66 @@
     for (const [from, to] of chart.dead) {
       const x = u.valToPos(from, "x", true);
       const width = Math.max(u.valToPos(to, "x", true) - x, 1);
+      u.ctx.globalAlpha = 0.55;
       u.ctx.fillStyle = patterns.hatch;
       u.ctx.fillRect(x, u.bbox.top, width, u.bbox.height);
+      u.ctx.globalAlpha = 1;
       u.ctx.strokeStyle = colours.pencil;
       u.ctx.strokeRect(x, u.bbox.top, width, u.bbox.height);
     }
     u.ctx.restore();
   }
 
+  function drawChosen(u) {
+    const ratio = window.devicePixelRatio || 1;
+    clipTo(u);
+    const at = u.valToPos(chosen, "x", true);
+    u.ctx.strokeStyle = colours.ink;
+    u.ctx.lineWidth = 1.5 * ratio;
+    u.ctx.beginPath(); u.ctx.moveTo(at, u.bbox.top); u.ctx.lineTo(at, u.bbox.top + u.bbox.height); u.ctx.stroke();
+    u.ctx.restore();
+  }
+
+  /* A ring on each leg at the chosen minute, and its amps where there is room. */
+  function drawRings(u, chart) {
+    const ratio = window.devicePixelRatio || 1;
+    const { ctx } = u;
+    const at = u.valToPos(chosen, "x", true);
+    if (chosen < range[0] || chosen > range[1]) return;
+    clipTo(u);
+    let i = u.data[0].findIndex((t) => t > chosen) - 1;
+    if (i < 0) i = 0;
+    for (const series of [1, 2]) {
+      const value = u.data[series][i];
+      if (!value) continue;
+      const y = u.valToPos(value, "y", true);
+      ctx.beginPath(); ctx.arc(at, y, 4 * ratio, 0, 7);
+      ctx.fillStyle = colours.paper; ctx.fill();
+      ctx.lineWidth = 1.5 * ratio; ctx.strokeStyle = colours.ink; ctx.stroke();
+      const over = Math.abs(value) > limitAt(chart, chosen);
+      write(ctx, Math.abs(value).toFixed(1), at + 8 * ratio, y + 5 * ratio, over ? colours.red : colours.ink);
+    }
+    ctx.restore();
+  }
+
+  /* A triangle at the top wherever a leg is past its limit, so that one red minute is not missed. */
+  function drawFlags(u, spots) {
+    const ratio = window.devicePixelRatio || 1;
+    let last = -99;
+    for (const x of spots) {
+      if (x - last < 10 * ratio) continue;
+      last = x;
+      u.ctx.fillStyle = colours.red;
+      u.ctx.beginPath();
+      u.ctx.moveTo(x, u.bbox.top + 1); u.ctx.lineTo(x + 5 * ratio, u.bbox.top + 9 * ratio); u.ctx.lineTo(x - 5 * ratio, u.bbox.top + 9 * ratio);
+      u.ctx.fill();
+    }
+  }
+
   function drawOver(u, chart) {
     const ratio = window.devicePixelRatio || 1;
     const { ctx } = u;
+    const spots = [];
     clipTo(u);
     const xs = u.data[0];
     for (let i = 0; i + 1 < xs.length; i += 1) {
@@ -124,6 +173,7 @@
         const limit = limitAt(chart, xs[i]);
         if (value === null || Math.abs(value) <= limit) continue;
         const x = u.valToPos(xs[i], "x", true);
+        spots.push(x);
         const width = Math.max(u.valToPos(xs[i + 1], "x", true) - x, 1.5 * ratio);
         const edge = u.valToPos(Math.sign(value) * limit, "y", true);
         const end = u.valToPos(value, "y", true);
@@ -136,6 +186,7 @@
         ctx.strokeRect(x, Math.min(edge, end), width, Math.abs(end - edge));
       }
     }
+    drawFlags(u, spots);
     ctx.restore();
   }
 
@@ -176,10 +227,6 @@
       const right = Math.min(u.valToPos(to, "x", true), u.bbox.left + u.bbox.width);
       if (right - left > 60 * ratio) write(ctx, "dead", (left + right) / 2 - 15 * ratio, zero + 5 * ratio, colours.ink);
     }
-    const at = u.valToPos(chosen, "x", true);
-    ctx.strokeStyle = colours.ink;
-    ctx.lineWidth = 1.5 * ratio;
-    ctx.beginPath(); ctx.moveTo(at, u.bbox.top); ctx.lineTo(at, u.bbox.top + u.bbox.height); ctx.stroke();
     ctx.restore();
   }
 
@@ -195,6 +242,7 @@
     ctx.fillText(text, x, y);
   }
 
+  const chartOf = (u, first) => u.chart ?? first;
   const series = (chart) => [chart.x, chart.l1, chart.l2.map((a) => -a)];
 
   function build() {
@@ -221,7 +269,7 @@
       const plot = new uPlot({
         width: chartsHost.clientWidth,
         height: HEIGHT,
-        padding: [4, 2, 0, 0],
+        padding: [4, 36, 0, 0],
         legend: { show: false },
         scales: {
           x: { time: false, range: () => range },
@@ -245,8 +293,8 @@
           sync: { key: sync.key, setSeries: false },
         },
         hooks: {
-          drawClear: [(u) => drawDead(u, chart)],
-          draw: [(u) => { drawOver(u, chart); drawLines(u, chart); }],
+          drawClear: [(u) => drawDead(u, chartOf(u, chart))],
+          draw: [(u) => { drawChosen(u); drawOver(u, chartOf(u, chart)); drawLines(u, chartOf(u, chart)); drawRings(u, chartOf(u, chart)); }],
           setSelect: [(u) => {
             if (u.select.width < 6) return;
             const from = u.posToVal(u.select.left, "x");
@@ -262,6 +310,7 @@
           }],
         },
       }, series(chart), chartsHost);
+      plot.chart = chart;
       plot.over.addEventListener("click", (event) => {
         const box = plot.over.getBoundingClientRect();
         choose(plot.posToVal(event.clientX - box.left, "x"), chart.point);
@@ -282,6 +331,7 @@
   }
 
   function drawLanes() {
+    if (!lanesCanvas) return;
     const ratio = window.devicePixelRatio || 1;
     const width = chartsHost.clientWidth;
     const height = LANE * data.lanes.length;
@@ -291,12 +341,12 @@
     const c = lanesCanvas.getContext("2d");
     c.scale(ratio, ratio);
     c.font = `14.5px ${getComputedStyle(document.body).fontFamily}`;
-    const x = (t) => AXIS + Math.min(Math.max((t - range[0]) / (range[1] - range[0]), 0), 1) * (width - AXIS - 2);
+    const x = (t) => AXIS + Math.min(Math.max((t - range[0]) / (range[1] - range[0]), 0), 1) * (width - AXIS - 36);
     data.lanes.forEach((lane, row) => {
       const y = row * LANE + LANE / 2;
       c.strokeStyle = colours.ink;
       c.lineWidth = lane.style === "out" ? 4 : 1;
-      c.beginPath(); c.moveTo(AXIS, y); c.lineTo(width - 2, y); c.stroke();
+      c.beginPath(); c.moveTo(AXIS, y); c.lineTo(width - 36, y); c.stroke();
       for (const [from, to] of lane.spans) {
         if (x(to) - x(from) < 0.5) continue;
         if (lane.style === "out") {
@@ -329,7 +379,7 @@
   }
 
   function redraw() {
-    plots.forEach((plot, i) => plot.setData(series(data.charts[i])));
+    plots.forEach((plot, i) => { plot.chart = data.charts[i]; plot.setData(series(data.charts[i])); });
     drawLanes();
     say();
   }

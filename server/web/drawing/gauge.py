@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,7 +88,7 @@ def on_generator(run: Run, row: int) -> NDArray[np.bool_]:
     """Whether a generator feeds a bus, for each step."""
     sets = {g.name for g in run.site.generators} | {g.id for g in run.site.generators}
     is_set = np.array([name in sets for name in run.source_names] + [False])
-    return is_set[run.bus_source[row]]
+    return np.asarray(is_set[run.bus_source[row]], dtype=np.bool_)
 
 
 def _shared_sets(site: Site) -> Iterator[str]:
@@ -129,7 +130,7 @@ def _bus_gauge(run: Run, index: dict[str, int], row: int, bus: Bus) -> Gauge | N
     picks_second = np.zeros(run.steps, dtype=bool)
     for name, side in (("utility", first), ("normal", first), ("backed_up", second)):
         if name in sides:
-            side += _of(run, {sides[name].id}, *_ONE_WAY)
+            side.extend(_of(run, {sides[name].id}, *_ONE_WAY))
     if "generator" in sides:
         feeder = sides["generator"]
         second += _of(run, {feeder.id}, *_ONE_WAY)
@@ -194,8 +195,7 @@ def _assembled(
     texts = [f"{rating(p.leg_rating_a)} A {p.name}" for p in tightest]
     cuts = [0, *(np.flatnonzero(np.diff(limit)) + 1).tolist(), run.steps]
     stretches = tuple(
-        LimitStretch(a, b, float(limit[a]), texts[int(picks_second[a])])
-        for a, b in zip(cuts[:-1], cuts[1:], strict=True)
+        LimitStretch(a, b, float(limit[a]), texts[int(picks_second[a])]) for a, b in pairwise(cuts)
     )
     return Gauge(
         id=gauge_id,
