@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from dataclasses import dataclass
+from datetime import datetime
 from threading import Lock
 
 from server.domain.site import Site
@@ -18,26 +19,34 @@ class Read:
     parts: Parts
 
 
+Key = tuple[str, int, datetime]
+"""Site id, revision and when that revision was saved.
+
+The moment tells a revision that was never committed from the one that took its number, so a site
+may be put here before its commit, and no reader has to read it from the tables right after.
+"""
+
+
 class SiteCache:
-    """The most recently used sites, by id and revision; safe among threads."""
+    """The most recently used sites; safe among threads."""
 
     def __init__(self, size: int = 48) -> None:
         self._size = size
-        self._held: OrderedDict[tuple[str, int], Read] = OrderedDict()
+        self._held: OrderedDict[Key, Read] = OrderedDict()
         self._lock = Lock()
 
-    def get(self, site_id: str, revision: int) -> Read | None:
+    def get(self, key: Key) -> Read | None:
         """The site at this revision, when it is held."""
         with self._lock:
-            read = self._held.get((site_id, revision))
+            read = self._held.get(key)
             if read is not None:
-                self._held.move_to_end((site_id, revision))
+                self._held.move_to_end(key)
             return read
 
-    def put(self, site_id: str, revision: int, read: Read) -> None:
+    def put(self, key: Key, read: Read) -> None:
         """Hold a site, letting go of the one used longest ago."""
         with self._lock:
-            self._held[site_id, revision] = read
-            self._held.move_to_end((site_id, revision))
+            self._held[key] = read
+            self._held.move_to_end(key)
             while len(self._held) > self._size:
                 self._held.popitem(last=False)

@@ -21,7 +21,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from server.domain.errors import InputError
 from server.paths import MIGRATIONS
-from server.store.transactions import WRITES
+from server.store.transactions import SINGLE, WRITES
 
 BUSY_TIMEOUT_MS = 30_000
 
@@ -109,8 +109,9 @@ def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
 
 
 def _begin_sqlite(connection: Connection) -> None:
-    writes = connection.get_execution_options().get(WRITES, False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    options = connection.get_execution_options()
+    if SINGLE not in options:
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if WRITES in options else "BEGIN")
 
 
 def migrate(engine: Engine) -> None:

@@ -30,24 +30,28 @@ def side_of(change: AnyRow, side: Side) -> dict[PartKey, Part | None]:
 
 
 def record(
-    connection: Connection, site_id: str, *, label: str, made_at: datetime, changed: Differences
+    connection: Connection,
+    site_id: str,
+    *,
+    head_seq: int,
+    label: str,
+    made_at: datetime,
+    changed: Differences,
 ) -> int:
-    """Add a change behind all others and return its seq."""
-    newest = select(func.max(CHANGES.c.seq)).where(CHANGES.c.site_id == site_id)
-    seq = int(connection.execute(newest).scalar() or 0) + 1
+    """Add a change behind all others and return its seq; undone ones can then not come back."""
+    own = CHANGES.c.site_id == site_id
+    newest = int(connection.execute(select(func.max(CHANGES.c.seq)).where(own)).scalar() or 0)
+    if newest > head_seq:
+        undone = own & (CHANGES.c.seq > head_seq)
+        connection.execute(CHANGES.update().where(undone).values(dropped=True))
     parts = [
         {"table": table, "id": part_id, "before": before, "after": after}
         for (table, part_id), (before, after) in changed.items()
     ]
-    values = {"site_id": site_id, "seq": seq, "label": label[:MAX_LABEL], "made_at": made_at}
-    connection.execute(CHANGES.insert(), values | {"dropped": False, "parts": parts})
-    return seq
-
-
-def drop_undone(connection: Connection, site_id: str, head_seq: int) -> None:
-    """Mark what is undone as passed by: it can no longer be done again."""
-    undone = (CHANGES.c.site_id == site_id) & (CHANGES.c.seq > head_seq)
-    connection.execute(CHANGES.update().where(undone).values(dropped=True))
+    values = {"site_id": site_id, "seq": newest + 1, "label": label[:MAX_LABEL]}
+    rest = {"made_at": made_at, "dropped": False, "parts": parts}
+    connection.execute(CHANGES.insert(), values | rest)
+    return newest + 1
 
 
 def change_at(connection: Connection, site_id: str, seq: int) -> AnyRow | None:

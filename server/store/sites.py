@@ -29,7 +29,7 @@ from server.store.rows import (
     write_parts,
 )
 from server.store.tables import CHANGES, PARTS, SITES, AnyRow
-from server.store.transactions import reading, writing
+from server.store.transactions import glancing, reading, writing
 
 _CIRCUITS = PARTS["circuits"]
 _UNDO_LABEL = (
@@ -38,15 +38,14 @@ _UNDO_LABEL = (
     .scalar_subquery()
 )
 _REDO_LABEL = history.next_undone(SITES.c.id, SITES.c.head_seq, CHANGES.c.label).scalar_subquery()
-_STATE = select(
+_OWN = (
     SITES.c.id,
     SITES.c.revision,
     SITES.c.head_seq,
     SITES.c.saved_at,
     SITES.c.deleted_at,
-    _UNDO_LABEL.label("undo_label"),
-    _REDO_LABEL.label("redo_label"),
 )
+_STATE = select(*_OWN, _UNDO_LABEL.label("undo_label"), _REDO_LABEL.label("redo_label"))
 _CARDS = select(
     SITES.c.id,
     SITES.c.name,
@@ -81,8 +80,8 @@ class SiteStore:
 
     def get(self, site_id: str) -> StoredSite:
         """The site as last saved."""
-        with reading(self._engine) as connection:
-            return self._stored(connection, site_id)
+        state, read = self._look(site_id)
+        return _as_stored(state, read.site)
 
     def create(self, site: Site, *, label: str = "Created") -> StoredSite:
         """Store a new site under a new id; ``label`` opens its history and cannot be undone.
@@ -102,7 +101,7 @@ class SiteStore:
             opening = {"site_id": site_id, "seq": 0, "label": label[: history.MAX_LABEL]}
             rest = {"made_at": now, "dropped": False, "parts": []}
             connection.execute(CHANGES.insert(), opening | rest)
-        self._cache.put(site_id, 1, read)
+            self._cache.put((site_id, 1, now), read)
         return StoredSite(site_id, 1, read.site, None, None, now)
 
     def save(self, site_id: str, site: Site, *, base_revision: int, label: str) -> StoredSite:
@@ -113,27 +112,30 @@ class SiteStore:
         StaleEditError  When ``base_revision`` is no longer the current one; nothing is written.
         SiteFileError   When the site cannot be computed.
         """
-        with reading(self._engine) as connection:
-            stored = self._stored(connection, site_id)
-            _refuse_stale(stored.revision, base_revision)
-            current = self._read(connection, site_id, base_revision)
+        state, current = self._look(site_id)
+        _refuse_stale(state.revision, base_revision)
         parts = parts_of(site, current.parts)
         changed = history.differences(current.parts, parts)
         if not changed:
-            return stored
+            return _as_stored(state, current.site)
         read = Read(site_from(parts), parts)
         after = {key: new for key, (_, new) in changed.items()}
         with writing(self._engine) as connection:
             state = self._locked(connection, site_id)
             _refuse_stale(state.revision, base_revision)
             now = datetime.now(UTC)
-            history.drop_undone(connection, site_id, state.head_seq)
-            seq = history.record(connection, site_id, label=label, made_at=now, changed=changed)
+            seq = history.record(
+                connection,
+                site_id,
+                head_seq=state.head_seq,
+                label=label,
+                made_at=now,
+                changed=changed,
+            )
             self._write(connection, state, after, current.parts, head_seq=seq, now=now)
-        self._cache.put(site_id, base_revision + 1, read)
-        return StoredSite(
-            site_id, base_revision + 1, read.site, label[: history.MAX_LABEL], None, now
-        )
+            self._cache.put((site_id, base_revision + 1, now), read)
+        done = label[: history.MAX_LABEL]
+        return StoredSite(site_id, base_revision + 1, read.site, done, None, now)
 
     def undo(self, site_id: str, *, base_revision: int | None = None) -> StoredSite:
         """Take back the newest change that is in force.
@@ -172,7 +174,7 @@ class SiteStore:
         with writing(self._engine) as connection:
             self._locked(connection, site_id, deleted_too=True)
             self._set(connection, site_id, deleted_at=None)
-            return self._stored(connection, site_id)
+        return self.get(site_id)
 
     def duplicate(self, site_id: str) -> StoredSite:
         """Store a copy of a site under a new id and name, with a history of its own."""
@@ -196,7 +198,7 @@ class SiteStore:
             if change is None:
                 raise EditError(f"There is nothing to {'undo' if side == 'before' else 'redo'}.")
             touched = history.side_of(change, side)
-            current = self._read(connection, site_id, state.revision)
+            current = self._read(connection, state)
             merged = {**current.parts, **touched}
             parts: Parts = {key: part for key, part in merged.items() if part is not None}
             try:
@@ -207,29 +209,33 @@ class SiteStore:
                 ) from error
             now = datetime.now(UTC)
             self._write(connection, state, touched, current.parts, head_seq=head_seq, now=now)
-            fresh = self._state(connection, site_id)
-        self._cache.put(site_id, fresh.revision, read)
-        return _as_stored(fresh, read.site)
+            self._cache.put((site_id, state.revision + 1, now), read)
+            return _as_stored(self._state(connection, site_id), read.site)
 
     def _state(self, connection: Connection, site_id: str) -> AnyRow:
         state = connection.execute(_STATE.where(SITES.c.id == site_id)).one_or_none()
         return _found(state, site_id)
 
     def _locked(self, connection: Connection, site_id: str, *, deleted_too: bool = False) -> AnyRow:
-        columns = (SITES.c.id, SITES.c.revision, SITES.c.head_seq, SITES.c.deleted_at)
-        query = select(*columns).where(SITES.c.id == site_id).with_for_update()
+        query = select(*_OWN).where(SITES.c.id == site_id).with_for_update()
         return _found(connection.execute(query).one_or_none(), site_id, deleted_too=deleted_too)
 
-    def _stored(self, connection: Connection, site_id: str) -> StoredSite:
-        state = self._state(connection, site_id)
-        return _as_stored(state, self._read(connection, site_id, state.revision).site)
+    def _look(self, site_id: str) -> tuple[AnyRow, Read]:
+        with glancing(self._engine) as connection:
+            state = self._state(connection, site_id)
+        read = self._cache.get(_key(state))
+        if read is not None:
+            return state, read
+        with reading(self._engine) as connection:
+            state = self._state(connection, site_id)
+            return state, self._read(connection, state)
 
-    def _read(self, connection: Connection, site_id: str, revision: int) -> Read:
-        read = self._cache.get(site_id, revision)
+    def _read(self, connection: Connection, state: AnyRow) -> Read:
+        read = self._cache.get(_key(state))
         if read is None:
-            parts = read_parts(connection, site_id)
+            parts = read_parts(connection, state.id)
             read = Read(site_from(parts), parts)
-            self._cache.put(site_id, revision, read)
+            self._cache.put(_key(state), read)
         return read
 
     def _write(
@@ -266,6 +272,10 @@ def new_site_id(name: str) -> str:
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     base = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or "site"
     return f"{base}-{secrets.token_hex(3)}"
+
+
+def _key(state: AnyRow) -> tuple[str, int, datetime]:
+    return state.id, state.revision, state.saved_at
 
 
 def _found(state: AnyRow | None, site_id: str, *, deleted_too: bool = False) -> AnyRow:

@@ -8,6 +8,17 @@ from contextlib import contextmanager
 from sqlalchemy import Connection, Engine
 
 WRITES = "threebus_writes"
+SINGLE = "threebus_single"
+
+
+@contextmanager
+def glancing(engine: Engine) -> Iterator[Connection]:
+    """A connection for one statement that reads: it needs no transaction around it."""
+    with engine.connect() as connection:
+        if engine.dialect.name == "postgresql":
+            connection.execution_options(isolation_level="AUTOCOMMIT")
+        connection.execution_options(**{SINGLE: True})
+        yield connection
 
 
 @contextmanager

@@ -19,6 +19,12 @@ BACKENDS = ["sqlite", "postgresql"] if POSTGRESQL_URL else ["sqlite"]
 SCHEMA = f"threebus_test_{os.getpid()}"
 
 
+def in_schema(schema: str) -> str:
+    """URL of one schema of the PostgreSQL database there is to try."""
+    url = make_url(POSTGRESQL_URL or "").update_query_dict({"options": f"-csearch_path={schema}"})
+    return url.render_as_string(hide_password=False)
+
+
 @pytest.fixture(scope="session")
 def postgresql_url() -> Iterator[str]:
     """URL of a schema of this run's own, dropped afterwards."""
@@ -26,8 +32,7 @@ def postgresql_url() -> Iterator[str]:
     outer = open_engine(POSTGRESQL_URL)
     with outer.begin() as connection:
         connection.execute(text(f"CREATE SCHEMA {SCHEMA}"))
-    url = make_url(POSTGRESQL_URL).update_query_dict({"options": f"-csearch_path={SCHEMA}"})
-    yield url.render_as_string(hide_password=False)
+    yield in_schema(SCHEMA)
     with outer.begin() as connection:
         connection.execute(text(f"DROP SCHEMA {SCHEMA} CASCADE"))
     outer.dispose()

@@ -21,7 +21,7 @@ from server.paths import MIGRATIONS
 from server.store.database import migrate, open_engine
 from server.store.sites import SiteStore
 from server.store.tables import Table
-from tests.store.conftest import BACKENDS
+from tests.store.conftest import BACKENDS, SCHEMA, in_schema
 from tests.store.houses import full_site
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -36,13 +36,15 @@ branch_labels = depends_on = None
 
 
 def upgrade():
-    with op.batch_alter_table("panels", recreate="always") as batch:
+    with op.batch_alter_table("panels") as batch:
+        batch.alter_column("name", type_=sa.String(120), existing_type=sa.String(80))
         batch.add_column(sa.Column("colour", sa.String(8), server_default="grey", nullable=False))
     {extra}
 
 
 def downgrade():
-    with op.batch_alter_table("panels", recreate="always") as batch:
+    with op.batch_alter_table("panels") as batch:
+        batch.alter_column("name", type_=sa.String(80), existing_type=sa.String(120))
         batch.drop_column("colour")
 """
 
@@ -53,14 +55,12 @@ def empty_url(request, tmp_path):
     if request.param == "sqlite":
         yield f"sqlite:///{tmp_path / 'empty.db'}"
         return
-    url = request.getfixturevalue("postgresql_url")
-    schema = f"{re.search('search_path=([a-z0-9_]+)', url)[1]}_empty"
-    engine = open_engine(url)
+    engine = open_engine(request.getfixturevalue("postgresql_url"))
     with engine.begin() as connection:
-        connection.execute(text(f"CREATE SCHEMA {schema}"))
-    yield re.sub("search_path=[a-z0-9_]+", f"search_path={schema}", url)
+        connection.execute(text(f"CREATE SCHEMA {SCHEMA}_empty"))
+    yield in_schema(f"{SCHEMA}_empty")
     with engine.begin() as connection:
-        connection.execute(text(f"DROP SCHEMA {schema} CASCADE"))
+        connection.execute(text(f"DROP SCHEMA {SCHEMA}_empty CASCADE"))
     engine.dispose()
 
 

@@ -7,8 +7,10 @@ from sqlalchemy import event
 
 from server.domain.edits import put_circuit, set_pinned
 from server.domain.errors import EditError, StaleEditError
+from server.store import sites
 from server.store.sites import SiteStore
 from tests.builders import circuit, normal_only_site, panel, with_parts
+from tests.store.houses import full_site
 
 WRITERS, EDITS = 6, 8
 
@@ -69,25 +71,61 @@ def test_of_two_edits_from_one_revision_exactly_one_is_saved(engine):
         assert pinned == saved
 
 
-def test_an_edit_between_reading_and_writing_makes_a_save_stale(engine):
+def test_an_edit_between_reading_and_writing_makes_a_save_stale(engine, monkeypatch):
     """The other writer gets in after the first look and before the write lock."""
     store, other = SiteStore(engine), SiteStore(engine)
     stored = store.create(normal_only_site())
     pending = [set_pinned(stored.site, "b", pinned=True)]
+    writing = sites.writing
 
-    def interrupt(_connection):
+    def interrupted(on):
         if pending:
             other.save(stored.id, pending.pop(), base_revision=1, label="Other")
+        return writing(on)
 
+    monkeypatch.setattr(sites, "writing", interrupted)
     mine = set_pinned(stored.site, "a", pinned=True)
-    event.listen(engine, "commit", interrupt)
-    try:
-        with pytest.raises(StaleEditError) as caught:
-            store.save(stored.id, mine, base_revision=1, label="Mine")
-    finally:
-        event.remove(engine, "commit", interrupt)
+    with pytest.raises(StaleEditError) as caught:
+        store.save(stored.id, mine, base_revision=1, label="Mine")
     assert caught.value.revision == 2
     assert [c.label for c in store.changes(stored.id)] == ["Other", "Created"]
+    assert [c.id for c in store.get(stored.id).site.circuits if c.pinned] == ["b"]
+
+
+def test_a_save_that_cannot_commit_leaves_no_trace(engine, monkeypatch):
+    store = SiteStore(engine)
+    stored = store.create(normal_only_site())
+
+    def fail(*_, **__):
+        raise OSError("disk full")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(SiteStore, "_set", fail)
+        with pytest.raises(OSError, match="disk full"):
+            store.save(stored.id, full_site(), base_revision=1, label="Lost")
+    assert store.get(stored.id) == stored
+    mine = set_pinned(stored.site, "a", pinned=True)
+    assert store.save(stored.id, mine, base_revision=1, label="Kept").site == mine
+    assert store.get(stored.id).site == SiteStore(engine).get(stored.id).site == mine
+
+
+def test_what_was_cached_before_a_failed_commit_is_never_shown(engine):
+    store, other = SiteStore(engine), SiteStore(engine)
+    stored = store.create(normal_only_site())
+    lost = set_pinned(stored.site, "a", pinned=True)
+    kept = set_pinned(stored.site, "b", pinned=True)
+
+    def fail(_connection):
+        raise OSError("disk full")
+
+    event.listen(engine, "commit", fail)
+    try:
+        with pytest.raises(OSError, match="disk full"):
+            store.save(stored.id, lost, base_revision=1, label="Lost")
+    finally:
+        event.remove(engine, "commit", fail)
+    other.save(stored.id, kept, base_revision=1, label="Kept")
+    assert store.get(stored.id).site == kept
 
 
 def test_undo_by_many_hands_takes_each_change_back_once(engine):
