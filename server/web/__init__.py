@@ -8,12 +8,15 @@ from server.web import (
     appliances,
     buses,
     circuits,
+    demand,
+    findings,
     overview,
     preferences,
     runs,
     scenario_list,
     settings,
     sites,
+    wiring,
 )
 
 router = APIRouter(include_in_schema=False)
@@ -27,6 +30,9 @@ for part in (
     appliances,
     scenario_list,
     runs,
+    demand,
+    wiring,
+    findings,
 ):
     router.include_router(part.router)
 

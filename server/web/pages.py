@@ -27,12 +27,15 @@ from server.web.figures import FILTERS
 
 Theme = Literal["system", "light", "dark"]
 THEMES: tuple[Theme, ...] = ("system", "light", "dark")
-Sheet = Literal["overview", "circuits", "buses", "scenarios"]
+Sheet = Literal["overview", "circuits", "buses", "scenarios", "demand", "wiring", "findings"]
 SHEETS: dict[Sheet, str] = {
     "overview": "Overview",
     "circuits": "Circuits",
     "buses": "Buses",
     "scenarios": "Scenarios",
+    "demand": "Demand load",
+    "wiring": "Wiring",
+    "findings": "Findings",
 }
 THEME_COOKIE = "threebus-theme"
 SAID_COOKIE = "threebus-said"
@@ -93,6 +96,9 @@ class Page:
             "circuits": f"{root}/circuits",
             "buses": f"{root}/buses{chosen}",
             "scenarios": f"{root}/scenarios",
+            "demand": f"{root}/demand",
+            "wiring": f"{root}/wiring",
+            "findings": f"{root}/findings",
         }
         return tuple(
             SheetLink(number, SHEETS[sheet], hrefs[sheet], sheet == self.sheet)

@@ -1,0 +1,23 @@
+"""Which edition of the code a sheet shows, and the report of a site by it."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import get_args
+
+from server.domain.site import CodeEdition, Site
+from server.rules.check import CheckReport, check_site
+
+EDITIONS: tuple[CodeEdition, ...] = get_args(CodeEdition)
+CODE_CAUTIONS = ("planning-aid", "live-parts", "bond", "grounding", "result")
+
+
+def chosen_edition(site: Site, edition: str) -> CodeEdition:
+    """The edition asked for, the site's own where none (or an unknown one) is asked."""
+    return next((e for e in EDITIONS if e == edition), site.code_edition)
+
+
+@lru_cache(maxsize=32)
+def report_of(site: Site, edition: CodeEdition) -> CheckReport:
+    """The report of a site by an edition, kept while there is room."""
+    return check_site(site, edition=edition)

@@ -1,0 +1,109 @@
+"""The demand load sheet: the calculation an inspector asks for, line by line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import Response
+
+from server.domain.site import CodeEdition, Site
+from server.rules.demand.report import ElementDemand
+from server.rules.demand.worksheet import Worksheet
+from server.rules.wiring.feeder import governing
+from server.simulate.run import cached_run
+from server.web import format as fmt
+from server.web.code_choice import CODE_CAUTIONS, EDITIONS, chosen_edition, report_of
+from server.web.deps import StoredSiteDep
+from server.web.pages import page_for, render
+
+router = APIRouter(prefix="/sites/{site_id}")
+
+KIND_WORDS = {
+    "service": "Services",
+    "transfer_switch": "Transfer switches",
+    "double_throw": "Double-throw switches",
+    "feeder": "Feeders",
+    "panel": "Panels",
+    "generator": "Generators",
+}
+
+
+@dataclass(frozen=True)
+class SummaryRow:
+    """The governing worksheet of one element beside its rating and the simulated peak.
+
+    ``other_a`` is the same figure by the edition compared with; ``simulated_a`` the highest
+    one-minute mean over every scenario of the site, None without a scenario.
+    """
+
+    element: ElementDemand
+    sheet: Worksheet
+    other_a: float | None
+    simulated_a: float | None
+
+
+@dataclass(frozen=True)
+class SummaryGroup:
+    """The rows of one kind of element."""
+
+    words: str
+    rows: tuple[SummaryRow, ...]
+
+
+def summary(
+    site: Site, edition: CodeEdition, against: CodeEdition | None
+) -> tuple[SummaryGroup, ...]:
+    """Every element with its governing worksheet, by kind."""
+    others = {}
+    if against is not None and against != edition:
+        others = {d.element_id: governing(d).amps for d in report_of(site, against).demand}
+    peaks = _simulated(site)
+    rows: dict[str, list[SummaryRow]] = {}
+    for element in report_of(site, edition).demand:
+        rows.setdefault(element.kind, []).append(
+            SummaryRow(
+                element,
+                governing(element),
+                others.get(element.element_id),
+                peaks.get(element.element_id),
+            )
+        )
+    return tuple(
+        SummaryGroup(words, tuple(rows[kind])) for kind, words in KIND_WORDS.items() if kind in rows
+    )
+
+
+def _simulated(site: Site) -> dict[str, float]:
+    """Highest amps of every element over the site's scenarios."""
+    found: dict[str, float] = {}
+    for scenario in site.scenarios:
+        for result in cached_run(site, scenario).limits:
+            key = result.point.element_id
+            peak = max(leg.peak_a for leg in result.legs)
+            found[key] = max(found.get(key, 0.0), peak)
+    return found
+
+
+@router.get("/demand")
+def demand(
+    request: Request, stored: StoredSiteDep, edition: str = "", against: str = ""
+) -> Response:
+    """Demand worksheets of every source, switch, feeder and panel."""
+    site = stored.site
+    chosen = chosen_edition(site, edition)
+    compared = next((e for e in EDITIONS if e == against), None)
+    page = page_for(
+        request, "Demand load", sheet="demand", stored=stored, caution_keys=CODE_CAUTIONS
+    )
+    return render(
+        page,
+        "demand/demand.html",
+        report=report_of(site, chosen),
+        groups=summary(site, chosen, compared),
+        editions=EDITIONS,
+        chosen=chosen,
+        against=compared if compared != chosen else None,
+        fmt=fmt,
+    )

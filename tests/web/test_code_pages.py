@@ -1,0 +1,110 @@
+from __future__ import annotations
+
+import re
+
+import pytest
+from fastapi.testclient import TestClient
+
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
+from server.rules.check import check_site
+from server.rules.wiring.feeder import governing
+from server.store.cards import StoredSite
+from server.store.sites import SiteStore
+from server.web.code_choice import EDITIONS
+from tests.builders import normal_only_site
+
+
+@pytest.fixture
+def farm(sites: SiteStore) -> StoredSite:
+    return sites.create(read_site_file((DEMOS / "flower-farm.json").read_bytes()))
+
+
+def test_demand_sheet_shows_the_amps_that_the_check_gives(browser: TestClient, farm: StoredSite):
+    page = browser.get(f"/sites/{farm.id}/demand").text
+    report = check_site(farm.site)
+    assert report.demand
+    for element in report.demand:
+        sheet = governing(element)
+        row = page[page.index(f'href="#el-{element.element_id}"') :]
+        row = row[: row.index("</tr>")]
+        assert f">{sheet.amps:.1f}<" in row
+        assert f">{sheet.total_va:,.0f}<" in row
+    assert "Simulation never replaces this calculation" in page
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_every_edition_renders_and_only_the_unprinted_one_is_provisional(
+    browser: TestClient, farm: StoredSite, edition: str
+):
+    for sheet in ("demand", "wiring", "findings"):
+        answer = browser.get(f"/sites/{farm.id}/{sheet}", params={"edition": edition})
+        assert answer.status_code == 200
+        assert ("Provisional." in answer.text) == (edition == "2026")
+
+
+def test_two_editions_stand_side_by_side(browser: TestClient, farm: StoredSite):
+    page = browser.get(
+        f"/sites/{farm.id}/demand", params={"edition": "2023", "against": "2026"}
+    ).text
+    assert "By 2026 A" in page
+
+
+def test_every_worksheet_line_names_its_section(browser: TestClient, farm: StoredSite):
+    page = browser.get(f"/sites/{farm.id}/demand").text
+    for element in check_site(farm.site).demand:
+        for sheet in element.sheets:
+            for line in sheet.lines:
+                assert line.cite.section
+                assert line.cite.section in page
+
+
+def test_bench_answers_the_hand_sum(browser: TestClient, farm: StoredSite):
+    page = browser.get(
+        f"/sites/{farm.id}/wiring",
+        params={"run_ft": "150", "noncontinuous_a": "80", "device_a": "100", "terminal_c": "75"},
+        headers={"HX-Request": "true", "HX-Request-Type": "partial"},
+    ).text
+    assert page.lstrip().startswith('<div id="bench"')
+    # 2 x 150 ft x 0.245 ohm/kft x 80 A / 1000 = 5.88 V, 2.45 %: 3 copper, 100 A at 75 C.
+    assert "3 copper" in page
+    assert "5.88 V" in page
+    assert "2.45 %" in page
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "said"),
+    [
+        ("run_ft", "minus ten", "Write a number"),
+        ("run_ft", "-10", "20,000"),
+        ("drop_percent", "three", "Write a number"),
+        ("noncontinuous_a", "0", "above 0 A"),
+        ("power_factor", "0", "0.05"),
+        ("ambient_c", "400", "85"),
+    ],
+)
+def test_bench_says_beside_the_field_what_is_wrong_and_keeps_it(
+    browser: TestClient, farm: StoredSite, field: str, typed: str, said: str
+):
+    answer = browser.get(f"/sites/{farm.id}/wiring", params={field: typed})
+    assert answer.status_code == 200
+    beside = re.search(rf'id="p-{field}">.*?<span>(.*?)</span>', answer.text, re.S)
+    assert beside is not None
+    assert said.replace(",", "") in beside[1].replace(",", "")
+    assert f'value="{typed}"' in answer.text
+
+
+def test_findings_filter_by_severity_and_words(browser: TestClient, farm: StoredSite):
+    report = check_site(farm.site)
+    warnings = [f for f in report.findings if f.severity == "warning"]
+    assert warnings
+    page = browser.get(f"/sites/{farm.id}/findings", params={"severity": "warning"}).text
+    assert page.count('id="finding-') == len(warnings)
+    none = browser.get(f"/sites/{farm.id}/findings", params={"find": "zzz"}).text
+    assert "Nothing matches." in none
+
+
+def test_site_without_circuits_teaches_on_every_code_sheet(browser: TestClient, sites: SiteStore):
+    empty = sites.create(normal_only_site(circuits=(), scenarios=()))
+    for sheet in ("demand", "wiring", "findings"):
+        assert browser.get(f"/sites/{empty.id}/{sheet}").status_code == 200
