@@ -1,4 +1,4 @@
-"""The terminal: serve, simulate, export, import, backup, schema."""
+"""The terminal: serve, simulate, check, export, import, backup, schema."""
 
 from __future__ import annotations
 
@@ -154,6 +154,40 @@ def simulate(
             others = tuple(s.id for s in site.scenarios if s.id != chosen.id)
             print_run(run, hazards=found, others=() if scenario else others, every=every)
         raise typer.Exit(FITS if run.verdict.fits else OVER)
+
+
+@app.command()
+def check(
+    site_file: Annotated[
+        Path, typer.Argument(metavar="SITE.json", help="A site file; - reads standard input.")
+    ],
+    edition: Annotated[
+        str | None,
+        typer.Option(
+            help="Edition of NFPA 70, such as 2023. Left out: the site’s own.", show_default=False
+        ),
+    ] = None,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print the report as JSON, as the API gives it.")
+    ] = False,
+) -> None:
+    """Check a site file by the published rules. Exit 0: clear; 3: something stands; 2: bad input."""
+    with plain_errors():
+        site = _read(site_file)
+        from server.rules.check import CheckReport, check_site
+        from server.rules.editions import known_edition
+        from server.terminal_check import print_check
+
+        report = check_site(site, edition=known_edition(edition) if edition else None)
+        if as_json:
+            from pydantic import TypeAdapter
+
+            text = TypeAdapter(CheckReport).dump_json(report, indent=2)
+            sys.stdout.buffer.write(text + b"\n")
+            sys.stdout.flush()
+        else:
+            print_check(site, report)
+        raise typer.Exit(OVER if report.fails else FITS)
 
 
 @app.command("export")

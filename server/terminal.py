@@ -31,7 +31,7 @@ def print_run(
     of the file that were not run.
     """
     console = Console(width=WIDTH, highlight=False, emoji=False, markup=False, soft_wrap=False)
-    say = _Sayer(console)
+    say = Sayer(console)
     scenario = run.scenario
     say(run.site.name, style="bold")
     say(
@@ -62,13 +62,14 @@ def print_run(
         say(str(caution))
 
 
-class _Sayer:
+class Sayer:
     """Prints text wrapped to the width, whatever characters the terminal can write."""
 
     def __init__(self, console: Console) -> None:
         self._console = console
 
     def __call__(self, text: str = "", *, style: str = "") -> None:
+        """Print one paragraph."""
         for line in wrap(_writable(text), WIDTH) or [""]:
             self._console.print(Text(line, style=style))
 
@@ -123,7 +124,7 @@ def minutes_words(minutes: float) -> str:
     return "<1" if 0 < minutes < 0.5 else f"{minutes:.0f}"
 
 
-def _worst_minute(run: Run, say: _Sayer) -> None:
+def _worst_minute(run: Run, say: Sayer) -> None:
     worst = run.verdict.worst
     if worst is None or not worst.worst.peak_a:
         return
@@ -137,7 +138,7 @@ def _worst_minute(run: Run, say: _Sayer) -> None:
     _who(run, worst, peak, say)
 
 
-def _who(run: Run, result: LimitResult, peak: LegPeak, say: _Sayer) -> None:
+def _who(run: Run, result: LimitResult, peak: LegPeak, say: Sayer) -> None:
     on = who_at_peak(run, result.point, peak)
     for one in on[:SHOWN_APPLIANCES]:
         where = "" if one.circuit_name in {"", one.appliance_name} else f", {one.circuit_name}"
@@ -147,7 +148,7 @@ def _who(run: Run, result: LimitResult, peak: LegPeak, say: _Sayer) -> None:
         say(f"{sum(one.amps_a for one in rest):8.1f} A  {len(rest)} more")
 
 
-def _short_falls(run: Run, say: _Sayer) -> None:
+def _short_falls(run: Run, say: Sayer) -> None:
     unserved = [c for c in run.service if c.unserved_min > 0 or c.gap_exceeded]
     listed = [c for c in unserved if c.unserved_min >= SHORT_MIN or c.gap_exceeded]
     if unserved:

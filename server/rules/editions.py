@@ -187,6 +187,21 @@ def figure_names() -> tuple[str, ...]:
     return tuple(_rows())
 
 
+def known_edition(text: str) -> CodeEdition:
+    """The edition written so.
+
+    Raises
+    ------
+    InputError   For an edition that is not here.
+    """
+    for edition in EDITIONS:
+        if edition == text:
+            return edition
+    raise InputError(
+        f"Edition {text!r} is not here; choose one of {', '.join(EDITIONS)}.", field="edition"
+    )
+
+
 @cache
 def rulebook(edition: CodeEdition) -> Rulebook:
     """The rulebook of an edition without amendments.
@@ -195,12 +210,7 @@ def rulebook(edition: CodeEdition) -> Rulebook:
     ------
     InputError   For an edition that is not here.
     """
-    if edition not in EDITIONS:
-        raise InputError(
-            f"Edition {edition!r} is not here; choose one of {', '.join(EDITIONS)}.",
-            field="edition",
-        )
-    return Rulebook(edition)
+    return Rulebook(known_edition(edition))
 
 
 def table_cite(name: str, edition: CodeEdition, row: Mapping[str, Any] | None = None) -> Cite:

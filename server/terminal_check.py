@@ -1,0 +1,63 @@
+"""A check by the published rules as text for an 80-column terminal."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.table import Table
+
+from server.domain.cautions import CAUTIONS
+from server.domain.site import Site
+from server.rules.check import CheckReport
+from server.rules.wiring.feeder import governing
+from server.terminal import WIDTH, Sayer
+
+_CAUTIONS = ("planning-aid", "live-parts", "bond", "result")
+
+
+def print_check(site: Site, report: CheckReport) -> None:
+    """Print the demand of every element, every finding, and what is still to be told."""
+    console = Console(width=WIDTH, highlight=False, emoji=False, markup=False, soft_wrap=False)
+    say = Sayer(console)
+    say(site.name, style="bold")
+    say(report.edition_title)
+    if report.provisional:
+        say("Provisional: this edition was not yet seen in print.")
+    say()
+    console.print(_table(report))
+    for finding in report.findings:
+        say()
+        say(
+            f"{finding.severity.capitalize()}: {finding.text}",
+            style="" if finding.severity == "note" else "bold",
+        )
+        say(f"{finding.mend} {finding.section}")
+    if report.missing:
+        say()
+        say("Still to be told: " + " ".join(report.missing))
+    say()
+    counts = [sum(f.severity == s for f in report.findings) for s in ("blocking", "warning")]
+    say(f"{counts[0]} blocking, {counts[1]} warning, {len(report.findings)} findings in all.")
+    say()
+    for key in _CAUTIONS:
+        say(str(CAUTIONS[key]))
+
+
+def _table(report: CheckReport) -> Table:
+    table = Table(box=None, pad_edge=False, width=WIDTH)
+    table.add_column("Calculated demand")
+    table.add_column("Method")
+    for head in ("VA", "A", "Next A", "Rating A"):
+        table.add_column(head, justify="right", no_wrap=True)
+    for element in report.demand:
+        sheet = governing(element)
+        rating = "-" if sheet.existing_a is None else f"{sheet.existing_a:.0f}"
+        table.add_row(
+            element.name,
+            sheet.method,
+            f"{sheet.total_va:,.0f}",
+            f"{sheet.amps:.1f}",
+            f"{sheet.standard_a:g}",
+            rating,
+            style="bold red" if sheet.fits is False else "",
+        )
+    return table
