@@ -41,5 +41,6 @@ SHEETS = (
     Sheet("buses", "{site}/buses", ("planning-aid", "moving", "throwing", "result")),
     Sheet("scenarios", "{site}/scenarios", ("planning-aid", "co-alarms")),
     Sheet("scenario", "{site}/scenarios/{scenario}", ("planning-aid", "co-alarms", "result")),
+    Sheet("scenario-edit", "{site}/scenarios/{scenario}/edit"),
     Sheet("nothing-here", "{site}/no-such-page", ("planning-aid",), status=404),
 )
