@@ -171,7 +171,7 @@ def check(
         bool, typer.Option("--json", help="Print the report as JSON, as the API gives it.")
     ] = False,
 ) -> None:
-    """Check a site file by the published rules. Exit 0: clear; 3: something stands; 2: bad input."""
+    """Check a site file by the published rules. Exit code 0: clear; 3: faults; 2: bad input."""
     with plain_errors():
         site = _read(site_file)
         from server.rules.check import CheckReport, check_site
