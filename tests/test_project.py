@@ -104,9 +104,8 @@ def test_readme_names_the_port_and_every_terminal_command():
 
 def test_options_in_the_readme_are_options_of_the_terminal():
     runner = CliRunner()
-    helps = (
-        runner.invoke(app, ["--help"]).output + runner.invoke(app, ["simulate", "--help"]).output
-    )
+    commands: list[list[str]] = [[], ["simulate"], ["check"]]
+    helps = "".join(runner.invoke(app, [*command, "--help"]).output for command in commands)
     for option in re.findall(r"`(--[a-z-]+)", readme_section("In the terminal")):
         assert option in helps
 

@@ -42,5 +42,11 @@ SHEETS = (
     Sheet("scenarios", "{site}/scenarios", ("planning-aid", "co-alarms")),
     Sheet("scenario", "{site}/scenarios/{scenario}", ("planning-aid", "co-alarms", "result")),
     Sheet("scenario-edit", "{site}/scenarios/{scenario}/edit"),
+    Sheet("demand", "{site}/demand", ("planning-aid", "live-parts", "result")),
+    Sheet("wiring", "{site}/wiring", ("planning-aid", "live-parts", "bond")),
+    Sheet("findings", "{site}/findings", ("planning-aid", "live-parts", "result")),
+    Sheet("demand", "{site}/demand", ("planning-aid", "live-parts", "result")),
+    Sheet("wiring", "{site}/wiring", ("planning-aid", "live-parts", "bond", "grounding")),
+    Sheet("findings", "{site}/findings", ("planning-aid", "live-parts", "bond")),
     Sheet("nothing-here", "{site}/no-such-page", ("planning-aid",), status=404),
 )
