@@ -13,7 +13,7 @@ from server.rules.checks.made import listed, made
 from server.rules.demand.cooking import cooking_demand
 from server.rules.demand.mapping import category_of
 from server.rules.editions import Rulebook
-from server.rules.ocpd import next_standard_a, standard_at_most_a
+from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
 from server.rules.tables import read_toml
 
 FACTORS = {
@@ -109,10 +109,11 @@ def _motor_device(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
         return
     figure = rules.figure("motor_device_factor")
     usual = next_standard_a(figure.value * full_load)
+    smallest = standard_ratings_a()[0]
     large = full_load > rules.value("motor_device_large_a")
     start = rules.value("motor_device_factor_start_large" if large else "motor_device_factor_start")
-    most = max(usual, standard_at_most_a(max(start * full_load, 15.0)))
-    if circuit.breaker_a <= usual or circuit.breaker_a <= 15:
+    most = max(usual, standard_at_most_a(max(start * full_load, smallest)))
+    if circuit.breaker_a <= max(usual, smallest):
         return
     over = circuit.breaker_a > most
     yield made(
@@ -151,7 +152,7 @@ def _cooling_device(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
         return
     amps = max(amps_of(a) for a in units)
     figure = rules.figure("cooling_device_factor_start")
-    if circuit.breaker_a > max(15.0, figure.value * amps):
+    if circuit.breaker_a > max(standard_ratings_a()[0], figure.value * amps):
         yield made(
             "cooling-device-large",
             "note",

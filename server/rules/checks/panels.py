@@ -151,8 +151,8 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
                 "solar-breaker-small",
                 "warning",
                 array.id,
-                text=f"{array.name} asks for {needed:.1f} A of breaker (125 % of its output); "
-                f"{array.breaker_a:g} A is entered.",
+                text=f"{array.name} asks for {needed:.1f} A of breaker ({factor.value:.0%} of its "
+                f"output); {array.breaker_a:g} A is entered.",
                 mend=f"Use a {next_standard_a(round(needed, 6)):g} A breaker with wire for it.",
                 figure=factor,
                 value=array.breaker_a,
@@ -180,8 +180,9 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
         "solar-busbar",
         "warning",
         panel.id,
-        text=f"{panel.name}: 125 % of solar, {bus.solar_a:.1f} A, and the {bus.main_a:g} A main "
-        f"make {total:.1f} A; its {bus.bus_a:g} A bus allows {bus.bus_a:g} A, or {limit:g} A with "
+        text=f"{panel.name}: {rules.value('solar_factor'):.0%} of solar, {bus.solar_a:.1f} A, and "
+        f"the {bus.main_a:g} A main make {total:.1f} A; its bus allows {bus.bus_a:g} A, or "
+        f"{limit:g} A with "
         "solar at the far end. Its other breakers add up to more than the bus, so that way is "
         "closed too.",
         mend=mend,

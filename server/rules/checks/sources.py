@@ -127,8 +127,8 @@ def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Fi
                 "warning",
                 feeder.id,
                 text=f"{feeder.name} carries {carried:g} A; conductors from {generator.name} to "
-                f"the first device need 115 % of its {generator_amps(generator):.1f} A, "
-                f"{needed:.1f} A.",
+                f"the first device need {figure.value:.0%} of its "
+                f"{generator_amps(generator):.1f} A, {needed:.1f} A.",
                 mend=f"Use wire for {needed:.1f} A, or put a breaker of {carried:g} A or less at "
                 "the set.",
                 figure=figure,

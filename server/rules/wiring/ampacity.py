@@ -89,15 +89,27 @@ def terminal_column(*, circuit_a: float, marked_c: int | None, rules: Rulebook) 
     >>> terminal_column(circuit_a=60, marked_c=None, rules=rulebook("2023"))
     60
     """
-    if marked_c is not None:
-        for column in COLUMNS:
-            if column == marked_c:
-                return column
-        raise InputError(
-            f"Terminals are marked 60, 75 or 90 °C; {marked_c:g} was given.", field="terminal_c"
-        )
     low = circuit_a <= rules.value("terminal_60_up_to_a")
-    return 60 if low else 75
+    usual = rules.value("terminal_low_c" if low else "terminal_high_c")
+    return as_column(usual if marked_c is None else marked_c)
+
+
+def as_column(celsius: float) -> Column:
+    """The column of a temperature.
+
+    >>> as_column(75.0)
+    75
+
+    Raises
+    ------
+    InputError   For any but 60, 75 and 90 °C.
+    """
+    for column in COLUMNS:
+        if column == celsius:
+            return column
+    raise InputError(
+        f"Terminals are marked 60, 75 or 90 °C; {celsius:g} was given.", field="terminal_c"
+    )
 
 
 def ampacity(
@@ -183,7 +195,6 @@ def ampacity(
 
 
 def _wet_column(letters: str, wet_c: int) -> Column:
-    for column in COLUMNS:
-        if column == wet_c:
-            return column
-    raise InputError(f"{letters} is not for wet places.", field="insulation")
+    if not wet_c:
+        raise InputError(f"{letters} is not for wet places.", field="insulation")
+    return as_column(wet_c)

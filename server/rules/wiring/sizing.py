@@ -7,7 +7,7 @@ from server.rules.editions import Rulebook
 from server.rules.ocpd import device_for_load, largest_device_a
 from server.rules.ranges import within
 from server.rules.tables import Column, conductor, conductors
-from server.rules.wiring.ampacity import Ampacity, ampacity, terminal_column
+from server.rules.wiring.ampacity import Ampacity, ampacity, as_column, terminal_column
 from server.rules.wiring.drop import Stretch, drop_at_start, voltage_drop
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, trade_sizes
@@ -165,7 +165,7 @@ def _try(size: str, run: Run, device_a: float, rules: Rulebook) -> Candidate:
 def run_column(run: Run, device_a: float, rules: Rulebook) -> Column:
     """The terminals' column of a run; the whole-dwelling table stands on 75 °C terminals."""
     if run.whole_dwelling and run.terminal_c is None:
-        return 75
+        return as_column(rules.value("terminal_high_c"))
     return terminal_column(circuit_a=device_a, marked_c=run.terminal_c, rules=rules)
 
 
