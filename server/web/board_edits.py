@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import get_args
 
+from server.domain.base import Leg
 from server.domain.circuit import Circuit, OutageRole
 from server.domain.edits import move_circuit, put_circuit, set_pinned, with_changes
 from server.domain.errors import EditError, InputError, NotFoundError
@@ -98,22 +99,33 @@ def _onto_handle(site: Site, circuit: Circuit, switch_id: str) -> Edit:
 
 def _off_handle(site: Site, circuit: Circuit, switch_id: str) -> Edit:
     _refuse_pinned(circuit)
+    switch = next(t for t in site.transfer_switches if t.id == switch_id)
+    place = next(i for i, h in enumerate(switch.handles) if h.circuit_id == circuit.id)
     changed = _with_handles(site, switch_id, drop=circuit.id)
+    back = {
+        "moved": circuit.id,
+        "on": switch_id,
+        "leg": switch.handles[place].leg,
+        "place": str(place),
+    }
     said = f"{circuit.name} taken off {site.name_of[switch_id]}."
-    return Edit(changed, said, circuit.id, {"moved": circuit.id, "on": switch_id})
+    return Edit(changed, said, circuit.id, back)
 
 
-def _with_handles(site: Site, switch_id: str, *, add: Handle | None = None, drop: str = "") -> Site:
+def _with_handles(
+    site: Site, switch_id: str, *, add: Handle | None = None, place: int = 99, drop: str = ""
+) -> Site:
     if not any(t.id == switch_id and t.kind == "handles" for t in site.transfer_switches):
         raise NotFoundError(f"There is no handle set {switch_id!r} on this site.")
     switches = []
     for switch in site.transfer_switches:
-        if switch.id == switch_id:
-            kept = tuple(h for h in switch.handles if h.circuit_id != drop)
-            handles = (*kept, *([add] if add else []))
-            switches.append(switch.model_copy(update={"handles": handles}))
-        else:
+        if switch.id != switch_id:
             switches.append(switch)
+            continue
+        handles = [h for h in switch.handles if h.circuit_id != drop]
+        if add is not None:
+            handles.insert(max(place, 0), add)
+        switches.append(switch.model_copy(update={"handles": tuple(handles)}))
     return with_changes(site, transfer_switches=tuple(switches))
 
 
@@ -153,8 +165,7 @@ def site_before(site: Site, query: Mapping[str, str]) -> tuple[Site, str] | None
         if "off" in query:
             return _with_handles(site, query["off"], drop=circuit_id), circuit_id
         if "on" in query:
-            circuit = site.circuit(circuit_id).model_copy(update={"pinned": False})
-            return _onto_handle(site, circuit, query["on"]).site, circuit_id
+            return _back_on_handle(site, circuit_id, query), circuit_id
         if "from" in query:
             return _moved_back(site, circuit_id, query), circuit_id
     except (InputError, NotFoundError, ValueError):
@@ -162,9 +173,22 @@ def site_before(site: Site, query: Mapping[str, str]) -> tuple[Site, str] | None
     return None
 
 
+def _back_on_handle(site: Site, circuit_id: str, query: Mapping[str, str]) -> Site:
+    leg: Leg = "L2" if query.get("leg") == "L2" else "L1"
+    handle = Handle(circuit_id=circuit_id, leg=leg)
+    return _with_handles(site, query["on"], add=handle, place=int(query.get("place", "0")))
+
+
 def _moved_back(site: Site, circuit_id: str, query: Mapping[str, str]) -> Site:
     spaces = tuple(int(s) for s in query.get("spaces", "").split(",") if s)
-    loose = with_changes(
-        site, circuits=tuple(c.model_copy(update={"pinned": False}) for c in site.circuits)
+    pinned = {c.id for c in site.circuits if c.pinned}
+    loose = with_changes(site, circuits=_with_pins(site, frozenset()))
+    back = move_circuit(loose, circuit_id, query["from"], spaces=spaces or None)
+    return with_changes(back, circuits=_with_pins(back, frozenset(pinned)))
+
+
+def _with_pins(site: Site, pinned: frozenset[str]) -> tuple[Circuit, ...]:
+    return tuple(
+        c if c.pinned == (c.id in pinned) else c.model_copy(update={"pinned": c.id in pinned})
+        for c in site.circuits
     )
-    return move_circuit(loose, circuit_id, query["from"], spaces=spaces or None)

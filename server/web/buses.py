@@ -59,16 +59,20 @@ def _answer(
     query: Mapping[str, str],
     *,
     said: str | None = None,
+    came_from: Site | None = None,
     refused: tuple[str, str] = ("", ""),
     status_code: int = 200,
 ) -> Response:
-    """The board as a page, or as a fragment with the status and undo regions beside it."""
+    """The board as a page, or as a fragment with the status and undo regions beside it.
+
+    ``came_from`` is the site before the change that ``query`` tells of, where it is at hand.
+    """
     site = stored.site
     chosen = chosen_scenario(site, query.get("scenario", ""))
     ready = chosen is not None and bool(site.panels)
     run = cached_run(site, chosen) if ready and chosen else None
-    before = site_before(site, query) if run else None
-    run_before = cached_run(before[0], chosen) if before and chosen else None
+    before = (came_from, query.get("moved", "")) if came_from else site_before(site, query)
+    run_before = cached_run(before[0], chosen) if run and before and chosen else None
     page = page_for(
         request,
         "Buses",
@@ -142,7 +146,8 @@ def _edit(
         return _answer(request, stored, scenario, said="", refused=refused, status_code=422)
     query = scenario | dict(edit.way_back)
     if is_partial(request):
-        return _answer(request, saved, query, said=edit.said)
+        came_from = stored.site if edit.way_back else None
+        return _answer(request, saved, query, said=edit.said, came_from=came_from)
     return redirect(request, board_path(saved, query), said=edit.said)
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter
+from typing import Annotated
+
+from fastapi import APIRouter, Query
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
@@ -22,6 +24,8 @@ from server.web.plot_data import plot_data
 from server.web.scenario_choice import run_cautions
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios/{scenario_id}")
+
+Seconds = Annotated[float, Query(allow_inf_nan=False)]
 
 
 def _run(stored: StoredSite, scenario_id: str) -> Run:
@@ -99,9 +103,9 @@ def minute(
 def plot(
     stored: StoredSiteDep,
     scenario_id: str,
-    from_s: float = 0.0,
-    to_s: float = 1e9,
-    px: int = 1000,
+    from_s: Seconds = 0.0,
+    to_s: Seconds = 1e9,
+    px: Annotated[int, Query(ge=1, le=100_000)] = 1000,
 ) -> Response:
     """Amps of every bus between two times, at most two points a pixel."""
     run = _run(stored, scenario_id)

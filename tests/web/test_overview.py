@@ -1,0 +1,142 @@
+from __future__ import annotations
+
+import re
+
+import pytest
+from fastapi.testclient import TestClient
+
+from server.domain.scenario import Scenario
+from server.simulate.run import cached_run
+from server.store.cards import StoredSite
+from server.store.sites import SiteStore
+from server.web.limit_table import limit_groups, shared_limits, who_was_on
+from server.web.overview import overview_view, read_minute
+from tests.builders import (
+    EVERY_SITE,
+    START,
+    backed_up_site,
+    circuit,
+    double_throw_site,
+    normal_only_site,
+    with_parts,
+)
+
+
+def over_site() -> object:
+    base = backed_up_site()
+    heavy = circuit("e", "backed", 9, 11, load_w=30_000, breaker_a=150)
+    return with_parts(base, circuits=(*base.circuits, heavy))
+
+
+@pytest.mark.parametrize("name", EVERY_SITE)
+def test_every_way_of_feeding_a_house_has_an_overview(
+    name: str, browser: TestClient, sites: SiteStore
+) -> None:
+    stored = sites.create(EVERY_SITE[name]())
+    for scenario in stored.site.scenarios:
+        answer = browser.get(f"/sites/{stored.id}", params={"scenario": scenario.id})
+        assert answer.status_code == 200
+        run = cached_run(stored.site, scenario)
+        assert run.verdict.sentence.partition(". ")[2] in answer.text
+        assert "Simulation never replaces the demand calculation" in answer.text
+        for row in shared_limits(run):
+            assert f'id="limit-{row.point.id}"' in answer.text
+
+
+def test_an_overloaded_generator_is_told_in_the_first_sentence_and_carries_its_caution(
+    browser: TestClient, sites: SiteStore
+) -> None:
+    stored = sites.create(over_site())
+    text = browser.get(f"/sites/{stored.id}", params={"scenario": "out"}).text
+    assert "<b>Does not fit.</b>" in text
+    assert "does not fit" in re.search(r"<title>(.*?)</title>", text)[1]
+    assert "A tripped breaker is a message." in text
+    assert 'class="over"' in text
+
+
+def test_cautions_of_death_stand_on_the_page_of_any_site_with_a_generator(
+    browser: TestClient, stored: StoredSite
+) -> None:
+    text = browser.get(f"/sites/{stored.id}").text
+    for words in ("Planning aid only", "two-ended cord", "Exhaust kills", "Working CO alarms"):
+        assert words in text
+
+
+def test_a_minute_can_be_asked_for_and_nonsense_falls_back_to_the_worst(
+    browser: TestClient, stored: StoredSite
+) -> None:
+    path = f"/sites/{stored.id}"
+    asked = browser.get(path, params={"scenario": "out", "at": "2026-11-26T15:00"}).text
+    assert "The house at Thu 26 Nov 15:00" in asked
+    assert "a chosen minute" in asked
+    assert "the worst minute" in browser.get(path, params={"at": "soon"}).text
+
+
+def test_a_minute_outside_the_run_is_clipped_to_it() -> None:
+    site = double_throw_site()
+    run = cached_run(site, site.scenario("day"))
+    assert read_minute("1999-01-01T00:00", run) == START
+    assert read_minute("2999-01-01T00:00", run) == run.time_of(run.steps - 1)
+    assert read_minute("2026-11-26T12:00+05:00", run) == START
+    assert read_minute("noon", run) is None
+
+
+def test_a_site_without_scenario_says_what_a_scenario_is(
+    browser: TestClient, sites: SiteStore
+) -> None:
+    stored = sites.create(normal_only_site(scenarios=()))
+    text = browser.get(f"/sites/{stored.id}").text
+    assert "There is no scenario yet." in text
+    assert "Choose a scenario" in text
+
+
+def test_an_unknown_scenario_is_a_plain_page(browser: TestClient, stored: StoredSite) -> None:
+    assert browser.get(f"/sites/{stored.id}", params={"scenario": "no"}).status_code == 404
+
+
+def test_blocking_findings_come_first(browser: TestClient, sites: SiteStore) -> None:
+    base = double_throw_site(solar=True)
+    on_set = base.solar[0].model_copy(update={"panel_id": "backed", "spaces": (18, 20)})
+    stored = sites.create(with_parts(base, solar=(on_set,)))
+    text = browser.get(f"/sites/{stored.id}").text
+    words = re.findall(r"</svg>(blocking|warning|note)</span>", text)
+    assert words[0] == "blocking"
+    assert words == sorted(words, key=["blocking", "warning", "note"].index)
+
+
+def test_who_was_on_sums_to_the_peak_of_the_limit() -> None:
+    site = double_throw_site()
+    run = cached_run(site, site.scenario("out"))
+    for result in shared_limits(run):
+        if result.point.kind == "feeder_neutral" or result.worst.peak_a == 0:
+            continue
+        who = who_was_on(run, result.point.id, run.step_of(result.legs[0].at))
+        assert float(who.l1) == pytest.approx(result.legs[0].peak_a, abs=0.06), result.point.id
+
+
+def test_every_shared_limit_is_in_one_group_once() -> None:
+    for make in EVERY_SITE.values():
+        site = make()
+        run = cached_run(site, site.scenarios[-1])
+        rows = [
+            row.id
+            for group in limit_groups(run)
+            for row in (*group.rows, *group.looser)
+            if not row.id.startswith("circuit_breaker")
+        ]
+        assert sorted(rows) == sorted(r.point.id for r in shared_limits(run))
+
+
+def test_facts_tell_gap_hours_fuel_and_guesses() -> None:
+    base = backed_up_site()
+    medical = base.circuits[1].model_copy(update={"load_class": "must_serve"})
+    site = with_parts(base, circuits=(base.circuits[0], medical, *base.circuits[2:]))
+    outage: Scenario = site.scenario("out")
+    run = cached_run(site, outage)
+    facts = {f.name: f for f in overview_view("x", run, "").facts}
+    hours = sum(s.run_h for s in run.sources)
+    assert 3 < hours < 3.5
+    assert facts["Must-serve without supply"].note.startswith("at most, Circuit b")
+    assert facts["Generator runs"].figure == f"{hours:.1f}"
+    assert facts["Propane used"].guess
+    assert facts["Circuits with a guess"].figure == "4 of 4"
