@@ -71,7 +71,7 @@ def check_site(
     if amendments:
         rules = Rulebook(rules.edition, amendments)
     demand = demand_report(site, rules=rules, facts=facts)
-    wiring = feeder_wiring(site, rules=rules, facts=facts)
+    wiring = feeder_wiring(site, rules=rules, facts=facts, report=demand)
     found = [
         *hazards(site),
         *demand_checks(demand, rules),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal, get_args
 
 from server.domain.errors import InputError
@@ -149,19 +149,7 @@ class Rulebook:
         >>> Rulebook("2026").figure("small_appliance_va").cite.section
         '120.52(A)'
         """
-        row = _merged(_rows()[name], self.edition)
-        figure = Figure(
-            name, float(row["value"]), row["unit"], cite_of(_rows()[name], self.edition)
-        )
-        for amendment in self.amendments:
-            if amendment.figure == name:
-                cite = replace(
-                    figure.cite,
-                    section=f"{figure.cite.section}, local amendment: {amendment.reason}",
-                    status="amended",
-                )
-                figure = replace(figure, value=amendment.value, cite=cite)
-        return figure
+        return _figure(self, name)
 
     def value(self, name: str) -> float:
         """The number alone."""
@@ -180,6 +168,21 @@ class Rulebook:
         row = _merged(_rows()[name], self.edition)
         steps = tuple(Tier(float(up_to), float(factor)) for up_to, factor in row["value"])
         return steps, cite_of(_rows()[name], self.edition)
+
+
+@lru_cache(maxsize=2048)
+def _figure(rules: Rulebook, name: str) -> Figure:
+    row = _merged(_rows()[name], rules.edition)
+    figure = Figure(name, float(row["value"]), row["unit"], cite_of(_rows()[name], rules.edition))
+    for amendment in rules.amendments:
+        if amendment.figure == name:
+            cite = replace(
+                figure.cite,
+                section=f"{figure.cite.section}, local amendment: {amendment.reason}",
+                status="amended",
+            )
+            figure = replace(figure, value=amendment.value, cite=cite)
+    return figure
 
 
 def figure_names() -> tuple[str, ...]:
@@ -219,5 +222,11 @@ def table_cite(name: str, edition: CodeEdition, row: Mapping[str, Any] | None = 
     >>> table_cite("ampacity", "2017").section
     'Table 310.15(B)(16)'
     """
-    head = read_toml(name)["table"]
-    return cite_of({**head, **(row or {})}, edition)
+    if not row:
+        return _head_cite(name, edition)
+    return cite_of({**read_toml(name)["table"], **row}, edition)
+
+
+@cache
+def _head_cite(name: str, edition: CodeEdition) -> Cite:
+    return cite_of(read_toml(name)["table"], edition)

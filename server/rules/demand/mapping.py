@@ -119,9 +119,10 @@ def _is_whole(site: Site, circuit_ids: set[str]) -> bool:
 def _area(
     site: Site, circuits: Iterable[Circuit], facts: Facts, *, whole: bool
 ) -> tuple[float | None, str, tuple[str, ...]]:
-    general = {c.panel_id for c in circuits if _is_general(c)}
     if whole and len(site.services) <= 1:
         return site.floor_area_ft2, "", ()
+    # A whole dwelling always counts its area; a part only where it feeds lights and plugs.
+    general = {c.panel_id for c in circuits if whole or _is_general(c)}
     if not general:
         return 0.0, "no lighting or general plugs here", ()
     told = facts.area_ft2_by_panel

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from server.domain.errors import InputError
@@ -11,7 +11,7 @@ from server.domain.supply import Feeder, Segment
 from server.rules.demand.mapping import Facts
 from server.rules.demand.ratings import rating_a, system_volts
 from server.rules.demand.reach import carried_by, distinct_positions
-from server.rules.demand.report import ElementDemand, demand_of
+from server.rules.demand.report import ElementDemand, demand_report
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.tables import conductor, conduit_of, raceway_kind
@@ -66,11 +66,22 @@ class FeederWiring:
 
 
 def feeder_wiring(
-    site: Site, *, rules: Rulebook, facts: Facts | None = None
+    site: Site,
+    *,
+    rules: Rulebook,
+    facts: Facts | None = None,
+    report: Iterable[ElementDemand] | None = None,
 ) -> tuple[FeederWiring, ...]:
-    """Wiring of every feeder that carries something."""
-    found = [one_feeder(site, f, rules=rules, facts=facts) for f in site.feeders]
-    answers = {w.feeder_id: w for w in found if w is not None}
+    """Wiring of every feeder that carries something.
+
+    ``report`` is the demand of the site where it is already worked out.
+    """
+    known = {d.element_id: d for d in report or demand_report(site, rules=rules, facts=facts)}
+    answers = {
+        f.id: one_feeder(site, f, demand=known[f.id], rules=rules)
+        for f in site.feeders
+        if f.id in known
+    }
     return tuple(_with_path(site, w, answers) for w in answers.values())
 
 
@@ -88,12 +99,9 @@ def governing(demand: ElementDemand) -> Worksheet:
 
 
 def one_feeder(
-    site: Site, feeder: Feeder, *, rules: Rulebook, facts: Facts | None = None
-) -> FeederWiring | None:
-    """Wiring of one feeder, None where it carries nothing."""
-    demand = demand_of(site, feeder.id, rules=rules, facts=facts)
-    if not demand.sheets:
-        return None
+    site: Site, feeder: Feeder, *, demand: ElementDemand, rules: Rulebook
+) -> FeederWiring:
+    """Wiring of one feeder at its demand."""
     sheet = governing(demand)
     device_a = rating_a(site, feeder.id) if feeder.breaker_a is None else feeder.breaker_a
     if feeder.breaker_a is None and feeder.ampacity_a is not None and device_a is not None:
@@ -117,10 +125,10 @@ def one_feeder(
     if feeder.segments:
         try:
             stretches = [_stretch(s) for s in feeder.segments]
-            drop = voltage_drop(amps=sheet.amps, stretches=stretches, volts=volts, rules=rules)
+            drop = voltage_drop(amps=run.load_a, stretches=stretches, volts=volts, rules=rules)
             if start_a:
                 start = drop_at_start(
-                    running_a=sheet.amps,
+                    running_a=run.load_a,
                     start_a=start_a,
                     stretches=stretches,
                     volts=volts,
