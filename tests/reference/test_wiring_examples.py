@@ -319,7 +319,9 @@ def test_a_bench_answer_takes_under_50_ms():
     from time import perf_counter
 
     run = Run(280, noncontinuous_a=150, metal="aluminum", device_a=200, neutral_a=100)
-    size_run(run, RULES)
-    start = perf_counter()
-    size_run(run, RULES)
-    assert perf_counter() - start < 0.05
+    seconds = []
+    for _ in range(4):
+        start = perf_counter()
+        size_run(run, RULES)
+        seconds.append(perf_counter() - start)
+    assert min(seconds) < 0.05
