@@ -20,6 +20,7 @@ from server.web.board import board
 from server.web.board_edits import Edit, give_role, move_to, pin, site_before
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import revision_of, typed
+from server.web.overview import verdict_status
 from server.web.pages import Page, is_partial, page_for, redirect, render, render_text
 from server.web.scenario_choice import chosen_scenario
 
@@ -87,6 +88,7 @@ def _answer(
         "site": site,
         "chosen": chosen,
         "run": run,
+        "status": verdict_status(run) if run else "within",
         "board": board(site, run, run_before, before[1] if before else ""),
         "roles": words.OUTAGE_ROLES,
         "role_words": dict(words.OUTAGE_ROLES),

@@ -254,7 +254,8 @@ def _generators(run: Run) -> tuple[Fact, ...]:
             usable = tank.capacity_gal * max(tank.fill_share - tank.reserve_share, 0)
             note = f"of {fmt.number(usable, 0)} above the reserve"
         name = f"{generator.fuel.replace('_', ' ').capitalize()} used"
-        figure = fmt.number(result.fuel_used.value)
+        used = result.fuel_used.value
+        figure = fmt.number(used, 0 if used >= 1000 else 1)
         found.append(Fact(name, figure, result.fuel_used.unit, note, guess=True))
     return tuple(found)
 

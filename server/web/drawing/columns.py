@@ -16,6 +16,8 @@ from server.web.format import amps, amps_or_dash, count, kilowatts, rating
 
 SMALL_A = 1.0
 """Circuits under this are drawn together in one row. [A]"""
+SMALL_W = 50.0
+"""What asks for less than this on a dead bus is drawn together in one row. [W]"""
 ASKING_ROWS = 6
 
 
@@ -248,11 +250,12 @@ def _asked(moment: Moment, panel: Panel) -> Iterator[Row]:
         if circuit.id in ids and moment.run.wanted_w[i, moment.step] >= 1.0
     ]
     asking.sort(key=lambda pair: -pair[0])
-    for watts, circuit in asking[:ASKING_ROWS]:
+    big = [pair for pair in asking if pair[0] >= SMALL_W][:ASKING_ROWS]
+    for watts, circuit in big:
         device = f"{rating(circuit.breaker_a)} A"
         yield Row(circuit.name, device, "", f"{kilowatts(watts)} kW", "asked")
-    if len(asking) > ASKING_ROWS:
-        rest = asking[ASKING_ROWS:]
+    rest = asking[len(big) :]
+    if rest:
         watts = sum(w for w, _ in rest)
         yield Row(count(len(rest), "other"), "", "", f"{kilowatts(watts)} kW", "asked")
 
