@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from functools import lru_cache
 from typing import Literal
 
 System = Literal["120/240", "120/208", "120"]
@@ -17,6 +18,7 @@ NOMINAL_V = 120.0
 _ANGLE_DEG: dict[System, float] = {"120/240": 180.0, "120/208": -120.0, "120": 0.0}
 
 
+@lru_cache(maxsize=8)
 def leg_volts(system: System) -> tuple[complex, complex]:
     """Phasor volts of both legs to neutral. [V].
 
@@ -27,6 +29,7 @@ def leg_volts(system: System) -> tuple[complex, complex]:
     return complex(NOMINAL_V), cmath.rect(NOMINAL_V, angle)
 
 
+@lru_cache(maxsize=8)
 def between_volts(system: System) -> float:
     """Volts between the legs: 240, 207.8 or 0. [V].
 
@@ -38,6 +41,7 @@ def between_volts(system: System) -> float:
     return gap if gap > 1e-6 else 0.0
 
 
+@lru_cache(maxsize=1024)
 def amps_per_watt(
     *, system: System, wire: int | None, power_factor: float
 ) -> tuple[complex, complex]:

@@ -20,14 +20,13 @@ Floats = NDArray[np.float64]
 
 
 def bus_results(
-    site: Site, scenario: Scenario, supply: Supply, *, circuit_w: NDArray[np.float32]
+    site: Site, supply: Supply, *, network: Network, load_kwh: Floats
 ) -> tuple[BusResult, ...]:
-    """Energy and dead minutes of every bus; ``circuit_w`` is (circuits, steps). [W]."""
-    hours = scenario.step_s / 3600.0
-    energy = {
-        c.id: float(circuit_w[i].sum(dtype=np.float64)) * hours / 1000.0
-        for i, c in enumerate(site.circuits)
-    }
+    """Energy and dead minutes of every bus; ``load_kwh`` is (loads,). [kWh]."""
+    energy = {c.id: 0.0 for c in site.circuits}
+    for load, kwh in zip(network.loads, load_kwh, strict=True):
+        if load.circuit_id is not None:
+            energy[load.circuit_id] += float(kwh)
     dead_min = ((supply.bus_source < 0) * supply.segment_s[:, None]).sum(axis=0) / 60.0
     return tuple(
         BusResult(bus, sum(energy[c] for c in bus.circuit_ids), float(dead_min[i]))
@@ -41,14 +40,13 @@ def source_results(
     timeline: Timeline,
     *,
     source_w: Floats,
-    taken_w: Floats,
+    load_kwh: Floats,
     network: Network,
-    supply: Supply,
 ) -> tuple[SourceResult, ...]:
     """Energy through every source, and run hours, starts and fuel of the sets.
 
     source_w : (sources, steps)   Real power out of each service and set. [W]
-    taken_w : (cells, loads)      Watts of every load and array. [W]
+    load_kwh : (loads,)           Energy of every load and array. [kWh]
     """
     hours = scenario.step_s / 3600.0
     found = []
@@ -87,7 +85,7 @@ def source_results(
         )
     for j, load in enumerate(network.loads):
         if load.sign < 0:
-            given = float((taken_w[:, j] * supply.cell_s).sum()) / 3.6e6
+            given = float(load_kwh[j])
             found.append(SourceResult(load.id, load.name, "solar", given, 0.0, 0.0, 0, None))
     return tuple(found)
 
@@ -124,15 +122,14 @@ def fuel_used(generator: Generator, *, run_h: float, energy_kwh: float) -> Worki
 def energy_balance(
     sources: tuple[SourceResult, ...],
     network: Network,
-    supply: Supply,
     *,
-    taken_w: Floats,
+    load_kwh: Floats,
     tank_wh: Floats,
     zone_wh: Floats,
 ) -> Balance:
     """Electric energy from the sources' volts and amps against that from the loads' watts."""
     uses = np.array([load.sign > 0 for load in network.loads], dtype=np.bool_)
-    used = float((taken_w[:, uses].sum(axis=1) * supply.cell_s).sum()) / 3.6e6
+    used = float(load_kwh[uses].sum())
     heat = (tank_wh.sum(axis=0) + zone_wh.sum(axis=0)) / 1000.0
     return Balance(
         electric_in_kwh=sum(s.in_kwh for s in sources),

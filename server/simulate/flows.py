@@ -17,13 +17,16 @@ _SMALLEST_A = 0.005
 
 @dataclass(frozen=True)
 class StepFlows:
-    """What a run keeps of its march: watts by cell and load, and the network of each cell."""
+    """What a run keeps of its march: watts by cell and load, and the network of each cell.
+
+    ``taken_w`` is (cells, loads), above zero for solar too.
+    """
 
     loads: tuple[Load, ...]
     circuit_names: dict[str, str]
     points: tuple[LimitPoint, ...]
     states: tuple[StateArrays, ...]
-    watts: NDArray[np.float64]
+    taken_w: NDArray[np.float64]
     cell_state: NDArray[np.int64]
     cell_weight: NDArray[np.float64]
     step_cell: NDArray[np.int64]
@@ -65,9 +68,9 @@ class StepFlows:
             state = self.states[int(self.cell_state[cell])]
             entries = np.nonzero(state.point == index)[0]
             owners = np.searchsorted(state.start, entries, side="right") - 1
-            watts = self.watts[cell] * self.cell_weight[cell]
+            watts = self.taken_w[cell] * self.cell_weight[cell]
             for entry, j in zip(entries, owners, strict=True):
-                both = state.per_watt[:, j] * watts[j]
+                both = state.per_watt[:, j] * (watts[j] * self.loads[j].sign)
                 if point.kind == "feeder_neutral" or (state.merged[index] and leg == 0):
                     out[j] += both.sum()
                 elif state.merged[index]:

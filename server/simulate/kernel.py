@@ -135,12 +135,16 @@ def march(
         u, _ = uniform(seed, zone_stream[z], draw, 1 << 41)
         settle = outdoor_f[0] + zones[z, 2] / zones[z, 0]
         zone_temp[z] = min(max(settle, zones[z, 3] + u - 0.5), zones[z, 4] + u - 0.5)
+    next_s = np.full(loads, -np.inf)
     asked_s = np.zeros(loads)
     ran_s = np.zeros(loads)
 
     for c in range(cells):
         at_s, dt_s = cell_start_s[c], cell_dt_s[c]
         open_share = available[cell_segment[c]]
+        hour = hour_of(at_s, midnight_s)
+        mid_hour = hour_of(at_s + dt_s / 2.0, midnight_s)
+        one_hour = (at_s - midnight_s) % 3600.0 + dt_s <= 3600.0 + 1e-9
         for i in range(loads):
             kind = model[i]
             if kind == _ROOM:
@@ -149,44 +153,57 @@ def march(
             if kind == _CONSTANT:
                 share = params[i, 0]
             elif kind == _HOURLY:
-                share = hourly_mean(by_hour[i], at_s, dt_s, midnight_s)
+                if one_hour:
+                    share = by_hour[i, hour]
+                else:
+                    share = hourly_mean(by_hour, i, at_s, dt_s, midnight_s)
             elif kind == _CYCLE:
-                share = cycle(state[i], params[i], dt_s, seed, stream[i], draw)
+                share = cycle(state, i, params, dt_s, seed, stream[i], draw)
             elif kind == _TIMED:
+                if next_s[i] >= at_s + dt_s:
+                    continue
                 share = timed(
-                    state[i],
-                    params[i],
+                    state,
+                    i,
+                    params,
                     stages,
                     stage_ptr[i],
                     stage_ptr[i + 1],
-                    begins[i],
+                    begins,
                     begin_count[i],
                     run_s[i],
                     at_s,
                     dt_s,
                     open_share[i],
                 )
+                k = int(state[i, S0])
+                next_s[i] = begins[i, k] if k < begin_count[i] else np.inf
             elif kind == _CHARGER:
+                if next_s[i] >= at_s + dt_s:
+                    continue
                 share = charger(
-                    state[i],
+                    state,
+                    i,
                     starts,
                     start_ptr[i],
                     start_ptr[i + 1],
-                    load_w[i],
+                    load_w,
                     at_s,
                     dt_s,
                     open_share[i],
                 )
+                k = start_ptr[i] + int(state[i, S0])
+                next_s[i] = starts[k, 0] if k < start_ptr[i + 1] else np.inf
             elif kind == _TANK:
-                hour = hour_of(at_s + dt_s / 2.0, midnight_s)
                 share = tank(
-                    state[i],
-                    params[i],
-                    load_w[i],
-                    by_hour[i, hour],
+                    state,
+                    i,
+                    params,
+                    load_w,
+                    by_hour[i, mid_hour],
                     dt_s,
                     open_share[i],
-                    tank_wh[i],
+                    tank_wh,
                 )
             elif kind == _SUPPLIED:
                 asked_w[c, i] = supplied_w[i - first_supplied, c]

@@ -12,19 +12,22 @@ from server.domain.working import Term, Working
 from server.physics.engine_set import derated_kw, leg_limit_a
 from server.simulate.results import LimitPoint, PointKind
 
+BusOf = dict[str, str]
+
 
 def limit_points(site: Site, *, outdoor_high_f: float) -> tuple[LimitPoint, ...]:
     """Every limit point of a site, sources first, circuits last.
 
     ``outdoor_high_f`` is the warmest hour of the scenario, which derates a generator.
     """
+    bus = _bus_by_element(site)
     return (
-        *_service_points(site),
-        *_generator_points(site, outdoor_high_f),
-        *_switch_points(site),
-        *_feeder_points(site),
-        *_panel_points(site),
-        *_solar_points(site),
+        *_service_points(site, bus),
+        *_generator_points(site, bus, outdoor_high_f),
+        *_switch_points(site, bus),
+        *_feeder_points(site, bus),
+        *_panel_points(site, bus),
+        *_solar_points(site, bus),
         *_circuit_points(site),
     )
 
@@ -97,8 +100,7 @@ def _bus_by_element(site: Site) -> dict[str, str]:
     return found
 
 
-def _service_points(site: Site) -> Iterator[LimitPoint]:
-    bus = _bus_by_element(site)
+def _service_points(site: Site, bus: BusOf) -> Iterator[LimitPoint]:
     for service in site.services:
         where = bus.get(service.id)
         if service.meter_socket_a:
@@ -112,10 +114,9 @@ def _service_points(site: Site) -> Iterator[LimitPoint]:
         yield _point("service_main", service.id, f"{service.name}, main", service.main_a, where)
 
 
-def _generator_points(site: Site, outdoor_high_f: float) -> Iterator[LimitPoint]:
+def _generator_points(site: Site, bus: BusOf, outdoor_high_f: float) -> Iterator[LimitPoint]:
     for generator in site.generators:
         fed = {f.to_id for f in site.feeders if f.from_id == generator.id}
-        bus = _bus_by_element(site)
         where = bus.get(next(iter(fed)), None) if len(fed) == 1 else None
         working = generator_leg_limit(site, generator, outdoor_high_f)
         yield _point(
@@ -145,16 +146,14 @@ def _generator_points(site: Site, outdoor_high_f: float) -> Iterator[LimitPoint]
                 )
 
 
-def _switch_points(site: Site) -> Iterator[LimitPoint]:
-    bus = _bus_by_element(site)
+def _switch_points(site: Site, bus: BusOf) -> Iterator[LimitPoint]:
     for switch in site.transfer_switches:
         yield _point("transfer_switch", switch.id, switch.name, switch.rating_a, bus.get(switch.id))
     for throw in site.double_throws:
         yield _point("double_throw", throw.id, throw.name, throw.rating_a, bus.get(throw.id))
 
 
-def _feeder_points(site: Site) -> Iterator[LimitPoint]:
-    bus = _bus_by_element(site)
+def _feeder_points(site: Site, bus: BusOf) -> Iterator[LimitPoint]:
     for feeder in site.feeders:
         where = bus.get(feeder.to_id)
         if feeder.breaker_a:
@@ -186,8 +185,7 @@ def _feeder_points(site: Site) -> Iterator[LimitPoint]:
             )
 
 
-def _panel_points(site: Site) -> Iterator[LimitPoint]:
-    bus = _bus_by_element(site)
+def _panel_points(site: Site, bus: BusOf) -> Iterator[LimitPoint]:
     solar_panels = {array.panel_id for array in site.solar}
     for panel in site.panels:
         yield _point(
@@ -205,8 +203,7 @@ def _panel_points(site: Site) -> Iterator[LimitPoint]:
             )
 
 
-def _solar_points(site: Site) -> Iterator[LimitPoint]:
-    bus = _bus_by_element(site)
+def _solar_points(site: Site, bus: BusOf) -> Iterator[LimitPoint]:
     for array in site.solar:
         yield _point(
             "solar_breaker",

@@ -58,12 +58,13 @@ def hour_of(at_s: float, midnight_s: float) -> int:
 
 
 @njit(cache=True)
-def hourly_mean(shares: Floats, at_s: float, dt_s: float, midnight_s: float) -> float:
+def hourly_mean(by_hour: Floats, i: int, at_s: float, dt_s: float, midnight_s: float) -> float:
+    """Mean share over a cell that may cross an hour."""
     total, left, now = 0.0, dt_s, at_s
     while left > 1e-9:
         into = (now - midnight_s) % 3600.0
         part = min(left, 3600.0 - into)
-        total += shares[hour_of(now, midnight_s)] * part
+        total += by_hour[i, hour_of(now, midnight_s)] * part
         now += part
         left -= part
     return total / dt_s
@@ -128,28 +129,41 @@ def draw_starts(
 
 @njit(cache=True)
 def cycle(
-    row: Floats, params: Floats, dt_s: float, seed: int, stream: np.uint64, draw: int
+    state: Floats,
+    i: int,
+    params: Floats,
+    dt_s: float,
+    seed: int,
+    stream: np.uint64,
+    draw: int,
 ) -> float:
-    """Share of the cell in which a cycling load is on; advances its state."""
+    """Share of the cell in which a cycling load is on; advances its state.
+
+    S0 on or off, S1 seconds left of it, S2 how many lengths were drawn.
+    """
+    if state[i, S1] > dt_s:
+        state[i, S1] -= dt_s
+        return float(state[i, S0])
     left, on_s = dt_s, 0.0
     while left > 0.0:
-        part = min(left, row[S1])
-        if row[S0] > 0.5:
+        part = min(left, state[i, S1])
+        if state[i, S0] > 0.5:
             on_s += part
         left -= part
-        row[S1] -= part
-        if row[S1] <= 0.0:
-            row[S0] = 1.0 - row[S0]
-            u, _ = uniform(seed, stream, draw, int(row[S2]))
-            row[S2] += 1.0
-            mean = params[0] if row[S0] > 0.5 else params[1]
-            row[S1] = max(1.0, mean * (1.0 + params[2] * (2.0 * u - 1.0)))
+        state[i, S1] -= part
+        if state[i, S1] <= 0.0:
+            state[i, S0] = 1.0 - state[i, S0]
+            u, _ = uniform(seed, stream, draw, int(state[i, S2]))
+            state[i, S2] += 1.0
+            mean = params[i, 0] if state[i, S0] > 0.5 else params[i, 1]
+            state[i, S1] = max(1.0, mean * (1.0 + params[i, 2] * (2.0 * u - 1.0)))
     return on_s / dt_s
 
 
 @njit(cache=True)
 def timed(
-    row: Floats,
+    state: Floats,
+    i: int,
     params: Floats,
     stages: Floats,
     first: int,
@@ -161,18 +175,21 @@ def timed(
     dt_s: float,
     available: float,
 ) -> float:
-    """Mean share over the cell. A load that a person must restart loses the rest of its run."""
-    current = int(row[S0])
-    while current < count and starts[current] + run_s <= at_s:
+    """Mean share over the cell. A load that a person must restart loses the rest of its run.
+
+    S0 the run that is on or next, S1 until when runs are lost.
+    """
+    current = int(state[i, S0])
+    while current < count and starts[i, current] + run_s <= at_s:
         current += 1
-    row[S0] = current
+    state[i, S0] = current
     total, k = 0.0, current
-    while k < count and starts[k] < at_s + dt_s:
-        begin = max(0.0, at_s - starts[k])
-        end = min(run_s, at_s + dt_s - starts[k])
-        if available == 0.0 and params[0] < 0.5:
-            row[S1] = max(row[S1], starts[k] + run_s)
-        if available == 0.0 or starts[k] + run_s > row[S1]:
+    while k < count and starts[i, k] < at_s + dt_s:
+        begin = max(0.0, at_s - starts[i, k])
+        end = min(run_s, at_s + dt_s - starts[i, k])
+        if available == 0.0 and params[i, 0] < 0.5:
+            state[i, S1] = max(state[i, S1], starts[i, k] + run_s)
+        if available == 0.0 or starts[i, k] + run_s > state[i, S1]:
             total += _stage_share_s(stages, first, last, begin, end)
         k += 1
     return total / dt_s
@@ -180,11 +197,12 @@ def timed(
 
 @njit(cache=True)
 def charger(
-    row: Floats,
+    state: Floats,
+    i: int,
     sessions: Floats,
     first: int,
     last: int,
-    load_w: float,
+    load_w: Floats,
     at_s: float,
     dt_s: float,
     available: float,
@@ -192,101 +210,108 @@ def charger(
     """Share of the cell in which the charger asks for power; takes what is available.
 
     What a session could not take is carried into the next one where the car never left.
+    S0 the session that is on or next, S1 the energy it still wants [Wh], S2 the last one begun.
     """
-    asked_s = 0.0
-    k = int(row[S0])
+    asked_s, watts = 0.0, load_w[i]
+    k = int(state[i, S0])
     while first + k < last:
-        begin, energy_wh, leave = sessions[first + k]
+        begin, leave = sessions[first + k, 0], sessions[first + k, 2]
         if begin >= at_s + dt_s:
             break
-        if row[S2] < k + 1.0:
-            row[S2] = k + 1.0
+        if state[i, S2] < k + 1.0:
+            state[i, S2] = k + 1.0
             still_here = k > 0 and sessions[first + k - 1, 2] >= begin
-            row[S1] = energy_wh + (row[S1] if still_here else 0.0)
-            if begin < 0.0 and load_w > 0.0:
-                row[S1] = max(0.0, energy_wh + begin / 3600.0 * load_w)
+            state[i, S1] = sessions[first + k, 1] + (state[i, S1] if still_here else 0.0)
+            if begin < 0.0 and watts > 0.0:
+                state[i, S1] = max(0.0, sessions[first + k, 1] + begin / 3600.0 * watts)
         window_s = min(at_s + dt_s, leave) - max(at_s, begin)
-        if window_s > 0.0 and load_w > 0.0 and row[S1] > 0.0:
-            need_s = row[S1] / load_w * 3600.0
+        if window_s > 0.0 and watts > 0.0 and state[i, S1] > 0.0:
+            need_s = state[i, S1] / watts * 3600.0
             if available > 0.0:
                 need_s /= available
             on_s = min(window_s, need_s)
             asked_s += on_s
             if available > 0.0:
-                row[S1] -= on_s * load_w * available / 3600.0
+                state[i, S1] -= on_s * watts * available / 3600.0
                 if need_s <= window_s:
-                    row[S1] = 0.0
+                    state[i, S1] = 0.0
         if leave > at_s + dt_s:
             break
         k += 1
-        row[S0] = k
+        state[i, S0] = k
     return asked_s / dt_s
 
 
 @njit(cache=True)
 def tank(
-    row: Floats,
+    state: Floats,
+    i: int,
     params: Floats,
-    load_w: float,
+    load_w: Floats,
     draw_gph: float,
     dt_s: float,
     available: float,
     ledger: Floats,
 ) -> float:
-    """Share of the cell in which the thermostat calls; advances the tank and its heat ledger."""
-    store, top, band, loss, inlet, room = params[:6]
-    flow = draw_gph * params[7]
-    heat = load_w * params[6] * available
+    """Share of the cell in which the thermostat calls; advances the tank and its heat ledger.
+
+    S0 temperature [F], S1 calling.
+    """
+    store, top, loss = params[i, 0], params[i, 1], params[i, 3]
+    inlet, room = params[i, 4], params[i, 5]
+    low = top - params[i, 2]
+    flow = draw_gph * params[i, 7]
+    heat = load_w[i] * params[i, 6] * available
     rate = (loss + flow) / store
-    low = top - band
-    left_h, called_h = dt_s / 3600.0, 0.0
-    start, quickest_h = row[S0], dt_s / 3600.0 * _QUICKEST
+    left_h, called_h, temp = dt_s / 3600.0, 0.0, state[i, S0]
+    start, quickest_h = temp, left_h * _QUICKEST
+    calling = state[i, S1] > 0.5
     for _ in range(_MOST_EVENTS):
-        if row[S0] <= low:
-            row[S1] = 1.0
-        elif row[S0] >= top:
-            row[S1] = 0.0
-        calling = row[S1] > 0.5
+        if temp <= low:
+            calling = True
+        elif temp >= top:
+            calling = False
         power = heat if calling else 0.0
-        part_h = left_h
-        crossed = False
+        target = top if calling else low
+        part_h, crossed = left_h, False
         if rate >= 1e-12:
             settle = (power + loss * room + flow * inlet) / (loss + flow)
-            target = top if calling else low
-            if not calling or power > 0.0:
-                cross = max(_crossing_h(row[S0], settle, rate, target), quickest_h)
+            after, area = _drift(temp, settle, rate, part_h)
+            if (after >= top if calling else after <= low) and (power > 0.0 or not calling):
+                cross = max(_crossing_h(temp, settle, rate, target), quickest_h)
                 if cross < left_h:
                     part_h, crossed = cross, True
-            temp, area = _drift(row[S0], settle, rate, part_h)
+                    after, area = _drift(temp, settle, rate, part_h)
         else:
             climb = power / store
-            if climb > 0.0 and (top - row[S0]) / climb < left_h:
-                part_h, crossed = min(left_h, max(quickest_h, (top - row[S0]) / climb)), True
-            temp = row[S0] + climb * part_h
-            area = (row[S0] + temp) / 2.0 * part_h
-        ledger[0] += power * part_h / _BTU_PER_WH
-        ledger[1] += loss * (area - room * part_h) / _BTU_PER_WH
-        ledger[1] += flow * (area - inlet * part_h) / _BTU_PER_WH
-        row[S0] = temp
+            if climb > 0.0 and (top - temp) / climb < left_h:
+                part_h, crossed = min(left_h, max(quickest_h, (top - temp) / climb)), True
+            after = temp + climb * part_h
+            area = (temp + after) / 2.0 * part_h
+        ledger[i, 0] += power * part_h / _BTU_PER_WH
+        lost = loss * (area - room * part_h) + flow * (area - inlet * part_h)
+        ledger[i, 1] += lost / _BTU_PER_WH
+        temp = after
         if calling:
             called_h += part_h
         left_h -= part_h
         if crossed:
-            row[S1] = 0.0 if calling else 1.0
+            calling = not calling
         if left_h <= 1e-12:
             break
-    ledger[2] += store * (row[S0] - start) / _BTU_PER_WH
+    state[i, S0], state[i, S1] = temp, 1.0 if calling else 0.0
+    ledger[i, 2] += store * (temp - start) / _BTU_PER_WH
     return called_h * 3600.0 / dt_s
 
 
 @njit(cache=True)
-def _unit_targets(params: Floats, zone: Floats) -> tuple[float, float]:
+def _unit_targets(params: Floats, u: int, zone: Floats) -> tuple[float, float]:
     """Temperatures at which a unit starts and stops calling. [F]."""
-    half = params[2] / 2.0
-    if params[0] > 0.0:
-        middle = zone[3] - params[3]
+    half = params[u, 2] / 2.0
+    if params[u, 0] > 0.0:
+        middle = zone[3] - params[u, 3]
         return middle - half, middle + half
-    middle = zone[4] + params[3]
+    middle = zone[4] + params[u, 3]
     return middle + half, middle - half
 
 
@@ -317,10 +342,10 @@ def zone(
     quickest_h = dt_s / 3600.0 * _QUICKEST
     for _ in range(_MOST_EVENTS):
         heat = gain
-        wait_h = (end_s - now_s) / 3600.0
+        wait_h = full_h = (end_s - now_s) / 3600.0
         for n in range(count):
             u = units[n]
-            start_f, stop_f = _unit_targets(params[u], zone)
+            start_f, stop_f = _unit_targets(params, u, zone)
             sign = params[u, 0]
             if state[u, S0] < 0.5 and (start_f - temp) * sign >= 0.0:
                 state[u, S0] = 1.0
@@ -334,15 +359,19 @@ def zone(
             if runs:
                 heat += sign * params[u, 1] * load_w[u] * available[u]
         settle = outdoor_f + heat / loss
+        after, area = _drift(temp, settle, rate, wait_h)
         for n in range(count):
             u = units[n]
-            start_f, stop_f = _unit_targets(params[u], zone)
+            start_f, stop_f = _unit_targets(params, u, zone)
             target = stop_f if state[u, S0] > 0.5 else start_f
-            wait_h = min(wait_h, _crossing_h(temp, settle, rate, target))
+            if (target - temp) * (after - target) >= 0.0:
+                wait_h = min(wait_h, _crossing_h(temp, settle, rate, target))
             if state[u, S0] > 0.5 and state[u, S1] < 0.5 and available[u] > 0.0:
                 wait_h = min(wait_h, max(0.0, state[u, S2] - now_s) / 3600.0)
-        wait_h = min(max(wait_h + 1e-9, quickest_h), (end_s - now_s) / 3600.0)
-        temp, area = _drift(temp, settle, rate, wait_h)
+        wait_h = min(max(wait_h + 1e-9, quickest_h), full_h)
+        if wait_h < full_h:
+            after, area = _drift(temp, settle, rate, wait_h)
+        temp = after
         ledger[0] += heat * wait_h / _BTU_PER_WH
         ledger[1] += loss * (area - outdoor_f * wait_h) / _BTU_PER_WH
         for n in range(count):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import accumulate
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,6 +78,9 @@ class StateArrays:
     per_watt   (2, loads)          amps on the source's two hots for each watt drawn.
     start, point, swap             for load j, the limit points seen are point[start[j]:start[j+1]];
                                    swap is 1 where that point's L1 is the source's L2.
+    group      (loads,)            loads that share a path; -1 dead. The rest of a path follows:
+    own, own_swap (loads,)         the load's own breaker, which none shares, and its legs.
+    group_source, group_start, group_point, group_swap   as above, by group, without own points.
     merged     (points,)           1 where both legs run on one conductor (a 120 V-only set).
     bus_source (buses,)            index of the source of each bus, -1 dead.
     """
@@ -87,6 +91,13 @@ class StateArrays:
     start: NDArray[np.int64]
     point: NDArray[np.int64]
     swap: NDArray[np.int64]
+    group: NDArray[np.int64]
+    own: NDArray[np.int64]
+    own_swap: NDArray[np.int64]
+    group_source: NDArray[np.int64]
+    group_start: NDArray[np.int64]
+    group_point: NDArray[np.int64]
+    group_swap: NDArray[np.int64]
     merged: NDArray[np.bool_]
     bus_source: NDArray[np.int64]
 
@@ -104,6 +115,7 @@ class Network:
         self._points_on: dict[str, list[int]] = {}
         for index, point in enumerate(points):
             self._points_on.setdefault(point.element_id, []).append(index)
+        self._own = _ints([self._points_on[x.circuit_id or x.id][0] for x in self.loads])
         self._arrays: dict[SwitchState, StateArrays] = {}
 
     def path(self, element_id: str, state: SwitchState) -> Path:
@@ -162,42 +174,64 @@ class Network:
     def _build(self, state: SwitchState) -> StateArrays:
         count = len(self.loads)
         available = np.zeros(count)
-        source = np.full(count, DEAD, dtype=np.int64)
+        source, group = np.full((2, count), DEAD, dtype=np.int64)
+        own_swap = np.zeros(count, dtype=np.int64)
         per_watt = np.zeros((2, count), dtype=np.complex128)
-        start = np.zeros(count + 1, dtype=np.int64)
-        seen: list[int] = []
-        swaps: list[int] = []
-        paths: dict[tuple[str, str | None], Path] = {}
+        starts, seen, swaps = [0], list[int](), list[int]()
+        group_of: dict[tuple[str, str | None, float], int] = {}
+        paths: list[Path] = []
+        group_source: list[int] = []
+        group_seen: list[tuple[list[int], list[int]]] = []
         for j, load in enumerate(self.loads):
-            key = (load.panel_id, load.handle_switch_id)
-            if key not in paths:
-                paths[key] = self._path_of(*key, state)
-            path = paths[key]
+            key = (load.panel_id, load.handle_switch_id, load.sign)
+            if key not in group_of:
+                group_of[key] = len(paths)
+                path = self._path_of(load.panel_id, load.handle_switch_id, state)
+                live = path.source_id is not None
+                paths.append(path)
+                group_source.append(self._source_index(path.source_id))
+                group_seen.append(self._seen(path, load) if live else ([], []))
+            g = group_of[key]
+            path = paths[g]
             if path.source_id is not None:
-                source[j] = self.source_ids.index(path.source_id)
-                system = self.systems[path.source_id]
+                group[j], source[j], own_swap[j] = g, group_source[g], path.parity
                 on_handle = load.handle_switch_id in state.on_generator
                 legs = load.handle_legs if on_handle else load.pole_legs
+                system = self.systems[path.source_id]
                 available[j], per_watt[:, j] = _connection(load, legs, path, system)
-                for element, flipped in path.flipped.items():
-                    for index in self._points_on.get(element, ()):
-                        if self._sees(index, load):
-                            seen.append(index)
-                            swaps.append(int(flipped))
-                own = self._points_on.get(load.circuit_id or load.id, ())
-                seen.extend(own)
-                swaps.extend([int(path.parity)] * len(own))
-            start[j + 1] = len(seen)
+                seen += [*group_seen[g][0], int(self._own[j])]
+                swaps += [*group_seen[g][1], int(path.parity)]
+            starts.append(len(seen))
         return StateArrays(
             available=available,
             source=source,
             per_watt=per_watt,
-            start=start,
-            point=np.asarray(seen, dtype=np.int64),
-            swap=np.asarray(swaps, dtype=np.int64),
+            start=_ints(starts),
+            point=_ints(seen),
+            swap=_ints(swaps),
+            group=group,
+            own=self._own,
+            own_swap=own_swap,
+            group_source=_ints(group_source),
+            group_start=_ints([0, *accumulate(len(points) for points, _ in group_seen)]),
+            group_point=_ints([p for points, _ in group_seen for p in points]),
+            group_swap=_ints([x for _, flips in group_seen for x in flips]),
             merged=self._merged(),
             bus_source=self._bus_sources(state),
         )
+
+    def _source_index(self, source_id: str | None) -> int:
+        return DEAD if source_id is None else self.source_ids.index(source_id)
+
+    def _seen(self, path: Path, load: Load) -> tuple[list[int], list[int]]:
+        """The limit points on a path that see this load, and whether each has its legs crossed."""
+        found = [
+            (index, int(flipped))
+            for element, flipped in path.flipped.items()
+            for index in self._points_on.get(element, ())
+            if self._sees(index, load)
+        ]
+        return [index for index, _ in found], [flipped for _, flipped in found]
 
     def _sees(self, index: int, load: Load) -> bool:
         point = self.points[index]
@@ -216,8 +250,12 @@ class Network:
             else:
                 panel_id = self.site.circuit_by_id[bus.circuit_ids[0]].panel_id
                 source_id = self._path_of(panel_id, bus.root_id, state).source_id
-            found.append(DEAD if source_id is None else self.source_ids.index(source_id))
-        return np.array(found, dtype=np.int64)
+            found.append(self._source_index(source_id))
+        return _ints(found)
+
+
+def _ints(values: list[int]) -> NDArray[np.int64]:
+    return np.asarray(values, dtype=np.int64)
 
 
 def _connection(

@@ -22,8 +22,6 @@ from server.simulate.results import (
     Status,
 )
 
-_HOLD_MIN = 180.0
-
 
 def status_of(percent: float) -> Status:
     """``over`` past the limit, ``close`` past 80 % of it, else ``within``.
@@ -45,19 +43,14 @@ def summarise_limits(
 ) -> tuple[LimitResult, ...]:
     """The worst one-minute mean of every leg of every limit point, and who made it up."""
     steps_per_min = max(1, 60 // scenario.step_s)
-    min_per_block = steps_per_min * scenario.step_s / 60.0
-    hold = round(_HOLD_MIN / min_per_block)
-    rating = np.array([p.leg_rating_a for p in points])
-    neutral_only = np.array([p.kind == "feeder_neutral" for p in points])
-    legs = amps[:, :2].copy()
-    legs[neutral_only] = amps[neutral_only][:, 2:3]
-    count, steps = len(points), amps.shape[2]
+    steps = amps.shape[2]
     with PARALLEL:
         stats = leg_stats(
-            legs.reshape(count * 2, steps), np.repeat(rating, 2), steps_per_min, min_per_block, hold
-        ).reshape(count, 2, 5)
-        neutral = leg_stats(
-            np.ascontiguousarray(amps[:, 2]), rating, steps_per_min, min_per_block, steps + 1
+            amps,
+            np.array([p.leg_rating_a for p in points], dtype=np.float64),
+            np.array([p.kind == "feeder_neutral" for p in points], dtype=np.bool_),
+            steps_per_min,
+            scenario.step_s / 60.0,
         )
     unknown = parallel_neutrals(site)
 
@@ -79,7 +72,9 @@ def summarise_limits(
                     minutes_over_80=over_80,
                     minutes_over_100=over_100,
                     steady_a=steady,
-                    contributors=flows.contributors(point.id, leg, first, steps=steps_per_min)
+                    contributors=flows.contributors(
+                        point.id, leg, first, steps=min(steps_per_min, steps - first)
+                    )
                     if peak_a > 0.8 * point.leg_rating_a
                     else (),
                 )
@@ -89,8 +84,8 @@ def summarise_limits(
             LimitResult(
                 point=point,
                 legs=(peaks[0], peaks[1]),
-                neutral_peak_a=None if hidden else float(neutral[i, 0]),
-                neutral_at=None if hidden else scenario.start + moment(float(neutral[i, 1])),
+                neutral_peak_a=None if hidden else float(stats[i, 2, 0]),
+                neutral_at=None if hidden else scenario.start + moment(float(stats[i, 2, 1])),
                 status=status_of(max(p.percent for p in peaks)),
             )
         )
@@ -159,17 +154,16 @@ def circuit_service(
     live: NDArray[np.bool_],
     fed: NDArray[np.bool_],
     segment_s: NDArray[np.float64],
-    cell_s: NDArray[np.float64],
-    unserved_w: NDArray[np.float64],
+    unserved: NDArray[np.float64],
 ) -> tuple[CircuitService, ...]:
     """How every circuit fared.
 
     live, fed : (segments, circuits)    Has power to use; has power at its breaker.
     segment_s : (segments,)             Length of each segment. [s]
-    unserved_w : (cells, circuits)      Watts asked for and not had. [W]
+    unserved : (circuits, 2)            Time of want, and energy not had. [s, Ws]
     """
-    unserved_min = ((unserved_w > 0.5) * cell_s[:, None]).sum(axis=0) / 60.0
-    unserved_kwh = (unserved_w * cell_s[:, None]).sum(axis=0) / 3.6e6
+    unserved_min = unserved[:, 0] / 60.0
+    unserved_kwh = unserved[:, 1] / 3.6e6
     dead_min = (~fed * segment_s[:, None]).sum(axis=0) / 60.0
     found = []
     for i, circuit in enumerate(site.circuits):

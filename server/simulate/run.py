@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
 
@@ -19,7 +20,7 @@ from server.domain.supply import Feeder, Service
 from server.domain.topology import buses, generator_can_energise
 from server.physics.legs import leg_volts
 from server.simulate.energy import bus_results, energy_balance, source_results
-from server.simulate.flow_kernel import PARALLEL, add_flows
+from server.simulate.flow_kernel import CHUNK, PARALLEL, add_flows
 from server.simulate.flows import StepFlows
 from server.simulate.kernel import march
 from server.simulate.limits import limit_points
@@ -84,33 +85,32 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         packed.zones,
         packed.zone_stream,
     )
-    signs = np.array([load.sign for load in network.loads]).reshape(1, -1)
-    watts = taken_w * signs
-    amps, source_w = _flows(network, supply, watts, scenario.steps)
+    sums = _sums(network, supply, asked_w, taken_w, scenario.steps)
     flows = StepFlows(
         loads=network.loads,
         circuit_names={c.id: c.name for c in site.circuits},
         points=points,
         states=supply.states,
-        watts=watts,
+        taken_w=taken_w,
         cell_state=supply.cell_state,
         cell_weight=supply.cell_weight,
         step_cell=supply.step_cell,
     )
-    limits = summarise_limits(site, scenario, points, amps, flows)
-    owner = _membership(site, network)
-    unserved_w = (asked_w * (supply.available[supply.cell_segment] == 0.0)) @ owner
+    limits = summarise_limits(site, scenario, points, sums.amps, flows)
     service = circuit_service(
         site,
         live=supply.live,
         fed=supply.fed,
         segment_s=supply.segment_s,
-        cell_s=supply.cell_s,
-        unserved_w=unserved_w,
+        unserved=sums.unserved,
     )
-    circuit_w = _by_step(taken_w @ owner, supply)
     sources = source_results(
-        site, scenario, timeline, source_w=source_w, taken_w=taken_w, network=network, supply=supply
+        site,
+        scenario,
+        timeline,
+        source_w=sums.source_w,
+        load_kwh=sums.load_kwh,
+        network=network,
     )
     findings = (*continuous_findings(limits), *_run_findings(site))
     return Run(
@@ -121,21 +121,20 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         points=points,
         buses=buses(site),
         source_names=tuple(site.name_of[i] for i in network.source_ids),
-        amps=amps,
-        circuit_w=circuit_w,
-        wanted_w=_by_step(asked_w @ owner, supply),
-        bus_live=_by_step((supply.bus_source >= 0)[supply.cell_segment].astype(float), supply),
+        amps=sums.amps,
+        circuit_w=sums.circuit_w,
+        wanted_w=sums.wanted_w,
+        bus_live=_bus_live(supply),
         bus_source=_mid_step_source(supply, scenario),
         events=timeline.events,
         limits=limits,
-        bus_results=bus_results(site, scenario, supply, circuit_w=circuit_w),
+        bus_results=bus_results(site, supply, network=network, load_kwh=sums.load_kwh),
         sources=sources,
         service=service,
         balance=energy_balance(
             sources,
             network,
-            supply,
-            taken_w=taken_w,
+            load_kwh=sums.load_kwh,
             tank_wh=tank_wh,
             zone_wh=zone_wh,
         ),
@@ -151,55 +150,71 @@ def cached_run(site: Site, scenario: Scenario, *, seed: int | None = None) -> Ru
     return simulate(site, scenario, seed=seed)
 
 
-def _flows(
-    network: Network, supply: Supply, watts: Floats, steps: int
-) -> tuple[NDArray[np.float32], Floats]:
-    """Amps at every limit point and watts out of every source, by step."""
-    states = supply.states
-    widest = max(1, *(len(s.point) for s in states))
+@dataclass(frozen=True)
+class _Sums:
+    """What the march adds up to; see ``flow_kernel.add_flows``."""
 
-    def padded(rows: list[NDArray[np.int64]]) -> NDArray[np.int64]:
-        return np.stack([np.pad(r, (0, widest - len(r))) for r in rows])
+    amps: NDArray[np.float32]
+    source_w: Floats
+    circuit_w: NDArray[np.float32]
+    wanted_w: NDArray[np.float32]
+    load_kwh: Floats
+    unserved: Floats
 
+
+def _sums(network: Network, supply: Supply, asked_w: Floats, taken_w: Floats, steps: int) -> _Sums:
+    """Amps at every limit point, watts out of every source and into every circuit, by step."""
+    states, loads = supply.states, network.loads
+    position = {c.id: i for i, c in enumerate(network.site.circuits)}
+    chunks = -(-steps // CHUNK)
     amps = np.zeros((len(network.points), 3, steps), dtype=np.float32)
-    source_w = np.zeros((max(1, len(network.source_ids)), steps))
-    volts = np.array(
-        [leg_volts(network.systems[i]) for i in network.source_ids], dtype=np.complex128
-    ).reshape(-1, 2)
+    source_w = np.zeros((len(network.source_ids), steps))
+    circuit_w, wanted_w = np.zeros((2, len(position), steps), dtype=np.float32)
+    load_ws = np.zeros((chunks, len(loads)))
+    unserved = np.zeros((chunks, len(position), 2))
+    volts = [leg_volts(network.systems[i]) for i in network.source_ids]
     with PARALLEL:
         add_flows(
             amps,
             source_w,
+            circuit_w,
+            wanted_w,
+            load_ws,
+            unserved,
             supply.step_cell,
+            supply.cell_s,
             supply.cell_weight,
+            supply.cell_segment,
             supply.cell_state,
-            watts,
+            supply.available,
+            asked_w,
+            taken_w,
+            np.array([load.sign for load in loads], dtype=np.float64),
+            np.array([position.get(x.circuit_id or "", -1) for x in loads], dtype=np.int64),
             np.stack([s.per_watt for s in states]),
-            volts,
-            np.stack([s.source for s in states]),
-            np.stack([s.start for s in states]),
-            padded([s.point for s in states]),
-            padded([s.swap for s in states]),
+            np.array(volts, dtype=np.complex128).reshape(-1, 2),
+            np.stack([s.group for s in states]),
+            states[0].own,
+            np.stack([s.own_swap for s in states]),
+            np.stack([s.group_source for s in states]),
+            np.stack([s.group_start for s in states]),
+            _padded([s.group_point for s in states]),
+            _padded([s.group_swap for s in states]),
             states[0].merged,
         )
-    return amps, source_w[: len(network.source_ids)]
+    load_kwh = load_ws.sum(axis=0) / 3.6e6
+    return _Sums(amps, source_w, circuit_w, wanted_w, load_kwh, unserved.sum(axis=0))
 
 
-def _membership(site: Site, network: Network) -> Floats:
-    """(loads, circuits): 1 where a load belongs to a circuit."""
-    index = {c.id: i for i, c in enumerate(site.circuits)}
-    out = np.zeros((len(network.loads), len(site.circuits)))
-    for j, load in enumerate(network.loads):
-        if load.circuit_id is not None:
-            out[j, index[load.circuit_id]] = 1.0
-    return out
+def _padded(rows: list[NDArray[np.int64]]) -> NDArray[np.int64]:
+    widest = max(len(row) for row in rows)
+    return np.stack([np.pad(row, (0, widest - len(row))) for row in rows])
 
 
-def _by_step(per_cell: Floats, supply: Supply) -> NDArray[np.float32]:
-    """(cells, n) to the step means (n, steps)."""
-    if per_cell.shape[0] == len(supply.step_cell) - 1:
-        return np.ascontiguousarray(per_cell.T, dtype=np.float32)
-    weighted = per_cell * supply.cell_weight[:, None]
+def _bus_live(supply: Supply) -> NDArray[np.float32]:
+    """Share of each step in which each bus had supply: (buses, steps)."""
+    live = (supply.bus_source >= 0)[supply.cell_segment]
+    weighted = live * supply.cell_weight[:, None]
     return np.add.reduceat(weighted, supply.step_cell[:-1], axis=0).T.astype(np.float32)
 
 

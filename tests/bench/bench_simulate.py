@@ -106,7 +106,7 @@ def split_of_a_week(repeat: int = 30) -> dict[str, float]:
 
         return outer
 
-    parts = ("limit_points", "build_supply", "pack", "march", "_flows", "summarise_limits")
+    parts = ("limit_points", "build_supply", "pack", "march", "_sums", "summarise_limits")
     with ExitStack() as stack:
         for name in parts:
             stack.enter_context(patch.object(run_module, name, watch(name)))
