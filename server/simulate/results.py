@@ -130,7 +130,9 @@ class SourceResult:
 class CircuitService:
     """How a circuit fared.
 
-    ``unserved_min`` are minutes in which something on it asked for power and got none;
+    ``unserved_min`` are minutes in which something on it asked for power and got none, and
+    ``unserved_kwh`` the watts asked for over them (a thermostat asks until it is satisfied, so
+    this is not energy that would have been used);
     ``longest_gap_min`` is the longest stretch without supply; ``gap_exceeded`` compares it with
     the gap its class allows.
     """

@@ -67,7 +67,6 @@ class DarkRow:
 
     name: str
     minutes: str
-    kwh: str
     gap: str
     too_long: bool
 
@@ -193,7 +192,6 @@ def went_dark(run: Run) -> tuple[DarkRow, ...]:
         DarkRow(
             s.name,
             fmt.minutes_or_dash(s.unserved_min),
-            fmt.number(s.unserved_kwh),
             fmt.duration(s.longest_gap_min),
             s.gap_exceeded,
         )
