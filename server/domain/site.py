@@ -101,6 +101,20 @@ class Site(Part):
             )
         return self
 
+    def __hash__(self) -> int:
+        return self.content_hash
+
+    def __copy__(self) -> Site:
+        copied = super().__copy__()
+        for name in _KEPT:
+            copied.__dict__.pop(name, None)
+        return copied
+
+    @cached_property
+    def content_hash(self) -> int:
+        """Hash of the whole document, worked out once: results are filed under it."""
+        return hash(tuple(getattr(self, name) for name in Site.model_fields))
+
     @cached_property
     def circuit_by_id(self) -> dict[str, Circuit]:
         """Circuits by id."""
@@ -164,5 +178,8 @@ class Site(Part):
                 return scenario
         raise NotFoundError(f"There is no scenario {scenario_id!r} on this site.")
 
+
+_KEPT = tuple(name for name, part in vars(Site).items() if isinstance(part, cached_property))
+"""What a site keeps once it is worked out, and a changed copy must not take along."""
 
 __all__ = ["CodeEdition", "Id", "Place", "Site", "Tariff"]

@@ -33,8 +33,8 @@ def add_flows(
     cell_segment: Ints,
     cell_state: Ints,
     available: Floats,
-    asked: Floats,
-    taken: Floats,
+    asked: Singles,
+    taken: Singles,
     sign: Floats,
     circuit_of: Ints,
     per_watt: NDArray[np.complex128],
@@ -78,10 +78,10 @@ def add_flows(
                 sub[:] = 0.0
                 watts[:, 2] = 0.0
                 for j in range(loads):
-                    want = asked[c, j]
+                    want = float(asked[c, j])
                     if want == 0.0:
                         continue
-                    w = taken[c, j]
+                    w = float(taken[c, j])
                     i = circuit_of[j]
                     if i >= 0:
                         watts[i, 0] += w * weight

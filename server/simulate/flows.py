@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,10 +27,15 @@ class StepFlows:
     circuit_names: dict[str, str]
     points: tuple[LimitPoint, ...]
     states: tuple[StateArrays, ...]
-    taken_w: NDArray[np.float64]
+    taken_w: NDArray[np.float32]
     cell_state: NDArray[np.int64]
     cell_weight: NDArray[np.float64]
     step_cell: NDArray[np.int64]
+
+    @cached_property
+    def signs(self) -> NDArray[np.float64]:
+        """1 for each load, -1 for each array."""
+        return np.array([load.sign for load in self.loads], dtype=np.float64)
 
     def contributors(
         self, point_id: str, leg: Leg, step: int, *, steps: int = 1
@@ -66,15 +72,13 @@ class StepFlows:
         point = self.points[index]
         for cell in range(int(self.step_cell[step]), int(self.step_cell[step + 1])):
             state = self.states[int(self.cell_state[cell])]
-            entries = np.nonzero(state.point == index)[0]
+            entries = np.flatnonzero(state.point == index)
             owners = np.searchsorted(state.start, entries, side="right") - 1
-            watts = self.taken_w[cell] * self.cell_weight[cell]
-            for entry, j in zip(entries, owners, strict=True):
-                both = state.per_watt[:, j] * (watts[j] * self.loads[j].sign)
-                if point.kind == "feeder_neutral" or (state.merged[index] and leg == 0):
-                    out[j] += both.sum()
-                elif state.merged[index]:
-                    continue
-                else:
-                    out[j] += both[leg ^ int(state.swap[entry])]
+            both = state.per_watt[:, owners] * (
+                self.taken_w[cell, owners] * self.signs[owners] * self.cell_weight[cell]
+            )
+            if point.kind == "feeder_neutral" or (state.merged[index] and leg == 0):
+                out[owners] += both.sum(axis=0)
+            elif not state.merged[index]:
+                out[owners] += both[leg ^ state.swap[entries], np.arange(len(owners))]
         return out

@@ -28,6 +28,7 @@ from server.simulate.models import (
 )
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
 Ints = NDArray[np.int64]
 
 _CONSTANT, _HOURLY, _CYCLE, _TIMED, _CHARGER, _TANK, _ROOM, _SUPPLIED = range(8)
@@ -59,7 +60,7 @@ def march(
     zone_of: Ints,
     zones: Floats,
     zone_stream: NDArray[np.uint64],
-) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+) -> tuple[Singles, Singles, Floats, Floats, Floats]:
     """March every load through every cell of one draw.
 
     Parameters
@@ -79,8 +80,8 @@ def march(
     zone_f : (cells, zones)                Zone temperature at each cell's end. [F]
     """
     cells, loads, zone_count = cell_dt_s.shape[0], model.shape[0], zones.shape[0]
-    asked_w = np.zeros((cells, loads))
-    taken_w = np.zeros((cells, loads))
+    asked_w = np.zeros((cells, loads), dtype=np.float32)
+    taken_w = np.zeros((cells, loads), dtype=np.float32)
     tank_wh = np.zeros((loads, 3))
     zone_wh = np.zeros((zone_count, 3))
     zone_f = np.zeros((cells, zone_count))
@@ -207,10 +208,10 @@ def march(
                 )
             elif kind == _SUPPLIED:
                 asked_w[c, i] = supplied_w[i - first_supplied, c]
-                taken_w[c, i] = asked_w[c, i] * open_share[i]
+                taken_w[c, i] = supplied_w[i - first_supplied, c] * open_share[i]
                 continue
             asked_w[c, i] = share * load_w[i]
-            taken_w[c, i] = asked_w[c, i] * open_share[i]
+            taken_w[c, i] = share * load_w[i] * open_share[i]
         for z in range(zone_count):
             for n in range(unit_count[z]):
                 asked_s[units[z, n]] = 0.0

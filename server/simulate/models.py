@@ -255,7 +255,7 @@ def tank(
 ) -> float:
     """Share of the cell in which the thermostat calls; advances the tank and its heat ledger.
 
-    S0 temperature [F], S1 calling.
+    S0 temperature [F], S1 calling, S2 and S3 the last exponent and its fade.
     """
     store, top, loss = params[i, 0], params[i, 1], params[i, 3]
     inlet, room = params[i, 4], params[i, 5]
@@ -276,7 +276,10 @@ def tank(
         part_h, crossed = left_h, False
         if rate >= 1e-12:
             settle = (power + loss * room + flow * inlet) / (loss + flow)
-            after, area = _drift(temp, settle, rate, part_h)
+            if rate * part_h != state[i, S2]:
+                state[i, S2], state[i, S3] = rate * part_h, math.exp(-rate * part_h)
+            after = settle + (temp - settle) * state[i, S3]
+            area = settle * part_h + (temp - after) / rate
             if (after >= top if calling else after <= low) and (power > 0.0 or not calling):
                 cross = max(_crossing_h(temp, settle, rate, target), quickest_h)
                 if cross < left_h:

@@ -37,6 +37,7 @@ ENGINE_VERSION = 1
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
 
 
 def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: int = 0) -> Run:
@@ -154,15 +155,17 @@ def cached_run(site: Site, scenario: Scenario, *, seed: int | None = None) -> Ru
 class _Sums:
     """What the march adds up to; see ``flow_kernel.add_flows``."""
 
-    amps: NDArray[np.float32]
+    amps: Singles
     source_w: Floats
-    circuit_w: NDArray[np.float32]
-    wanted_w: NDArray[np.float32]
+    circuit_w: Singles
+    wanted_w: Singles
     load_kwh: Floats
     unserved: Floats
 
 
-def _sums(network: Network, supply: Supply, asked_w: Floats, taken_w: Floats, steps: int) -> _Sums:
+def _sums(
+    network: Network, supply: Supply, asked_w: Singles, taken_w: Singles, steps: int
+) -> _Sums:
     """Amps at every limit point, watts out of every source and into every circuit, by step."""
     states, loads = supply.states, network.loads
     position = {c.id: i for i, c in enumerate(network.site.circuits)}
