@@ -16,7 +16,8 @@ class Panel(Part):
     """A panelboard.
 
     ``rating_a`` is the bus rating, ``main_a`` its own main breaker (None: main lugs).
-    ``tandem_spaces`` are the spaces where the maker permits a tandem breaker.
+    ``tandem_spaces`` are the spaces where the maker permits a tandem breaker. ``floor_area_ft2``
+    is the floor area whose lights and general plugs it feeds, as the demand calculation asks.
     """
 
     id: Id
@@ -28,6 +29,7 @@ class Panel(Part):
     neutral_bonded: bool = False
     detached_building: bool = False
     interrupting_a: Annotated[float, Field(gt=0, le=200_000)] | None = None
+    floor_area_ft2: Annotated[float, Field(ge=0, le=100_000)] | None = None
     location: Note = ""
     note: Note = ""
 

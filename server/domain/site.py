@@ -66,6 +66,14 @@ class Tariff(Part):
     fuel_per_unit: Annotated[float, Field(ge=0, le=100)] | None = None
 
 
+class LocalAmendment(Part):
+    """A local change of one figure of the code, with the reason that prints beside it."""
+
+    figure: Annotated[str, Field(pattern=r"^[a-z0-9_]{1,60}$")]
+    value: Annotated[float, Field(ge=0, le=1_000_000)]
+    reason: Name
+
+
 class Site(Part):
     """A house, its sources, its panels, its circuits and the days to try it on."""
 
@@ -76,6 +84,7 @@ class Site(Part):
     code_edition: CodeEdition = "2023"
     floor_area_ft2: Annotated[float, Field(ge=0, le=100_000)] | None = None
     people: Annotated[int, Field(ge=1, le=200)] = 4
+    amendments: Annotated[tuple[LocalAmendment, ...], Field(max_length=30)] = ()
     tariff: Tariff = Tariff()
     note: Note = ""
     services: Annotated[tuple[Service, ...], Field(max_length=20)] = ()
@@ -182,4 +191,4 @@ class Site(Part):
 _KEPT = tuple(name for name, part in vars(Site).items() if isinstance(part, cached_property))
 """What a site keeps once it is worked out, and a changed copy must not take along."""
 
-__all__ = ["CodeEdition", "Id", "Place", "Site", "Tariff"]
+__all__ = ["CodeEdition", "Id", "LocalAmendment", "Place", "Site", "Tariff"]

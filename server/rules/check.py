@@ -12,7 +12,7 @@ from server.rules.checks.panels import panel_checks
 from server.rules.checks.sources import source_checks
 from server.rules.demand.mapping import Facts
 from server.rules.demand.report import ElementDemand, demand_report
-from server.rules.editions import Amendment, Rulebook, rulebook
+from server.rules.editions import Amendment, Rulebook, site_rules
 from server.rules.hazard_table import SEVERITIES
 from server.rules.hazards import hazards
 from server.rules.wiring.feeder import FeederWiring, feeder_wiring
@@ -57,7 +57,7 @@ def check_site(
     site : Site                  Any site that can be computed.
     edition : str, optional      The edition to use instead of the site's.
     facts : Facts, optional      Answers the site document has no field for.
-    amendments : tuple           Local changes of single figures.
+    amendments : tuple           Local changes of single figures, beside the site's own.
 
     Returns
     -------
@@ -67,12 +67,13 @@ def check_site(
     ------
     InputError   For an edition that is not here or an amendment that cannot stand.
     """
-    rules = rulebook(edition or site.code_edition)
+    rules, refused = site_rules(site, edition)
     if amendments:
-        rules = Rulebook(rules.edition, amendments)
+        rules = Rulebook(rules.edition, (*rules.amendments, *amendments))
     demand = demand_report(site, rules=rules, facts=facts)
     wiring = feeder_wiring(site, rules=rules, facts=facts, report=demand)
     found = [
+        *(_left_out(figure, why) for figure, why in refused),
         *hazards(site),
         *demand_checks(demand, rules),
         *wiring_checks(wiring, rules),
@@ -90,4 +91,14 @@ def check_site(
         demand=demand,
         wiring=wiring,
         missing=tuple(dict.fromkeys(questions)),
+    )
+
+
+def _left_out(figure: str, why: str) -> Finding:
+    return Finding(
+        code="amendment-left-out",
+        severity="warning",
+        element_id="",
+        text=f"The local amendment of {figure} was left out. {why}",
+        mend="Name a figure of the list under the demand load, or remove the amendment.",
     )

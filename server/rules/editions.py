@@ -9,7 +9,7 @@ from functools import cache, lru_cache
 from typing import Any, Literal, get_args
 
 from server.domain.errors import InputError
-from server.domain.site import CodeEdition
+from server.domain.site import CodeEdition, Site
 from server.domain.working import Term
 from server.rules.tables import read_toml
 
@@ -119,7 +119,7 @@ class Rulebook:
 
     def __post_init__(self) -> None:
         for amendment in self.amendments:
-            if isinstance(_rows().get(amendment.figure, {}).get("value"), (int, float)):
+            if amendment.figure in _rows() and self.is_single(amendment.figure):
                 if math.isfinite(amendment.value) and amendment.value >= 0 and amendment.reason:
                     continue
                 raise InputError(
@@ -150,6 +150,10 @@ class Rulebook:
         '120.52(A)'
         """
         return _figure(self, name)
+
+    def is_single(self, name: str) -> bool:
+        """Whether a figure is one number, not a list of steps."""
+        return isinstance(_rows()[name].get("value"), (int, float))
 
     def value(self, name: str) -> float:
         """The number alone."""
@@ -214,6 +218,29 @@ def rulebook(edition: CodeEdition) -> Rulebook:
     InputError   For an edition that is not here.
     """
     return Rulebook(known_edition(edition))
+
+
+def site_rules(
+    site: Site, edition: CodeEdition | None = None
+) -> tuple[Rulebook, tuple[tuple[str, str], ...]]:
+    """The rulebook of a site with its local amendments.
+
+    Returns
+    -------
+    The rulebook, and (figure, why) of each amendment that cannot stand and was left out.
+    """
+    good: list[Amendment] = []
+    refused: list[tuple[str, str]] = []
+    chosen = edition or site.code_edition
+    for local in site.amendments:
+        one = Amendment(local.figure, local.value, local.reason)
+        try:
+            Rulebook(chosen, (one,))
+        except InputError as error:
+            refused.append((local.figure, str(error)))
+        else:
+            good.append(one)
+    return (Rulebook(chosen, tuple(good)) if good else rulebook(chosen)), tuple(refused)
 
 
 def table_cite(name: str, edition: CodeEdition, row: Mapping[str, Any] | None = None) -> Cite:

@@ -11,6 +11,7 @@ from starlette.responses import Response
 from server.domain.site import CodeEdition, Site
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.worksheet import Worksheet
+from server.rules.editions import Figure, figure_names, site_rules
 from server.rules.wiring.feeder import governing
 from server.simulate.run import cached_run
 from server.web import format as fmt
@@ -86,6 +87,12 @@ def _simulated(site: Site) -> dict[str, float]:
     return found
 
 
+def _figures(site: Site, edition: CodeEdition) -> tuple[Figure, ...]:
+    """Every single figure of the edition, as amended here."""
+    rules, _ = site_rules(site, edition)
+    return tuple(rules.figure(name) for name in sorted(figure_names()) if rules.is_single(name))
+
+
 @router.get("/demand")
 def demand(
     request: Request, stored: StoredSiteDep, edition: str = "", against: str = ""
@@ -105,5 +112,6 @@ def demand(
         editions=EDITIONS,
         chosen=chosen,
         against=compared if compared != chosen else None,
+        figures=_figures(site, chosen),
         fmt=fmt,
     )

@@ -30,11 +30,12 @@ SITE_FIELDS = (
     "floor_area_ft2",
     "design_low_f",
     "design_high_f",
+    "amendments",
     "tariff",
     "note",
 )
 SITE_OPTIONAL = ("floor_area_ft2", "import_per_kwh", "export_per_kwh", "fuel_per_unit")
-SITE_TEXTS = ("name", "note", "time_zone")
+SITE_TEXTS = ("name", "note", "time_zone", "reason")
 
 
 @dataclass(frozen=True)
@@ -82,6 +83,7 @@ SUPPLY: Mapping[str, tuple[Rating, ...]] = {
         Rating("rating_a", "Bus rating"),
         Rating("main_a", "Own main", optional=True),
         Rating("spaces", "Spaces", ""),
+        Rating("floor_area_ft2", "Lights and plugs of", "ft²", optional=True),
         Rating("neutral_bonded", "Neutral bonded here", "", tick=True),
     ),
     "feeders": (

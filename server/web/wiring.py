@@ -13,7 +13,7 @@ from starlette.responses import Response
 from server.domain.errors import InputError, Problem
 from server.domain.problems import problems_in
 from server.domain.site import Site
-from server.rules.editions import rulebook
+from server.rules.editions import site_rules
 from server.rules.wiring.run import Run, RunAnswer
 from server.rules.wiring.sizing import size_run
 from server.web import format as fmt
@@ -73,7 +73,7 @@ def bench_answer(values: Mapping[str, str], site: Site) -> tuple[Form, RunAnswer
     except ValueError:
         return with_problems(values, (Problem("drop_percent", "Write a number, such as 3."),)), None
     try:
-        answer = size_run(_RUN.validate_python(document), rulebook(site.code_edition))
+        answer = size_run(_RUN.validate_python(document), site_rules(site)[0])
     except ValidationError as error:
         problems = problems_in(error)
     except InputError as error:

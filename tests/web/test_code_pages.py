@@ -13,6 +13,7 @@ from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web.code_choice import EDITIONS
 from tests.builders import normal_only_site
+from tests.web.conftest import form_in
 
 
 @pytest.fixture
@@ -108,3 +109,20 @@ def test_site_without_circuits_teaches_on_every_code_sheet(browser: TestClient, 
     empty = sites.create(normal_only_site(circuits=(), scenarios=()))
     for sheet in ("demand", "wiring", "findings"):
         assert browser.get(f"/sites/{empty.id}/{sheet}").status_code == 200
+
+
+def test_amendment_typed_in_the_settings_reaches_the_worksheet(
+    browser: TestClient, sites: SiteStore, farm: StoredSite
+):
+    action = f"/sites/{farm.id}/settings"
+    fields = form_in(browser.get(action).text, action) | {
+        "amendments.0.figure": "lighting_va_per_ft2",
+        "amendments.0.value": "4",
+        "amendments.0.reason": "Ordinance 12",
+    }
+    assert browser.post(action, data=fields).status_code == 303
+    page = browser.get(f"/sites/{farm.id}/demand").text
+    assert "local amendment: Ordinance 12" in page
+    again = form_in(browser.get(action).text, action)
+    assert browser.post(action, data=again).status_code == 303
+    assert len(sites.get(farm.id).site.amendments) == 1

@@ -125,7 +125,8 @@ def _area(
     general = {c.panel_id for c in circuits if whole or _is_general(c)}
     if not general:
         return 0.0, "no lighting or general plugs here", ()
-    told = facts.area_ft2_by_panel
+    told = {p.id: p.floor_area_ft2 for p in site.panels if p.floor_area_ft2 is not None}
+    told |= facts.area_ft2_by_panel
     unknown = sorted(general - set(told))
     if not unknown:
         return sum(told[p] for p in general), "", ()
