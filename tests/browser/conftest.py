@@ -60,7 +60,7 @@ def chromium_path() -> str:
     return found
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def planner(
     chromium_path: str, migrated_file: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[Planner]:
@@ -85,8 +85,9 @@ def planner(
         assert not thread.is_alive()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def browser(chromium_path: str) -> Iterator[Browser]:
+    """One browser. It holds an event loop, so it must be gone before other tests run theirs."""
     with sync_playwright() as playwright:
         opened = playwright.chromium.launch(
             executable_path=chromium_path, args=["--no-sandbox", "--disable-dev-shm-usage"]
