@@ -5,7 +5,6 @@ from __future__ import annotations
 import threading
 from dataclasses import dataclass
 from datetime import datetime
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +22,7 @@ from server.simulate.energy import bus_results, energy_balance, source_results
 from server.simulate.flow_kernel import CHUNK, PARALLEL, add_flows
 from server.simulate.flows import StepFlows
 from server.simulate.kernel import march
+from server.simulate.kept import KeptRuns
 from server.simulate.limits import limit_points
 from server.simulate.loads import midnight_s, pack
 from server.simulate.network import Network
@@ -145,10 +145,13 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     )
 
 
-@lru_cache(maxsize=48)
+_kept = KeptRuns()
+
+
 def cached_run(site: Site, scenario: Scenario, *, seed: int | None = None) -> Run:
     """The first draw of a scenario, kept for as long as there is room."""
-    return simulate(site, scenario, seed=seed)
+    key = (site, scenario, scenario.seed if seed is None else seed)
+    return _kept.get(key, lambda: simulate(site, scenario, seed=seed))
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,50 @@
+"""Runs kept for another look, the oldest dropped first once they fill their room."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+
+from server.simulate.results import Run
+
+ROOM_BYTES = 256 * 2**20
+_OVERHEAD_BYTES = 100_000
+
+
+def size_of(run: Run) -> int:
+    """Bytes of a run's arrays, its march counted as large as its circuits'."""
+    arrays = (run.amps, run.circuit_w, run.wanted_w, run.bus_live, run.bus_source)
+    return sum(a.nbytes for a in arrays) + run.wanted_w.nbytes + _OVERHEAD_BYTES
+
+
+class KeptRuns:
+    """Runs by what they were made from. Safe to use from several threads."""
+
+    def __init__(self, room_bytes: int = ROOM_BYTES) -> None:
+        self._room = room_bytes
+        self._runs: OrderedDict[Hashable, Run] = OrderedDict()
+        self._used = 0
+        self._lock = threading.Lock()
+
+    def get(self, key: Hashable, make: Callable[[], Run]) -> Run:
+        """The run under this key, made now if it is not kept. The newest is always kept."""
+        with self._lock:
+            found = self._runs.get(key)
+            if found is not None:
+                self._runs.move_to_end(key)
+                return found
+        made = make()
+        with self._lock:
+            kept = self._runs.get(key)
+            if kept is not None:
+                return kept
+            self._runs[key] = made
+            self._used += size_of(made)
+            while self._used > self._room and len(self._runs) > 1:
+                _, oldest = self._runs.popitem(last=False)
+                self._used -= size_of(oldest)
+        return made
+
+    def __len__(self) -> int:
+        return len(self._runs)
