@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import threading
-
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
@@ -12,11 +10,8 @@ Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Ints = NDArray[np.int64]
 
-PARALLEL = threading.Lock()
-"""Held around every call here: one of Numba's threading layers cannot be entered twice at once."""
-
 CHUNK = 128
-"""Steps summed by one thread at a time. Fixed, so that sums do not depend on the thread count."""
+"""Steps summed at a time: small enough to stay in the cache, and sums of sums lose less."""
 
 
 @njit(cache=True, nogil=True)

@@ -12,7 +12,7 @@ from server.domain.finding import Finding
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import sources_above
-from server.simulate.flow_kernel import PARALLEL, leg_stats
+from server.simulate.flow_kernel import leg_stats
 from server.simulate.flows import StepFlows
 from server.simulate.results import (
     CircuitService,
@@ -44,14 +44,13 @@ def summarise_limits(
     """The worst one-minute mean of every leg of every limit point, and who made it up."""
     steps_per_min = max(1, 60 // scenario.step_s)
     steps = amps.shape[2]
-    with PARALLEL:
-        stats = leg_stats(
-            amps,
-            np.array([p.leg_rating_a for p in points], dtype=np.float64),
-            np.array([p.kind == "feeder_neutral" for p in points], dtype=np.bool_),
-            steps_per_min,
-            scenario.step_s / 60.0,
-        )
+    stats = leg_stats(
+        amps,
+        np.array([p.leg_rating_a for p in points], dtype=np.float64),
+        np.array([p.kind == "feeder_neutral" for p in points], dtype=np.bool_),
+        steps_per_min,
+        scenario.step_s / 60.0,
+    )
     unknown = parallel_neutrals(site)
 
     def moment(block: float) -> timedelta:

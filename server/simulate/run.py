@@ -18,11 +18,12 @@ from server.domain.site import Site
 from server.domain.supply import Feeder, Service
 from server.domain.topology import buses, generator_can_energise
 from server.physics.legs import leg_volts
-from server.simulate.energy import bus_results, energy_balance, source_results
-from server.simulate.flow_kernel import CHUNK, PARALLEL, add_flows
+from server.simulate.energy import bus_results, energy_balance, fuel_findings, source_results
+from server.simulate.flow_kernel import CHUNK, add_flows
 from server.simulate.flows import StepFlows
-from server.simulate.kernel import march
 from server.simulate.kept import KeptRuns
+from server.simulate.fuel import fuel_needs
+from server.simulate.kernel import march
 from server.simulate.limits import limit_points
 from server.simulate.loads import midnight_s, pack
 from server.simulate.network import Network
@@ -113,7 +114,11 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         load_kwh=sums.load_kwh,
         network=network,
     )
-    findings = (*continuous_findings(limits), *_run_findings(site))
+    findings = (
+        *continuous_findings(limits),
+        *fuel_findings(site, scenario, sources),
+        *_run_findings(site),
+    )
     return Run(
         site=site,
         scenario=scenario,
@@ -140,7 +145,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             zone_wh=zone_wh,
         ),
         findings=findings,
-        verdict=judge(limits, service),
+        verdict=judge(limits, service, fuel_needs(site, scenario, sources)),
         flows=flows,
     )
 
@@ -179,35 +184,34 @@ def _sums(
     load_ws = np.zeros((chunks, len(loads)))
     unserved = np.zeros((chunks, len(position), 2))
     volts = [leg_volts(network.systems[i]) for i in network.source_ids]
-    with PARALLEL:
-        add_flows(
-            amps,
-            source_w,
-            circuit_w,
-            wanted_w,
-            load_ws,
-            unserved,
-            supply.step_cell,
-            supply.cell_s,
-            supply.cell_weight,
-            supply.cell_segment,
-            supply.cell_state,
-            supply.available,
-            asked_w,
-            taken_w,
-            np.array([load.sign for load in loads], dtype=np.float64),
-            np.array([position.get(x.circuit_id or "", -1) for x in loads], dtype=np.int64),
-            np.stack([s.per_watt for s in states]),
-            np.array(volts, dtype=np.complex128).reshape(-1, 2),
-            np.stack([s.group for s in states]),
-            states[0].own,
-            np.stack([s.own_swap for s in states]),
-            np.stack([s.group_source for s in states]),
-            np.stack([s.group_start for s in states]),
-            _padded([s.group_point for s in states]),
-            _padded([s.group_swap for s in states]),
-            states[0].merged,
-        )
+    add_flows(
+        amps,
+        source_w,
+        circuit_w,
+        wanted_w,
+        load_ws,
+        unserved,
+        supply.step_cell,
+        supply.cell_s,
+        supply.cell_weight,
+        supply.cell_segment,
+        supply.cell_state,
+        supply.available,
+        asked_w,
+        taken_w,
+        np.array([load.sign for load in loads], dtype=np.float64),
+        np.array([position.get(x.circuit_id or "", -1) for x in loads], dtype=np.int64),
+        np.stack([s.per_watt for s in states]),
+        np.array(volts, dtype=np.complex128).reshape(-1, 2),
+        np.stack([s.group for s in states]),
+        states[0].own,
+        np.stack([s.own_swap for s in states]),
+        np.stack([s.group_source for s in states]),
+        np.stack([s.group_start for s in states]),
+        _padded([s.group_point for s in states]),
+        _padded([s.group_swap for s in states]),
+        states[0].merged,
+    )
     load_kwh = load_ws.sum(axis=0) / 3.6e6
     return _Sums(amps, source_w, circuit_w, wanted_w, load_kwh, unserved.sum(axis=0))
 

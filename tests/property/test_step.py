@@ -24,7 +24,7 @@ def test_there_are_three_demos_with_scenarios() -> None:
     assert len(CASES) >= 12
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda c: "-".join(c))
+@pytest.mark.parametrize("case", CASES, ids="-".join)
 def test_half_the_step_gives_the_same_peaks_and_energy(case: tuple[str, str]) -> None:
     site: Site = SITES[case[0]]
     scenario = site.scenario(case[1])

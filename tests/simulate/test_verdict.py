@@ -42,7 +42,7 @@ def test_an_overloaded_service_comes_before_an_overloaded_circuit() -> None:
         "Does not fit. Service grid, main must carry 18.0 A on L1 at Thu 26 Nov 12:00; "
         "its limit is 15.0 A."
     )
-    assert verdict.detail == "Over for 60 min in all. 1 other limit is passed too."
+    assert verdict.detail.startswith("Over for 60 min in all. 1 other limit is passed too.")
     assert {r.point.id for r in verdict.over} == {"service_main:grid", "circuit_breaker:a"}
 
 
@@ -70,7 +70,7 @@ def test_over_and_gap_are_both_told() -> None:
     site = with_parts(site, circuits=(a, *site.circuits[1:]))
     verdict = simulate(site, scenario(outage_h=(2, 5))).verdict
     assert verdict.sentence.startswith("Does not fit. Service grid")
-    assert verdict.detail.endswith("Circuit a is also without power longer than it can bear.")
+    assert "Circuit a is also without power longer than it can bear." in verdict.detail
 
 
 def test_an_empty_site_and_an_idle_one_say_so() -> None:
