@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from server.domain.finding import Finding
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.supply import Generator
@@ -118,40 +117,6 @@ def fuel_used(generator: Generator, *, run_h: float, energy_kwh: float) -> Worki
             else "A straight line through the maker’s points as entered."
         ),
     )
-
-
-def fuel_findings(
-    site: Site, scenario: Scenario, sources: tuple[SourceResult, ...]
-) -> tuple[Finding, ...]:
-    """A finding for each set whose tank does not hold what the run burns.
-
-    Above the reserve: capacity x (fill x share at the start - reserve), and what is delivered. The
-    run itself lets the set go on.
-    """
-    used = {s.source_id: s.fuel_used for s in sources}
-    found = []
-    for generator in site.generators:
-        tank, burnt = generator.tank, used[generator.id]
-        if tank is None or burnt is None or generator.fuel == "natural_gas":
-            continue
-        held = tank.capacity_gal * tank.fill_share * scenario.fuel_at_start_share
-        held += sum(d.gallons for d in scenario.deliveries if d.at < scenario.end)
-        usable = max(0.0, held - tank.capacity_gal * tank.reserve_share)
-        if burnt.value > usable:
-            found.append(
-                Finding(
-                    code="fuel-short",
-                    severity="warning",
-                    element_id=generator.id,
-                    text=(
-                        f"{generator.name} burns about {burnt.value:.0f} gal in this run, but only "
-                        f"{usable:.0f} gal stand above the reserve. The run lets it go on."
-                    ),
-                    mend="Start with more fuel, arrange a delivery, or run less.",
-                    source="a straight line from load to fuel, see the set’s fuel figure",
-                )
-            )
-    return tuple(found)
 
 
 def energy_balance(

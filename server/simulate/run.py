@@ -18,11 +18,11 @@ from server.domain.site import Site
 from server.domain.supply import Feeder, Service
 from server.domain.topology import buses, generator_can_energise
 from server.physics.legs import leg_volts
-from server.simulate.energy import bus_results, energy_balance, fuel_findings, source_results
+from server.simulate.energy import bus_results, energy_balance, source_results
 from server.simulate.flow_kernel import CHUNK, add_flows
 from server.simulate.flows import StepFlows
-from server.simulate.kept import KeptRuns
 from server.simulate.fuel import fuel_needs
+from server.simulate.kept import KeptRuns
 from server.simulate.kernel import march
 from server.simulate.limits import limit_points
 from server.simulate.loads import midnight_s, pack
@@ -116,7 +116,6 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     )
     findings = (
         *continuous_findings(limits),
-        *fuel_findings(site, scenario, sources),
         *_run_findings(site),
     )
     return Run(

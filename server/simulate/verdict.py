@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from server.simulate.fuel import FuelNeed
 from server.simulate.results import CircuitService, LimitResult, Verdict
 
 
@@ -36,8 +37,16 @@ def _on(result: LimitResult) -> str:
     return "" if result.point.kind == "feeder_neutral" else f" on {result.worst.leg}"
 
 
-def judge(limits: tuple[LimitResult, ...], service: tuple[CircuitService, ...]) -> Verdict:
-    """Fits when no limit is passed and no must-serve circuit waits longer than it can bear."""
+STARTS_UNCHECKED = "Motor starts are not checked."
+
+
+def judge(
+    limits: tuple[LimitResult, ...],
+    service: tuple[CircuitService, ...],
+    fuel: tuple[FuelNeed, ...] = (),
+) -> Verdict:
+    """Fits when no limit is passed, no must-serve circuit waits too long and no set runs dry."""
+    dry = tuple(f for f in fuel if f.runs_dry)
     over = tuple(sorted((r for r in limits if r.status == "over"), key=_rank, reverse=True))
     gaps = tuple(sorted((s for s in service if s.gap_exceeded), key=lambda s: -s.longest_gap_min))
     shared = [r for r in limits if r.point.kind != "circuit_breaker"]
@@ -59,6 +68,12 @@ def judge(limits: tuple[LimitResult, ...], service: tuple[CircuitService, ...]) 
             f"{span_words(gaps[0].longest_gap_min)} on end, longer than it can bear."
         )
         detail = "No limit is passed."
+    elif dry:
+        sentence = (
+            f"Does not hold. {dry[0].name} needs about {dry[0].used_gal:.0f} gal in this scenario; "
+            f"{dry[0].there_gal:.1f} gal are there."
+        )
+        detail = "No limit is passed, but the set runs dry before the end."
     elif worst is None:
         sentence, detail = "Nothing to judge yet: the site has no source and no panel.", ""
     elif worst.worst.peak_a == 0.0:
@@ -73,8 +88,17 @@ def judge(limits: tuple[LimitResult, ...], service: tuple[CircuitService, ...]) 
         detail = "Every service, feeder, switch, panel and generator limit holds."
     if over and gaps:
         detail += f" {gaps[0].name} is also without power longer than it can bear."
+    if dry and (over or gaps):
+        detail += f" {dry[0].name} also runs dry: about {dry[0].used_gal:.0f} gal are needed."
+    detail += "".join(
+        f" {f.name} eats into its reserve of {f.reserve_gal:.1f} gal."
+        for f in fuel
+        if f.eats_reserve and not f.runs_dry
+    )
+    if worst is not None and worst.worst.peak_a > 0.0:
+        detail = f"{detail} {STARTS_UNCHECKED}".strip()
     return Verdict(
-        fits=not over and not gaps,
+        fits=not over and not gaps and not dry,
         sentence=sentence,
         detail=detail,
         worst=worst,

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-
 import pytest
 
-from server.domain.scenario import Delivery
-from server.domain.supply import FuelPoint, FuelTank
+from server.domain.supply import FuelPoint
 from server.simulate.energy import fuel_used
 from server.simulate.run import simulate
 from tests.builders import (
-    START,
     backed_up_site,
     double_throw_site,
     generator,
@@ -82,33 +78,3 @@ def test_a_set_that_never_ran_burnt_nothing() -> None:
     assert (engine.run_h, engine.starts, engine.in_kwh) == (0.0, 0, 0.0)
     assert engine.fuel_used is not None
     assert engine.fuel_used.value == 0.0
-
-
-@pytest.mark.parametrize(
-    ("changes", "short"),
-    [
-        ({}, True),
-        ({"deliveries": (Delivery(at=START + timedelta(hours=30), gallons=200),)}, False),
-        ({"deliveries": (Delivery(at=START + timedelta(hours=300), gallons=200),)}, True),
-        ({"fuel_at_start_share": 0.0}, True),
-        ({"generator": "fails"}, False),
-    ],
-)
-def test_a_tank_too_small_for_the_run_is_a_finding(changes: dict[str, object], short: bool) -> None:
-    """72 h at 4.8 kW burn about 72 x 1.2 + 345 x .112 = 125 gal; 120 x (.8 - .2) are usable."""
-    engine = generator(tank=FuelTank(capacity_gal=120))
-    run = simulate(
-        backed_up_site(generators=(engine,)), scenario(span_h=80, outage_h=(2, 74), **changes)
-    )
-    assert [f.code for f in run.findings].count("fuel-short") == int(short)
-
-
-def test_a_large_tank_and_piped_gas_are_none() -> None:
-    day = scenario(span_h=80, outage_h=(2, 74))
-    for engine in (
-        generator(tank=FuelTank(capacity_gal=500)),
-        generator(fuel="natural_gas", tank=FuelTank(capacity_gal=1)),
-        generator(),
-    ):
-        run = simulate(backed_up_site(generators=(engine,)), day)
-        assert "fuel-short" not in {f.code for f in run.findings}
