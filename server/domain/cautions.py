@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+
 
 @dataclass(frozen=True)
 class Caution:
@@ -141,6 +144,30 @@ RESULT = Caution(
     "or measured commissioning.",
 )
 
+_LONG_H = 24.0
+
 CAUTIONS: dict[str, Caution] = {
     caution.key: caution for caution in list(globals().values()) if isinstance(caution, Caution)
 }
+
+
+def result_cautions(site: Site, scenario: Scenario | None, *, over: bool) -> tuple[Caution, ...]:
+    """The cautions that stand under every result of a site and scenario, in print too."""
+    found = [PLANNING_AID]
+    if over:
+        found.append(OVERLOAD)
+    if site.generators:
+        found += [BACKFEED, EXHAUST, CO_ALARMS, COOKING]
+    if any(c.load_class == "must_serve" for c in site.circuits):
+        found.append(MEDICAL)
+    if site.double_throws or any(t.handles for t in site.transfer_switches):
+        found.append(THROWING)
+    if site.solar:
+        found.append(SOLAR)
+    if scenario is not None and scenario.outages:
+        found += [RESTORATION, FOOD, FLOOD]
+        if site.generators and (scenario.generator_stops or scenario.span_h >= _LONG_H):
+            found += [OIL, REFUEL]
+        if scenario.people == 0:
+            found.append(AWAY)
+    return (*found, RESULT)

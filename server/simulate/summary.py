@@ -15,15 +15,7 @@ import numpy as np
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 
 from server.domain.base import Leg
-from server.domain.cautions import (
-    BACKFEED,
-    CO_ALARMS,
-    EXHAUST,
-    OVERLOAD,
-    PLANNING_AID,
-    RESULT,
-    Caution,
-)
+from server.domain.cautions import Caution, result_cautions
 from server.domain.finding import Finding, Severity
 from server.simulate.results import (
     Contributor,
@@ -310,12 +302,7 @@ def series(run: Run) -> RunSeries:
 
 def cautions_of(run: Run) -> tuple[Caution, ...]:
     """The cautions that belong beside this run."""
-    found = [PLANNING_AID, RESULT]
-    if run.verdict.over:
-        found.append(OVERLOAD)
-    if run.site.generators and run.scenario.outages:
-        found += [BACKFEED, EXHAUST, CO_ALARMS]
-    return tuple(found)
+    return result_cautions(run.site, run.scenario, over=bool(run.verdict.over))
 
 
 def _plain(row: np.ndarray[Any, np.dtype[np.float64]]) -> tuple[float | None, ...]:

@@ -109,7 +109,7 @@ def overview(request: Request, stored: StoredSiteDep, scenario: str = "", at: st
         sheet="overview",
         stored=stored,
         scenario=chosen,
-        caution_keys=run_cautions(site, over=bool(run and run.verdict.over)),
+        caution_keys=run_cautions(site, chosen, over=bool(run and run.verdict.over)),
     )
     return render(
         page,

@@ -59,7 +59,7 @@ def run_sheet(
         sheet="scenarios",
         stored=stored,
         scenario=scenario,
-        caution_keys=run_cautions(site, over=bool(run and run.verdict.over)),
+        caution_keys=run_cautions(site, scenario, over=bool(run and run.verdict.over)),
     )
     if run is None:
         return render(page, "scenarios/run.html", scenario=scenario, view=None, fmt=fmt)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from server.domain.cautions import result_cautions
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 
@@ -18,17 +19,6 @@ def chosen_scenario(site: Site, scenario_id: str) -> Scenario | None:
     return site.scenarios[0] if site.scenarios else None
 
 
-def run_cautions(site: Site, *, over: bool) -> tuple[str, ...]:
-    """Keys of the cautions that stand under every result of this site."""
-    keys = ["planning-aid"]
-    if over:
-        keys.append("overload")
-    if site.generators:
-        keys += ["backfeed", "exhaust", "co-alarms"]
-    if any(c.load_class == "must_serve" for c in site.circuits):
-        keys.append("medical")
-    if site.double_throws or any(t.handles for t in site.transfer_switches):
-        keys.append("throwing")
-    if site.solar:
-        keys.append("solar")
-    return (*keys, "result")
+def run_cautions(site: Site, scenario: Scenario | None, *, over: bool) -> tuple[str, ...]:
+    """Keys of the cautions that stand under a result of this site and scenario."""
+    return tuple(c.key for c in result_cautions(site, scenario, over=over))

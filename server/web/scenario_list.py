@@ -53,7 +53,7 @@ def _list_page(request: Request, stored: StoredSite, form: Form | None = None) -
         "Scenarios",
         sheet="scenarios",
         stored=stored,
-        caution_keys=run_cautions(stored.site, over=False),
+        caution_keys=run_cautions(stored.site, None, over=False),
         back=f"/sites/{stored.id}/scenarios",
         said=None if form is None else "",
     )
@@ -154,7 +154,7 @@ def _edit_page(
         f"Edit {scenario.name}",
         sheet="scenarios",
         stored=stored,
-        caution_keys=run_cautions(stored.site, over=False),
+        caution_keys=run_cautions(stored.site, scenario, over=False),
         back=f"/sites/{stored.id}/scenarios",
         said=None if request.method == "GET" else "",
     )

@@ -1,0 +1,62 @@
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from server.domain.scenario import Delivery, Window
+from server.domain.supply import FuelPoint, FuelTank
+from server.simulate.run import simulate
+from tests.builders import START, backed_up_site, scenario, with_parts
+
+
+def house(capacity_gal: float, **changes):
+    """A house whose set burns 1 gal/h idle and 0.1 gal/kWh, from a full tank."""
+    points = (FuelPoint(load_kw=0, rate_per_h=1.0), FuelPoint(load_kw=10, rate_per_h=2.0))
+    tank = FuelTank(capacity_gal=capacity_gal, fill_share=1.0, reserve_share=0.1)
+    base = backed_up_site()
+    own = base.generators[0]
+    made = own.model_copy(update={"fuel_points": points, "tank": tank, "fuel": "propane"} | changes)
+    return with_parts(base, generators=(made,))
+
+
+def long_outage(**changes):
+    window = Window(start=START, end=START + timedelta(hours=20))
+    return scenario(start=START, span_h=20, outages=(window,), **changes)
+
+
+def test_set_that_burns_more_than_is_there_does_not_hold():
+    verdict = simulate(house(5.0), long_outage()).verdict
+    assert not verdict.fits
+    assert verdict.sentence.startswith("Does not hold.")
+    assert "5.0 gal are there" in verdict.sentence
+
+
+def test_delivery_in_the_span_counts_and_one_after_it_does_not():
+    site = house(5.0)
+    inside = Delivery(at=START + timedelta(hours=2), gallons=60)
+    after = Delivery(at=START + timedelta(hours=30), gallons=60)
+    assert simulate(site, long_outage(deliveries=(inside,))).verdict.fits
+    assert not simulate(site, long_outage(deliveries=(after,))).verdict.fits
+
+
+def test_touched_reserve_is_told_and_still_fits():
+    used = simulate(house(1000.0), long_outage()).sources
+    burnt = next(s.fuel_used.value for s in used if s.fuel_used is not None)
+    verdict = simulate(house(burnt * 1.05), long_outage()).verdict
+    assert verdict.fits
+    assert "eats into its reserve" in verdict.detail
+
+
+@pytest.mark.parametrize("share", [1.0, 0.0])
+def test_fuel_at_the_start_counts(share: float):
+    verdict = simulate(house(100.0), long_outage(fuel_at_start_share=share)).verdict
+    assert verdict.fits == (share == 1.0)
+
+
+def test_natural_gas_never_runs_dry():
+    assert simulate(house(1.0, fuel="natural_gas"), long_outage()).verdict.fits
+
+
+def test_every_verdict_with_load_says_that_starts_are_not_checked():
+    assert "Motor starts are not checked." in simulate(house(100.0), long_outage()).verdict.detail
