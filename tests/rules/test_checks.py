@@ -358,6 +358,20 @@ def test_an_undersized_ground_and_a_full_raceway_are_found():
     assert not {"ground-too-small", "raceway-too-full"} & codes(good)
 
 
+def wiring_of(site, feeder_id="main-ats-utility"):
+    return next(w for w in check_site(site).wiring if w.feeder_id == feeder_id)
+
+
+@pytest.mark.parametrize(("size", "ground"), [("4", "10"), ("2", "8")])
+def test_a_ground_grows_with_wire_larger_than_the_load_asks_for(size, ground):
+    """250.122(B): 60 A needs 4 copper; on 2 it is 10,380 × 66,360 / 41,740 = 16,503 cmil."""
+    site = wired_shed(size, metal="copper", breaker_a=60, ground_size="10")
+    (segment,) = wiring_of(site).segments
+    assert segment.ground_size == ground
+    assert segment.ground_enough == (ground == "10")
+    assert ("ground-too-small" in codes(site)) == (ground == "8")
+
+
 def test_terminals_are_asked_where_75_degrees_decides():
     site = wired_shed("1", load_w=19_000, run_ft=20)
     assert "terminals-asked" in codes(site)

@@ -209,7 +209,14 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
         )
         ok, why = carries(one, run=run, device_a=device_a, rules=rules)
         found.append((one, ok, why))
-    ground = equipment_ground(device_a=device_a, metal="copper", rules=rules)[0]
+    ground = equipment_ground(
+        device_a=device_a,
+        metal="copper",
+        needed_size=_least_size(segment, run, device_a, rules),
+        installed_size=segment.size,
+        installed_metal=segment.metal,
+        rules=rules,
+    )[0]
     enough = None
     if segment.ground_size:
         enough = conductor(segment.ground_size).cmil >= conductor(ground).cmil
@@ -223,6 +230,22 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
         ground_enough=enough,
         fill=_fill(segment, ground, rules),
     )
+
+
+def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str | None:
+    """The smallest size of a segment's own metal and sets that carries, whatever it drops."""
+    own = replace(
+        run,
+        metal=segment.metal,
+        sets=segment.sets,
+        letters=segment.insulation,
+        device_a=device_a,
+        drop_share=0.5,
+    )
+    try:
+        return size_run(own, rules).ampacity_size
+    except InputError:
+        return None
 
 
 def _fill(segment: Segment, ground: str, rules: Rulebook) -> Fill | None:
