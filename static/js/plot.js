@@ -4,6 +4,8 @@
 (() => {
   const host = document.getElementById("plots");
   if (!host || !window.uPlot) return;
+  const { clock, day, clipTo, limitAt } = window.plotPaper;
+  const write = (...words) => window.plotPaper.write(...words, colours.paper);
   const chartsHost = host.querySelector("[data-charts]");
   const shown = host.querySelector("[data-shown]");
   const HEIGHT = 172;
@@ -18,86 +20,16 @@
   let patterns = {};
   let asked = 0;
 
-  /* The tokens use light-dark(), so a colour is read off an element that uses it. */
-  function readColours() {
-    const probe = document.createElement("span");
-    host.append(probe);
-    for (const name of ["ink", "ink-2", "leg2", "pencil", "paper", "hair", "red"]) {
-      probe.style.color = `var(--${name})`;
-      colours[name] = getComputedStyle(probe).color;
-    }
-    probe.remove();
-    patterns = {
-      ruled: ruled(colours.leg2),
-      ruledRed: ruled(colours.red),
-      hatch: hatch(colours.pencil),
-    };
-  }
-
-  function tile(width, height, draw) {
-    const canvas = document.createElement("canvas");
-    const ratio = window.devicePixelRatio || 1;
-    canvas.width = Math.round(width * ratio);
-    canvas.height = Math.round(height * ratio);
-    const context = canvas.getContext("2d");
-    context.scale(ratio, ratio);
-    draw(context);
-    return document.createElement("canvas").getContext("2d").createPattern(canvas, "repeat");
-  }
-
-  function ruled(colour) {
-    return tile(4, 3, (c) => { c.fillStyle = colour; c.fillRect(0, 0.75, 4, 1.5); });
-  }
-
-  function hatch(colour) {
-    return tile(8, 8, (c) => {
-      c.strokeStyle = colour;
-      c.lineWidth = 1;
-      c.beginPath();
-      for (const at of [-8, 0, 8]) { c.moveTo(at, 8); c.lineTo(at + 8, 0); }
-      c.stroke();
-    });
-  }
-
-  const two = (n) => String(n).padStart(2, "0");
-  const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
-  const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-
   /* Local wall-clock times have no zone; arithmetic is done as if they were UTC. */
   const startMs = () => Date.parse(`${data.start}Z`);
   const wall = (seconds) => new Date(startMs() + seconds * 1000);
-  const clock = (d) => `${two(d.getUTCHours())}:${two(d.getUTCMinutes())}`;
-  const day = (d) => `${DAYS[d.getUTCDay()]} ${d.getUTCDate()} ${MONTHS[d.getUTCMonth()]}`;
   const field = (seconds) => wall(seconds).toISOString().slice(0, data.step_s < 60 ? 19 : 16);
   const secondsOf = (text) => (Date.parse(`${text}Z`) - startMs()) / 1000;
-
-  function timeTicks(from, to) {
-    const hours = (to - from) / 3600;
-    const steps = [1 / 12, 0.25, 0.5, 1, 2, 3, 6, 12, 24, 48];
-    const room = chartsHost.clientWidth < 500 ? 5 : 9;
-    const step = (steps.find((s) => hours / s <= room) ?? 48) * 3600;
-    const midnight = (startMs() % 86400000) / 1000;
-    const ticks = [];
-    for (let t = Math.ceil((from + midnight) / step) * step - midnight; t <= to; t += step) ticks.push(t);
-    return ticks;
-  }
 
   const label = (t) => {
     const d = wall(t);
     return d.getUTCHours() + d.getUTCMinutes() === 0 ? day(d) : clock(d);
   };
-
-  function clipTo(u) {
-    u.ctx.save();
-    u.ctx.beginPath();
-    u.ctx.rect(u.bbox.left, u.bbox.top, u.bbox.width, u.bbox.height);
-    u.ctx.clip();
-  }
-
-  function limitAt(chart, t) {
-    const found = chart.limits.find((l) => t >= l.from && t < l.to);
-    return (found ?? chart.limits[chart.limits.length - 1]).a;
-  }
 
   function drawDead(u, chart) {
     clipTo(u);
@@ -146,20 +78,6 @@
     ctx.restore();
   }
 
-  /* A triangle at the top wherever a leg is past its limit, so that one red minute is not missed. */
-  function drawFlags(u, spots) {
-    const ratio = window.devicePixelRatio || 1;
-    let last = -99;
-    for (const x of spots) {
-      if (x - last < 10 * ratio) continue;
-      last = x;
-      u.ctx.fillStyle = colours.red;
-      u.ctx.beginPath();
-      u.ctx.moveTo(x, u.bbox.top + 1); u.ctx.lineTo(x + 5 * ratio, u.bbox.top + 9 * ratio); u.ctx.lineTo(x - 5 * ratio, u.bbox.top + 9 * ratio);
-      u.ctx.fill();
-    }
-  }
-
   function drawOver(u, chart) {
     const ratio = window.devicePixelRatio || 1;
     const { ctx } = u;
@@ -186,7 +104,7 @@
         ctx.strokeRect(x, Math.min(edge, end), width, Math.abs(end - edge));
       }
     }
-    drawFlags(u, spots);
+    window.plotPaper.drawFlags(u, spots, colours.red);
     ctx.restore();
   }
 
@@ -230,18 +148,6 @@
     ctx.restore();
   }
 
-  function write(ctx, text, x, y, colour) {
-    const ratio = window.devicePixelRatio || 1;
-    ctx.textAlign = "left";
-    ctx.textBaseline = "alphabetic";
-    ctx.lineJoin = "round";
-    ctx.lineWidth = 5 * ratio;
-    ctx.strokeStyle = colours.paper;
-    ctx.strokeText(text, x, y);
-    ctx.fillStyle = colour;
-    ctx.fillText(text, x, y);
-  }
-
   const chartOf = (u, first) => u.chart ?? first;
   const series = (chart) => [chart.x, chart.l1, chart.l2.map((a) => -a)];
 
@@ -249,7 +155,7 @@
     for (const plot of plots) plot.destroy();
     plots = [];
     chartsHost.replaceChildren();
-    readColours();
+    ({ colours, patterns } = window.plotPaper.readColours(host));
     buildLanes();
     const font = `14.5px ${getComputedStyle(document.body).fontFamily}`;
     const sync = uPlot.sync("run");
@@ -277,7 +183,7 @@
         },
         axes: [
           { font, size: 24, gap: 4, stroke: colours["ink-2"], grid: { stroke: colours.hair, width: 1 }, ticks: { show: false },
-            splits: () => timeTicks(...range), values: (_, ticks) => ticks.map(label) },
+            splits: () => window.plotPaper.timeTicks(...range, startMs(), chartsHost.clientWidth), values: (_, ticks) => ticks.map(label) },
           { font, size: AXIS, gap: 4, stroke: colours["ink-2"], grid: { stroke: colours.hair, width: 1 }, ticks: { show: false },
             values: (_, ticks) => ticks.map((t) => Math.abs(t)) },
         ],
