@@ -372,6 +372,19 @@ def test_a_ground_grows_with_wire_larger_than_the_load_asks_for(size, ground):
     assert ("ground-too-small" in codes(site)) == (ground == "8")
 
 
+def test_service_conductors_have_an_electrode_conductor_and_no_equipment_ground():
+    site = builders.normal_only_site(scenarios=(), floor_area_ft2=1500, zones=HOUSE)
+    part = Segment(run_ft=40, size="4/0", metal="aluminum", ground_size="14")
+    site = with_parts(
+        site, feeders=tuple(f.model_copy(update={"segments": (part,)}) for f in site.feeders)
+    )
+    one = wiring_of(site, site.feeders[0].id)
+    assert site.feeders[0].from_id in {s.id for s in site.services}
+    assert (one.segments[0].ground_size, one.segments[0].ground_enough) == ("", None)
+    assert one.advice.electrode_size is not None
+    assert wiring_of(wired_shed("1/0")).advice.electrode_size is None
+
+
 def test_terminals_are_asked_where_75_degrees_decides():
     site = wired_shed("1", load_w=19_000, run_ft=20)
     assert "terminals-asked" in codes(site)

@@ -28,6 +28,7 @@ class SegmentWiring:
     """One segment: its ampacity, ground and fill, and whether it carries its feeder.
 
     ``carries`` is by the terminals of 110.14(C); ``carries_at_75`` if all are marked 75 °C.
+    ``ground_size`` is empty for service conductors, which have no equipment ground.
     """
 
     segment: Segment
@@ -113,7 +114,8 @@ def one_feeder(
         missing.append(f"Length and wire of {feeder.name}.")
     if device_a is None:
         missing.append(f"Overcurrent device of {feeder.name}.")
-    run = _run(feeder, sheet, device_a, whole=whole, volts=volts)
+    service = any(s.id == feeder.from_id for s in site.services)
+    run = replace(_run(feeder, sheet, device_a, whole=whole, volts=volts), service=service)
     segments: list[SegmentWiring] = []
     for segment in feeder.segments:
         try:
@@ -209,16 +211,9 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
         )
         ok, why = carries(one, run=run, device_a=device_a, rules=rules)
         found.append((one, ok, why))
-    ground = equipment_ground(
-        device_a=device_a,
-        metal="copper",
-        needed_size=_least_size(segment, run, device_a, rules),
-        installed_size=segment.size,
-        installed_metal=segment.metal,
-        rules=rules,
-    )[0]
+    ground = "" if run.service else _ground(segment, run, device_a, rules)
     enough = None
-    if segment.ground_size:
+    if ground and segment.ground_size:
         enough = conductor(segment.ground_size).cmil >= conductor(ground).cmil
     return SegmentWiring(
         segment=segment,
@@ -230,6 +225,18 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
         ground_enough=enough,
         fill=_fill(segment, ground, rules),
     )
+
+
+def _ground(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str:
+    """Copper equipment ground of a segment, grown where its wire is larger than needed."""
+    return equipment_ground(
+        device_a=device_a,
+        metal="copper",
+        needed_size=_least_size(segment, run, device_a, rules),
+        installed_size=segment.size,
+        installed_metal=segment.metal,
+        rules=rules,
+    )[0]
 
 
 def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str | None:
@@ -249,15 +256,16 @@ def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) ->
 
 
 def _fill(segment: Segment, ground: str, rules: Rulebook) -> Fill | None:
-    """Fill of a stated raceway with two hots, the neutral and the ground of one set."""
+    """Fill of a stated raceway with two hots, the neutral and any ground of one set."""
     kind = raceway_kind(segment.raceway)
     if kind is None or not segment.raceway_trade_size:
         return None
     wires = [
         Wires(segment.size, 2, segment.insulation),
         Wires(segment.neutral_size or segment.size, 1, segment.insulation),
-        Wires(segment.ground_size or ground, 1, segment.insulation),
     ]
+    if own := segment.ground_size or ground:
+        wires.append(Wires(own, 1, segment.insulation))
     return fill(kind=kind, trade_size=segment.raceway_trade_size, wires=wires, rules=rules)
 
 
