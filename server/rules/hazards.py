@@ -15,7 +15,7 @@ from server.domain.site import Site
 from server.domain.supply import Generator
 from server.domain.topology import bus_of_circuit, generator_can_energise, sources_above
 from server.rules.hazard_table import SEVERITIES, hazard
-from server.rules.neutral_bonds import bond_counts
+from server.rules.neutral_bonds import bond_counts, opens_neutral
 from server.rules.overcurrent import overcurrent_hazards
 
 
@@ -34,6 +34,7 @@ def hazards(site: Site) -> tuple[Finding, ...]:
         *_multiwire(site),
         *_solar(site),
         *overcurrent_hazards(site),
+        *_neutral_poles(site),
         *_bonds(site),
         *_old_three_wire(site),
         *_tandems(site),
@@ -127,6 +128,19 @@ def _solar(site: Site) -> Iterator[Finding]:
             )
 
 
+def _neutral_poles(site: Site) -> Iterator[Finding]:
+    for switch in (*site.transfer_switches, *site.double_throws):
+        if switch.switches_neutral and not opens_neutral(switch):
+            count = "one pole" if switch.poles == 1 else "two poles"
+            yield hazard(
+                "neutral-without-a-pole",
+                switch.id,
+                f"{switch.name} says it switches the neutral but has {count}, and each leg takes "
+                "one. Its neutral is taken as joined straight through.",
+                "Read its label: enter three poles, or say that it does not switch the neutral.",
+            )
+
+
 def _bonds(site: Site) -> Iterator[Finding]:
     ask = (
         "Neutral and ground join at exactly one intended point for the source in use. Have an "
@@ -203,7 +217,7 @@ def _double_throws(site: Site) -> Iterator[Finding]:
                 "Let it rest on NORMAL, or size the generator for all that transfers, or use "
                 "listed load management.",
             )
-        if not throw.switches_neutral:
+        if not opens_neutral(throw):
             yield hazard(
                 "parallel-neutral",
                 throw.id,

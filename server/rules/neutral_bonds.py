@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from server.domain.site import Site
-from server.domain.supply import Generator
+from server.domain.supply import DoubleThrow, Generator, TransferSwitch
+
+POLES_WITH_NEUTRAL = 3
 
 
 @dataclass(frozen=True)
@@ -16,6 +18,11 @@ class BondCount:
     source_id: str
     element_id: str
     bonded_ids: tuple[str, ...]
+
+
+def opens_neutral(switch: TransferSwitch | DoubleThrow) -> bool:
+    """Whether a switch says that it opens the neutral and has a pole for it beside both legs."""
+    return switch.switches_neutral and switch.poles >= POLES_WITH_NEUTRAL
 
 
 def bond_counts(site: Site) -> tuple[BondCount, ...]:
@@ -50,7 +57,7 @@ def _joins_neutral(site: Site, generator: Generator, element_ids: set[str]) -> b
     """Whether the set's neutral is wired through, unswitched, to one of these elements."""
     fed = {f.to_id for f in site.feeders if f.from_id == generator.id}
     for switch in site.transfer_switches:
-        if switch.id not in fed or switch.switches_neutral:
+        if switch.id not in fed or opens_neutral(switch):
             continue
         panels = {site.circuit(h.circuit_id).panel_id for h in switch.handles}
         if switch.id in element_ids or panels & element_ids:
@@ -73,7 +80,7 @@ def _of_services(site: Site) -> Iterator[BondCount]:
 
 
 def _of_generators(site: Site) -> Iterator[BondCount]:
-    switched = {t.id for t in site.transfer_switches if t.switches_neutral}
+    switched = {t.id for t in site.transfer_switches if opens_neutral(t)}
     panels = set(site.panel_by_id)
     for generator in site.generators:
         derived: set[str] = set()

@@ -277,7 +277,7 @@ def test_no_bond_at_all_blocks() -> None:
 
 
 def switched(site: Site) -> Site:
-    switch = site.transfer_switches[0].model_copy(update={"switches_neutral": True})
+    switch = site.transfer_switches[0].model_copy(update={"switches_neutral": True, "poles": 3})
     return with_parts(site, transfer_switches=(switch, *site.transfer_switches[1:]))
 
 
@@ -286,6 +286,24 @@ def test_a_switched_neutral_asks_for_one_bond_at_the_generator() -> None:
     found = the(site, "no-neutral-bond")
     assert found.element_id == "set"
     assert codes(with_parts(site, generators=(generator(neutral_bonded=True),))) == []
+
+
+def test_two_poles_cannot_open_the_neutral() -> None:
+    site = switched(backed_up_site())
+    two = site.transfer_switches[0].model_copy(update={"poles": 2})
+    site = with_parts(site, transfer_switches=(two,), generators=(generator(neutral_bonded=True),))
+    assert codes(site) == ["two-neutral-bonds", "neutral-without-a-pole"]
+    found = the(site, "neutral-without-a-pole")
+    assert "says it switches the neutral but has two poles" in found.text
+
+
+def test_a_two_pole_double_throw_joins_its_neutrals_whatever_it_says() -> None:
+    site = double_throw_site()
+    two = site.double_throws[0].model_copy(update={"poles": 2})
+    assert codes(with_parts(site, double_throws=(two,))) == [
+        "neutral-without-a-pole",
+        "parallel-neutral",
+    ]
 
 
 def test_two_services_keep_a_bond_each() -> None:
