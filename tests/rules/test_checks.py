@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from server.domain.behaviour import Zone
@@ -277,6 +279,19 @@ def test_a_device_above_the_stated_ampacity_is_found():
     assert "device-above-ampacity" not in codes(wired(95))
 
 
+def test_a_feeder_without_a_device_is_held_against_the_one_ahead():
+    base = builders.normal_only_site(scenarios=())
+    (grid,) = base.feeders
+
+    def stated(ampacity_a):
+        return with_parts(base, feeders=(grid.model_copy(update={"ampacity_a": ampacity_a}),))
+
+    finding = found(stated(100), "device-above-ampacity")
+    assert (finding.severity, finding.value, finding.limit) == ("blocking", 200, 100)
+    assert "device-above-ampacity" not in codes(stated(0.83 * 200))
+    assert "device-above-ampacity" in codes(stated(165))
+
+
 def test_an_automatic_switch_needs_a_set_for_all_that_transfers():
     base = builders.backed_up_site(scenarios=(), floor_area_ft2=1200, zones=HOUSE)
     heavy = of_kind("tank", "backed", (9, 11), "heat-strip")
@@ -342,6 +357,15 @@ def test_small_wire_is_found_and_the_advice_clears_it():
     assert advice.size in finding.mend
     mended = wired_shed(advice.size)
     assert not {"wire-too-small", "drop-above-advice"} & codes(mended)
+
+
+def test_wire_under_its_device_blocks_and_says_so_to_one_decimal():
+    """4 aluminum is 65 A at 75 °C: 100 A is too large for it, 70 A is the next size up."""
+    assert found(wired_shed("4"), "wire-too-small").severity == "blocking"
+    light = found(wired_shed("4", breaker_a=70), "wire-too-small")
+    assert light.severity == "warning"
+    for number in re.findall(r"[\d.]+ A", light.text):
+        assert len(number.removesuffix(" A").partition(".")[2]) <= 1
 
 
 def test_long_thin_wire_drops_too_much():

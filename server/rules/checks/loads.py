@@ -99,7 +99,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
         advice = f"{one.advice.size} {one.advice.run.metal}" if one.advice else "larger wire"
         yield made(
             "wire-too-small",
-            "warning",
+            "warning" if part.protected or one.device_a is None else "blocking",
             one.feeder_id,
             text=f"{one.name}: {size} is not enough ({part.why_not}).",
             mend=f"Use {advice}, a smaller device, or less load.",

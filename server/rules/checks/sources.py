@@ -8,7 +8,7 @@ from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.supply import Feeder, Generator
 from server.rules.checks.made import made
-from server.rules.demand.ratings import VOLTS
+from server.rules.demand.ratings import VOLTS, feeder_device_a
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a
 from server.rules.wiring.ampacity import ampacity
@@ -24,11 +24,17 @@ def source_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
 
 
 def _feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
-    """A feeder's device against its stated ampacity: the next standard size up is permitted."""
+    """A feeder's device against its stated ampacity: the next standard size up is permitted.
+
+    Conductors from a service may stand on the 83 % rule; those of a set are a hazard of their own.
+    """
     figure = rules.figure("next_size_up_to_a")
+    sets, services = {g.id for g in site.generators}, {s.id for s in site.services}
     for feeder in site.feeders:
-        carried, device = feeder.ampacity_a, feeder.breaker_a
-        if carried is None or device is None:
+        carried, device = feeder.ampacity_a, feeder_device_a(site, feeder)
+        if carried is None or device is None or (feeder.from_id in sets and not feeder.breaker_a):
+            continue
+        if feeder.from_id in services and _by_dwelling_share(carried, device, rules):
             continue
         most = next_standard_a(carried)
         if most > figure.value:
@@ -36,7 +42,7 @@ def _feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
         if device > most:
             yield made(
                 "device-above-ampacity",
-                "warning",
+                "blocking",
                 feeder.id,
                 text=f"{feeder.name} is entered as carrying {carried:g} A, behind a "
                 f"{device:g} A device; {most:g} A is the most that protects it.",
@@ -46,6 +52,11 @@ def _feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 limit=most,
                 unit="A",
             )
+
+
+def _by_dwelling_share(carried_a: float, device_a: float, rules: Rulebook) -> bool:
+    least, most = rules.value("dwelling_least_a"), rules.value("dwelling_most_a")
+    return least <= device_a <= most and carried_a >= rules.value("dwelling_share") * device_a
 
 
 def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:

@@ -6,6 +6,7 @@ from typing import Literal
 
 from server.domain.errors import NotFoundError
 from server.domain.site import Site
+from server.domain.supply import Feeder
 from server.physics.engine_set import derated_kw
 
 ElementKind = Literal["service", "transfer_switch", "double_throw", "feeder", "panel", "generator"]
@@ -77,6 +78,13 @@ def _device_at(site: Site, element_id: str) -> tuple[float, ...]:
     if generator is not None:
         return () if generator.breaker_a is None else (generator.breaker_a,)
     return devices_ahead(site, element_id)
+
+
+def feeder_device_a(site: Site, feeder: Feeder) -> float | None:
+    """The device that protects a feeder: its own, else the largest that is nearest ahead. [A]"""
+    if feeder.breaker_a is not None:
+        return feeder.breaker_a
+    return max(_device_at(site, feeder.from_id), default=None)
 
 
 def rating_a(site: Site, element_id: str) -> float | None:

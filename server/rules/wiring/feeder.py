@@ -9,7 +9,7 @@ from server.domain.errors import InputError
 from server.domain.site import Site
 from server.domain.supply import Feeder, Segment
 from server.rules.demand.mapping import Facts
-from server.rules.demand.ratings import rating_a, system_volts
+from server.rules.demand.ratings import feeder_device_a, system_volts
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import ElementDemand, demand_report
 from server.rules.demand.worksheet import Worksheet
@@ -20,7 +20,7 @@ from server.rules.wiring.drop import Drop, Stretch, drop_at_start, voltage_drop
 from server.rules.wiring.ground import equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, fill
 from server.rules.wiring.run import Run, RunAnswer
-from server.rules.wiring.sizing import carries, run_column, size_run
+from server.rules.wiring.sizing import carries, protects, run_column, size_run
 
 
 @dataclass(frozen=True)
@@ -28,6 +28,7 @@ class SegmentWiring:
     """One segment: its ampacity, ground and fill, and whether it carries its feeder.
 
     ``carries`` is by the terminals of 110.14(C); ``carries_at_75`` if all are marked 75 °C.
+    ``protected`` is whether the device is one that 240.4 permits, with terminals at 75 °C.
     ``ground_size`` is empty for service conductors, which have no equipment ground.
     """
 
@@ -36,6 +37,7 @@ class SegmentWiring:
     carries: bool
     carries_at_75: bool
     why_not: str
+    protected: bool
     ground_size: str
     ground_enough: bool | None
     fill: Fill | None
@@ -104,9 +106,7 @@ def one_feeder(
 ) -> FeederWiring:
     """Wiring of one feeder at its demand."""
     sheet = governing(demand)
-    device_a = rating_a(site, feeder.id) if feeder.breaker_a is None else feeder.breaker_a
-    if feeder.breaker_a is None and feeder.ampacity_a is not None and device_a is not None:
-        device_a = _device_only(site, feeder)
+    device_a = feeder_device_a(site, feeder)
     whole = any(s.method == "optional" for s in demand.sheets)
     volts = system_volts(site, feeder.id)
     missing = [*sheet.missing]
@@ -154,13 +154,6 @@ def one_feeder(
         advice=_advice(run, rules),
         missing=tuple(dict.fromkeys(missing)),
     )
-
-
-def _device_only(site: Site, feeder: Feeder) -> float | None:
-    """The device ahead of a feeder without its own, leaving its stated ampacity aside."""
-    bare = feeder.model_copy(update={"ampacity_a": None})
-    feeders = tuple(bare if f.id == feeder.id else f for f in site.feeders)
-    return rating_a(site.model_copy(update={"feeders": feeders}), feeder.id)
 
 
 def _run(
@@ -221,6 +214,7 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
         carries=found[0][1],
         carries_at_75=found[1][1],
         why_not=found[0][2],
+        protected=protects(found[1][0], run=run, device_a=device_a, rules=rules),
         ground_size=ground,
         ground_enough=enough,
         fill=_fill(segment, ground, rules),

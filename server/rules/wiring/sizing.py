@@ -14,6 +14,15 @@ from server.rules.wiring.raceway import Fill, Wires, trade_sizes
 from server.rules.wiring.run import Candidate, Run, RunAnswer, Winner
 
 
+def amps(value: float) -> str:
+    """Amps in a sentence, to one decimal.
+
+    >>> amps(58.9038), amps(100.0)
+    ('58.9 A', '100 A')
+    """
+    return f"{round(value, 1):g} A"
+
+
 def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> tuple[bool, str]:
     """Whether an ampacity is enough for the load and its device, with the reason if not.
 
@@ -21,31 +30,45 @@ def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> t
     device is not above what 240.4 permits. For a whole dwelling from 100 A to 400 A, 83 % of the
     device instead of all three.
     """
-    if run.whole_dwelling and (
-        rules.value("dwelling_least_a") <= device_a <= rules.value("dwelling_most_a")
-    ):
+    if _by_dwelling_share(run, device_a, rules):
         share = rules.figure("dwelling_share")
         needed = share.value * device_a
         ok = found.final_a >= needed - 1e-9
         return ok, "" if ok else (
-            f"{found.final_a:g} A is under {share.value:.0%} of {device_a:g} A, {needed:g} A"
+            f"{amps(found.final_a)} is under {share.value:.0%} of {amps(device_a)}, {amps(needed)}"
         )
     factor = 1.0 if run.full_rated else rules.value("continuous_factor")
     needed = run.noncontinuous_a + factor * run.continuous_a
     if found.terminal_a < needed - 1e-9:
-        return False, f"terminals carry {found.terminal_a:g} A, {needed:g} A needed"
+        return False, f"terminals carry {amps(found.terminal_a)}, {amps(needed)} needed"
     if found.adjusted_a < run.load_a - 1e-9:
-        return False, f"in its place it carries {found.adjusted_a:g} A, load {run.load_a:g} A"
-    limit = largest_device_a(
+        return False, f"in its place it carries {amps(found.adjusted_a)}, load {amps(run.load_a)}"
+    limit = _largest_device_a(found, run, rules)
+    if device_a > limit:
+        return False, f"a device of {amps(limit)} at most protects it, not {amps(device_a)}"
+    return True, ""
+
+
+def protects(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> bool:
+    """Whether a device is one that 240.4, or the 83 % rule, permits on this ampacity."""
+    if _by_dwelling_share(run, device_a, rules):
+        return found.final_a >= rules.value("dwelling_share") * device_a - 1e-9
+    return device_a <= _largest_device_a(found, run, rules)
+
+
+def _by_dwelling_share(run: Run, device_a: float, rules: Rulebook) -> bool:
+    least, most = rules.value("dwelling_least_a"), rules.value("dwelling_most_a")
+    return run.whole_dwelling and least <= device_a <= most
+
+
+def _largest_device_a(found: Ampacity, run: Run, rules: Rulebook) -> float:
+    return largest_device_a(
         ampacity_a=found.final_a,
         size=found.size,
         metal=found.metal,
         receptacles=run.receptacles,
         rules=rules,
     )
-    if device_a > limit:
-        return False, f"a device of {limit:g} A at most protects it, not {device_a:g} A"
-    return True, ""
 
 
 def size_run(run: Run, rules: Rulebook) -> RunAnswer:
@@ -70,7 +93,8 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
     device_a = run.device_a if run.device_a is not None else device.value
     if device_a < device.terms[-1].value - 1e-9 and not run.whole_dwelling:
         raise InputError(
-            f"The load asks for {device.terms[-1].value:g} A of device; {device_a:g} A is less.",
+            f"The load asks for {amps(device.terms[-1].value)} of device; "
+            f"{amps(device_a)} is less.",
             field="device_a",
         )
     tried = tuple(_try(size, run, device_a, rules) for size in _sizes(run, rules))
@@ -80,7 +104,7 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
     if carrying is None or dropping is None or chosen is None:
         raise InputError(
             f"No single {run.metal} conductor up to {tried[-1].size} kcmil is enough for "
-            f"{run.load_a:g} A over {run.run_ft:g} ft; use parallel sets.",
+            f"{amps(run.load_a)} over {run.run_ft:g} ft; use parallel sets.",
             field="sets",
         )
     won, reason = _winner(carrying, dropping, run, rules)
@@ -215,7 +239,7 @@ def _neutral(run: Run, device_a: float, hot_size: str, rules: Rulebook) -> str |
         if one.ampere(run.metal, column) * run.sets >= run.neutral_a:
             return one.size
     raise InputError(
-        f"No single neutral here carries {run.neutral_a:g} A; use parallel sets.",
+        f"No single neutral here carries {amps(run.neutral_a)}; use parallel sets.",
         field="neutral_a",
     )
 
