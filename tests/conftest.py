@@ -7,10 +7,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from sqlalchemy import Engine
 
 from server.store.database import migrate, open_engine
 from server.store.sites import SiteStore
+
+# Nothing is timed here; a slow machine is not a failure.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 
 @pytest.fixture(scope="session")

@@ -233,10 +233,19 @@ def _spaces(site: Site) -> Iterator[Problem]:
         yield from claim(
             f"circuits.{i}.spaces", circuit.name, circuit.panel_id, circuit.spaces, circuit.half
         )
-    for i, feeder in enumerate(site.feeders):
-        yield from claim(f"feeders.{i}.spaces", feeder.name, feeder.from_id, feeder.spaces, None)
-    for i, array in enumerate(site.solar):
-        yield from claim(f"solar.{i}.spaces", array.name, array.panel_id, array.spaces, None)
+    two_pole = (
+        *((f"feeders.{i}.spaces", f.name, f.from_id, f.spaces) for i, f in enumerate(site.feeders)),
+        *((f"solar.{i}.spaces", a.name, a.panel_id, a.spaces) for i, a in enumerate(site.solar)),
+    )
+    for field, name, panel_id, spaces in two_pole:
+        if spaces and (len(spaces) != 2 or spaces[1] != spaces[0] + 2):
+            yield Problem(
+                field,
+                f"The breaker of {name} needs two spaces under each other on one side, such as 5 "
+                "and 7, so that it lands on both legs.",
+            )
+            continue
+        yield from claim(field, name, panel_id, spaces, None)
 
 
 def _references(site: Site) -> Iterator[Problem]:

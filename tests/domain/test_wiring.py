@@ -202,7 +202,7 @@ def test_two_panels_that_feed_each_other_are_refused() -> None:
 def test_a_loop_through_a_switch_is_refused() -> None:
     site = double_throw_site()
     feeders = tuple(
-        feeder("swing", "throw", "normal", spaces=(18,)) if f.to_input == "normal" else f
+        feeder("swing", "throw", "normal", spaces=(16, 18)) if f.to_input == "normal" else f
         for f in site.feeders
     )
     _, message = the_refusal(site, feeders=feeders)

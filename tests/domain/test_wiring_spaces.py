@@ -1,6 +1,9 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
+
+import pytest
 
 from server.domain.panel import Panel
 from server.domain.scenario import ApplianceEvent, HandWindow, SwitchMove, Window
@@ -73,6 +76,24 @@ def test_a_solar_breaker_and_a_circuit_in_one_space_are_refused() -> None:
     field, message = the_refusal(site, circuits=(*site.circuits, clash))
     assert field == "solar.0.spaces"
     assert message == "Roof solar and Circuit z are both in space 20 of Panel main. Move one."
+
+
+@pytest.mark.parametrize("spaces", [(2, 6), (1, 2), (4,), (5, 3)])
+@pytest.mark.parametrize("part", ["feeder", "solar"])
+def test_a_two_pole_landing_that_misses_a_leg_is_refused(part: str, spaces: Any) -> None:
+    site = double_throw_site(solar=True)
+    if part == "feeder":
+        bad = next(f for f in site.feeders if f.spaces)
+        feeders = tuple(
+            f.model_copy(update={"spaces": spaces}) if f.id == bad.id else f for f in site.feeders
+        )
+        field, message = the_refusal(site, circuits=(), feeders=feeders)
+        assert field.startswith("feeders.")
+    else:
+        array = site.solar[0].model_copy(update={"spaces": spaces})
+        field, message = the_refusal(site, circuits=(), solar=(array,))
+        assert field == "solar.0.spaces"
+    assert "both legs" in message
 
 
 # --- what points elsewhere -------------------------------------------------------------------
