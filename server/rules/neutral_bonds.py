@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from dataclasses import dataclass
 
 from server.domain.site import Site
 from server.domain.supply import DoubleThrow, Generator, TransferSwitch
+from server.rules.reach import below
 
 POLES_WITH_NEUTRAL = 3
 
@@ -37,23 +38,11 @@ def bond_counts(site: Site) -> tuple[BondCount, ...]:
     return (*_of_services(site), *_of_generators(site))
 
 
-def _below(site: Site, element_id: str) -> set[str]:
-    """An element and all that it feeds in some switch position."""
-    found, queue = {element_id}, [element_id]
-    while queue:
-        here = queue.pop()
-        for feeder in site.feeders:
-            if feeder.from_id == here and feeder.to_id not in found:
-                found.add(feeder.to_id)
-                queue.append(feeder.to_id)
-    return found
-
-
-def _bonded_panels(site: Site, element_ids: set[str]) -> list[str]:
+def _bonded_panels(site: Site, element_ids: Set[str]) -> list[str]:
     return [p.id for p in site.panels if p.neutral_bonded and p.id in element_ids]
 
 
-def _joins_neutral(site: Site, generator: Generator, element_ids: set[str]) -> bool:
+def _joins_neutral(site: Site, generator: Generator, element_ids: Set[str]) -> bool:
     """Whether the set's neutral is wired through, unswitched, to one of these elements."""
     fed = {f.to_id for f in site.feeders if f.from_id == generator.id}
     for switch in site.transfer_switches:
@@ -70,11 +59,13 @@ def _of_services(site: Site) -> Iterator[BondCount]:
         for feeder in site.feeders:
             if feeder.from_id != service.id:
                 continue
-            below = _below(site, feeder.to_id)
-            bonded = [t.id for t in site.transfer_switches if t.service_rated and t.id in below]
-            bonded += _bonded_panels(site, below)
+            reached = below(site, feeder.to_id)
+            bonded = [t.id for t in site.transfer_switches if t.service_rated and t.id in reached]
+            bonded += _bonded_panels(site, reached)
             bonded += [
-                g.id for g in site.generators if g.neutral_bonded and _joins_neutral(site, g, below)
+                g.id
+                for g in site.generators
+                if g.neutral_bonded and _joins_neutral(site, g, reached)
             ]
             yield BondCount(service.id, feeder.to_id, tuple(bonded))
 
@@ -86,7 +77,7 @@ def _of_generators(site: Site) -> Iterator[BondCount]:
         derived: set[str] = set()
         for feeder in site.feeders:
             if feeder.from_id == generator.id and feeder.to_id in switched | panels:
-                derived |= _below(site, feeder.to_id)
+                derived |= below(site, feeder.to_id)
         if derived:
             bonded = _bonded_panels(site, derived)
             bonded += [generator.id] if generator.neutral_bonded else []

@@ -182,6 +182,22 @@ def test_few_breakers_clear_the_busbar_by_their_sum():
     assert "solar-busbar" not in codes(few)
 
 
+@pytest.mark.parametrize(("ac_kw", "spaces", "clear"), [
+    (15, (2, 4), False), (15, (38, 40), False), (7.6, (2, 4), False), (7.6, (38, 40), True),
+])  # fmt: skip
+def test_solar_in_a_subpanel_counts_on_the_busbar_of_the_main_panel(ac_kw, spaces, clear):
+    """15 kW is 62.5 A; x 1.25 + 200 = 278.1 A on a bus of 200 A."""
+    base = solar_site()
+    sub = builders.panel("barn", rating_a=200, main_a=100, spaces=20)
+    sun = base.solar[0].model_copy(update={"panel_id": "barn", "ac_kw": ac_kw, "breaker_a": 80})
+    feed = builders.feeder("main", "barn", breaker_a=100, spaces=spaces)
+    site = with_parts(base, panels=(*base.panels, sub), feeders=(*base.feeders, feed), solar=(sun,))
+    findings = [f for f in check_site(site).findings if f.code == "solar-busbar"]
+    assert [f.element_id for f in findings] == ([] if clear else ["main"])
+    if ac_kw == 15:
+        assert findings[0].value == pytest.approx(278.125)
+
+
 def test_a_small_solar_breaker_is_found():
     assert found(solar_site(breaker_a=30), "solar-breaker-small").limit == pytest.approx(
         39.58, abs=0.01

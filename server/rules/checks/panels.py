@@ -13,6 +13,7 @@ from server.rules.checks.made import made
 from server.rules.demand.ratings import devices_ahead, system_volts
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
+from server.rules.reach import below
 
 
 def panel_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -119,8 +120,18 @@ class Busbar:
 
 
 def busbar(site: Site, panel: Panel, rules: Rulebook) -> Busbar | None:
-    """The solar sums of a panel, None without solar or without a known device on its bus."""
-    arrays = [a for a in site.solar if a.panel_id == panel.id]
+    """The solar sums of a panel, None without solar or without a known device on its bus.
+
+    Solar of every panel it feeds counts, as its amps come in by the breaker of that feeder.
+    """
+    reached = below(site, panel.id)
+    arrays = [a for a in site.solar if a.panel_id in reached]
+    own = [a for a in arrays if a.panel_id == panel.id]
+    carrying = [
+        f
+        for f in site.feeders
+        if f.from_id == panel.id and not below(site, f.to_id).isdisjoint(a.panel_id for a in arrays)
+    ]
     ahead = (panel.main_a,) if panel.main_a is not None else devices_ahead(site, panel.id)
     if not arrays or not ahead:
         return None
@@ -128,14 +139,14 @@ def busbar(site: Site, panel: Panel, rules: Rulebook) -> Busbar | None:
     amps = sum(a.ac_kw * 1000 / volts for a in arrays)
     loads = sum(c.breaker_a for c in site.circuits if c.panel_id == panel.id)
     loads += sum(f.breaker_a or 0.0 for f in site.feeders if f.from_id == panel.id)
-    loads += sum(a.breaker_a for a in arrays)
+    loads += sum(a.breaker_a for a in own)
     last = {panel.spaces, panel.spaces - 1}
     return Busbar(
         solar_a=rules.value("solar_factor") * amps,
         main_a=max(ahead),
         bus_a=panel.rating_a,
         breakers_a=loads,
-        at_far_end=all(set(a.spaces) & last for a in arrays),
+        at_far_end=all(set(part.spaces) & last for part in (*own, *carrying)),
         far_end_share=rules.value("busbar_opposite_share"),
     )
 
@@ -167,7 +178,8 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
     total = bus.solar_a + bus.main_a
     if bus.within_far_share:
         mend = (
-            f"Move the solar breaker to the last spaces ({panel.spaces - 1} or {panel.spaces}), "
+            f"Move the breaker that solar comes in by to the last spaces ({panel.spaces - 1} or "
+            f"{panel.spaces}), "
             "at the far end from the main, with its label."
         )
     else:

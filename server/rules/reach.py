@@ -1,0 +1,17 @@
+"""What an element feeds, in whatever position the switches stand."""
+
+from __future__ import annotations
+
+from server.domain.site import Site
+
+
+def below(site: Site, element_id: str) -> frozenset[str]:
+    """Ids of an element and of all that it feeds in some switch position."""
+    found, queue = {element_id}, [element_id]
+    while queue:
+        here = queue.pop()
+        for feeder in site.feeders:
+            if feeder.from_id == here and feeder.to_id not in found:
+                found.add(feeder.to_id)
+                queue.append(feeder.to_id)
+    return frozenset(found)
