@@ -12,7 +12,7 @@ from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.panel import leg_of_space
 from server.domain.site import Site
-from server.domain.supply import Generator
+from server.domain.supply import Battery, Generator
 from server.domain.topology import bus_of_circuit, generator_can_energise, sources_above
 from server.rules.hazard_table import SEVERITIES, hazard
 from server.rules.neutral_bonds import bond_counts, opens_neutral
@@ -311,8 +311,33 @@ def _systems(site: Site) -> Iterator[Finding]:
                 )
 
 
+def _battery_on_a_set(site: Site, battery: Battery) -> Finding:
+    sets = _listed(g.name for g in _sets_above(site, battery.panel_id))
+    where = f"{battery.name} ties to {site.name_of[battery.panel_id]}, which {sets} can energise."
+    if battery.grid_forming:
+        return hazard(
+            "battery-forms-grid-beside-set",
+            battery.id,
+            f"{where} It forms its own grid, and how the two are kept apart is not modelled: ask "
+            "the installer. Runs show the house without it.",
+            "Have the installer show what keeps the battery and the generator from feeding one "
+            "bus together.",
+        )
+    return hazard(
+        "battery-on-generator",
+        battery.id,
+        f"{where} An inverter that pushes into a generator can overspeed and destroy it. Runs "
+        "show the house without it.",
+        "Move the battery to a panel on the normal bus, or have it positively locked out while "
+        "the generator runs.",
+    )
+
+
 def _not_modelled(site: Site) -> Iterator[Finding]:
     for battery in site.batteries:
+        if generator_can_energise(site, battery.panel_id):
+            yield _battery_on_a_set(site, battery)
+            continue
         yield hazard(
             "battery-not-modelled",
             battery.id,

@@ -169,6 +169,29 @@ def test_a_battery_is_said_not_to_be_modelled() -> None:
     assert "not modelled: ask the installer" in found.text
 
 
+@pytest.mark.parametrize(
+    ("forms", "code", "severity"),
+    [
+        (False, "battery-on-generator", "blocking"),
+        (True, "battery-forms-grid-beside-set", "warning"),
+    ],
+)
+def test_a_battery_where_a_generator_can_energise_it(forms: bool, code: str, severity: str) -> None:
+    battery = Battery(
+        id="bat",
+        name="Battery",
+        panel_id="backed",
+        usable_kwh=10,
+        inverter_kw=5,
+        grid_forming=forms,
+    )
+    site = with_parts(backed_up_site(), batteries=(battery,))
+    assert codes(site) == [code]
+    assert the(site, code).severity == severity
+    assert "Panel backed, which Generator set can energise" in the(site, code).text
+    assert ("not modelled: ask the installer" in the(site, code).text) is forms
+
+
 # --- breakers --------------------------------------------------------------------------------
 
 
