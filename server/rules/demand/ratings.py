@@ -7,7 +7,7 @@ from typing import Literal
 from server.domain.errors import NotFoundError
 from server.domain.site import Site
 from server.domain.supply import Feeder
-from server.physics.engine_set import derated_kw
+from server.physics.engine_set import derated_kw, leg_limit_a
 
 ElementKind = Literal["service", "transfer_switch", "double_throw", "feeder", "panel", "generator"]
 VOLTS = {"120/240": 240.0, "120/208": 208.0, "120": 120.0}
@@ -92,7 +92,7 @@ def rating_a(site: Site, element_id: str) -> float | None:
 
     Service: its main. Panel: its rating, main or the device ahead, whichever is smallest. Feeder:
     its device, else the nearest one ahead, or its stated ampacity if smaller. Switch: its rating
-    or the device ahead. Generator: derated kVA over its volts.
+    or the device ahead. Generator: the limit of a leg.
     """
     kind = kind_of(site, element_id)
     if kind == "service":
@@ -117,10 +117,13 @@ def rating_a(site: Site, element_id: str) -> float | None:
 
 
 def generator_a(site: Site, generator_id: str) -> float:
-    """Amps of a set after derating at the site's altitude and design heat. [A]"""
+    """Amps a leg of a set can give at the site's altitude and design heat, as a run limits it.
+
+    The lesser of kVA and derated kW, over the volts of the legs. [A]
+    """
     generator = next(g for g in site.generators if g.id == generator_id)
-    share = derated_kw(
-        rated_kw=1.0,
+    left_kw = derated_kw(
+        rated_kw=generator.rated_kw,
         altitude_ft=site.place.altitude_ft,
         outdoor_f=site.design_high_f,
         altitude_derate_per_1000ft=generator.altitude_derate_per_1000ft,
@@ -128,4 +131,4 @@ def generator_a(site: Site, generator_id: str) -> float:
         heat_derate_per_10f=generator.heat_derate_per_10f,
         heat_free_f=generator.heat_free_f,
     )
-    return max(1.0, generator.kva * share * 1000 / VOLTS[generator.system])
+    return max(1.0, leg_limit_a(kva=min(generator.kva, left_kw), system=generator.system))
