@@ -17,6 +17,7 @@ from server.domain.topology import bus_of_circuit, generator_can_energise, sourc
 from server.rules.hazard_table import SEVERITIES, hazard
 from server.rules.neutral_bonds import bond_counts, opens_neutral
 from server.rules.overcurrent import overcurrent_hazards
+from server.rules.switch_hazards import switch_hazards
 
 
 def hazards(site: Site) -> tuple[Finding, ...]:
@@ -34,6 +35,7 @@ def hazards(site: Site) -> tuple[Finding, ...]:
         *_multiwire(site),
         *_solar(site),
         *overcurrent_hazards(site),
+        *switch_hazards(site),
         *_neutral_poles(site),
         *_bonds(site),
         *_old_three_wire(site),

@@ -267,6 +267,27 @@ def test_ratings_that_are_not_entered_are_not_guessed() -> None:
     assert codes(with_parts(interlock_site(), generators=(bare,))) == []
 
 
+# --- interlocks ---
+
+
+@pytest.mark.parametrize(
+    ("main_a", "feeder_a", "blocked"), [(None, None, True), (None, 100, False), (100, None, False)]
+)
+def test_an_interlock_needs_a_breaker_to_hold(
+    main_a: float | None, feeder_a: float | None, blocked: bool
+) -> None:
+    site = interlock_site()
+    feeders = tuple(
+        f.model_copy(update={"breaker_a": feeder_a}) if f.to_input == "utility" else f
+        for f in site.feeders
+    )
+    bare = panel("main", rating_a=100, main_a=main_a, neutral_bonded=True)
+    found = hazards(with_parts(site, panels=(bare,), feeders=feeders))
+    assert [(f.code, f.severity) for f in found] == (
+        [("interlock-without-main", "blocking")] if blocked else []
+    )
+
+
 # --- neutral bonds ---------------------------------------------------------------------------
 
 
