@@ -17,6 +17,7 @@ from server.domain.topology import bus_of_circuit, generator_can_energise, sourc
 from server.rules.hazard_table import SEVERITIES, hazard
 from server.rules.neutral_bonds import bond_counts, opens_neutral
 from server.rules.overcurrent import overcurrent_hazards
+from server.rules.reach import above
 from server.rules.switch_hazards import switch_hazards
 
 
@@ -55,8 +56,8 @@ def _listed(names: Iterable[str]) -> str:
 
 
 def _sets_above(site: Site, element_id: str) -> tuple[Generator, ...]:
-    above = sources_above(site, element_id)
-    return tuple(g for g in site.generators if g.id in above)
+    sources = sources_above(site, element_id)
+    return tuple(g for g in site.generators if g.id in sources)
 
 
 def _sets_of_circuit(site: Site, circuit: Circuit) -> tuple[Generator, ...]:
@@ -199,10 +200,9 @@ def _tandems(site: Site) -> Iterator[Finding]:
 
 
 def _automatic_above(site: Site, element_id: str) -> bool:
-    automatic = {t.id for t in site.transfer_switches if t.automatic}
-    if element_id in automatic:
-        return True
-    return any(_automatic_above(site, f.from_id) for f in site.feeders_into.get(element_id, ()))
+    return not above(site, element_id).isdisjoint(
+        t.id for t in site.transfer_switches if t.automatic
+    )
 
 
 def _double_throws(site: Site) -> Iterator[Finding]:
@@ -300,8 +300,8 @@ def _systems(site: Site) -> Iterator[Finding]:
                     "Plan without them, or use a 120/240 V set.",
                 )
             continue
-        above = frozenset().union(*(sources_above(site, c.panel_id) for c in fed))
-        for source_id in sorted(above & services.keys()):
+        sources = frozenset().union(*(sources_above(site, c.panel_id) for c in fed))
+        for source_id in sorted(sources & services.keys()):
             if services[source_id].system != generator.system:
                 yield hazard(
                     "system-mismatch",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator
 
 from server.domain.finding import Finding
@@ -19,16 +20,26 @@ def overcurrent_hazards(site: Site) -> Iterator[Finding]:
 
 
 def devices_above(site: Site, element_id: str) -> Iterator[tuple[str, float]]:
-    """Nearest overcurrent device ahead of an element on each of its feeds: its name and amps."""
-    for feeder in site.feeders_into.get(element_id, ()):
-        if feeder.breaker_a is not None:
-            yield f"the breaker of {feeder.name}", feeder.breaker_a
-            continue
-        panel = site.panel_by_id.get(feeder.from_id)
-        if panel is not None and panel.main_a is not None:
-            yield f"the main of {panel.name}", panel.main_a
-        else:
-            yield from devices_above(site, feeder.from_id)
+    """Nearest overcurrent device ahead of an element on each of its feeds: its name and amps.
+
+    Each element above is looked at once, however many ways lead to it.
+    """
+    seen, queue = {element_id}, deque([element_id])
+    while queue:
+        here = queue.popleft()
+        for feeder in site.feeders_into.get(here, ()):
+            panel = site.panel_by_id.get(feeder.from_id)
+            if feeder.breaker_a is not None:
+                yield f"the breaker of {feeder.name}", feeder.breaker_a
+            elif panel is not None and panel.main_a is not None:
+                yield f"the main of {panel.name}", panel.main_a
+            elif feeder.from_id not in seen:
+                seen.add(feeder.from_id)
+                queue.append(feeder.from_id)
+        yield from _device_of_source(site, here)
+
+
+def _device_of_source(site: Site, element_id: str) -> Iterator[tuple[str, float]]:
     for service in site.services:
         if service.id == element_id:
             yield f"the main of {service.name}", service.main_a

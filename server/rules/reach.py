@@ -1,4 +1,4 @@
-"""What an element feeds, in whatever position the switches stand."""
+"""What an element feeds and what feeds it, in whatever position the switches stand."""
 
 from __future__ import annotations
 
@@ -14,4 +14,15 @@ def below(site: Site, element_id: str) -> frozenset[str]:
             if feeder.from_id == here and feeder.to_id not in found:
                 found.add(feeder.to_id)
                 queue.append(feeder.to_id)
+    return frozenset(found)
+
+
+def above(site: Site, element_id: str) -> frozenset[str]:
+    """Ids of an element and of all that can feed it in some switch position."""
+    found, queue = {element_id}, [element_id]
+    while queue:
+        for feeder in site.feeders_into.get(queue.pop(), ()):
+            if feeder.from_id not in found:
+                found.add(feeder.from_id)
+                queue.append(feeder.from_id)
     return frozenset(found)

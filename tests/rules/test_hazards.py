@@ -6,9 +6,11 @@ import pytest
 
 from server.domain.finding import Finding
 from server.domain.site import Site
-from server.domain.supply import Battery, Handle, SolarArray, TransferSwitch
+from server.domain.supply import Battery, DoubleThrow, Handle, SolarArray, TransferSwitch
 from server.rules.hazard_table import SEVERITIES, hazard, hazard_table
 from server.rules.hazards import hazards
+from server.rules.overcurrent import devices_above
+from server.rules.reach import above
 from tests.builders import (
     EVERY_SITE,
     appliance,
@@ -398,6 +400,39 @@ def test_resting_on_backed_up_behind_a_manual_switch_is_no_hazard() -> None:
 def test_two_feeds_with_joined_neutrals_warn() -> None:
     found = the(double_throw_site(switches_neutral=False), "parallel-neutral")
     assert found.severity == "warning"
+
+
+def test_chained_double_throws_are_walked_once_each() -> None:
+    site = backed_up_site()
+    throws, feeders, here = [], list(site.feeders), "ats"
+    for number in range(20):
+        throw = DoubleThrow(
+            id=f"t{number}", name=f"Throw {number}", rating_a=100, poles=3, switches_neutral=True
+        )
+        throws.append(throw)
+        feeders += [feeder(here, throw.id, side) for side in ("normal", "backed_up")]
+        here = throw.id
+    chain = with_parts(
+        site,
+        double_throws=tuple(throws),
+        feeders=(*feeders, feeder(here, "swing")),
+        panels=(*site.panels, panel("swing")),
+    )
+    reads = 0
+
+    class Counted(dict[str, Any]):
+        def get(self, key: str, default: Any = None) -> Any:
+            nonlocal reads
+            reads += 1
+            return super().get(key, default)
+
+    chain.__dict__["feeders_into"] = Counted(chain.feeders_into)
+    assert len(set(devices_above(chain, "swing"))) == 2
+    assert "ats" in above(chain, "swing")
+    assert reads < 100
+    reads = 0
+    hazards(chain)
+    assert reads < 5_000
 
 
 # --- must-serve ------------------------------------------------------------------------------
