@@ -79,7 +79,9 @@ def dwelling_of(
     if only is not None:
         carried = tuple(c for c in carried if c.circuit.id in only)
     circuits = [c.circuit for c in carried]
-    whole = _is_whole(site, {c.id for c in circuits})
+    whole = _is_whole(site, {c.id for c in circuits}) or (
+        only is None and _always_all_of_a_service(site, element_id, positions or resting(site))
+    )
     area, note, missing = _area(site, circuits, facts, whole=whole)
     small, laundry = _own_circuits(circuits, rules)
     if whole:
@@ -114,6 +116,23 @@ def _is_whole(site: Site, circuit_ids: set[str]) -> bool:
         if every and every <= circuit_ids:
             return True
     return False
+
+
+def _always_all_of_a_service(site: Site, element_id: str, now: Positions) -> bool:
+    """Whether an element carries all that some service carries, in whatever position.
+
+    Such conductors carry their whole dwelling also while a part of it is thrown to another source.
+    """
+
+    def ids(of: str, positions: Positions) -> set[str]:
+        return {c.circuit.id for c in carried_by(site, of, positions)}
+
+    positions_of: list[Positions] = [now]
+    positions_of += [{d.id: p for d in site.double_throws} for p in ("normal", "backed_up")]
+    return any(
+        bool(ids(s.id, now)) and all(ids(s.id, p) <= ids(element_id, p) for p in positions_of)
+        for s in site.services
+    )
 
 
 def _area(
