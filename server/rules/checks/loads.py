@@ -126,7 +126,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             text=f"{one.name}: its equipment ground is {part.segment.ground_size}; its device "
             f"asks for {part.ground_size} copper.",
             mend=f"Use a ground of {part.ground_size} copper or larger.",
-            figure=rules.figure("continuous_factor"),
+            figure=rules.figure("ground_size"),
         )
     if part.fill is not None and not part.fill.fits:
         yield made(

@@ -147,14 +147,15 @@ def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Fi
                 limit=needed,
                 unit="A",
             )
-        yield made(
-            "generator-shutdown",
-            "note",
-            generator.id,
-            text=f"{generator.name} needs an emergency shutdown outside the dwelling, marked.",
-            mend="Show where it is on the site sketch.",
-            figure=rules.figure("generator_shutdown"),
-        )
+        if rules.on("generator_shutdown"):
+            yield made(
+                "generator-shutdown",
+                "note",
+                generator.id,
+                text=f"{generator.name} needs an emergency shutdown outside the dwelling, marked.",
+                mend="Show where it is on the site sketch.",
+                figure=rules.figure("generator_shutdown"),
+            )
     else:
         bond = "bonded" if generator.neutral_bonded else "floating"
         yield made(
