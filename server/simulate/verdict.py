@@ -47,10 +47,12 @@ def judge(
 ) -> Verdict:
     """Fits when no limit is passed, no must-serve circuit waits too long and no set runs dry."""
     dry = tuple(f for f in fuel if f.runs_dry)
+    dark_min = min((s.longest_gap_min for s in service), default=0.0)
     over = tuple(sorted((r for r in limits if r.status == "over"), key=_rank, reverse=True))
     gaps = tuple(sorted((s for s in service if s.gap_exceeded), key=lambda s: -s.longest_gap_min))
     shared = [r for r in limits if r.point.kind != "circuit_breaker"]
     worst = over[0] if over else max(shared, key=_rank, default=None)
+    dark = worst is not None and worst.worst.peak_a == 0.0 and dark_min > 0.0
     if over:
         top = over[0].worst
         sentence = (
@@ -76,6 +78,9 @@ def judge(
         detail = "No limit is passed, but the set runs dry before the end."
     elif worst is None:
         sentence, detail = "Nothing to judge yet: the site has no source and no panel.", ""
+    elif dark:
+        sentence = f"Does not hold. No circuit has power for {span_words(dark_min)}."
+        detail = "No source carries the house while the utility is out."
     elif worst.worst.peak_a == 0.0:
         sentence = "Fits, but nothing draws power in this scenario."
         detail = "Add appliances to the circuits to see what they need."
@@ -98,7 +103,7 @@ def judge(
     if worst is not None and worst.worst.peak_a > 0.0:
         detail = f"{detail} {STARTS_UNCHECKED}".strip()
     return Verdict(
-        fits=not over and not gaps and not dry,
+        fits=not over and not gaps and not dry and not dark,
         sentence=sentence,
         detail=detail,
         worst=worst,

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 
+from server.domain.scenario import Window
 from server.domain.site import Site
 from server.simulate.run import simulate
 from server.simulate.verdict import moment, span_words
 from tests.builders import (
+    START,
     backed_up_site,
     circuit,
     normal_only_site,
@@ -92,3 +94,12 @@ def test_span_words(minutes: float, words: str) -> None:
 
 def test_moments_are_local_and_short() -> None:
     assert moment(datetime(2026, 1, 5, 9, 5)) == "Mon 5 Jan 09:05"
+
+
+def test_a_house_that_is_dark_throughout_does_not_fit() -> None:
+    outage = Window(start=START, end=START + timedelta(hours=6))
+    verdict = simulate(
+        normal_only_site(), scenario(start=START, span_h=6, outages=(outage,))
+    ).verdict
+    assert not verdict.fits
+    assert verdict.sentence == "Does not hold. No circuit has power for 6.0 h."
