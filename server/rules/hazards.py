@@ -12,7 +12,7 @@ from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.panel import leg_of_space
 from server.domain.site import Site
-from server.domain.supply import Battery, Generator
+from server.domain.supply import Battery, DoubleThrow, Generator, TransferSwitch
 from server.domain.topology import bus_of_circuit, generator_can_energise, sources_above
 from server.rules.hazard_table import SEVERITIES, hazard
 from server.rules.neutral_bonds import bond_counts, opens_neutral
@@ -132,7 +132,11 @@ def _solar(site: Site) -> Iterator[Finding]:
 
 
 def _neutral_poles(site: Site) -> Iterator[Finding]:
-    for switch in (*site.transfer_switches, *site.double_throws):
+    switches: tuple[TransferSwitch | DoubleThrow, ...] = (
+        *site.transfer_switches,
+        *site.double_throws,
+    )
+    for switch in switches:
         if switch.switches_neutral and not opens_neutral(switch):
             count = "one pole" if switch.poles == 1 else "two poles"
             yield hazard(

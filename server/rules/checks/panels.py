@@ -146,7 +146,10 @@ def busbar(site: Site, panel: Panel, rules: Rulebook) -> Busbar | None:
         main_a=max(ahead),
         bus_a=panel.rating_a,
         breakers_a=loads,
-        at_far_end=all(set(part.spaces) & last for part in (*own, *carrying)),
+        at_far_end=all(
+            set(spaces) & last
+            for spaces in (*(a.spaces for a in own), *(f.spaces for f in carrying))
+        ),
         far_end_share=rules.value("busbar_opposite_share"),
     )
 
