@@ -35,7 +35,7 @@ def demand_checks(report: Iterable[ElementDemand], rules: Rulebook) -> Iterator[
             if sheet is None or sheet.existing_a is None:
                 continue
             # 125 % of continuous loads is a rule for devices, not for a generator's output.
-            needed = sheet.amps if element.kind == "generator" else sheet.needed_a
+            needed = sheet.leg_a if element.kind == "generator" else sheet.needed_a
             if round_half_up(needed) <= sheet.existing_a:
                 continue
             yield _over(element, sheet, needed, rules)

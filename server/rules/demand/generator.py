@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from server.domain.site import Site
 from server.rules.demand.general import open_questions
 from server.rules.demand.inputs import Dwelling, Load
-from server.rules.demand.mapping import Facts, dwelling_of
+from server.rules.demand.legs import Share, leg_sheet
+from server.rules.demand.mapping import Facts, dwelling_of, leg_of
 from server.rules.demand.ratings import VOLTS
 from server.rules.demand.reach import Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
-from server.rules.demand.worksheet import Line, Worksheet, finished
+from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
 from server.rules.editions import Rulebook
 
 ONE_LEG_V = 120.0
@@ -102,7 +103,8 @@ def _automatic(
         dwelling = replace(ask.dwelling(positions, only, facts), is_service=False)
         made = standard(dwelling, ask.rules)
         legs = made.legs if dwelling.volts > ONE_LEG_V else None
-        return replace(made, method=method, title=f"{name}, {words}", legs=legs)
+        leg_a = made.leg_a if legs else made.amps
+        return replace(made, method=method, title=f"{name}, {words}", legs=legs, leg_a=leg_a)
 
     full = sheet(
         "full", "automatic transfer, full load", circuit_ids, replace(ask.facts, groups=())
@@ -122,7 +124,7 @@ def _by_hand(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tup
     if not chosen:
         return ()
     dwelling = ask.dwelling(positions, chosen)
-    return (selected(dwelling, _running(ask.site, chosen, dwelling.volts), ask.rules),)
+    return (selected(dwelling, _running(ask, positions, chosen), ask.rules),)
 
 
 def selected(dwelling: Dwelling, loads: tuple[Load, ...], rules: Rulebook) -> Worksheet:
@@ -156,17 +158,34 @@ def selected(dwelling: Dwelling, loads: tuple[Load, ...], rules: Rulebook) -> Wo
         continuous_va=0.0,
         existing_a=dwelling.existing_a,
         is_service=False,
+        legs=_selected_legs(loads, dwelling.volts, rules),
         missing=tuple(q for q in open_questions(dwelling) if "area" not in q.lower()),
         notes=("The user may choose what runs together; this is every circuit whose role is on.",),
     )
 
 
-def _running(site: Site, circuit_ids: frozenset[str], volts: float) -> tuple[Load, ...]:
+def _running(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tuple[Load, ...]:
     """Every appliance of these circuits at its nameplate; 240 V ones are dead on a 120 V set."""
     return tuple(
-        Load(f"{c.name}: {a.name}", "individual", a.load_w / a.power_factor)
-        for c in site.circuits
-        if c.id in circuit_ids
-        for a in c.appliances
-        if volts > ONE_LEG_V or a.volts == 120
+        Load(
+            f"{c.circuit.name}: {a.name}",
+            "individual",
+            a.load_w / a.power_factor,
+            volts=float(a.volts),
+            leg=leg_of(c, a) if a.volts == ONE_LEG_V else None,
+        )
+        for c in carried_by(ask.site, ask.element_id, positions)
+        if c.circuit.id in circuit_ids
+        for a in c.circuit.appliances
+        if ask.volts > ONE_LEG_V or a.volts == ONE_LEG_V
     )
+
+
+def _selected_legs(loads: tuple[Load, ...], volts: float, rules: Rulebook) -> LegSheet | None:
+    """What is selected, leg by leg; None on a set of one leg."""
+    if volts <= ONE_LEG_V:
+        return None
+    shares = [
+        Share(d.name, d.total_va, d.volts, d.leg, "full" if d.single_leg else "none") for d in loads
+    ]
+    return leg_sheet(shares, volts=volts, rules=rules, motor_raised=True)

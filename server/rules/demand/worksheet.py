@@ -59,9 +59,10 @@ class LegSheet:
 class Worksheet:
     """One calculation of one conductor by one method.
 
-    ``amps`` is total over volts; ``needed_a`` adds 25 % of the continuous part, which is what
-    overcurrent devices and conductors are sized for. ``can_add_va`` is what still fits beside it,
-    ``can_add_continuous_va`` the same for a load of three hours or more. None without a rating.
+    ``amps`` is total over volts; ``leg_a`` is the heavier leg where that is more; ``needed_a`` adds
+    25 % of the continuous part to it, which is what devices and conductors are sized for.
+    ``can_add_va`` is what still fits beside it, ``can_add_continuous_va`` the same for a load of
+    three hours or more. None without a rating.
     """
 
     method: str
@@ -79,6 +80,7 @@ class Worksheet:
     standard_a: float
     existing_a: float | None
     least_a: float | None
+    leg_a: float = 0.0
     legs: LegSheet | None = None
     missing: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
@@ -97,7 +99,7 @@ class Worksheet:
     @property
     def margin_a(self) -> float | None:
         """Amps left on the existing rating, negative when it does not fit."""
-        return None if self.existing_a is None else self.existing_a - self.amps
+        return None if self.existing_a is None else self.existing_a - max(self.amps, self.leg_a)
 
     @property
     def can_add_va(self) -> float | None:
@@ -125,7 +127,9 @@ class Worksheet:
     @property
     def fits(self) -> bool | None:
         """Whether the demand, to the nearest ampere, is within the rating."""
-        return None if self.existing_a is None else self.rounded_a <= self.existing_a
+        if self.existing_a is None:
+            return None
+        return round_half_up(max(self.amps, self.leg_a)) <= self.existing_a
 
     @property
     def device_fits(self) -> bool | None:
@@ -142,6 +146,21 @@ def round_half_up(value: float) -> int:
     (78, 64)
     """
     return math.floor(value + 0.5 + 1e-9)
+
+
+def _heavier_leg_a(amps: float, legs: LegSheet | None, *, own: bool) -> float:
+    """Amps of the heavier leg.
+
+    Legs that are not of the method itself lend it their unbalance, in proportion (common
+    practice, no source).
+    """
+    if legs is None:
+        return amps
+    heavier = max(legs.l1_a, legs.l2_a)
+    if own or not heavier:
+        return heavier
+    middle = (legs.l1_a + legs.l2_a) / 2.0
+    return amps * heavier / middle
 
 
 def finished(
@@ -162,7 +181,8 @@ def finished(
     total = sum(line.demand_va for line in lines)
     amps = total / volts
     factor = rules.figure("continuous_factor")
-    needed = amps + (factor.value - 1.0) * continuous_va / volts
+    leg_a = max(amps, _heavier_leg_a(amps, legs, own=method not in ("optional", "existing")))
+    needed = leg_a + (factor.value - 1.0) * continuous_va / volts
     least = rules.figure("service_least_a") if is_service else None
     least_a = least.value if least else None
     standard = next_standard_a(max(round_half_up(needed), least_a or 0.0))
@@ -171,13 +191,14 @@ def finished(
         Term("Volts", volts, "V", "nominal, 220.5(A)"),
         factor.term("Continuous factor"),
         Term("Continuous part", continuous_va, "VA"),
+        *((Term("Heavier leg", leg_a, "A"),) if leg_a > amps + 1e-9 else ()),
         *((least.term("Least for one dwelling"),) if least else ()),
     )
     working = Working(
         title=title,
         value=amps,
         unit="A",
-        formula="total VA / volts; device: + (factor − 1) × continuous VA / volts",
+        formula="total VA / volts; device: heavier leg + (factor − 1) × continuous VA / volts",
         terms=terms,
         source=rules.title,
     )
@@ -197,6 +218,7 @@ def finished(
         standard_a=standard,
         existing_a=existing_a,
         least_a=least_a,
+        leg_a=leg_a,
         legs=legs,
         missing=missing,
         notes=notes,
