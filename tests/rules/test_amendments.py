@@ -38,7 +38,7 @@ def test_site_without_amendments_shares_one_rulebook():
 
 
 def test_area_told_at_the_panels_answers_the_question():
-    assert any("Floor area served" in q for q in check_site(FARM).missing)
-    panels = tuple(p.model_copy(update={"floor_area_ft2": 400.0}) for p in FARM.panels)
-    told = check_site(with_parts(FARM, panels=panels))
-    assert not any("Floor area served" in q for q in told.missing)
+    assert not any("Floor area served" in q for q in check_site(FARM).missing)
+    panels = tuple(p.model_copy(update={"floor_area_ft2": None}) for p in FARM.panels)
+    untold = check_site(with_parts(FARM, panels=panels))
+    assert any("Floor area served" in q for q in untold.missing)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.rules.test_checks import codes, found, wired_shed
+from tests.rules.check_sites import codes, found, wired_shed
 
 
 def test_a_small_ground_cites_the_table_of_grounds():
