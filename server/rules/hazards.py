@@ -14,6 +14,7 @@ from server.domain.panel import leg_of_space
 from server.domain.site import Site
 from server.domain.supply import Battery, DoubleThrow, Generator, TransferSwitch
 from server.domain.topology import bus_of_circuit, generator_can_energise, sources_above
+from server.rules.fault_current import fault_hazards
 from server.rules.hazard_table import SEVERITIES, hazard
 from server.rules.neutral_bonds import bond_counts, opens_neutral
 from server.rules.overcurrent import overcurrent_hazards
@@ -43,7 +44,7 @@ def hazards(site: Site) -> tuple[Finding, ...]:
         *_tandems(site),
         *_double_throws(site),
         *_must_serve(site),
-        *_ratings(site),
+        *fault_hazards(site),
         *_systems(site),
         *_not_modelled(site),
     ]
@@ -264,29 +265,6 @@ def _must_serve(site: Site) -> Iterator[Finding]:
                 f"{circuit.name} must be served, but its role in an outage is not “on”.",
                 "Set its outage role to on.",
             )
-
-
-def _ratings(site: Site) -> Iterator[Finding]:
-    for service in site.services:
-        if service.fault_current_a is None:
-            continue
-        for feeder in site.feeders:
-            if feeder.from_id != service.id:
-                continue
-            panel = site.panel_by_id.get(feeder.to_id)
-            rated = panel.interrupting_a if panel is not None else None
-            for switch in site.transfer_switches:
-                if switch.id == feeder.to_id:
-                    rated = switch.withstand_a
-            if rated is not None and rated < service.fault_current_a:
-                name = site.name_of[feeder.to_id]
-                yield hazard(
-                    "fault-current-above-rating",
-                    feeder.to_id,
-                    f"{service.name} can deliver {service.fault_current_a:,.0f} A into a fault; "
-                    f"{name} is rated for {rated:,.0f} A.",
-                    "Ask the electrician for equipment rated for it, or a listed series rating.",
-                )
 
 
 def _systems(site: Site) -> Iterator[Finding]:
