@@ -14,12 +14,15 @@ from server.domain.panel import leg_of_space
 from server.domain.site import Site
 from server.domain.supply import Battery, DoubleThrow, Generator, TransferSwitch
 from server.domain.topology import bus_of_circuit, generator_can_energise, sources_above
+from server.rules.demand.mapping import category_of
 from server.rules.fault_current import fault_hazards
 from server.rules.hazard_table import SEVERITIES, hazard
 from server.rules.neutral_bonds import bond_counts, opens_neutral
 from server.rules.overcurrent import overcurrent_hazards
 from server.rules.reach import above
 from server.rules.switch_hazards import switch_hazards
+
+THREE_WIRE_CATEGORIES = ("cooking", "dryer")
 
 
 def hazards(site: Site) -> tuple[Finding, ...]:
@@ -41,6 +44,7 @@ def hazards(site: Site) -> tuple[Finding, ...]:
         *_neutral_poles(site),
         *_bonds(site),
         *_old_three_wire(site),
+        *_old_three_wire_use(site),
         *_tandems(site),
         *_double_throws(site),
         *_must_serve(site),
@@ -187,6 +191,23 @@ def _old_three_wire(site: Site) -> Iterator[Finding]:
                 f"case. Such a circuit must start at the service, and {panel.name} is not "
                 "where neutral and ground join.",
                 "Run a four-wire cable and outlet, or leave the circuit in the service panel.",
+            )
+
+
+def _old_three_wire_use(site: Site) -> Iterator[Finding]:
+    for circuit in site.circuits:
+        if circuit.grounding != "three_wire_old":
+            continue
+        others = [a.name for a in circuit.appliances if category_of(a) not in THREE_WIRE_CATEGORIES]
+        if others:
+            yield hazard(
+                "old-three-wire-not-allowed",
+                circuit.id,
+                f"{circuit.name} has an old three-wire cable, where the neutral also grounds the "
+                "case. Only ranges, cooktops, ovens and dryers were ever allowed that; on it: "
+                f"{_listed(others)}.",
+                "Have a cable with a ground wire run. If it is a range, cooktop, oven or dryer, "
+                "choose that kind.",
             )
 
 
