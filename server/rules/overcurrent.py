@@ -8,7 +8,9 @@ from collections.abc import Iterator
 from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.supply import DoubleThrow, TransferSwitch
+from server.domain.topology import root_of
 from server.rules.hazard_table import hazard
+from server.rules.tables import read_toml
 
 
 def overcurrent_hazards(site: Site) -> Iterator[Finding]:
@@ -17,6 +19,8 @@ def overcurrent_hazards(site: Site) -> Iterator[Finding]:
     yield from _panels(site)
     yield from _switches(site)
     yield from _cords(site)
+    yield from _meter_sockets(site)
+    yield from _branch_breakers(site)
 
 
 def devices_above(site: Site, element_id: str) -> Iterator[tuple[str, float]]:
@@ -117,3 +121,34 @@ def _cords(site: Site) -> Iterator[Finding]:
                     f"Use a {word} rated {generator.breaker_a:g} A, or an outlet of the set with "
                     "a smaller breaker.",
                 )
+
+
+def _meter_sockets(site: Site) -> Iterator[Finding]:
+    listed = {r["rated_a"]: r["most_main_a"] for r in read_toml("meter_sockets")["rows"]}
+    for service in site.services:
+        socket_a = service.meter_socket_a
+        if socket_a is not None and service.main_a > listed.get(socket_a, socket_a):
+            yield hazard(
+                "meter-socket-below-main",
+                service.id,
+                f"The meter socket of {service.name} is rated {socket_a:g} A, but its main lets "
+                f"{service.main_a:g} A through.",
+                f"Read the socket’s label; else a socket rated {service.main_a:g} A, or a main of "
+                f"{socket_a:g} A or less.",
+            )
+
+
+def _branch_breakers(site: Site) -> Iterator[Finding]:
+    """Circuits whose own breaker is above the switch that feeds them, or their transfer handle."""
+    switches = {t.id: t for t in site.transfer_switches} | {d.id: d for d in site.double_throws}
+    handled = {h.circuit_id: t for t in site.transfer_switches for h in t.handles}
+    for circuit in site.circuits:
+        switch = handled.get(circuit.id) or switches.get(root_of(site, circuit.panel_id))
+        if switch is not None and circuit.breaker_a > switch.rating_a:
+            yield hazard(
+                "breaker-above-transfer",
+                circuit.id,
+                f"The {circuit.breaker_a:g} A breaker of {circuit.name} is larger than "
+                f"{switch.name}, which feeds it, is rated for ({switch.rating_a:g} A).",
+                f"Check the figures, or feed {circuit.name} past {switch.name}.",
+            )

@@ -12,7 +12,7 @@ from server.domain.site import Site
 from server.rules.checks.made import made
 from server.rules.demand.ratings import devices_ahead, system_volts
 from server.rules.editions import Rulebook
-from server.rules.ocpd import next_standard_a
+from server.rules.ocpd import next_standard_a, standard_ratings_a
 from server.rules.reach import below
 
 
@@ -171,6 +171,22 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
                 figure=factor,
                 value=array.breaker_a,
                 limit=needed,
+                unit="A",
+            )
+        large = rules.figure("solar_breaker_most")
+        most = max(next_standard_a(round(needed * large.value, 6)), standard_ratings_a()[0])
+        if array.breaker_a > most:
+            yield made(
+                "solar-breaker-large",
+                "warning",
+                array.id,
+                text=f"The {array.breaker_a:g} A breaker of {array.name} is far above the "
+                f"{needed:.1f} A it asks for; its wire and inverter are seldom made for that.",
+                mend="Read the largest breaker on the inverter’s label; "
+                f"{next_standard_a(round(needed, 6)):g} A carries its output.",
+                figure=large,
+                value=array.breaker_a,
+                limit=most,
                 unit="A",
             )
     bus = busbar(site, panel, rules)
