@@ -21,6 +21,8 @@ FACTORS = {
     "room_heat": "fixed_heat_device_factor",
     "central_heat": "fixed_heat_device_factor",
 }
+BOTH_LEGS_VOLTS = 240
+PLUGS_AND_LIGHTS = ("general", "small_appliance", "laundry")
 WATER_HEATERS = ("water-heater", "water-heater-heat-pump")
 
 
@@ -28,6 +30,7 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     """Findings about single circuits."""
     for circuit in site.circuits:
         yield from _device_for_load(circuit, rules)
+        yield from _plugs_and_lights(circuit, rules)
         yield from _motor_device(circuit, rules)
         yield from _cooling_device(circuit, rules)
         yield from _multiwire_tie(site, circuit, rules)
@@ -64,8 +67,28 @@ def needed_device_a(circuit: Circuit, rules: Rulebook) -> float | None:
         kw = sum(a.load_w / a.power_factor for a in cooking) / 1000
         notes = read_toml("cooking")["notes"]
         covered = notes["column_c_kw"] < kw <= notes["largest_kw"]
-        total += (cooking_demand([kw]).demand_kw if covered else kw) * 1000 / 240
+        amps = (cooking_demand([kw]).demand_kw if covered else kw) * 1000 / 240
+        held = circuit.continuous and not circuit.full_rated
+        total += amps * (rules.value("continuous_factor") if held else 1.0)
     return total
+
+
+def _needed_at_least_a(circuit: Circuit, rules: Rulebook) -> float:
+    """What plugs and lights ask of their device: the largest appliance, or all that is held on.
+
+    [A] on the heavier pole.
+    """
+    if not circuit.continuous:
+        return max((amps_of(a) for a in circuit.appliances), default=0.0)
+    by_pole = [
+        sum(
+            amps_of(a)
+            for a in circuit.appliances
+            if circuit.poles == 1 or a.volts == BOTH_LEGS_VOLTS or a.on_pole == pole
+        )
+        for pole in (1, 2)
+    ]
+    return max(by_pole) * (1.0 if circuit.full_rated else rules.value("continuous_factor"))
 
 
 def _is_fixed(appliance: Appliance) -> bool:
@@ -75,12 +98,16 @@ def _is_fixed(appliance: Appliance) -> bool:
 
 def _device_for_load(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     needed = needed_device_a(circuit, rules)
-    if needed is None or needed <= circuit.breaker_a + 0.5:
+    if needed is None:
+        needed = _needed_at_least_a(circuit, rules)
+    if needed <= circuit.breaker_a + 0.5:
         return
     categories = {category_of(a) for a in circuit.appliances}
     name = next((FACTORS[c] for c in sorted(categories) if c in FACTORS), "continuous_factor")
     if any(a.kind in WATER_HEATERS for a in circuit.appliances):
         name = "water_heater_factor"
+    if name == "continuous_factor" and not circuit.continuous:
+        name = "branch_load"
     device = next_standard_a(round(needed, 6))
     yield made(
         "device-below-load",
@@ -95,6 +122,24 @@ def _device_for_load(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
         limit=circuit.breaker_a,
         unit="A",
     )
+
+
+def _plugs_and_lights(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    figure = rules.figure("plug_device_most_a")
+    plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
+    if plugs and circuit.poles == 1 and circuit.breaker_a > figure.value:
+        yield made(
+            "plug-breaker-large",
+            "warning",
+            circuit.id,
+            text=f"{circuit.name} feeds lights or plugs from a {circuit.breaker_a:g} A breaker; "
+            f"{figure.value:g} A is the most for them, and less for common outlets and wire.",
+            mend="Read the breaker and the outlets: 15 A or 20 A is usual.",
+            figure=figure,
+            value=circuit.breaker_a,
+            limit=figure.value,
+            unit="A",
+        )
 
 
 def _motor_device(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
@@ -207,9 +252,7 @@ def _protection_on_a_move(site: Site, rules: Rulebook) -> Iterator[Finding]:
     by_bus: dict[str, list[Circuit]] = {}
     for circuit in site.circuits:
         own = bus[circuit.id]
-        plug = any(
-            category_of(a) in ("general", "small_appliance", "laundry") for a in circuit.appliances
-        )
+        plug = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
         if (
             own.kind in ("backed_up", "switchable")
             and plug

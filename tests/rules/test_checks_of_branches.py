@@ -1,0 +1,69 @@
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from server.domain.catalogue import KINDS
+from server.domain.finding import Finding
+from server.rules.check import check_site
+from tests.builders import appliance, circuit, normal_only_site, with_parts
+
+
+def findings(code: str, *circuits: Any) -> list[Finding]:
+    site = with_parts(normal_only_site(), circuits=circuits)
+    return [f for f in check_site(site).findings if f.code == code]
+
+
+@pytest.mark.parametrize("kind", ["other", "plugs", "lighting", "microwave"])
+def test_one_thing_that_draws_more_than_its_breaker_warns_whatever_it_is(kind: str) -> None:
+    """5,000 W at 120 V is 41.7 A."""
+    thing = appliance("thing", 5000, kind=kind)
+    (found,) = findings(
+        "device-below-load", circuit("x", "main", 1, breaker_a=15, appliances=(thing,))
+    )
+    assert (found.severity, found.limit) == ("warning", 15)
+    assert found.value == pytest.approx(41.67, abs=0.01)
+    assert "210.23" in found.section
+
+
+def test_several_small_things_on_plugs_are_not_added_up() -> None:
+    things = tuple(appliance(f"t{n}", 1200) for n in range(4))
+    assert findings("device-below-load", circuit("x", "main", 1, appliances=things)) == []
+
+
+@pytest.mark.parametrize(
+    ("load_w", "continuous", "full_rated", "warned"),
+    [(2000, True, False, True), (2000, False, False, False), (2000, True, True, False),
+     (1900, True, False, False)],
+)  # fmt: skip
+def test_a_load_held_on_takes_125_percent_whatever_it_is(
+    load_w: float, continuous: bool, full_rated: bool, warned: bool
+) -> None:
+    """2,000 W at 120 V is 16.7 A; x 1.25 is 20.8 A on 20 A."""
+    things = (appliance("one", load_w / 2), appliance("two", load_w / 2))
+    held = circuit("x", "main", 1, appliances=things, continuous=continuous, full_rated=full_rated)
+    found = findings("device-below-load", held)
+    assert [f.severity for f in found] == (["warning"] if warned else [])
+    assert all(f.value == pytest.approx(20.83, abs=0.01) for f in found)
+
+
+def test_loads_of_two_legs_are_not_added_on_one_pole() -> None:
+    things = (appliance("one", 1800), appliance("two", 1800, on_pole=2))
+    held = circuit("x", "main", 1, 3, appliances=things, continuous=True)
+    assert findings("device-below-load", held) == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "breaker_a", "warned"),
+    [("plugs", 30, False), ("plugs", 40, True), ("lighting", 50, True), ("well-pump", 40, False)],
+)
+def test_lights_and_plugs_on_a_large_breaker_warn(
+    kind: str, breaker_a: float, warned: bool
+) -> None:
+    thing = KINDS[kind].appliance("thing", volts=120)
+    found = findings(
+        "plug-breaker-large",
+        circuit("x", "main", 1, breaker_a=breaker_a, appliances=(thing,)),
+    )
+    assert [f.severity for f in found] == (["warning"] if warned else [])
