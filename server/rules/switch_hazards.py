@@ -6,12 +6,14 @@ from collections.abc import Iterator
 
 from server.domain.finding import Finding
 from server.domain.site import Site
+from server.domain.topology import generator_can_energise
 from server.rules.hazard_table import hazard
 
 
 def switch_hazards(site: Site) -> Iterator[Finding]:
-    """Interlocks without a main to hold."""
+    """Interlocks without a main to hold, and double-throws without a set behind BACKED-UP."""
     yield from _interlocks(site)
+    yield from _dead_inputs(site)
 
 
 def _interlocks(site: Site) -> Iterator[Finding]:
@@ -34,3 +36,17 @@ def _interlocks(site: Site) -> Iterator[Finding]:
                     f"Enter the main breaker of {panel.name} if it has one; else fit one with an "
                     "interlock listed for it, or use a transfer switch.",
                 )
+
+
+def _dead_inputs(site: Site) -> Iterator[Finding]:
+    for throw in site.double_throws:
+        feeder = site.feeder_into(throw.id, "backed_up")
+        if feeder is not None and not generator_can_energise(site, feeder.from_id):
+            yield hazard(
+                "backed-up-input-dead",
+                throw.id,
+                f"The BACKED-UP input of {throw.name} comes from "
+                f"{site.name_of[feeder.from_id]}, which no generator can energise. In an outage "
+                "both of its positions are dead.",
+                "Feed that input from a backed-up panel or from the generator’s switch.",
+            )

@@ -87,6 +87,9 @@ def test_a_shared_neutral_needs_neighbours_for_its_tie():
 
     assert "multiwire-not-adjacent" in codes(pair(7))
     assert "multiwire-not-adjacent" not in codes(pair(3))
+    assert "multiwire-tie-asked" not in codes(pair(7))
+    tie = found(pair(3), "multiwire-tie-asked")
+    assert (tie.severity, tie.section) == ("note", "210.4(B)")
 
 
 def test_protection_is_named_for_moved_plug_circuits_until_the_breaker_has_it():

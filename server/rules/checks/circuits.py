@@ -243,6 +243,16 @@ def _multiwire_tie(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fi
             mend="Move one next to the other, one space above or below on the same side.",
             figure=rules.figure("multiwire_tie"),
         )
+    elif circuit.poles == partner.poles == 1:
+        yield made(
+            "multiwire-tie-asked",
+            "note",
+            circuit.id,
+            text=f"{circuit.name} and {partner.name} share a neutral on two 1-pole breakers: both "
+            "must open together.",
+            mend="See that a listed handle tie joins the two breakers, or fit one 2-pole breaker.",
+            figure=rules.figure("multiwire_tie"),
+        )
 
 
 def _protection_on_a_move(site: Site, rules: Rulebook) -> Iterator[Finding]:
