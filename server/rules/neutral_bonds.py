@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Set
 from dataclasses import dataclass
 
+from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import DoubleThrow, Generator, TransferSwitch
 from server.rules.reach import below
@@ -31,15 +32,35 @@ def bond_counts(site: Site) -> tuple[BondCount, ...]:
 
     A service-rated switch holds its service's bond on its utility side. A generator whose switch
     leaves the neutral alone uses the service's bond, so a bond of its own is a second one; where
-    the switch opens the neutral, or none stands between, the set needs one of its own.
+    the switch opens the neutral, or none stands between, the set needs one of its own. The bond of
+    another building on an old three-wire feeder is asked about, not counted.
 
     Source: a trade-magazine article on standby bonding (250.30); the rest from memory.
     """
     return (*_of_services(site), *_of_generators(site))
 
 
+def on_old_three_wire_feeder(site: Site, panel: Panel) -> bool:
+    """Whether a bonded panel of another building hangs on a feeder entered without a ground wire.
+
+    Only a run that is entered tells: a feeder without segments may have four wires.
+    """
+    into = site.feeders_into.get(panel.id, ())
+    return (
+        panel.detached_building
+        and panel.neutral_bonded
+        and bool(into)
+        and all(f.from_id in site.panel_by_id for f in into)
+        and all(f.segments and not any(s.ground_size for s in f.segments) for f in into)
+    )
+
+
 def _bonded_panels(site: Site, element_ids: Set[str]) -> list[str]:
-    return [p.id for p in site.panels if p.neutral_bonded and p.id in element_ids]
+    return [
+        p.id
+        for p in site.panels
+        if p.neutral_bonded and p.id in element_ids and not on_old_three_wire_feeder(site, p)
+    ]
 
 
 def _joins_neutral(site: Site, generator: Generator, element_ids: Set[str]) -> bool:

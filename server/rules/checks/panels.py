@@ -12,6 +12,7 @@ from server.domain.site import Site
 from server.rules.checks.made import made
 from server.rules.demand.ratings import devices_ahead, system_volts
 from server.rules.editions import Rulebook
+from server.rules.neutral_bonds import on_old_three_wire_feeder
 from server.rules.ocpd import next_standard_a, standard_ratings_a
 from server.rules.reach import below
 
@@ -56,6 +57,20 @@ def _spare(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
 def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
     if not panel.detached_building:
         return
+    if on_old_three_wire_feeder(site, panel):
+        yield made(
+            "detached-three-wire",
+            "warning",
+            panel.id,
+            text=f"{panel.name} is in a detached building on a feeder entered without a ground "
+            "wire, and its neutral is joined to ground there. That can stand only on an old "
+            "feeder with no metal path between the buildings.",
+            mend="Does any pipe, conduit, cable shield or phone line of metal run between the "
+            "buildings? Is the feeder as it was built? Have an electrician answer both; else run "
+            "four wires and keep neutral and ground apart.",
+            figure=rules.figure("detached_three_wire"),
+        )
+        return
     figure = rules.figure("detached_building")
     from_service = any(
         f.from_id in {s.id for s in site.services} for f in site.feeders_into.get(panel.id, ())
@@ -68,7 +83,8 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             text=f"{panel.name} is in a detached building on a feeder, and its neutral is joined "
             "to ground there.",
             mend="A feeder to another building has four wires and keeps neutral and ground apart; "
-            "have an electrician see to it.",
+            "have an electrician see to it. If it is an old three-wire feeder, enter its run "
+            "without a ground wire.",
             figure=figure,
         )
     yield made(
