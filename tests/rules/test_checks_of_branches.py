@@ -67,3 +67,10 @@ def test_lights_and_plugs_on_a_large_breaker_warn(
         circuit("x", "main", 1, breaker_a=breaker_a, appliances=(thing,)),
     )
     assert [f.severity for f in found] == (["warning"] if warned else [])
+
+
+@pytest.mark.parametrize("count", [0, 1, 3])
+def test_unknown_branch_wire_is_told_once_for_a_site(count: int) -> None:
+    circuits = [circuit(f"c{n}", "main", 2 * n + 1, load_w=100) for n in range(count)]
+    found = findings("branch-wire-unknown", *circuits)
+    assert [f.severity for f in found] == ["note"] * min(count, 1)

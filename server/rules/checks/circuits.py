@@ -35,6 +35,7 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         yield from _cooling_device(circuit, rules)
         yield from _multiwire_tie(site, circuit, rules)
     yield from _protection_on_a_move(site, rules)
+    yield from _branch_wire(site, rules)
 
 
 def amps_of(appliance: Appliance) -> float:
@@ -285,3 +286,18 @@ def _protection_on_a_move(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 mend=f"Ask which of them need {words} protection here, and allow for the breaker.",
                 figure=rules.figure(name),
             )
+
+
+def _branch_wire(site: Site, rules: Rulebook) -> Iterator[Finding]:
+    """Once for a site: nothing here knows what wire leaves a branch breaker."""
+    if site.circuits:
+        yield made(
+            "branch-wire-unknown",
+            "note",
+            "",
+            text="The size of branch wire is not entered and not checked. A breaker that fits its "
+            "load can still be too large for its wire.",
+            mend="Have the wire at each breaker read before a breaker is made larger or a circuit "
+            "is moved.",
+            figure=rules.figure("branch_wire"),
+        )
