@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from server.store.sites import SiteStore
 
 FITS, BROKEN, BAD_INPUT, OVER = 0, 1, 2, 3
+_SQLITE_HEAD = b"SQLite format 3\x00"
 
 _DATABASE_HELP = "Database URL. Left out: a file in your user data folder."
 # The environment is read once, by the callback, so that it never outdoes a --database before the
@@ -200,6 +201,7 @@ def export_site(
         Path | None, typer.Argument(help="File to write; left out: standard output.")
     ] = None,
     database: DatabaseOption = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that exists.")] = False,
 ) -> None:
     """Write a site of the database to a site file."""
     with plain_errors():
@@ -211,7 +213,7 @@ def export_site(
             sys.stdout.buffer.write(data)
             sys.stdout.flush()
         else:
-            file.write_bytes(data)
+            _write_file(file, data, force=force)
             typer.echo(f"Wrote {file}.")
 
 
@@ -264,6 +266,20 @@ def main() -> None:
             f"Something went wrong inside Threebus ({type(error).__name__}: {error}).", err=True
         )
         sys.exit(BROKEN)
+
+
+def _write_file(path: Path, data: bytes, *, force: bool) -> None:
+    """Write a whole file or none; never over a database, over another file only when told."""
+    if path.exists():
+        with path.open("rb") as there:
+            is_database = there.read(len(_SQLITE_HEAD)) == _SQLITE_HEAD
+        if is_database or path.name.endswith(("-wal", "-shm")):
+            raise InputError(f"{path} is a database; choose another file.", field="file")
+        if not force:
+            raise InputError(f"{path} exists; add --force to replace it.", field="file")
+    partial = path.with_name(f".{path.name}.part")
+    partial.write_bytes(data)
+    partial.replace(path)
 
 
 def _serve(settings: Settings) -> None:

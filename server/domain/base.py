@@ -33,7 +33,7 @@ Note = Annotated[
 
 Watts = Annotated[float, Field(ge=0, le=1_000_000)]
 Kilowatts = Annotated[float, Field(ge=0, le=1_000)]
-Amps = Annotated[float, Field(gt=0, le=4_000)]
+Amps = Annotated[float, Field(ge=0.1, le=4_000)]
 Feet = Annotated[float, Field(ge=0, le=20_000)]
 Gallons = Annotated[float, Field(ge=0, le=20_000)]
 Seconds = Annotated[float, Field(ge=0, le=86_400)]

@@ -10,11 +10,11 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from server.domain.base import Fahrenheit, Gallons, Hours, Id, Minutes, Part, Seconds, Share
+from server.domain.base import Fahrenheit, Gallons, Hours, Id, Minutes, Name, Part, Seconds, Share
 
 HourlyShares = Annotated[tuple[Share, ...], Field(min_length=24, max_length=24)]
 HourlyGallons = Annotated[tuple[Gallons, ...], Field(min_length=24, max_length=24)]
-PositiveMinutes = Annotated[float, Field(gt=0, le=1_440)]
+PositiveMinutes = Annotated[float, Field(ge=0.01, le=1_440)]
 
 
 class Constant(Part):
@@ -43,6 +43,9 @@ class Cycle(Part):
     spread: Annotated[float, Field(ge=0, le=0.9)] = 0.2
 
 
+_SHORTEST_CYCLE_S = 0.1
+
+
 class Stage(Part):
     """One stage of a timed run: so long, at this share, cycling if both cycle times are given."""
 
@@ -50,6 +53,13 @@ class Stage(Part):
     share: Share
     cycle_on_s: Seconds = 0.0
     cycle_off_s: Seconds = 0.0
+
+    @model_validator(mode="after")
+    def _cycles_can_be_counted(self) -> Stage:
+        for length_s in (self.cycle_on_s, self.cycle_off_s):
+            if 0.0 < length_s < _SHORTEST_CYCLE_S:
+                raise ValueError("A cycle time is 0 (no cycling) or at least 0.1 s.")
+        return self
 
 
 class DailyStart(Part):
@@ -124,9 +134,9 @@ class Zone(Part):
     """
 
     id: Id
-    name: Annotated[str, Field(min_length=1, max_length=80)]
-    loss_btuh_per_f: Annotated[float, Field(gt=0, le=5_000)]
-    time_constant_h: Annotated[float, Field(gt=0, le=300)] = 25.0
+    name: Name
+    loss_btuh_per_f: Annotated[float, Field(ge=0.1, le=5_000)]
+    time_constant_h: Annotated[float, Field(ge=0.01, le=300)] = 25.0
     gain_btuh: Annotated[float, Field(ge=0, le=100_000)] = 0.0
     heat_setpoint_f: Fahrenheit = 68.0
     cool_setpoint_f: Fahrenheit = 76.0

@@ -14,9 +14,14 @@ from server.domain.supply import ThrowPosition
 GeneratorState = Literal["ready", "fails", "absent"]
 
 
+_FIRST_YEAR, _LAST_YEAR = 1900, 2200
+
+
 def _plain(at: datetime) -> datetime:
     if at.tzinfo is not None:
         raise ValueError("Give local wall-clock time, without a time zone.")
+    if not _FIRST_YEAR <= at.year <= _LAST_YEAR:
+        raise ValueError(f"Give a year from {_FIRST_YEAR} to {_LAST_YEAR}.")
     return at
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -39,6 +40,9 @@ class Service(Part):
     meter_socket_a: Amps | None = None
     fault_current_a: Annotated[float, Field(gt=0, le=200_000)] | None = None
     note: Note = ""
+
+
+_CLOSEST_POINTS_KW = 0.1
 
 
 class FuelPoint(Part):
@@ -90,6 +94,16 @@ class Generator(Part):
     neutral_bonded: bool = False
     figure_source: FigureSource = "nameplate"
     note: Note = ""
+
+    @model_validator(mode="after")
+    def _fuel_rises_with_load(self) -> Generator:
+        points = sorted(self.fuel_points, key=lambda p: p.load_kw)
+        for low, high in pairwise(points):
+            if high.load_kw - low.load_kw < _CLOSEST_POINTS_KW:
+                raise ValueError("Fuel points need loads at least 0.1 kW apart.")
+            if high.rate_per_h < low.rate_per_h:
+                raise ValueError("A generator does not burn less at more load; check its points.")
+        return self
 
     @property
     def kva(self) -> float:

@@ -96,10 +96,10 @@ def appliance_from(values: Mapping[str, str], appliance_id: Id) -> Appliance:
         mine["code_letter"] = code.upper()
     document = nested(mine, optional=OPTIONAL, texts=TEXTS)
     for choice in ("volts", "on_pole"):
-        if document.get(choice, "").isdecimal():
+        if str(document.get(choice, "")).isdecimal():
             document[choice] = int(document[choice])
     behaviour = document.get("behaviour", {})
-    if behaviour.get("model") == "timed":
+    if isinstance(behaviour, dict) and behaviour.get("model") == "timed":
         behaviour.setdefault("stages", [])
     return checked(Appliance, {**document, "id": appliance_id})
 

@@ -124,7 +124,7 @@ def _with_handles(
             continue
         handles = [h for h in switch.handles if h.circuit_id != drop]
         if add is not None:
-            handles.insert(max(place, 0), add)
+            handles.insert(min(max(place, 0), len(handles)), add)
         switches.append(switch.model_copy(update={"handles": tuple(handles)}))
     return with_changes(site, transfer_switches=tuple(switches))
 

@@ -12,7 +12,7 @@ from starlette.requests import Request
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 
-FORM_FIELDS_MOST = 2_000
+FORM_FIELDS_MOST = 6_000
 
 
 def _store(request: Request) -> SiteStore:

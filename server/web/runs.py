@@ -8,6 +8,7 @@ from fastapi import APIRouter, Query
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from server.domain.errors import NotFoundError
 from server.simulate.results import Run
 from server.simulate.run import cached_run
 from server.simulate.series import series_csv
@@ -93,6 +94,8 @@ def minute(
 ) -> Response:
     """The minute inspector alone."""
     run = _run(stored, scenario_id)
+    if not run.points:
+        raise NotFoundError("This site has no panel yet, so no minute of it can be taken apart.")
     step, problem = _step(run, at)
     page = page_for(request, "Minute", stored=stored, scenario=run.scenario)
     view = {"minute": inspect(run, step, point), "problem": problem}

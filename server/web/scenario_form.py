@@ -75,8 +75,11 @@ def scenario_from(values: Mapping[str, str], base: Scenario) -> Scenario:
     mine = {name: text for name, text in values.items() if name.split(".")[0] in _FIELDS}
     document = nested(mine, optional=OPTIONAL, texts=TEXTS)
     for name in _LISTS:
-        document[name] = [row for row in document.get(name, []) if _is_filled(row)]
-    weather = base.weather.model_dump() | document.get("weather", {})
+        rows = document.get(name, [])
+        document[name] = [r for r in rows if _is_filled(r)] if isinstance(rows, list) else rows
+    weather = document.get("weather", {})
+    if isinstance(weather, dict):
+        weather = base.weather.model_dump() | weather
     return checked(Scenario, base.model_dump() | document | {"id": base.id, "weather": weather})
 
 

@@ -51,7 +51,7 @@ def problem_with(path: str, value: Any) -> Problem:
         ("people", 201, "This must be 200 or less."),
         ("code_edition", "1999", "Choose one of '2017', '2020', '2023' or '2026'."),
         ("services.0.main_a", "lots", "Write a number, such as 12.5."),
-        ("services.0.main_a", 0, "Must be above 0."),
+        ("services.0.main_a", 0, "This must be 0.1 or more."),
         ("services.0.main_a", 5000, "This must be 4000 or less."),
         ("circuits.0.pinned", "perhaps", "Choose yes or no."),
         ("circuits.0.appliances.0.load_w", -1, "This must be 0 or more."),

@@ -120,7 +120,7 @@ def test_a_wrong_envelope_names_its_field(changes, field, words):
     [
         (("services", 0, "main_a"), "200", "Write a number"),
         (("services", 0, "main_a"), True, "Write a number"),
-        (("services", 0, "main_a"), -200, "above 0"),
+        (("services", 0, "main_a"), -200, "0.1 or more"),
         (("services", 0, "colour"), "red", "not known"),
         (("services", 0, "name"), "a\x00b", "control characters"),
         (("circuits", 1, "panel_id"), "attic", "not on this site"),

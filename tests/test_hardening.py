@@ -1,0 +1,102 @@
+"""Inputs that once broke something, each held to a plain answer."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import pytest
+from fastapi.testclient import TestClient
+from pydantic import ValidationError
+from typer.testing import CliRunner
+
+from server.app import create_app
+from server.cli import BAD_INPUT, app
+from server.domain.behaviour import Stage, Zone
+from server.domain.edits import put_scenario
+from server.domain.site import Site
+from server.domain.supply import FuelPoint, Generator
+from server.settings import Settings
+from server.store.sites import SiteStore
+from tests.builders import double_throw_site, scenario
+
+
+@pytest.fixture
+def browser(database_url: str):
+    planner = create_app(Settings(database_url, load_demos=False, warm_up=False))
+    with TestClient(planner, base_url="http://127.0.0.1:8400", follow_redirects=False) as client:
+        yield client
+
+
+def test_export_never_writes_over_the_database(store: SiteStore, database_url: str):
+    file = database_url.removeprefix("sqlite:///")
+    made = store.create(double_throw_site())
+    arguments = ["export", made.id, file, "--force", "--database", database_url]
+    answer = CliRunner().invoke(app, arguments)
+    assert answer.exit_code == BAD_INPUT
+    assert "is a database" in answer.output
+    assert store.get(made.id).site == made.site
+
+
+def test_export_asks_before_it_replaces_a_file(store: SiteStore, database_url: str, tmp_path):
+    made = store.create(double_throw_site())
+    target = tmp_path / "mine.json"
+    target.write_text("mine")
+    arguments = ["export", made.id, str(target), "--database", database_url]
+    assert CliRunner().invoke(app, arguments).exit_code == BAD_INPUT
+    assert target.read_text() == "mine"
+    assert CliRunner().invoke(app, [*arguments, "--force"]).exit_code == 0
+    assert target.read_text().startswith("{")
+
+
+@pytest.mark.parametrize(
+    "field",
+    [
+        "zones.999999999.id",
+        "outages.999999999.start",
+        "weather",
+        "outages.a.a.start",
+        f"outages.{'9' * 5000}.start",
+        "outages." + "a." * 900 + "a",
+        "behaviour.0.x",
+    ],
+)
+@pytest.mark.parametrize("form", ["settings", "scenario", "appliance"])
+def test_odd_field_names_get_a_plain_answer(browser: TestClient, field: str, form: str):
+    site = put_scenario(double_throw_site(scenarios=()), scenario(id="day"))
+    made = browser.app.state.store.create(site)
+    circuit = next(c for c in site.circuits if c.appliances)
+    address = {
+        "settings": "settings",
+        "scenario": "scenarios/day/edit",
+        "appliance": f"circuits/{circuit.id}/appliances/{circuit.appliances[0].id}",
+    }[form]
+    answer = browser.post(f"/sites/{made.id}/{address}", data={"revision": "1", field: "1"})
+    assert answer.status_code in {303, 422}
+    assert len(answer.content) < 500_000
+
+
+def test_minute_of_a_site_without_a_panel_is_not_found(browser: TestClient):
+    made = browser.app.state.store.create(Site(name="e", scenarios=(scenario(id="day"),)))
+    assert browser.get(f"/sites/{made.id}/scenarios/day/minute").status_code == 404
+
+
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda: scenario(start=datetime(9999, 12, 31, 12)),
+        lambda: Zone(id="z", name="Z", loss_btuh_per_f=1e-200),
+        lambda: Zone(id="z", name="Z", loss_btuh_per_f=300, time_constant_h=1e-200),
+        lambda: Zone(id="z", name="Z\x00", loss_btuh_per_f=300),
+        lambda: Stage(minutes=600, share=1, cycle_on_s=1e-17, cycle_off_s=1e-17),
+        lambda: with_points((0, 100), (1, 0)),
+        lambda: with_points((0, 1), (1e-170, 10_000)),
+    ],
+)
+def test_figures_that_cannot_be_computed_with_are_refused(make):
+    with pytest.raises(ValidationError):
+        make()
+
+
+def with_points(*points: tuple[float, float]) -> Generator:
+    pairs = tuple(FuelPoint(load_kw=load, rate_per_h=rate) for load, rate in points)
+    return Generator(id="g", name="G", rated_kw=20, fuel_points=pairs)
