@@ -17,7 +17,15 @@ from server.domain.site import Site
 from server.domain.supply import FuelPoint, Generator
 from server.settings import Settings
 from server.store.sites import SiteStore
-from tests.builders import double_throw_site, scenario
+from tests.builders import (
+    appliance,
+    circuit,
+    double_throw_site,
+    normal_only_site,
+    panel,
+    scenario,
+    with_parts,
+)
 
 
 @pytest.fixture
@@ -100,3 +108,28 @@ def test_figures_that_cannot_be_computed_with_are_refused(make):
 def with_points(*points: tuple[float, float]) -> Generator:
     pairs = tuple(FuelPoint(load_kw=load, rate_per_h=rate) for load, rate in points)
     return Generator(id="g", name="G", rated_kw=20, fuel_points=pairs)
+
+
+def test_run_that_would_not_fit_in_memory_is_refused_at_once(browser: TestClient):
+    loads = tuple(appliance(f"a{i}", 10) for i in range(60))
+    circuits = tuple(
+        circuit(
+            f"c{i}",
+            "main",
+            i + 1,
+            appliances=tuple(a.model_copy(update={"id": f"{a.id}-{i}"}) for a in loads),
+        )
+        for i in range(40)
+    )
+    fortnight = scenario(id="long", span_h=336, step_s=10)
+    site = with_parts(
+        normal_only_site(),
+        panels=(panel("main", spaces=42),),
+        circuits=circuits,
+        scenarios=(fortnight,),
+    )
+    made = browser.app.state.store.create(site)
+    answer = browser.get(f"/api/v1/sites/{made.id}/scenarios/long/run")
+    assert answer.status_code == 422
+    assert "too large to run" in answer.text
+    assert browser.get(f"/sites/{made.id}").status_code == 422

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
+from server.domain.errors import InputError
 from server.domain.finding import Finding
 from server.domain.panel import Panel
 from server.domain.scenario import Scenario
@@ -41,6 +42,25 @@ Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 
 
+_MOST_BYTES = 1_500_000_000
+
+
+def _refuse_too_large(site: Site, scenario: Scenario) -> None:
+    """Refuse a run whose arrays would not fit in memory.
+
+    Two arrays of (steps, loads), about three of (points, steps) and two of (circuits, steps).
+    """
+    loads = sum(len(c.appliances) for c in site.circuits) + len(site.solar)
+    points = len(site.circuits) + 4 * (len(site.feeders) + len(site.panels) + 5)
+    columns = 2 * loads + 3 * points + 2 * len(site.circuits)
+    if scenario.steps * columns * 4 > _MOST_BYTES:
+        raise InputError(
+            f"{scenario.name} is too large to run on this site: take a longer step or a shorter "
+            "span.",
+            field="step_s",
+        )
+
+
 def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: int = 0) -> Run:
     """Run one draw of a scenario.
 
@@ -54,6 +74,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     Run   Peaks are one-minute means (one-step means where a step is longer than a minute).
     """
     seed = scenario.seed if seed is None else seed
+    _refuse_too_large(site, scenario)
     points = limit_points(site, outdoor_high_f=warmest_f(scenario.weather))
     network = Network(site, points)
     timeline = build_timeline(site, scenario)
