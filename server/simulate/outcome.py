@@ -22,6 +22,8 @@ from server.simulate.results import (
     Status,
 )
 
+_POLES_WITH_NEUTRAL = 3
+
 
 def status_of(percent: float) -> Status:
     """``over`` past the limit, ``close`` past 80 % of it, else ``within``.
@@ -99,7 +101,7 @@ def parallel_neutrals(site: Site) -> frozenset[str]:
     """
     hidden: set[str] = set()
     for throw in site.double_throws:
-        if throw.switches_neutral:
+        if throw.switches_neutral and throw.poles == _POLES_WITH_NEUTRAL:
             continue
         ways = [_way_up(site, throw.id, side) for side in ("normal", "backed_up")]
         if sources_above(site, throw.id) and all(ways):
