@@ -86,7 +86,7 @@ def test_a_wrong_site_file_names_the_field(client):
     answer = client.post("sites", json=content)
     assert answer.status_code == 422
     assert answer.json()["problems"] == [
-        {"field": "services.0.main_a", "message": "Must be above 0."}
+        {"field": "services.0.main_a", "message": "This must be 0.1 or more."}
     ]
 
 
