@@ -8,6 +8,7 @@ from __future__ import annotations
 import codecs
 import json
 import re
+from itertools import islice
 from typing import Any, NoReturn
 
 from server.domain.errors import Problem, SiteFileError
@@ -43,15 +44,20 @@ def shortened(text: str, length: int = _SHOWN) -> str:
 def extent(data: bytes) -> tuple[int, int]:
     """How many values JSON text holds, at most, and how deeply it nests them.
 
+    Nesting is looked into no further than ``MAX_DEPTH`` and ``MAX_VALUES`` allow, or than its
+    brackets can belong together.
+
     >>> extent(b'{"a": [1, "[[[", 2]}')
     (4, 2)
     """
     bare = _STRINGS.sub(b"", data)
     values = bare.count(b",") + bare.count(b"[") + bare.count(b"{")
     depth = deepest = 0
-    for match in _BRACKETS.finditer(bare):
+    for match in islice(_BRACKETS.finditer(bare), 2 * MAX_VALUES):
         depth += 1 if match[0] in b"[{" else -1
         deepest = max(deepest, depth)
+        if not 0 <= depth <= MAX_DEPTH:
+            break
     return values, deepest
 
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from server.domain.errors import SiteFileError
 from server.domain.site import Site
+from server.exchange import strictjson
 from server.exchange.sitefile import MAX_PROBLEMS, read_site_file, site_schema, write_site_file
 from server.exchange.strictjson import MAX_BYTES, MAX_DEPTH
 from server.paths import DEMOS
@@ -187,6 +188,22 @@ def test_a_file_that_could_not_be_read_back_is_not_written():
     site = normal_only_site(panels=(panel,), circuits=crowd)
     with pytest.raises(SiteFileError, match="larger than 5 MB"):
         write_site_file(site)
+
+
+@pytest.mark.parametrize("bracket", [b"[", b"]", b"[]", b'{"a":', b"[}"])
+def test_endless_brackets_are_not_walked_to_their_end(bracket, monkeypatch):
+    walked = []
+
+    class Counted:
+        def finditer(self, data):
+            for match in brackets.finditer(data):
+                walked.append(match)
+                yield match
+
+    brackets = strictjson._BRACKETS
+    monkeypatch.setattr(strictjson, "_BRACKETS", Counted())
+    refusal(bracket * (4_900_000 // len(bracket)))
+    assert len(walked) <= 2 * strictjson.MAX_VALUES
 
 
 def read_or_refused(data: bytes) -> None:
