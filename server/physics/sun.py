@@ -18,6 +18,7 @@ Array = NDArray[np.float64]
 
 _SOLAR_CONSTANT_WM2 = 1366.1
 _ALBEDO = 0.2
+_HORIZON_DEG = 90.0
 _NOMINAL_INVERTER = 0.96
 _REFERENCE_INVERTER = 0.9637
 
@@ -59,6 +60,15 @@ def clear_sky_wm2(zenith_deg: Array) -> Array:
     return np.where(cosine > 0.0, ghi, 0.0)
 
 
+def darkness(zenith_deg: Array) -> Array:
+    """How far lamps are wanted, from 0 with the sun 6 degrees up to 1 with it 6 degrees down.
+
+    Civil twilight ends with the sun 6 degrees below the horizon (U.S. Naval Observatory); that
+    lamps come on over the same span above it is common practice, no source.
+    """
+    return np.clip((zenith_deg - 84.0) / 12.0, 0.0, 1.0)
+
+
 def _diffuse_share(clearness: Array) -> Array:
     """Share of level irradiance that comes from the sky (Erbs 1982)."""
     low = 1.0 - 0.09 * clearness
@@ -77,11 +87,11 @@ def array_w(
     dc_kw: float,
     ac_kw: float,
     losses_share: float,
-    sun_share: float,
+    level_wm2: Array,
 ) -> Array:
-    """AC watts of an array under a share of clear-sky irradiance. [W], >= 0, same shape."""
+    """AC watts of an array under this irradiance on level ground. [W], >= 0, same shape."""
     zenith, azimuth = sun_position(unix_s, latitude_deg=latitude_deg, longitude_deg=longitude_deg)
-    level = clear_sky_wm2(zenith) * sun_share
+    level = np.where(zenith < _HORIZON_DEG, level_wm2, 0.0)
     cosine = np.maximum(np.cos(np.deg2rad(zenith)), 0.065)
     day = (unix_s / 86_400.0) % 365.2425
     outside = _SOLAR_CONSTANT_WM2 * (1.0 + 0.033 * np.cos(2.0 * np.pi * day / 365.2425))

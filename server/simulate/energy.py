@@ -124,13 +124,13 @@ def energy_balance(
     network: Network,
     *,
     load_kwh: Floats,
-    tank_wh: Floats,
+    store_wh: Floats,
     zone_wh: Floats,
 ) -> Balance:
     """Electric energy from the sources' volts and amps against that from the loads' watts."""
     uses = np.array([load.sign > 0 for load in network.loads], dtype=np.bool_)
     used = float(load_kwh[uses].sum())
-    heat = (tank_wh.sum(axis=0) + zone_wh.sum(axis=0)) / 1000.0
+    heat = (store_wh.sum(axis=0) + zone_wh.sum(axis=0)) / 1000.0
     return Balance(
         electric_in_kwh=sum(s.in_kwh for s in sources),
         electric_used_kwh=used,

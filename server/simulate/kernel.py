@@ -13,9 +13,11 @@ from numpy.typing import NDArray
 
 from server.simulate.models import (
     DAY_S,
+    LEVEL,
     S0,
     S1,
     STATES,
+    TALLIES,
     charger,
     cycle,
     draw_starts,
@@ -40,7 +42,8 @@ def march(
     cell_dt_s: Floats,
     cell_segment: Ints,
     available: Floats,
-    outdoor_f: Floats,
+    on_generator: NDArray[np.bool_],  # noqa: ARG001
+    ambient: Floats,
     supplied_w: Floats,
     midnight_s: float,
     span_s: float,
@@ -60,7 +63,8 @@ def march(
     zone_of: Ints,
     zones: Floats,
     zone_stream: NDArray[np.uint64],
-) -> tuple[Singles, Singles, Floats, Floats, Floats]:
+    watch_of: Ints,
+) -> tuple[Singles, Singles, Floats, Floats, Singles, Singles]:
     """March every load through every cell of one draw.
 
     Parameters
@@ -68,23 +72,29 @@ def march(
     cell_start_s, cell_dt_s : (cells,)     Start and length of each cell. [s]
     cell_segment : (cells,)                Row of ``available`` that applies.
     available : (segments, loads)          Share of its power a load can have; 0 is dead.
-    outdoor_f : (cells,)                   Outdoor temperature. [F]
+    on_generator : (segments, loads)       Whether a set feeds the load.
+    ambient : (cells, 3)                   Outdoor temperature [F], darkness [share], sun on level
+                                           ground [W/m2].
     supplied_w : (supplied, cells)         Watts of the loads given from outside, in order. [W]
     the rest                               As packed by ``server.simulate.loads``.
 
     Returns
     -------
     asked_w, taken_w : (cells, loads)      Mean watts asked for and taken. [W]
-    tank_wh : (loads, 3)                   Heat in, lost and stored of each tank. [Wh]
-    zone_wh : (zones, 3)                   The same of each zone. [Wh]
-    zone_f : (cells, zones)                Zone temperature at each cell's end. [F]
+    ledger : (loads, 5)                    Heat in, lost and stored of each store [Wh], starts of
+                                           its motor, and what it was short of.
+    zone_wh : (zones, 3)                   Heat in, lost and stored of each zone. [Wh]
+    zone_f : (zones, cells)                Zone temperature at each cell's end. [F]
+    level : (watched, cells)               What is watched of a load, at each cell's end.
     """
     cells, loads, zone_count = cell_dt_s.shape[0], model.shape[0], zones.shape[0]
     asked_w = np.zeros((cells, loads), dtype=np.float32)
     taken_w = np.zeros((cells, loads), dtype=np.float32)
-    tank_wh = np.zeros((loads, 3))
+    ledger = np.zeros((loads, TALLIES))
     zone_wh = np.zeros((zone_count, 3))
-    zone_f = np.zeros((cells, zone_count))
+    zone_f = np.zeros((zone_count, cells), dtype=np.float32)
+    watched = int(watch_of.max()) + 1 if loads else 0
+    level = np.zeros((watched, cells), dtype=np.float32)
     state = np.zeros((loads, STATES))
     days = int(span_s // DAY_S) + 3
     run_s = np.zeros(loads)
@@ -134,7 +144,7 @@ def march(
             unit_count[zone_of[i]] += 1
     for z in range(zone_count):
         u, _ = uniform(seed, zone_stream[z], draw, 1 << 41)
-        settle = outdoor_f[0] + zones[z, 2] / zones[z, 0]
+        settle = ambient[0, 0] + zones[z, 2] / zones[z, 0]
         zone_temp[z] = min(max(settle, zones[z, 3] + u - 0.5), zones[z, 4] + u - 0.5)
     next_s = np.full(loads, -np.inf)
     asked_s = np.zeros(loads)
@@ -204,12 +214,14 @@ def march(
                     by_hour[i, mid_hour],
                     dt_s,
                     open_share[i],
-                    tank_wh,
+                    ledger[i],
                 )
             elif kind == _SUPPLIED:
                 asked_w[c, i] = supplied_w[i - first_supplied, c]
                 taken_w[c, i] = supplied_w[i - first_supplied, c] * open_share[i]
                 continue
+            if watch_of[i] >= 0:
+                level[watch_of[i], c] = state[i, LEVEL]
             asked_w[c, i] = share * load_w[i]
             taken_w[c, i] = share * load_w[i] * open_share[i]
         for z in range(zone_count):
@@ -225,16 +237,16 @@ def march(
                 params,
                 load_w,
                 open_share,
-                outdoor_f[c],
+                ambient[c, 0],
                 at_s,
                 dt_s,
                 asked_s,
                 ran_s,
                 zone_wh[z],
             )
-            zone_f[c, z] = zone_temp[z]
+            zone_f[z, c] = zone_temp[z]
             for n in range(unit_count[z]):
                 i = units[z, n]
                 asked_w[c, i] = asked_s[i] / dt_s * load_w[i]
                 taken_w[c, i] = ran_s[i] / dt_s * load_w[i] * open_share[i]
-    return asked_w, taken_w, tank_wh, zone_wh, zone_f
+    return asked_w, taken_w, ledger, zone_wh, zone_f, level

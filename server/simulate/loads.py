@@ -19,6 +19,7 @@ from server.domain.behaviour import Charger, Hourly, RoomUnit, Tank, Timed
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.random import stream_of
+from server.simulate.results import Watched
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -29,7 +30,7 @@ BTU_PER_WH = 3.412142
 WATER_BTU_PER_GAL_F = 8.33
 """Heat to warm one gallon of water 1 °F, from 8.33 lb/gal at 60 °F. [Btu/gal°F]"""
 
-PARAMS = 10
+PARAMS = 24
 _DAY_S = 86_400.0
 
 
@@ -57,6 +58,10 @@ _CODE = {
 }
 
 
+_WATCHED = {Model.TANK: ("water temperature", "°F")}
+"""Models with a state that is worth a plot, what it is and its unit; see ``models.LEVEL``."""
+
+
 @dataclass(frozen=True)
 class PackedLoads:
     """Flat arrays for the march; see ``kernel.march`` for how each is read."""
@@ -75,6 +80,7 @@ class PackedLoads:
     zone_of: Ints
     zones: Floats
     zone_stream: NDArray[np.uint64]
+    watch_of: Ints
 
 
 def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
@@ -126,6 +132,17 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         zone_of=zone_of,
         zones=_zones(site),
         zone_stream=np.array([stream_of(z.id) for z in site.zones], dtype=np.uint64),
+        watch_of=_numbered([c in _WATCHED for c in model.tolist()]),
+    )
+
+
+def watched(site: Site) -> tuple[Watched, ...]:
+    """What is watched of the appliances, in the order of the march's ``level``."""
+    return tuple(
+        Watched(a.id, a.name, *_WATCHED[code])
+        for c in site.circuits
+        for a in c.appliances
+        if (code := _CODE[a.behaviour.model]) in _WATCHED
     )
 
 
@@ -233,3 +250,9 @@ def _pointers(rows: list[list[tuple[float, ...]]]) -> Ints:
 def _pooled(rows: list[list[tuple[float, ...]]], width: int) -> Floats:
     flat = [row for group in rows for row in group]
     return np.array(flat, dtype=np.float64).reshape(len(flat), width)
+
+
+def _numbered(chosen: list[bool]) -> Ints:
+    """0, 1, 2 … where chosen, else -1."""
+    places = np.cumsum(chosen) - 1
+    return np.where(chosen, places, -1).astype(np.int64)

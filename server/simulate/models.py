@@ -25,7 +25,13 @@ _QUICKEST = 1.0 / 400.0
 """A thermostat acts at most this often, as a share of a cell: it bounds the events in one."""
 
 S0, S1, S2, S3 = range(4)
-STATES = 4
+STATES = 8
+LEVEL = S0
+"""The state that is watched: a temperature, a level, or what is left."""
+
+HEAT_IN, HEAT_LOST, HEAT_STORED, STARTS, SHORT = range(5)
+TALLIES = 5
+"""What is added up for each load: heat [Wh], starts of its motor, and what it was short of."""
 
 
 @njit(cache=True)
@@ -291,9 +297,9 @@ def tank(
                 part_h, crossed = min(left_h, max(quickest_h, (top - temp) / climb)), True
             after = temp + climb * part_h
             area = (temp + after) / 2.0 * part_h
-        ledger[i, 0] += power * part_h / _BTU_PER_WH
+        ledger[HEAT_IN] += power * part_h / _BTU_PER_WH
         lost = loss * (area - room * part_h) + flow * (area - inlet * part_h)
-        ledger[i, 1] += lost / _BTU_PER_WH
+        ledger[HEAT_LOST] += lost / _BTU_PER_WH
         temp = after
         if calling:
             called_h += part_h
@@ -303,7 +309,7 @@ def tank(
         if left_h <= 1e-12:
             break
     state[i, S0], state[i, S1] = temp, 1.0 if calling else 0.0
-    ledger[i, 2] += store * (temp - start) / _BTU_PER_WH
+    ledger[HEAT_STORED] += store * (temp - start) / _BTU_PER_WH
     return called_h * 3600.0 / dt_s
 
 

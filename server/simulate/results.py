@@ -178,6 +178,16 @@ class Verdict:
     gaps: tuple[CircuitService, ...]
 
 
+@dataclass(frozen=True)
+class Watched:
+    """A state of an appliance that a run follows: a temperature, a level, or what is left."""
+
+    appliance_id: str
+    name: str
+    what: str
+    unit: str
+
+
 class Flows(Protocol):
     """What a run keeps to take any minute apart."""
 
@@ -197,6 +207,8 @@ class Run:
     wanted_w    (circuits, steps)   real power asked for, served or not. [W]
     bus_live    (buses, steps)      share of the step in which the bus had supply, 0..1.
     bus_source  (buses, steps)      index into ``source_names`` at the step's middle; -1 dead.
+    zone_f      (zones, steps)      temperature of each of the site's zones at the step's end. [F]
+    level       (watched, steps)    each watched state at the step's end, in its own unit.
     """
 
     site: Site
@@ -211,6 +223,9 @@ class Run:
     wanted_w: FloatArray
     bus_live: FloatArray
     bus_source: NDArray[np.int16]
+    zone_f: FloatArray
+    watched: tuple[Watched, ...]
+    level: FloatArray
     events: tuple[SupplyEvent, ...]
     limits: tuple[LimitResult, ...]
     bus_results: tuple[BusResult, ...]
@@ -260,4 +275,5 @@ __all__ = [
     "Status",
     "SupplyEvent",
     "Verdict",
+    "Watched",
 ]

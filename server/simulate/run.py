@@ -26,14 +26,14 @@ from server.simulate.fuel import fuel_needs
 from server.simulate.kept import KeptRuns
 from server.simulate.kernel import march
 from server.simulate.limits import limit_points
-from server.simulate.loads import midnight_s, pack
+from server.simulate.loads import midnight_s, pack, watched
 from server.simulate.network import Network
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
 from server.simulate.results import Run
 from server.simulate.supply import Supply, build_supply
 from server.simulate.timeline import build_timeline
 from server.simulate.verdict import judge
-from server.simulate.weather import outdoor_f, solar_w, warmest_f
+from server.simulate.weather import ambient, solar_w, warmest_f
 
 ENGINE_VERSION = 1
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
@@ -82,12 +82,13 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     middle_s = supply.cell_start_s + supply.cell_s / 2.0
     sun_w = solar_w(site, scenario, middle_s)
     packed = pack(site, scenario, supplied=len(site.solar))
-    asked_w, taken_w, tank_wh, zone_wh, _ = march(
+    asked_w, taken_w, ledger, zone_wh, zone_f, level = march(
         supply.cell_start_s,
         supply.cell_s,
         supply.cell_segment,
         supply.available,
-        outdoor_f(scenario.weather, scenario.start, middle_s),
+        supply.on_generator,
+        ambient(site, scenario, middle_s),
         sun_w,
         midnight_s(scenario.start),
         timeline.span_s,
@@ -107,7 +108,9 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         packed.zone_of,
         packed.zones,
         packed.zone_stream,
+        packed.watch_of,
     )
+    last = supply.step_cell[1:] - 1
     sums = _sums(network, supply, asked_w, taken_w, scenario.steps)
     flows = StepFlows(
         loads=network.loads,
@@ -152,6 +155,9 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         wanted_w=sums.wanted_w,
         bus_live=_bus_live(supply),
         bus_source=_mid_step_source(supply, scenario),
+        zone_f=zone_f[:, last],
+        watched=watched(site),
+        level=level[:, last],
         events=timeline.events,
         limits=limits,
         bus_results=bus_results(site, supply, network=network, load_kwh=sums.load_kwh),
@@ -161,7 +167,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             sources,
             network,
             load_kwh=sums.load_kwh,
-            tank_wh=tank_wh,
+            store_wh=ledger[:, :3],
             zone_wh=zone_wh,
         ),
         findings=findings,

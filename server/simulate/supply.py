@@ -27,6 +27,7 @@ class Supply:
     Segments are stretches in which it does not change; ``segment_state`` indexes ``states``.
 
     available  (segments, loads)     Share of its power each load can have.
+    on_generator (segments, loads)   Whether a set feeds it.
     live, fed  (segments, circuits)  Has power to use; has power at its breaker.
     bus_source (segments, buses)     Index of each bus's source, -1 dead.
     cells                            Start, length [s], segment, state and share of its step.
@@ -38,6 +39,7 @@ class Supply:
     segment_s: Floats
     segment_state: Ints
     available: Floats
+    on_generator: Flags
     live: Flags
     fed: Flags
     bus_source: Ints
@@ -87,6 +89,7 @@ def build_supply(network: Network, timeline: Timeline, scenario: Scenario) -> Su
     starts = np.array([start for start, _ in segments])
     lengths = np.array([end - start for start, end in segments])
     available = np.stack([states[k].available for k in segment_state])
+    on_generator = np.stack([states[k].source >= len(site.services) for k in segment_state])
     bus_source = np.stack([states[k].bus_source for k in segment_state])
     fed, allowed = _circuit_flags(network, timeline, segments, bus_source)
     position = {c.id: i for i, c in enumerate(site.circuits)}
@@ -103,6 +106,7 @@ def build_supply(network: Network, timeline: Timeline, scenario: Scenario) -> Su
         segment_s=lengths,
         segment_state=segment_state,
         available=available,
+        on_generator=on_generator,
         live=live,
         fed=fed,
         bus_source=bus_source,

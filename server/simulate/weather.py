@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from server.domain.scenario import Scenario, Weather
 from server.domain.site import Site
-from server.physics.sun import array_w
+from server.physics.sun import array_w, clear_sky_wm2, darkness, sun_position
 
 Floats = NDArray[np.float64]
 
@@ -37,20 +37,39 @@ def warmest_f(weather: Weather) -> float:
     return max(weather.hourly_f) if weather.hourly_f else weather.high_f
 
 
-def solar_w(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
-    """Watts each array could give at each second from the start: (arrays, times). [W].
+def level_sun_wm2(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
+    """Irradiance on level ground at each second from the start, same shape. [W/m2].
 
-    Wall-clock time is taken at the offset in force at the start; a change to or from daylight
-    time inside a scenario is not followed.
+    Clear sky times the scenario's share of it.
     """
-    local = scenario.start.replace(tzinfo=ZoneInfo(site.place.time_zone))
-    unix_s = local.timestamp() + at_s
+    zenith, _ = _sun(site, scenario, at_s)
+    return clear_sky_wm2(zenith) * scenario.weather.sun_share
+
+
+def ambient(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
+    """What surrounds the house at each second from the start: (times, 3).
+
+    Outdoor temperature [F], darkness from 0 to 1, and irradiance on level ground [W/m2].
+    """
+    zenith, _ = _sun(site, scenario, at_s)
+    return np.column_stack(
+        (
+            outdoor_f(scenario.weather, scenario.start, at_s),
+            darkness(zenith),
+            level_sun_wm2(site, scenario, at_s),
+        )
+    )
+
+
+def solar_w(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
+    """Watts each array could give at each second from the start: (arrays, times). [W]."""
     if not site.solar:
         return np.zeros((0, at_s.shape[0]))
+    level = level_sun_wm2(site, scenario, at_s)
     return np.stack(
         [
             array_w(
-                unix_s,
+                _unix_s(site, scenario, at_s),
                 latitude_deg=site.place.latitude_deg,
                 longitude_deg=site.place.longitude_deg,
                 tilt_deg=array.tilt_deg,
@@ -58,8 +77,27 @@ def solar_w(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
                 dc_kw=array.dc_kw,
                 ac_kw=array.ac_kw,
                 losses_share=array.losses_share,
-                sun_share=scenario.weather.sun_share,
+                level_wm2=level,
             )
             for array in site.solar
         ]
+    )
+
+
+def _unix_s(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
+    """Seconds since 1970 UTC.
+
+    Wall-clock time is taken at the offset in force at the start; a change to or from daylight
+    time inside a scenario is not followed.
+    """
+    local = scenario.start.replace(tzinfo=ZoneInfo(site.place.time_zone))
+    return local.timestamp() + at_s
+
+
+def _sun(site: Site, scenario: Scenario, at_s: Floats) -> tuple[Floats, Floats]:
+    """Zenith and azimuth of the sun over the site. [degrees]."""
+    return sun_position(
+        _unix_s(site, scenario, at_s),
+        latitude_deg=site.place.latitude_deg,
+        longitude_deg=site.place.longitude_deg,
     )

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from server.physics.sun import array_w, clear_sky_wm2, inverter_w, sun_position
+from server.physics.sun import array_w, clear_sky_wm2, darkness, inverter_w, sun_position
 
 NOON = datetime(2026, 6, 21, 20, tzinfo=UTC).timestamp()
 
@@ -22,9 +22,14 @@ def power(at: np.ndarray, **changes: Any) -> np.ndarray:
         "dc_kw": 5.0,
         "ac_kw": 5.0,
         "losses_share": 0.14,
-        "sun_share": 1.0,
+        "level_wm2": clear_level(at),
     }
     return array_w(at, **figures | changes)
+
+
+def clear_level(at: np.ndarray, share: float = 1.0) -> np.ndarray:
+    zenith, _ = sun_position(at, latitude_deg=38.0, longitude_deg=-120.0)
+    return clear_sky_wm2(zenith) * share
 
 
 DAY = NOON + np.arange(-12 * 60, 12 * 60) * 60.0
@@ -47,8 +52,14 @@ def test_the_sun_stands_south_and_high_at_noon_on_the_longest_day() -> None:
 
 
 def test_no_sun_gives_no_power_and_more_sun_more() -> None:
-    assert np.all(power(DAY, sun_share=0.0) == 0.0)
-    assert power(DAY, sun_share=0.9).sum() > power(DAY, sun_share=0.5).sum()
+    assert np.all(power(DAY, level_wm2=clear_level(DAY, 0.0)) == 0.0)
+    bright, dull = (power(DAY, level_wm2=clear_level(DAY, share)) for share in (0.9, 0.5))
+    assert bright.sum() > dull.sum()
+
+
+def test_lamps_come_on_through_the_twilight() -> None:
+    """Sun 6 degrees up, on the horizon, 6 degrees down, at midnight."""
+    assert darkness(np.array([0.0, 84.0, 90.0, 96.0, 150.0])).tolist() == [0, 0, 0.5, 1, 1]
 
 
 def test_an_east_roof_peaks_before_a_west_roof() -> None:

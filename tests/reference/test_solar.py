@@ -76,6 +76,9 @@ def reference_w(times: pd.DatetimeIndex, spot: Spot, sun_share: float = 1.0) -> 
 
 
 def our_w(times: pd.DatetimeIndex, spot: Spot, sun_share: float = 1.0) -> np.ndarray:
+    zenith, _ = sun_position(
+        unix_s(times), latitude_deg=spot.latitude, longitude_deg=spot.longitude
+    )
     return array_w(
         unix_s(times),
         latitude_deg=spot.latitude,
@@ -85,7 +88,7 @@ def our_w(times: pd.DatetimeIndex, spot: Spot, sun_share: float = 1.0) -> np.nda
         dc_kw=DC_KW,
         ac_kw=AC_KW,
         losses_share=0.14,
-        sun_share=sun_share,
+        level_wm2=clear_sky_wm2(zenith) * sun_share,
     )
 
 

@@ -10,7 +10,8 @@ import pytest
 from server.domain.behaviour import Charger, Constant, Cycle, Tank
 from server.domain.scenario import ApplianceEvent
 from server.physics.random import stream_of
-from server.simulate.loads import Model, midnight_s, pack
+from server.simulate.loads import Model, midnight_s, pack, watched
+from server.simulate.run import simulate
 from tests.builders import START, appliance, circuit, double_throw_site, normal_only_site, scenario
 from tests.simulate.houses import one_load_site
 
@@ -84,3 +85,14 @@ def test_a_car_that_never_leaves_has_one_session_a_day() -> None:
 def test_midnight_is_before_the_start() -> None:
     assert midnight_s(datetime(2026, 1, 1, 3, 4, 5)) == -(3 * 3600 + 4 * 60 + 5)
     assert midnight_s(datetime(2026, 1, 1)) == pytest.approx(0)
+
+
+def test_what_is_watched_is_numbered_in_the_order_of_its_names() -> None:
+    base = one_load_site(Tank(gallons=50, draws_gal_by_hour=(2.0,) * 24))
+    packed = pack(base, scenario(), supplied=2)
+    assert packed.watch_of.tolist() == [0, -1, -1]
+    assert [w.appliance_id for w in watched(base)] == ["load"]
+    run = simulate(base, scenario())
+    assert run.level.shape == (1, run.steps)
+    assert 115 <= run.level.min() <= run.level.max() <= 125
+    assert run.zone_f.shape == (1, run.steps)

@@ -113,3 +113,11 @@ def test_bus_live_is_the_share_of_the_step() -> None:
     assert run.bus_live[1, 120] == pytest.approx(1 - 16 / 60)
     assert run.bus_source[1, 120] == 1  # the set, at the middle of the minute
     assert run.bus_results[1].dead_min == pytest.approx(17 / 60)
+
+
+def test_only_loads_that_a_set_feeds_are_on_the_generator() -> None:
+    """Main panel a; backed-up b, c, d; out from hour 2 to 5 with a set that starts in 10 s."""
+    got = supply_of(backed_up_site(), scenario(outage_h=(2, 5)))
+    middle = int(np.searchsorted(got.segment_start_s, 3 * 3600.0, side="right")) - 1
+    assert got.on_generator[0].tolist() == [False] * 4
+    assert got.on_generator[middle].tolist() == [False, True, True, True]

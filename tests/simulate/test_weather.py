@@ -9,7 +9,7 @@ import pytest
 
 from server.domain.scenario import Weather
 from server.domain.site import Place
-from server.simulate.weather import outdoor_f, solar_w, warmest_f
+from server.simulate.weather import ambient, level_sun_wm2, outdoor_f, solar_w, warmest_f
 from tests.builders import START, double_throw_site, normal_only_site, scenario, with_parts
 
 HOURS = np.arange(48) * 3600.0
@@ -52,3 +52,17 @@ def test_the_same_clock_in_two_zones_is_not_the_same_sun() -> None:
         day = scenario(start=datetime(2026, 6, 1))
         best.append(solar_w(with_parts(base, place=place), day, at_s)[0].argmax())
     assert best[0] - best[1] == pytest.approx(180, abs=2)
+
+
+def test_surroundings_are_outdoors_darkness_and_the_share_of_clear_sky() -> None:
+    site = with_parts(normal_only_site(), place=Place(latitude_deg=40, longitude_deg=-90))
+    day = scenario(start=datetime(2026, 6, 21), weather=Weather(low_f=50, high_f=80, sun_share=0.5))
+    around = ambient(site, day, HOURS[:24])
+    assert around.shape == (24, 3)
+    assert around[:, 0] == pytest.approx(outdoor_f(day.weather, day.start, HOURS[:24]))
+    assert around[[0, 23], 1].tolist() == [1.0, 1.0]
+    assert around[12, 1] == 0.0
+    assert around[[0, 23], 2].tolist() == [0.0, 0.0]
+    assert around[13, 2] == pytest.approx(level_sun_wm2(site, day, HOURS[13:14])[0])
+    full = scenario(start=day.start, weather=Weather(sun_share=1.0))
+    assert level_sun_wm2(site, full, HOURS[13:14])[0] == pytest.approx(2 * around[13, 2])
