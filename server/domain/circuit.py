@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from server.domain.appliance import Appliance
 from server.domain.base import Amps, Id, Minutes, Name, Note, Part
 from server.domain.panel import Half, Space
+from server.domain.survey import TraceState
 
 LoadClass = Literal["must_serve", "important", "comfort", "deferrable"]
 OutageRole = Literal["on", "managed", "by_hand", "off"]
@@ -47,6 +48,7 @@ class Circuit(Part):
     pinned: bool = False
     area: Note = ""
     note: Note = ""
+    traced: TraceState = "not_yet"
     appliances: Annotated[tuple[Appliance, ...], Field(max_length=60)] = ()
 
     @model_validator(mode="after")

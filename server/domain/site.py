@@ -24,6 +24,7 @@ from server.domain.supply import (
     SolarArray,
     TransferSwitch,
 )
+from server.domain.survey import ClampReading
 from server.domain.wiring import problems_of_site
 
 
@@ -98,6 +99,7 @@ class Site(Part):
     zones: Annotated[tuple[Zone, ...], Field(max_length=30)] = ()
     circuits: Annotated[tuple[Circuit, ...], Field(max_length=600)] = ()
     scenarios: Annotated[tuple[Scenario, ...], Field(max_length=100)] = ()
+    clamp_readings: Annotated[tuple[ClampReading, ...], Field(max_length=200)] = ()
 
     @model_validator(mode="after")
     def _can_be_computed(self) -> Site:

@@ -8,6 +8,7 @@ from server.web import (
     appliances,
     buses,
     circuits,
+    clamp,
     demand,
     findings,
     overview,
@@ -16,6 +17,7 @@ from server.web import (
     scenario_list,
     settings,
     sites,
+    survey,
     wiring,
 )
 
@@ -33,6 +35,8 @@ for part in (
     demand,
     wiring,
     findings,
+    clamp,
+    survey,
 ):
     router.include_router(part.router)
 

@@ -27,7 +27,9 @@ from server.web.figures import FILTERS
 
 Theme = Literal["system", "light", "dark"]
 THEMES: tuple[Theme, ...] = ("system", "light", "dark")
-Sheet = Literal["overview", "circuits", "buses", "scenarios", "demand", "wiring", "findings"]
+Sheet = Literal[
+    "overview", "circuits", "buses", "scenarios", "demand", "wiring", "findings", "survey"
+]
 SHEETS: dict[Sheet, str] = {
     "overview": "Overview",
     "circuits": "Circuits",
@@ -36,6 +38,7 @@ SHEETS: dict[Sheet, str] = {
     "demand": "Demand load",
     "wiring": "Wiring",
     "findings": "Findings",
+    "survey": "Survey",
 }
 THEME_COOKIE = "threebus-theme"
 SAID_COOKIE = "threebus-said"
@@ -99,6 +102,7 @@ class Page:
             "demand": f"{root}/demand",
             "wiring": f"{root}/wiring",
             "findings": f"{root}/findings",
+            "survey": f"{root}/survey",
         }
         return tuple(
             SheetLink(number, SHEETS[sheet], hrefs[sheet], sheet == self.sheet)

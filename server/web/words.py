@@ -74,6 +74,11 @@ STEPS: Options = (
     ("300", "5 minutes"),
     ("900", "15 minutes"),
 )
+TRACE_STATES: Options = (
+    ("not_yet", "not traced yet"),
+    ("traced", "traced"),
+    ("unsure", "not sure"),
+)
 RESTING: Options = (("normal", "NORMAL"), ("backed_up", "BACKED-UP"))
 
 

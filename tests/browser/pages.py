@@ -45,5 +45,8 @@ SHEETS = (
     Sheet("demand", "{site}/demand", ("planning-aid", "live-parts", "result")),
     Sheet("wiring", "{site}/wiring", ("planning-aid", "live-parts", "bond", "grounding")),
     Sheet("findings", "{site}/findings", ("planning-aid", "live-parts", "bond")),
+    Sheet("survey", "{site}/survey", ("planning-aid", "live-parts")),
+    Sheet("survey-breaker", "{site}/survey/breakers/{circuit}", ("planning-aid", "live-parts")),
+    Sheet("survey-clamp", "{site}/survey/clamp", ("planning-aid", "live-parts")),
     Sheet("nothing-here", "{site}/no-such-page", ("planning-aid",), status=404),
 )

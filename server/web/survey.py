@@ -1,0 +1,161 @@
+"""The survey sheet: trace breakers one by one at the panel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import Response
+
+from server.domain.circuit import Circuit
+from server.domain.edits import put_circuit
+from server.domain.panel import Panel
+from server.domain.site import Site
+from server.store.cards import StoredSite
+from server.web import words
+from server.web.circuit_table import row_of
+from server.web.deps import FormDep, StoreDep, StoredSiteDep
+from server.web.edits import status_of, try_save
+from server.web.forms import Form, checked, typed
+from server.web.pages import page_for, redirect, render
+
+router = APIRouter(prefix="/sites/{site_id}/survey")
+
+CAUTIONS = ("planning-aid", "live-parts", "medical")
+_FIELDS = ("name", "area", "note", "traced")
+
+
+@dataclass(frozen=True)
+class TraceRow:
+    """One breaker of the list."""
+
+    circuit: Circuit
+    spaces: str
+    legs: str
+
+
+@dataclass(frozen=True)
+class TracePanel:
+    """A panel with its breakers from the top down."""
+
+    panel: Panel
+    rows: tuple[TraceRow, ...]
+    traced: int
+
+
+def trace_panels(site: Site) -> tuple[TracePanel, ...]:
+    """The panels that have breakers, each from its first space on."""
+    found = []
+    for panel in site.panels:
+        circuits = in_order(site, panel)
+        if circuits:
+            rows = tuple(TraceRow(c, row_of(c).spaces, row_of(c).legs) for c in circuits)
+            found.append(TracePanel(panel, rows, sum(c.traced == "traced" for c in circuits)))
+    return tuple(found)
+
+
+def in_order(site: Site, panel: Panel) -> list[Circuit]:
+    """The circuits of a panel by space, halves of a tandem a before b."""
+    mine = (c for c in site.circuits if c.panel_id == panel.id)
+    return sorted(mine, key=lambda c: (c.spaces[0], c.half or ""))
+
+
+def survey_path(stored: StoredSite) -> str:
+    """The address of the survey."""
+    return f"/sites/{stored.id}/survey"
+
+
+@router.get("")
+def survey(request: Request, stored: StoredSiteDep) -> Response:
+    """Which breakers are traced, and the next one to trace."""
+    site = stored.site
+    left = [c for p in trace_panels(site) for c in (r.circuit for r in p.rows)]
+    page = page_for(request, "Survey", sheet="survey", stored=stored, caution_keys=CAUTIONS)
+    return render(
+        page,
+        "survey/survey.html",
+        panels=trace_panels(site),
+        following=next((c for c in left if c.traced == "not_yet"), None),
+        traced=sum(c.traced == "traced" for c in left),
+        unsure=sum(c.traced == "unsure" for c in left),
+        total=len(left),
+        words=words,
+    )
+
+
+@router.get("/breakers/{circuit_id}")
+def show_breaker(request: Request, stored: StoredSiteDep, circuit_id: str) -> Response:
+    """One breaker, for a phone held at the panel."""
+    circuit = stored.site.circuit(circuit_id)
+    return _breaker_page(request, stored, circuit, _form_of(circuit))
+
+
+@router.post("/breakers/{circuit_id}")
+def trace_breaker(
+    request: Request, store: StoreDep, stored: StoredSiteDep, circuit_id: str, data: FormDep
+) -> Response:
+    """Save what was found and go on to the next breaker."""
+    values = typed(data)
+    circuit = stored.site.circuit(circuit_id)
+
+    def edit(site: Site) -> Site:
+        found = {name: values.get(name, "") for name in _FIELDS}
+        return put_circuit(site, checked(Circuit, circuit.model_dump() | found))
+
+    form = try_save(
+        store,
+        stored,
+        values,
+        edit,
+        label=f"Trace {circuit.name}",
+        saved=_form_of(circuit).values,
+        strip=f"circuits.{stored.site.circuits.index(circuit)}.",
+    )
+    if form is not None:
+        return _breaker_page(request, stored, circuit, form)
+    following = _beside(stored.site, circuit)[1]
+    there = f"{survey_path(stored)}/breakers/{following.id}" if following else survey_path(stored)
+    return redirect(request, there, said=f"Saved {values.get('name')}.")
+
+
+def _form_of(circuit: Circuit) -> Form:
+    return Form({name: str(getattr(circuit, name)) for name in _FIELDS})
+
+
+def _beside(site: Site, circuit: Circuit) -> tuple[Circuit | None, Circuit | None]:
+    """The breakers before and after this one, panel by panel."""
+    order = [r.circuit.id for p in trace_panels(site) for r in p.rows]
+    at = order.index(circuit.id)
+    before = site.circuit(order[at - 1]) if at else None
+    after = site.circuit(order[at + 1]) if at + 1 < len(order) else None
+    return before, after
+
+
+def _breaker_page(request: Request, stored: StoredSite, circuit: Circuit, form: Form) -> Response:
+    site = stored.site
+    page = page_for(
+        request,
+        f"Breaker {row_of(circuit).spaces}",
+        sheet="survey",
+        stored=stored,
+        caution_keys=CAUTIONS,
+        said=None if request.method == "GET" else "",
+        back=f"{survey_path(stored)}/breakers/{circuit.id}",
+    )
+    if not form.value("revision"):
+        form = replace(form, values={**form.values, "revision": str(stored.revision)})
+    before, after = _beside(site, circuit)
+    return render(
+        page,
+        "survey/breaker.html",
+        status_code=status_of(form),
+        form=form,
+        circuit=circuit,
+        row=row_of(circuit),
+        panel=site.panel(circuit.panel_id),
+        before=before,
+        after=after,
+        must_serve=circuit.load_class == "must_serve",
+        words=words,
+    )
