@@ -165,7 +165,7 @@ def check(
     edition: Annotated[
         str | None,
         typer.Option(
-            help="Edition of NFPA 70, such as 2023. Left out: the site’s own.", show_default=False
+            help="Edition of the NEC, such as 2023. Left out: the site’s own.", show_default=False
         ),
     ] = None,
     as_json: Annotated[

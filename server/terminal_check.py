@@ -30,7 +30,8 @@ def print_check(site: Site, report: CheckReport) -> None:
             f"{finding.severity.capitalize()}: {finding.text}",
             style="" if finding.severity == "note" else "bold",
         )
-        say(f"{finding.mend} {finding.section}")
+        say(f"{finding.why} {finding.mend}".strip())
+        say(f"Who mends it: {finding.who} ({finding.rule})" if finding.who else finding.rule)
     if report.missing:
         say()
         say("Still to be told: " + " ".join(report.missing))
@@ -46,7 +47,7 @@ def _table(report: CheckReport) -> Table:
     table = Table(box=None, pad_edge=False, width=WIDTH)
     table.add_column("Calculated demand")
     table.add_column("Method")
-    for head in ("VA", "A", "Next A", "Rating A"):
+    for head in ("VA", "Leg A", "Next A", "Rating A"):
         table.add_column(head, justify="right", no_wrap=True)
     for element in report.demand:
         sheet = governing(element)
@@ -55,7 +56,7 @@ def _table(report: CheckReport) -> Table:
             element.name,
             sheet.method,
             f"{sheet.total_va:,.0f}",
-            f"{sheet.amps:.1f}",
+            f"{sheet.leg_a:.1f}",
             f"{sheet.standard_a:g}",
             rating,
             style="bold red" if sheet.fits is False else "",

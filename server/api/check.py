@@ -14,7 +14,9 @@ router = APIRouter(prefix="/sites/{site_id}", tags=["Published rules"])
 
 EditionAsked = Annotated[
     CodeEdition | None,
-    Query(description="Edition of NFPA 70; the site’s own when left out.", examples=["2023"]),
+    Query(
+        description="Edition of the NEC (NFPA 70); the site’s own when left out.", examples=["2023"]
+    ),
 ]
 
 

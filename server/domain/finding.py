@@ -2,18 +2,30 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
 from typing import Literal
 
 Severity = Literal["blocking", "warning", "note"]
+_WORDS = Path(__file__).with_name("finding_words.toml")
+
+
+@cache
+def finding_words() -> dict[str, dict[str, str]]:
+    """Why a finding matters and who mends it, by its code."""
+    return tomllib.loads(_WORDS.read_text(encoding="utf-8"))
 
 
 @dataclass(frozen=True)
 class Finding:
     """One thing found. ``blocking`` findings hold back advice and the packet until cleared.
 
-    ``code`` names the rule, such as ``solar-on-generator``; ``element_id`` is what it is about;
-    ``mend`` says what would clear it; ``section`` and ``source`` say where the rule stands.
+    ``code`` names the rule, such as ``solar-on-generator``; ``element_id`` is what it is about and
+    ``where`` in which position of the switches, empty where that makes no difference. ``why`` and
+    ``who`` say why it matters and who mends it, by its code; ``mend`` says what would clear it;
+    ``section``, ``edition`` and ``source`` say where the rule stands and how well that is known.
     Where it is a number against a limit, ``value`` and ``limit`` hold both in ``unit``. ``local``
     says what is known to depend on the local authority.
     """
@@ -29,3 +41,28 @@ class Finding:
     limit: float | None = None
     unit: str = ""
     local: str = ""
+    edition: str = ""
+    where: str = ""
+    why: str = ""
+    who: str = ""
+
+    def __post_init__(self) -> None:
+        for name, words in finding_words().get(self.code, {}).items():
+            if not getattr(self, name):
+                object.__setattr__(self, name, words)
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """What tells it from every other finding of a site."""
+        return (self.code, self.element_id, self.where)
+
+    @property
+    def rule(self) -> str:
+        """Edition and section in a line.
+
+        >>> Finding("x", "note", "", "", "", section="210.20(A)", edition="2023").rule
+        'NEC 2023, 210.20(A)'
+        """
+        if not self.section or self.section.startswith("common practice"):
+            return "Common practice, no code section"
+        return f"NEC {self.edition}, {self.section}" if self.edition else f"NEC {self.section}"

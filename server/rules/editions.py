@@ -31,6 +31,7 @@ class Cite:
     source: str = ""
     provisional: bool = False
     local: str = ""
+    edition: str = ""
 
     @property
     def words(self) -> str:
@@ -96,6 +97,7 @@ def cite_of(row: Mapping[str, Any], edition: CodeEdition) -> Cite:
         source=merged.get("source", ""),
         provisional=bool(read_toml("editions")[edition]["provisional"]),
         local=merged.get("local", ""),
+        edition=edition,
     )
 
 

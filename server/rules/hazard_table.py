@@ -9,6 +9,8 @@ from pathlib import Path
 from server.domain.finding import Finding, Severity
 
 SEVERITIES: tuple[Severity, ...] = ("blocking", "warning", "note")
+SECTIONS_OF = "2023"
+"""The edition whose section numbers the table of hazards holds."""
 _TABLE = Path(__file__).parent / "tables" / "hazards.toml"
 
 
@@ -28,4 +30,13 @@ def hazard(code: str, element_id: str, text: str, mend: str) -> Finding:
     """
     row = hazard_table()[code]
     severity = next(s for s in SEVERITIES if s == row["severity"])
-    return Finding(code, severity, element_id, text, mend, row["section"], row["source"])
+    return Finding(
+        code,
+        severity,
+        element_id,
+        text,
+        mend,
+        row["section"],
+        row["source"],
+        edition=SECTIONS_OF if row["section"] else "",
+    )

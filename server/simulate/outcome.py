@@ -141,7 +141,7 @@ def continuous_findings(limits: tuple[LimitResult, ...]) -> tuple[Finding, ...]:
                     mend="Run less at once, or have an electrician size it for continuous load.",
                     section="210.20(A), 215.3",
                     source=(
-                        "NFPA 70: an overcurrent device carries the noncontinuous load plus "
+                        "NEC: an overcurrent device carries the noncontinuous load plus "
                         "125 % of the continuous load (three hours or more)."
                     ),
                 )

@@ -59,7 +59,7 @@ def summary(
     """Every element with its governing worksheet, by kind."""
     others = {}
     if against is not None and against != edition:
-        others = {d.element_id: governing(d).amps for d in report_of(site, against).demand}
+        others = {d.element_id: governing(d).leg_a for d in report_of(site, against).demand}
     peaks = _simulated(site)
     rows: dict[str, list[SummaryRow]] = {}
     for element in report_of(site, edition).demand:

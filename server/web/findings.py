@@ -21,13 +21,39 @@ router = APIRouter(prefix="/sites/{site_id}")
 SEVERITIES: tuple[Severity, ...] = get_args(Severity)
 
 
+HEADS = {
+    "blocking": "Must be cleared first",
+    "warning": "At fault",
+    "note": "To ask, to read, to allow for",
+}
+SHEETS = {
+    "demand-above-rating": ("demand", "el-", "its demand worksheet"),
+    "wire-too-small": ("wiring", "w-", "its row of the feeder schedule"),
+    "terminals-asked": ("wiring", "w-", "its row of the feeder schedule"),
+    "ground-too-small": ("wiring", "w-", "its row of the feeder schedule"),
+    "neutral-too-small": ("wiring", "w-", "its row of the feeder schedule"),
+    "raceway-too-full": ("wiring", "w-", "its row of the feeder schedule"),
+    "drop-above-advice": ("wiring", "w-", "its row of the feeder schedule"),
+    "total-drop-above-advice": ("wiring", "w-", "its row of the feeder schedule"),
+}
+
+
 @dataclass(frozen=True)
 class Found:
-    """A finding with the name of what it is about and where to mend it."""
+    """A finding with the name of what it is about, where to mend it and where it is worked out."""
 
     finding: Finding
+    anchor: str
     about: str
     href: str
+    sheet_href: str = ""
+    sheet_words: str = ""
+
+    @property
+    def words(self) -> str:
+        """All that can be searched for."""
+        f = self.finding
+        return " ".join((self.about, f.text, f.why, f.mend, f.who, f.rule, f.code))
 
 
 def all_found(site: Site, site_id: str, edition: CodeEdition) -> tuple[Found, ...]:
@@ -35,14 +61,28 @@ def all_found(site: Site, site_id: str, edition: CodeEdition) -> tuple[Found, ..
     found = list(report_of(site, edition).findings)
     for scenario in site.scenarios:
         found += cached_run(site, scenario).findings
-    unique: dict[tuple[str, str, str], Finding] = {}
+    unique: dict[tuple[str, ...], Finding] = {}
     for one in found:
-        unique.setdefault((one.code, one.element_id, one.mend), one)
+        unique.setdefault((*one.key, one.mend), one)
     ordered = sorted(unique.values(), key=lambda f: SEVERITIES.index(f.severity))
-    return tuple(
-        Found(f, site.name_of.get(f.element_id, site.name), _where(site, site_id, f.element_id))
-        for f in ordered
-    )
+    shown: list[Found] = []
+    for finding in ordered:
+        name = "-".join(filter(None, ("finding", finding.code, finding.element_id)))
+        alike = sum(f.finding.key[:2] == finding.key[:2] for f in shown)
+        anchor = f"{name}-{alike + 1}" if alike else name
+        shown.append(_placed(finding, anchor, site, site_id, edition))
+    return tuple(shown)
+
+
+def _placed(finding: Finding, anchor: str, site: Site, site_id: str, edition: CodeEdition) -> Found:
+    element_id = finding.element_id
+    about = site.name_of.get(element_id, site.name)
+    href = _where(site, site_id, element_id)
+    if finding.code not in SHEETS:
+        return Found(finding, anchor, about, href)
+    sheet, prefix, words = SHEETS[finding.code]
+    there = f"/sites/{site_id}/{sheet}?edition={edition}#{prefix}{element_id}"
+    return Found(finding, anchor, about, href, there, words)
 
 
 def _where(site: Site, site_id: str, element_id: str) -> str:
@@ -67,8 +107,7 @@ def findings(
     shown = tuple(
         f
         for f in everything
-        if (wanted is None or f.finding.severity == wanted)
-        and words in f"{f.about} {f.finding.text} {f.finding.section}".casefold()
+        if (wanted is None or f.finding.severity == wanted) and words in f.words.casefold()
     )
     page = page_for(
         request, "Findings", sheet="findings", stored=stored, caution_keys=CODE_CAUTIONS
@@ -79,6 +118,7 @@ def findings(
         everything=everything,
         shown=shown,
         severities=SEVERITIES,
+        heads=HEADS,
         severity=wanted or "",
         find=find[:80],
         report=report_of(stored.site, chosen),

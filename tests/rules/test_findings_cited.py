@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from tests.rules.check_sites import codes, found, wired_shed
+from server.rules.check import check_site
+from tests.rules.check_sites import codes, found, of_kind, plain, wired_shed
 
 
 def test_a_small_ground_cites_the_table_of_grounds():
@@ -15,3 +16,34 @@ def test_a_small_ground_cites_the_table_of_grounds():
 def test_the_shutdown_outside_is_asked_from_2020(edition):
     asked = "generator-shutdown" in codes(wired_shed("1/0"), edition=edition)
     assert asked == (edition != "2017")
+
+
+@pytest.mark.parametrize(
+    ("kind", "continuous", "section"),
+    [
+        ("dryer", False, "210.22, 210.23"),
+        ("dryer", True, "210.20(A), 215.2(A)(1), 215.3"),
+        ("water-heater", False, "422.13"),
+        ("car-charger-48", True, "625.41"),
+    ],
+)
+def test_a_breaker_below_its_load_cites_the_rule_of_that_load(kind, continuous, section):
+    site = plain(of_kind("x", "main", (1, 3), kind, breaker_a=15, continuous=continuous))
+    finding = found(site, "device-below-load")
+    assert (finding.section, finding.rule) == (section, f"NEC 2023, {section}")
+
+
+def test_a_demand_above_its_rating_cites_the_rule_of_the_equipment():
+    heavy = of_kind("kiln", "main", (9, 11), "heat-strip", load_w=90_000, breaker_a=300)
+    sections = {
+        f.element_id: f.section
+        for f in check_site(plain(heavy)).findings
+        if f.code == "demand-above-rating"
+    }
+    assert sections == {"grid": "230.42(A), 230.79", "main": "408.30"}
+
+
+def test_sources_read_stay_out_of_the_line_that_is_shown_first():
+    for finding in check_site(wired_shed("1/0", ground_size="10")).findings:
+        assert "http" not in finding.rule
+        assert finding.rule.startswith(("NEC 2023, ", "Common practice"))

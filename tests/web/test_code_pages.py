@@ -29,9 +29,32 @@ def test_demand_sheet_shows_the_amps_that_the_check_gives(browser: TestClient, f
         sheet = governing(element)
         row = page[page.index(f'href="#el-{element.element_id}"') :]
         row = row[: row.index("</tr>")]
-        assert f">{sheet.amps:.1f}<" in row
+        assert f">{sheet.leg_a:.1f}<" in row
         assert f">{sheet.total_va:,.0f}<" in row
     assert "Simulation never replaces this calculation" in page
+
+
+def test_demand_sheet_shows_the_leg_that_decides(browser: TestClient, farm: StoredSite):
+    switch = next(d for d in check_site(farm.site).demand if d.element_id == "transfer-switch")
+    sheet = governing(switch)
+    assert sheet.leg_a > sheet.amps + 0.1
+    page = browser.get(f"/sites/{farm.id}/demand").text
+    row = page[page.index('href="#el-transfer-switch"') :]
+    assert f'<td class="num hit">{sheet.leg_a:.1f}</td>' in row[: row.index("</tr>")]
+    assert "On the heavier leg, which decides" in page
+
+
+def test_a_finding_says_why_it_matters_and_who_mends_it(browser: TestClient, farm: StoredSite):
+    page = browser.get(f"/sites/{farm.id}/findings", params={"severity": "warning"}).text
+    first = page[page.index('id="finding-demand-above-rating-') :]
+    first = first[: first.index("</li>")]
+    assert "Its limit is 100 A." in first
+    assert "overheats or trips" in first
+    assert "Who mends it: You choose" in first
+    shown, opened = first.split("<dl>")
+    assert "NEC 2023, 110.3(B), 702.5" in shown
+    assert "from memory" in opened
+    assert "from memory" not in shown
 
 
 @pytest.mark.parametrize("edition", EDITIONS)

@@ -9,12 +9,13 @@ from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
-from server.rules.checks.made import listed, made
+from server.rules.checks.made import made
 from server.rules.demand.cooking import cooking_demand
 from server.rules.demand.mapping import category_of
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
 from server.rules.tables import read_toml
+from server.rules.words import listed, percent
 
 FACTORS = {
     "vehicle": "vehicle_device_factor",
@@ -114,9 +115,9 @@ def _device_for_load(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
         "device-below-load",
         "warning",
         circuit.id,
-        text=f"{circuit.name} asks for {needed:.1f} A of device; its breaker is "
+        text=f"What is on {circuit.name} asks for a breaker of {needed:.1f} A or more; it has "
         f"{circuit.breaker_a:g} A.",
-        mend=f"Set the load to {circuit.breaker_a / needed * 100:.0f} % or less of what it is, or "
+        mend=f"Bring the load to {percent(circuit.breaker_a / needed)} of what it is or less, or "
         f"use a {device:g} A breaker with wire for it.",
         figure=rules.figure(name),
         value=needed,
@@ -204,8 +205,8 @@ def _cooling_device(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
             "note",
             circuit.id,
             text=f"{units[0].name} draws {amps:.1f} A; its breaker of "
-            f"{circuit.breaker_a:g} A is above {figure.value:.0%} of that, which only its plate "
-            "can allow.",
+            f"{circuit.breaker_a:g} A is above {percent(figure.value)} of that, which only its "
+            "plate can allow.",
             mend="Read the maximum overcurrent device (MOCP) on its plate and use that, rounded "
             "down to a standard size.",
             figure=figure,

@@ -6,17 +6,18 @@ from collections.abc import Iterable, Iterator
 
 from server.domain.finding import Finding
 from server.rules.checks.made import made
+from server.rules.demand.ratings import ElementKind
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.worksheet import Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.wiring.feeder import FeederWiring, SegmentWiring
+from server.rules.words import percent
 
-FIGURES = {
-    "standard": "continuous_factor",
-    "optional": "optional_least_a",
-    "full": "generator_full",
-    "managed": "generator_full",
-    "selected": "generator_selected",
+FIGURES: dict[ElementKind, str] = {
+    "service": "load_within_service",
+    "transfer_switch": "load_within_switch",
+    "double_throw": "load_within_switch",
+    "panel": "load_within_panel",
 }
 
 
@@ -48,16 +49,15 @@ def _lightest(sheets: list[Worksheet]) -> Worksheet | None:
 
 def _over(element: ElementDemand, sheet: Worksheet, needed: float, rules: Rulebook) -> Finding:
     limit = sheet.existing_a or 0.0
-    where = f", {sheet.position}" if sheet.position else ""
     over_va = (needed - limit) * sheet.volts
-    at_most = any("at most" in line.note for line in sheet.lines)
-    words = " (at most: an area served is not told)" if at_most else ""
     if element.kind == "generator":
+        chosen = "generator_selected" if sheet.method == "selected" else "generator_full"
         mend = (
             "Put circuits under listed load management, move circuits off the generator, or use a "
             f"larger set: {over_va:,.0f} VA too much."
         )
     else:
+        chosen = FIGURES[element.kind]
         mend = (
             f"Move or manage {over_va:,.0f} VA of calculated load, or use equipment rated "
             f"{sheet.standard_a:g} A."
@@ -66,21 +66,35 @@ def _over(element: ElementDemand, sheet: Worksheet, needed: float, rules: Rulebo
         "demand-above-rating",
         "warning",
         element.element_id,
-        text=f"{element.name}{where}: calculated demand {round_half_up(needed)} A by the "
-        f"{METHOD_WORDS[sheet.method]}{words}, against {limit:.0f} A.",
+        text=f"{element.name} is calculated to carry {round_half_up(needed)} A "
+        f"{_by_what(sheet, needed, rules)}. Its limit is {limit:.0f} A.",
         mend=mend,
-        figure=rules.figure(FIGURES[sheet.method]),
+        figure=rules.figure(chosen),
+        where=sheet.position,
         value=needed,
         limit=limit,
         unit="A",
     )
 
 
+def _by_what(sheet: Worksheet, needed: float, rules: Rulebook) -> str:
+    """The method in words, with what makes the figure more than total over volts."""
+    words = f"by the {METHOD_WORDS[sheet.method]}"
+    if sheet.leg_a > sheet.amps + 0.5:
+        words += ", on its heavier leg"
+    if needed > sheet.leg_a + 0.5:
+        more = percent(rules.value("continuous_factor") - 1.0)
+        words += f", with {more} more for what runs three hours or longer"
+    if any("at most" in line.note for line in sheet.lines):
+        words += ", at most (an area served is not told)"
+    return f"{words}, with {sheet.position}" if sheet.position else words
+
+
 METHOD_WORDS = {
     "standard": "standard method",
     "optional": "optional method",
-    "full": "standard method, all that transfers",
-    "managed": "standard method, managed",
+    "full": "standard method for all that transfers",
+    "managed": "standard method for what is left under management",
     "selected": "sum of what is selected",
 }
 
@@ -101,9 +115,9 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             "wire-too-small",
             "warning" if part.protected or one.device_a is None else "blocking",
             one.feeder_id,
-            text=f"{one.name}: {size} is not enough ({part.why_not}).",
-            mend=f"Use {advice}, a smaller device, or less load.",
-            figure=rules.figure("dwelling_share" if one.whole_dwelling else "continuous_factor"),
+            text=f"The wire of {one.name}, {size}, is too small: {part.why_not}.",
+            mend=f"Use {advice}, a smaller breaker, or less load.",
+            figure=rules.figure("dwelling_share" if one.whole_dwelling else "feeder_wire"),
             value=part.ampacity.final_a,
             limit=one.design_a,
             unit="A",
@@ -113,8 +127,8 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             "terminals-asked",
             "note",
             one.feeder_id,
-            text=f"{one.name}: {size} is enough only if the terminals at both ends are marked "
-            f"75 °C ({part.why_not} otherwise).",
+            text=f"The wire of {one.name}, {size}, is enough only if the terminals at both ends "
+            f"are marked 75 °C; else {part.why_not}.",
             mend="Read the marking of the breaker and the lugs at both ends.",
             figure=rules.figure("terminal_60_up_to_a"),
         )
@@ -123,8 +137,8 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             "ground-too-small",
             "warning",
             one.feeder_id,
-            text=f"{one.name}: its equipment ground is {part.segment.ground_size}; its device "
-            f"asks for {part.ground_size} copper.",
+            text=f"The ground wire of {one.name} is {part.segment.ground_size}; its breaker asks "
+            f"for {part.ground_size} copper.",
             mend=f"Use a ground of {part.ground_size} copper or larger.",
             figure=rules.figure("ground_size"),
         )
@@ -133,8 +147,8 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             "raceway-too-full",
             "warning",
             one.feeder_id,
-            text=f"{one.name}: {part.fill.raceway.trade_size} in {part.fill.raceway.name} is "
-            f"{part.fill.share:.0%} full; {part.fill.allowed_share:.0%} is permitted.",
+            text=f"The {part.fill.raceway.trade_size} in {part.fill.raceway.name} of {one.name} is "
+            f"{percent(part.fill.share)} full; {percent(part.fill.allowed_share)} is permitted.",
             mend="Use a larger trade size.",
             figure=rules.figure("fill_more"),
             value=part.fill.share * 100,
@@ -153,8 +167,8 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
             "drop-above-advice",
             "note",
             one.feeder_id,
-            text=f"{one.name} drops {one.drop.dc_share:.1%} at its calculated load; "
-            f"{run.value:.0%} is the usual advice for a feeder.",
+            text=f"{one.name} loses {percent(one.drop.dc_share, 1)} of the volts at its calculated "
+            f"load; {percent(run.value)} is the usual advice for a feeder.",
             mend=f"Use larger wire. {advice}".strip(),
             figure=run,
             value=one.drop.dc_share * 100,
@@ -166,9 +180,9 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
             "total-drop-above-advice",
             "note",
             one.feeder_id,
-            text=f"{one.name} and the feeders ahead drop {one.path_drop_share:.1%} together, each "
-            f"at its calculated load; {total.value:.0%} to the farthest outlet is the usual "
-            "advice.",
+            text=f"{one.name} and the feeders ahead lose {percent(one.path_drop_share, 1)} of the "
+            f"volts together, each at its calculated load; {percent(total.value)} to the farthest "
+            "outlet is the usual advice.",
             mend="Use larger wire on the longest of them.",
             figure=total,
             value=one.path_drop_share * 100,

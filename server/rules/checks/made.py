@@ -14,11 +14,12 @@ def made(
     text: str,
     mend: str,
     figure: Figure,
+    where: str = "",
     value: float | None = None,
     limit: float | None = None,
     unit: str = "",
 ) -> Finding:
-    """A finding that cites the figure it rests on."""
+    """A finding that cites the figure it rests on, in its edition."""
     cite = figure.cite
     source = f"{cite.status}{', provisional' if cite.provisional else ''}"
     if cite.source:
@@ -35,14 +36,6 @@ def made(
         limit=limit,
         unit=unit,
         local=cite.local,
+        edition=cite.edition,
+        where=where,
     )
-
-
-def listed(names: list[str]) -> str:
-    """Names in a sentence.
-
-    >>> listed(["a", "b", "c"])
-    'a, b and c'
-    """
-    *first, last = names
-    return f"{', '.join(first)} and {last}" if first else last

@@ -15,6 +15,7 @@ from server.rules.editions import Rulebook
 from server.rules.neutral_bonds import on_old_three_wire_feeder
 from server.rules.ocpd import next_standard_a, standard_ratings_a
 from server.rules.reach import below
+from server.rules.words import percent
 
 
 def panel_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -181,8 +182,8 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
                 "solar-breaker-small",
                 "warning",
                 array.id,
-                text=f"{array.name} asks for {needed:.1f} A of breaker ({factor.value:.0%} of its "
-                f"output); {array.breaker_a:g} A is entered.",
+                text=f"{array.name} asks for a breaker of {needed:.1f} A or more, "
+                f"{percent(factor.value)} of its output; {array.breaker_a:g} A is entered.",
                 mend=f"Use a {next_standard_a(round(needed, 6)):g} A breaker with wire for it.",
                 figure=factor,
                 value=array.breaker_a,
@@ -227,11 +228,10 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
         "solar-busbar",
         "warning",
         panel.id,
-        text=f"{panel.name}: {rules.value('solar_factor'):.0%} of solar, {bus.solar_a:.1f} A, and "
-        f"the {bus.main_a:g} A main make {total:.1f} A; its bus allows {bus.bus_a:g} A, or "
-        f"{limit:g} A with "
-        "solar at the far end. Its other breakers add up to more than the bus, so that way is "
-        "closed too.",
+        text=f"Solar at {percent(rules.value('solar_factor'))}, {bus.solar_a:.1f} A, and the "
+        f"{bus.main_a:g} A main can push {total:.1f} A into {panel.name}. Its bus allows "
+        f"{bus.bus_a:g} A, or {limit:g} A with solar at the far end. Its other breakers add up to "
+        "more than the bus, so that way is closed too.",
         mend=mend,
         figure=figure,
         value=total,

@@ -12,6 +12,7 @@ from server.rules.demand.ratings import VOLTS, feeder_device_a
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a
 from server.rules.wiring.ampacity import ampacity
+from server.rules.words import percent
 
 
 def source_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -138,7 +139,7 @@ def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Fi
                 "warning",
                 feeder.id,
                 text=f"{feeder.name} carries {carried:g} A; conductors from {generator.name} to "
-                f"the first device need {figure.value:.0%} of its "
+                f"the first device need {percent(figure.value)} of its "
                 f"{generator_amps(generator):.1f} A, {needed:.1f} A.",
                 mend=f"Use wire for {needed:.1f} A, or put a breaker of {carried:g} A or less at "
                 "the set.",

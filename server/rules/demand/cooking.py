@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from server.domain.errors import InputError
 from server.rules.tables import read_toml
+from server.rules.words import percent
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,7 @@ def cooking_demand(ratings_kw: Sequence[float]) -> CookingDemand:
             if group:
                 share = _column(len(group), name)
                 demand += share * sum(group)
-                parts.append(f"column {name.upper()} {share:.0%} of {sum(group):g} kW")
+                parts.append(f"column {name.upper()} {percent(share)} of {sum(group):g} kW")
         if large:
             rest = _column_c(large)
             demand += rest.demand_kw

@@ -8,6 +8,7 @@ from server.domain.errors import InputError
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.worksheet import Line
 from server.rules.editions import Cite, Rulebook, Tier
+from server.rules.words import percent
 
 
 def carried(
@@ -79,7 +80,7 @@ def tier_lines(total_va: float, tiers: Iterable[Tier], cite: Cite) -> tuple[Line
         part = max(part, 0.0)
         lines.append(
             Line(
-                f"{label} at {tier.factor:.0%}",
+                f"{label} at {percent(tier.factor)}",
                 1,
                 part,
                 "VA",

@@ -10,6 +10,7 @@ from typing import Literal
 from server.domain.base import LEGS, Leg
 from server.rules.demand.worksheet import LegRow, LegSheet
 from server.rules.editions import Rulebook
+from server.rules.words import percent
 
 NeutralUse = Literal["none", "full", "cooking_dryer"]
 
@@ -34,7 +35,7 @@ class Share:
 def _balanced(share: Share, volts: float, reduced: float) -> LegRow:
     hot = share.va / max(share.volts, volts if share.neutral == "full" else share.volts)
     neutral = {"none": 0.0, "full": share.va / volts, "cooking_dryer": share.va / volts * reduced}
-    note = f"neutral at {reduced:.0%}" if share.neutral == "cooking_dryer" else ""
+    note = f"neutral at {percent(reduced)}" if share.neutral == "cooking_dryer" else ""
     return LegRow(share.label, hot, hot, neutral[share.neutral], note)
 
 
@@ -103,4 +104,4 @@ def _motor_row(shares: tuple[Share, ...], extra: float) -> list[LegRow]:
     neutral = extra * max(largest("L1", single_only=True), largest("L2", single_only=True))
     if not first and not second:
         return []
-    return [LegRow(f"{extra:.0%} of the largest motor", first, second, neutral)]
+    return [LegRow(f"{percent(extra)} of the largest motor", first, second, neutral)]

@@ -18,6 +18,7 @@ from server.rules.demand.legs import Share, leg_sheet
 from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook, cite_of, table_cite
 from server.rules.tables import read_toml
+from server.rules.words import percent
 
 METHOD = "standard"
 
@@ -221,7 +222,7 @@ class _Build:
             return
         self.found.append(
             Line(
-                f"{extra.value:.0%} of the largest motor, {largest.name}",
+                f"{percent(extra.value)} of the largest motor, {largest.name}",
                 1,
                 largest.motor_va,
                 "VA",

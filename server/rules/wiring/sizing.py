@@ -12,15 +12,7 @@ from server.rules.wiring.drop import Stretch, drop_at_start, voltage_drop
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, trade_sizes
 from server.rules.wiring.run import Candidate, Run, RunAnswer, Winner
-
-
-def amps(value: float) -> str:
-    """Amps in a sentence, to one decimal.
-
-    >>> amps(58.9038), amps(100.0)
-    ('58.9 A', '100 A')
-    """
-    return f"{round(value, 1):g} A"
+from server.rules.words import amps, percent
 
 
 def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> tuple[bool, str]:
@@ -35,7 +27,8 @@ def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> t
         needed = share.value * device_a
         ok = found.final_a >= needed - 1e-9
         return ok, "" if ok else (
-            f"{amps(found.final_a)} is under {share.value:.0%} of {amps(device_a)}, {amps(needed)}"
+            f"{amps(found.final_a)} is under {percent(share.value)} of {amps(device_a)}, "
+            f"{amps(needed)}"
         )
     factor = 1.0 if run.full_rated else rules.value("continuous_factor")
     needed = run.noncontinuous_a + factor * run.continuous_a
@@ -206,7 +199,8 @@ def _winner(
         return "same", f"{carrying.size} is the smallest for ampacity and for drop alike"
     if conductor(dropping.size).cmil > conductor(carrying.size).cmil:
         return "drop", (
-            f"{carrying.size} would carry it, but drops {carrying.drop_share:.2%}, over {limit:.1%}"
+            f"{carrying.size} would carry it, but drops {percent(carrying.drop_share, 2)}, over "
+            f"{percent(limit, 1)}"
         )
     return "ampacity", (
         f"{dropping.size} would hold the drop, but {dropping.why_not or 'does not carry it'}"
