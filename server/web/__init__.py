@@ -11,6 +11,7 @@ from server.web import (
     clamp,
     demand,
     findings,
+    glossary,
     overview,
     preferences,
     runs,
@@ -37,6 +38,7 @@ for part in (
     findings,
     clamp,
     survey,
+    glossary,
 ):
     router.include_router(part.router)
 

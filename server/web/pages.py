@@ -20,6 +20,7 @@ from starlette.responses import HTMLResponse, Response
 
 import server
 from server.domain.cautions import CAUTIONS, Caution
+from server.domain.glossary import WORDS
 from server.domain.scenario import Scenario
 from server.paths import STATIC, TEMPLATES
 from server.store.cards import StoredSite
@@ -174,7 +175,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(FILTERS)
-    made.globals.update(static=static, version=server.__version__, caution=CAUTIONS)
+    made.globals.update(static=static, version=server.__version__, caution=CAUTIONS, glossary=WORDS)
     return made
 
 

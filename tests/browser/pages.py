@@ -48,5 +48,6 @@ SHEETS = (
     Sheet("survey", "{site}/survey", ("planning-aid", "live-parts")),
     Sheet("survey-breaker", "{site}/survey/breakers/{circuit}", ("planning-aid", "live-parts")),
     Sheet("survey-clamp", "{site}/survey/clamp", ("planning-aid", "live-parts")),
+    Sheet("help", "/help", ("planning-aid", "backfeed", "exhaust")),
     Sheet("nothing-here", "{site}/no-such-page", ("planning-aid",), status=404),
 )
