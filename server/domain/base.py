@@ -41,6 +41,8 @@ Minutes = Annotated[float, Field(ge=0, le=20_160)]
 Hours = Annotated[float, Field(ge=0, le=24)]
 Fahrenheit = Annotated[float, Field(ge=-80, le=220)]
 Share = Annotated[float, Field(ge=0, le=1)]
+HourlyShares = Annotated[tuple[Share, ...], Field(min_length=24, max_length=24)]
+HourlyGallons = Annotated[tuple[Gallons, ...], Field(min_length=24, max_length=24)]
 PowerFactor = Annotated[float, Field(gt=0, le=1)]
 
 Leg = Literal["L1", "L2"]

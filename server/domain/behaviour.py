@@ -10,10 +10,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from server.domain.base import Fahrenheit, Gallons, Hours, Id, Minutes, Name, Part, Seconds, Share
+from server.domain.base import HourlyShares, Hours, Part, Seconds, Share
+from server.domain.thermal import RoomUnit, Tank, Zone
 
-HourlyShares = Annotated[tuple[Share, ...], Field(min_length=24, max_length=24)]
-HourlyGallons = Annotated[tuple[Gallons, ...], Field(min_length=24, max_length=24)]
 PositiveMinutes = Annotated[float, Field(ge=0.01, le=1_440)]
 
 
@@ -87,62 +86,20 @@ class Charger(Part):
     depart_hour: Hours = 7.0
 
 
-class Tank(Part):
-    """A stirred water heater with a thermostat.
-
-    m c dT/dt = P - UA (T - T_room) - draw c (T - T_inlet)
-    """
-
-    model: Literal["tank"] = "tank"
-    gallons: Annotated[float, Field(ge=1, le=1_000)]
-    setpoint_f: Fahrenheit = 125.0
-    deadband_f: Annotated[float, Field(gt=0, le=40)] = 8.0
-    loss_btuh_per_f: Annotated[float, Field(ge=0, le=100)] = 2.5
-    inlet_f: Fahrenheit = 58.0
-    room_f: Fahrenheit = 65.0
-    cop: Annotated[float, Field(ge=0.5, le=6)] = 1.0
-    draws_gal_by_hour: HourlyGallons
-
-
-class RoomUnit(Part):
-    """Heats or cools a zone by its thermostat.
-
-    ``cop`` is heat moved for each watt drawn: 2 to 4 for a heat pump, 1 for strip heat, 20 to 35
-    for the blower of a gas furnace, whose burner gives the heat.
-    A second-stage unit (strip heat) starts only ``stage_drop_f`` past the set point.
-    ``min_off_min`` keeps a compressor off after it stops.
-    """
-
-    model: Literal["room"] = "room"
-    zone_id: Id
-    mode: Literal["heat", "cool"]
-    cop: Annotated[float, Field(ge=0.5, le=40)] = 1.0
-    deadband_f: Annotated[float, Field(gt=0, le=10)] = 1.5
-    stage_drop_f: Annotated[float, Field(ge=0, le=20)] = 0.0
-    min_off_min: Minutes = 0.0
-
-
 Behaviour = Annotated[
     Constant | Hourly | Cycle | Timed | Charger | Tank | RoomUnit, Field(discriminator="model")
 ]
 
-
-class Zone(Part):
-    """A heated or cooled part of the house: one resistance, one heat store.
-
-    C dT/dt = Q - UA (T - T_outdoor), with C = UA * time constant.
-    """
-
-    id: Id
-    name: Name
-    loss_btuh_per_f: Annotated[float, Field(ge=0.1, le=5_000)]
-    time_constant_h: Annotated[float, Field(ge=0.01, le=300)] = 25.0
-    gain_btuh: Annotated[float, Field(ge=0, le=100_000)] = 0.0
-    heat_setpoint_f: Fahrenheit = 68.0
-    cool_setpoint_f: Fahrenheit = 76.0
-
-    @model_validator(mode="after")
-    def _order(self) -> Zone:
-        if self.cool_setpoint_f <= self.heat_setpoint_f:
-            raise ValueError("The cooling set point must be warmer than the heating set point.")
-        return self
+__all__ = [
+    "Behaviour",
+    "Charger",
+    "Constant",
+    "Cycle",
+    "DailyStart",
+    "Hourly",
+    "RoomUnit",
+    "Stage",
+    "Tank",
+    "Timed",
+    "Zone",
+]

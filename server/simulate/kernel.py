@@ -11,8 +11,11 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from server.physics.water_heater import BAND_F, SET_F, T_LOWER, T_UPPER
 from server.simulate.models import (
     DAY_S,
+    DRAW_GAL,
+    DRAW_GPM,
     LEVEL,
     S0,
     S1,
@@ -21,13 +24,14 @@ from server.simulate.models import (
     charger,
     cycle,
     draw_starts,
+    fill_draws,
     hour_of,
     hourly_mean,
-    tank,
     timed,
     uniform,
     zone,
 )
+from server.simulate.stores import stored
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -42,7 +46,7 @@ def march(
     cell_dt_s: Floats,
     cell_segment: Ints,
     available: Floats,
-    on_generator: NDArray[np.bool_],  # noqa: ARG001
+    on_generator: NDArray[np.bool_],
     ambient: Floats,
     supplied_w: Floats,
     midnight_s: float,
@@ -64,6 +68,7 @@ def march(
     zones: Floats,
     zone_stream: NDArray[np.uint64],
     watch_of: Ints,
+    flow_of: Ints,
 ) -> tuple[Singles, Singles, Floats, Floats, Singles, Singles]:
     """March every load through every cell of one draw.
 
@@ -134,7 +139,7 @@ def march(
                     begins[i],
                 )
         elif model[i] == _TANK:
-            state[i, S0] = params[i, 1] - params[i, 2] * u
+            state[i, T_UPPER] = state[i, T_LOWER] = params[i, SET_F] - params[i, BAND_F] * u
     zone_temp = np.zeros(zone_count)
     units = np.zeros((zone_count, loads), dtype=np.int64)
     unit_count = np.zeros(zone_count, dtype=np.int64)
@@ -146,6 +151,21 @@ def march(
         u, _ = uniform(seed, zone_stream[z], draw, 1 << 41)
         settle = ambient[0, 0] + zones[z, 2] / zones[z, 0]
         zone_temp[z] = min(max(settle, zones[z, 3] + u - 0.5), zones[z, 4] + u - 0.5)
+    flow = np.zeros((int(flow_of.max()) + 1 if loads else 0, cells), dtype=np.float32)
+    for i in range(loads):
+        if flow_of[i] >= 0:
+            fill_draws(
+                flow[flow_of[i]],
+                cell_start_s,
+                cell_dt_s,
+                by_hour[i],
+                params[i, DRAW_GAL],
+                params[i, DRAW_GPM],
+                midnight_s,
+                seed,
+                stream[i],
+                draw,
+            )
     next_s = np.full(loads, -np.inf)
     asked_s = np.zeros(loads)
     ran_s = np.zeros(loads)
@@ -153,8 +173,8 @@ def march(
     for c in range(cells):
         at_s, dt_s = cell_start_s[c], cell_dt_s[c]
         open_share = available[cell_segment[c]]
+        set_feeds = on_generator[cell_segment[c]]
         hour = hour_of(at_s, midnight_s)
-        mid_hour = hour_of(at_s + dt_s / 2.0, midnight_s)
         one_hour = (at_s - midnight_s) % 3600.0 + dt_s <= 3600.0 + 1e-9
         for i in range(loads):
             kind = model[i]
@@ -206,22 +226,26 @@ def march(
                 k = start_ptr[i] + int(state[i, S0])
                 next_s[i] = starts[k, 0] if k < start_ptr[i + 1] else np.inf
             elif kind == _TANK:
-                share = tank(
-                    state,
-                    i,
-                    params,
-                    load_w,
-                    by_hour[i, mid_hour],
+                watts = stored(
+                    kind,
+                    state[i],
+                    params[i],
+                    load_w[i],
+                    flow[flow_of[i], c] if flow_of[i] >= 0 else 0.0,
                     dt_s,
                     open_share[i],
+                    set_feeds[i],
                     ledger[i],
                 )
+                if watch_of[i] >= 0:
+                    level[watch_of[i], c] = state[i, LEVEL]
+                asked_w[c, i] = watts
+                taken_w[c, i] = watts * open_share[i]
+                continue
             elif kind == _SUPPLIED:
                 asked_w[c, i] = supplied_w[i - first_supplied, c]
                 taken_w[c, i] = supplied_w[i - first_supplied, c] * open_share[i]
                 continue
-            if watch_of[i] >= 0:
-                level[watch_of[i], c] = state[i, LEVEL]
             asked_w[c, i] = share * load_w[i]
             taken_w[c, i] = share * load_w[i] * open_share[i]
         for z in range(zone_count):

@@ -18,17 +18,13 @@ from server.domain.appliance import Appliance
 from server.domain.behaviour import Charger, Hourly, RoomUnit, Tank, Timed
 from server.domain.scenario import Scenario
 from server.domain.site import Site
+from server.physics.newton import BTU_PER_WH, WATER_BTU_PER_GAL_F
 from server.physics.random import stream_of
+from server.simulate.models import DRAW_GAL, DRAW_GPM
 from server.simulate.results import Watched
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-
-BTU_PER_WH = 3.412142
-"""1 Wh = 3.412142 Btu (International Table Btu, ISO 31-4 / NIST SP 811 appendix B)."""
-
-WATER_BTU_PER_GAL_F = 8.33
-"""Heat to warm one gallon of water 1 °F, from 8.33 lb/gal at 60 °F. [Btu/gal°F]"""
 
 PARAMS = 24
 _DAY_S = 86_400.0
@@ -58,6 +54,9 @@ _CODE = {
 }
 
 
+_DRAWING = frozenset({Model.TANK})
+"""Models that draw water by the hour."""
+
 _WATCHED = {Model.TANK: ("water temperature", "°F")}
 """Models with a state that is worth a plot, what it is and its unit; see ``models.LEVEL``."""
 
@@ -81,6 +80,7 @@ class PackedLoads:
     zones: Floats
     zone_stream: NDArray[np.uint64]
     watch_of: Ints
+    flow_of: Ints
 
 
 def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
@@ -108,6 +108,7 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
             by_hour[i] = behaviour.shares
         elif isinstance(behaviour, Tank):
             by_hour[i] = np.array(behaviour.draws_gal_by_hour) * people_share
+            params[i, [DRAW_GAL, DRAW_GPM]] = behaviour.draw_gal, behaviour.draw_gpm
         elif isinstance(behaviour, RoomUnit):
             zone_of[i] = zone_index[behaviour.zone_id]
         elif isinstance(behaviour, Timed):
@@ -132,6 +133,7 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         zone_of=zone_of,
         zones=_zones(site),
         zone_stream=np.array([stream_of(z.id) for z in site.zones], dtype=np.uint64),
+        flow_of=_numbered([c in _DRAWING for c in model.tolist()]),
         watch_of=_numbered([c in _WATCHED for c in model.tolist()]),
     )
 
@@ -156,16 +158,7 @@ def _params(appliance: Appliance) -> tuple[float, ...]:
         case "timed":
             return (1.0 if appliance.restart == "by_itself" else 0.0,)
         case "tank":
-            return (
-                behaviour.gallons * WATER_BTU_PER_GAL_F,
-                behaviour.setpoint_f,
-                behaviour.deadband_f,
-                behaviour.loss_btuh_per_f,
-                behaviour.inlet_f,
-                behaviour.room_f,
-                behaviour.cop * BTU_PER_WH,
-                WATER_BTU_PER_GAL_F,
-            )
+            return _tank(behaviour, appliance.load_w)
         case "room":
             sign = 1.0 if behaviour.mode == "heat" else -1.0
             return (
@@ -177,6 +170,30 @@ def _params(appliance: Appliance) -> tuple[float, ...]:
             )
         case _:
             return ()
+
+
+def _tank(tank: Tank, load_w: float) -> tuple[float, ...]:
+    """A row of ``params``; see ``server.physics.water_heater``, then the element's watts."""
+    store = tank.gallons * WATER_BTU_PER_GAL_F
+    upper, lower = tank.upper_share, 1.0 - tank.upper_share
+    element_w, pump_w = load_w, tank.heat_pump_w or 0.0
+    if tank.heat_pump_w is None and tank.cop != 1.0:
+        element_w, pump_w = 0.0, load_w
+    return (
+        store * upper,
+        store * lower,
+        tank.loss_btuh_per_f * upper,
+        tank.loss_btuh_per_f * lower,
+        tank.setpoint_f,
+        tank.deadband_f,
+        tank.inlet_f,
+        tank.room_f,
+        pump_w,
+        tank.cop,
+        tank.boost_below_f,
+        float(tank.boost_on_set),
+        element_w,
+    )
 
 
 def _zones(site: Site) -> Floats:

@@ -12,20 +12,25 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from server.physics.newton import BTU_PER_WH, crossing_h, drift
 from server.physics.random import uniform_pair
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Singles = NDArray[np.float32]
 
 DAY_S = 86_400.0
-_BTU_PER_WH = 3.412142
-_NEVER = 1e30
+_DRAW_EVENTS = 1 << 42
 _MOST_EVENTS = 1000
+_MOST_DRAWS = 200
 _QUICKEST = 1.0 / 400.0
 """A thermostat acts at most this often, as a share of a cell: it bounds the events in one."""
 
 S0, S1, S2, S3 = range(4)
 STATES = 8
+DRAW_GAL, DRAW_GPM = 22, 23
+"""Columns of ``params`` that say how water is drawn, for every model that draws it."""
+
 LEVEL = S0
 """The state that is watched: a temperature, a level, or what is left."""
 
@@ -37,25 +42,6 @@ TALLIES = 5
 @njit(cache=True)
 def uniform(seed: int, stream: np.uint64, draw: int, event: int) -> tuple[float, float]:
     return uniform_pair(np.uint64(seed), stream, np.uint64(draw), np.uint64(event))
-
-
-@njit(cache=True)
-def _crossing_h(temp: float, settle: float, rate: float, target: float) -> float:
-    """Hours until T(t) = settle + (temp - settle) exp(-rate t) reaches target; never = 1e30."""
-    if rate < 1e-12:
-        return _NEVER
-    above, ahead = temp - settle, target - settle
-    if above == 0.0 or ahead == 0.0 or (above > 0.0) != (ahead > 0.0) or abs(ahead) >= abs(above):
-        return _NEVER
-    return math.log(above / ahead) / rate
-
-
-@njit(cache=True)
-def _drift(temp: float, settle: float, rate: float, hours: float) -> tuple[float, float]:
-    """Temperature after so many hours, and its integral over them. [F, F h]."""
-    fade = math.exp(-rate * hours)
-    area = settle * hours + (temp - settle) * (1.0 - fade) / rate
-    return settle + (temp - settle) * fade, area
 
 
 @njit(cache=True)
@@ -249,68 +235,49 @@ def charger(
 
 
 @njit(cache=True)
-def tank(
-    state: Floats,
-    i: int,
-    params: Floats,
-    load_w: Floats,
-    draw_gph: float,
-    dt_s: float,
-    available: float,
-    ledger: Floats,
-) -> float:
-    """Share of the cell in which the thermostat calls; advances the tank and its heat ledger.
+def fill_draws(
+    flow: Singles,
+    cell_start_s: Floats,
+    cell_dt_s: Floats,
+    gal_by_hour: Floats,
+    draw_gal: float,
+    draw_gpm: float,
+    midnight_s: float,
+    seed: int,
+    stream: np.uint64,
+    draw: int,
+) -> None:
+    """Mean gallons an hour drawn in each cell.
 
-    S0 temperature [F], S1 calling, S2 and S3 the last exponent and its fade.
+    An hour's gallons come in whole draws of about ``draw_gal`` at ``draw_gpm``, each placed
+    uniformly in the hour; evenly through it where ``draw_gpm`` is 0.
     """
-    store, top, loss = params[i, 0], params[i, 1], params[i, 3]
-    inlet, room = params[i, 4], params[i, 5]
-    low = top - params[i, 2]
-    flow = draw_gph * params[i, 7]
-    heat = load_w[i] * params[i, 6] * available
-    rate = (loss + flow) / store
-    left_h, called_h, temp = dt_s / 3600.0, 0.0, state[i, S0]
-    start, quickest_h = temp, left_h * _QUICKEST
-    calling = state[i, S1] > 0.5
-    for _ in range(_MOST_EVENTS):
-        if temp <= low:
-            calling = True
-        elif temp >= top:
-            calling = False
-        power = heat if calling else 0.0
-        target = top if calling else low
-        part_h, crossed = left_h, False
-        if rate >= 1e-12:
-            settle = (power + loss * room + flow * inlet) / (loss + flow)
-            if rate * part_h != state[i, S2]:
-                state[i, S2], state[i, S3] = rate * part_h, math.exp(-rate * part_h)
-            after = settle + (temp - settle) * state[i, S3]
-            area = settle * part_h + (temp - after) / rate
-            if (after >= top if calling else after <= low) and (power > 0.0 or not calling):
-                cross = max(_crossing_h(temp, settle, rate, target), quickest_h)
-                if cross < left_h:
-                    part_h, crossed = cross, True
-                    after, area = _drift(temp, settle, rate, part_h)
-        else:
-            climb = power / store
-            if climb > 0.0 and (top - temp) / climb < left_h:
-                part_h, crossed = min(left_h, max(quickest_h, (top - temp) / climb)), True
-            after = temp + climb * part_h
-            area = (temp + after) / 2.0 * part_h
-        ledger[HEAT_IN] += power * part_h / _BTU_PER_WH
-        lost = loss * (area - room * part_h) + flow * (area - inlet * part_h)
-        ledger[HEAT_LOST] += lost / _BTU_PER_WH
-        temp = after
-        if calling:
-            called_h += part_h
-        left_h -= part_h
-        if crossed:
-            calling = not calling
-        if left_h <= 1e-12:
-            break
-    state[i, S0], state[i, S1] = temp, 1.0 if calling else 0.0
-    ledger[HEAT_STORED] += store * (temp - start) / _BTU_PER_WH
-    return called_h * 3600.0 / dt_s
+    cells = cell_dt_s.shape[0]
+    end_s = cell_start_s[cells - 1] + cell_dt_s[cells - 1]
+    first = math.floor(-midnight_s / 3600.0)
+    last = math.ceil((end_s - midnight_s) / 3600.0)
+    for hour in range(first, last):
+        gallons = gal_by_hour[hour % 24]
+        if gallons <= 0.0:
+            continue
+        hour_s = midnight_s + hour * 3600.0
+        count, length_s = 1, 3600.0
+        if draw_gpm > 0.0:
+            count = min(max(1, round(gallons / draw_gal)), _MOST_DRAWS)
+            length_s = min(gallons / count / draw_gpm * 60.0, 3600.0)
+        for k in range(count):
+            u, _ = uniform(seed, stream, draw, _DRAW_EVENTS + hour * 256 + k)
+            begin = hour_s + u * (3600.0 - length_s)
+            finish = begin + length_s
+            c = int(np.searchsorted(cell_start_s, begin + 1e-9)) - 1
+            c = max(c, 0)
+            while c < cells and cell_start_s[c] < finish:
+                low = max(begin, cell_start_s[c])
+                high = min(finish, cell_start_s[c] + cell_dt_s[c])
+                if high > low:
+                    share_h = (high - low) / length_s * gallons / count
+                    flow[c] += share_h / (cell_dt_s[c] / 3600.0)
+                c += 1
 
 
 @njit(cache=True)
@@ -368,21 +335,21 @@ def zone(
             if runs:
                 heat += sign * params[u, 1] * load_w[u] * available[u]
         settle = outdoor_f + heat / loss
-        after, area = _drift(temp, settle, rate, wait_h)
+        after, area = drift(temp, settle, rate, wait_h)
         for n in range(count):
             u = units[n]
             start_f, stop_f = _unit_targets(params, u, zone)
             target = stop_f if state[u, S0] > 0.5 else start_f
             if (target - temp) * (after - target) >= 0.0:
-                wait_h = min(wait_h, _crossing_h(temp, settle, rate, target))
+                wait_h = min(wait_h, crossing_h(temp, settle, rate, target))
             if state[u, S0] > 0.5 and state[u, S1] < 0.5 and available[u] > 0.0:
                 wait_h = min(wait_h, max(0.0, state[u, S2] - now_s) / 3600.0)
         wait_h = min(max(wait_h + 1e-9, quickest_h), full_h)
         if wait_h < full_h:
-            after, area = _drift(temp, settle, rate, wait_h)
+            after, area = drift(temp, settle, rate, wait_h)
         temp = after
-        ledger[0] += heat * wait_h / _BTU_PER_WH
-        ledger[1] += loss * (area - outdoor_f * wait_h) / _BTU_PER_WH
+        ledger[0] += heat * wait_h / BTU_PER_WH
+        ledger[1] += loss * (area - outdoor_f * wait_h) / BTU_PER_WH
         for n in range(count):
             u = units[n]
             asked[u] += state[u, S0] * wait_h * 3600.0
@@ -390,5 +357,5 @@ def zone(
         now_s += wait_h * 3600.0
         if end_s - now_s <= 1e-6:
             break
-    ledger[2] += store * (temp - begin) / _BTU_PER_WH
+    ledger[2] += store * (temp - begin) / BTU_PER_WH
     return temp

@@ -35,7 +35,7 @@ from server.simulate.timeline import build_timeline
 from server.simulate.verdict import judge
 from server.simulate.weather import ambient, solar_w, warmest_f
 
-ENGINE_VERSION = 1
+ENGINE_VERSION = 2
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 Floats = NDArray[np.float64]
@@ -109,6 +109,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         packed.zones,
         packed.zone_stream,
         packed.watch_of,
+        packed.flow_of,
     )
     last = supply.step_cell[1:] - 1
     sums = _sums(network, supply, asked_w, taken_w, scenario.steps)

@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import get_args
 
 from server.domain.appliance import Appliance
-from server.domain.base import Id
-from server.domain.behaviour import RoomUnit, Zone
+from server.domain.base import Id, Part
+from server.domain.behaviour import Behaviour, RoomUnit, Zone
 from server.domain.catalogue import KINDS, Kind
 from server.domain.edits import with_changes
 from server.domain.site import Site
 from server.web.forms import Form, checked, flat, nested
 
-OPTIONAL = ("horsepower", "locked_rotor_a", "code_letter")
+BEHAVIOURS: tuple[type[Part], ...] = get_args(get_args(Behaviour)[0])
+OPTIONAL = (
+    "horsepower",
+    "locked_rotor_a",
+    "code_letter",
+    *(n for b in BEHAVIOURS for n, f in b.model_fields.items() if f.default is None),
+)
+"""Fields that may be left empty."""
 TEXTS = ("name", "note", "code_letter")
 ROW_LISTS = ("behaviour.stages", "behaviour.starts")
 HOUSE = Zone(id="house", name="House", loss_btuh_per_f=400)

@@ -16,6 +16,7 @@ from server.domain.errors import NotFoundError
 from server.domain.site import Site
 from server.store.cards import StoredSite
 from server.web import appliance_form, circuit_form, words
+from server.web.behaviour_fields import QUESTIONS
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, checked, typed
@@ -83,6 +84,7 @@ def appliance_page(
         zones=zones,
         spare=spare,
         words=words,
+        behaviour_questions=QUESTIONS,
     )
 
 

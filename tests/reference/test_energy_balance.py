@@ -27,7 +27,7 @@ from server.domain.behaviour import (
 )
 from server.domain.scenario import SwitchMove, Weather
 from server.domain.site import Site
-from server.simulate.loads import BTU_PER_WH
+from server.physics.newton import BTU_PER_WH
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import (
@@ -175,6 +175,7 @@ def recovery_gph(rise_f: float) -> float:
         inlet_f=60,
         deadband_f=0.5,
         loss_btuh_per_f=0,
+        draw_gpm=0,
         draws_gal_by_hour=(draw,) * 24,
     )
     load = appliance("tank", 4500, volts=240, behaviour=behaviour)

@@ -244,7 +244,7 @@ class TestTank:
         assert before.mean() < after[:120].mean()
 
     def test_a_cold_small_tank_with_a_big_element_still_balances_in_long_steps(self) -> None:
-        quick = tank(gallons=1, deadband_f=0.1, draws_gal_by_hour=(20.0,) * 24)
+        quick = tank(gallons=1, deadband_f=0.1, draw_gpm=0, draws_gal_by_hour=(20.0,) * 24)
         run = run_of(quick, load_w=5500, span_h=12, step_s=900)
         b = run.balance
         assert b.heat_in_kwh == pytest.approx(b.heat_stored_kwh + b.heat_lost_kwh, rel=1e-3)
