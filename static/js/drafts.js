@@ -1,0 +1,110 @@
+/* What is typed into a form is kept on this device until it is saved. */
+"use strict";
+
+const KEPT_DAYS = 7;
+const RESHAPES = ["fill", "model", "rows"]; /* buttons whose answer is the same form, reshaped */
+
+function draftKey(form) {
+  return `draft ${new URL(form.action, location.href).pathname}`;
+}
+
+function typedIn(form) {
+  const fields = {};
+  for (const field of form.elements) {
+    if (!field.name || ["hidden", "file", "submit", "button", "password"].includes(field.type)) continue;
+    const ticks = field.type === "checkbox" || field.type === "radio";
+    const name = field.type === "radio" ? `${field.name}=${field.value}` : field.name;
+    fields[name] = ticks ? field.checked : field.value;
+  }
+  return fields;
+}
+
+function fieldOf(form, name) {
+  const [plain, value] = name.split(/=(.*)/s);
+  const found = form.elements.namedItem(plain);
+  const all = found instanceof RadioNodeList ? [...found] : found ? [found] : [];
+  const shown = all.filter((field) => field.type !== "hidden");
+  return value === undefined ? shown[0] : shown.find((field) => field.value === value);
+}
+
+function putBack(form, fields) {
+  for (const [name, value] of Object.entries(fields)) {
+    const field = fieldOf(form, name);
+    if (!field) continue;
+    if (typeof value === "boolean") field.checked = value;
+    else field.value = value;
+  }
+}
+
+function read(key) {
+  try {
+    return JSON.parse(localStorage.getItem(key));
+  } catch {
+    return null;
+  }
+}
+
+function write(key, draft) {
+  try {
+    localStorage.setItem(key, JSON.stringify(draft));
+  } catch {
+    /* A full or forbidden store keeps nothing; the form still works. */
+  }
+}
+
+function offer(form, key, undo) {
+  const notice = document.createElement("p");
+  notice.className = "kept";
+  notice.setAttribute("role", "note");
+  notice.append("Put back what you typed here and did not save. ");
+  const drop = document.createElement("button");
+  drop.type = "button";
+  drop.className = "btn bare small";
+  drop.textContent = "Drop it";
+  drop.addEventListener("click", () => {
+    undo();
+    localStorage.removeItem(key);
+    notice.remove();
+    form.querySelector("input:not([type=hidden]), select, textarea")?.focus();
+  });
+  notice.append(drop);
+  form.prepend(notice);
+}
+
+function watch(form) {
+  const key = draftKey(form);
+  const before = typedIn(form);
+  const draft = read(key);
+  const revision = form.elements.namedItem("revision");
+  const answered = form.closest("main").querySelector(".problems") !== null;
+  if (draft && (answered || Date.now() - draft.at > KEPT_DAYS * 864e5)) {
+    localStorage.removeItem(key);
+  } else if (draft && JSON.stringify(draft.fields) !== JSON.stringify(before)) {
+    const current = revision?.value;
+    putBack(form, draft.fields);
+    if (revision) revision.value = draft.revision;
+    offer(form, key, () => {
+      putBack(form, before);
+      if (revision) revision.value = current;
+    });
+  }
+  form.addEventListener("input", () => {
+    write(key, { at: Date.now(), sent: false, revision: revision?.value, fields: typedIn(form) });
+  });
+  form.addEventListener("submit", (event) => {
+    const sent = read(key);
+    if (!sent) return;
+    if (RESHAPES.includes(event.submitter?.value)) localStorage.removeItem(key);
+    else write(key, { ...sent, sent: true });
+  });
+}
+
+/* The status of a page tells that the form sent before it was saved. */
+document.addEventListener("DOMContentLoaded", () => {
+  if (document.getElementById("status")?.textContent) {
+    for (const key of Object.keys(localStorage)) {
+      if (key.startsWith("draft ") && read(key)?.sent) localStorage.removeItem(key);
+    }
+  }
+  for (const form of document.querySelectorAll("main form[method=post][data-draft]")) watch(form);
+});

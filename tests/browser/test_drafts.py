@@ -1,0 +1,60 @@
+"""What is typed and not saved is there again, after a lost network as after a closed page."""
+
+from __future__ import annotations
+
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import Planner
+
+PUT_BACK = "Put back what you typed here"
+
+
+def open_first_circuit(page: Page, planner: Planner, site_id: str) -> None:
+    page.goto(f"/sites/{site_id}/circuits/{planner.store.get(site_id).site.circuits[0].id}")
+
+
+def test_a_save_without_network_loses_nothing(page: Page, planner: Planner, site_id: str):
+    open_first_circuit(page, planner, site_id)
+    name = page.get_by_label("Name of the circuit")
+    name.fill("Strip heat, upper coil")
+    page.get_by_label("Breaker", exact=True).fill("35")
+    page.get_by_label("Class").select_option("deferrable")
+    page.route("**/circuits/*", lambda route: route.abort("internetdisconnected"))
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.unroute("**/circuits/*")
+    open_first_circuit(page, planner, site_id)
+    expect(name).to_have_value("Strip heat, upper coil")
+    expect(page.get_by_label("Breaker", exact=True)).to_have_value("35")
+    expect(page.get_by_label("Class")).to_have_value("deferrable")
+    expect(page.get_by_text(PUT_BACK)).to_be_visible()
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_role("status")).to_contain_text("Saved Strip heat, upper coil")
+    saved = planner.store.get(site_id).site.circuits[0]
+    assert (saved.name, saved.breaker_a) == ("Strip heat, upper coil", 35)
+    open_first_circuit(page, planner, site_id)
+    expect(page.get_by_text(PUT_BACK)).to_have_count(0)
+
+
+def test_what_was_typed_can_be_dropped(page: Page, planner: Planner, site_id: str):
+    open_first_circuit(page, planner, site_id)
+    name = planner.store.get(site_id).site.circuits[0].name
+    page.get_by_label("Name of the circuit").fill("Something else")
+    page.goto(f"/sites/{site_id}/circuits")
+    open_first_circuit(page, planner, site_id)
+    expect(page.get_by_label("Name of the circuit")).to_have_value("Something else")
+    page.get_by_role("button", name="Drop it").click()
+    expect(page.get_by_label("Name of the circuit")).to_have_value(name)
+    page.reload()
+    expect(page.get_by_text(PUT_BACK)).to_have_count(0)
+
+
+def test_a_draft_older_than_what_is_saved_is_told_so(page: Page, planner: Planner, site_id: str):
+    open_first_circuit(page, planner, site_id)
+    page.get_by_label("Name of the circuit").fill("Typed before")
+    stored = planner.store.get(site_id)
+    renamed = stored.site.model_copy(update={"name": "Renamed meanwhile"})
+    planner.store.save(site_id, renamed, base_revision=stored.revision, label="Rename")
+    open_first_circuit(page, planner, site_id)
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_role("alert")).to_contain_text("Somebody saved first")
+    expect(page.get_by_label("Name of the circuit")).to_have_value("Typed before")
