@@ -20,7 +20,8 @@ class Appliance(Part):
     from one leg to neutral (a dryer's motor, a range's lamps and clock): that part, and any 120 V
     appliance on a 2-pole circuit, sits on the circuit's pole ``on_pole`` (1 is the pole with the
     lower space number). On 1-pole circuits ``on_pole`` is ignored.
-    ``restart`` says how it comes back after a loss of power.
+    ``min_circuit_a`` and ``max_device_a`` are what the plate of a cooling unit or heat pump says of
+    its wire (MCA) and its breaker (MOCP). ``restart`` says how it comes back after a loss of power.
     """
 
     id: Id
@@ -36,6 +37,8 @@ class Appliance(Part):
     horsepower: Annotated[float, Field(gt=0, le=50)] | None = None
     locked_rotor_a: Amps | None = None
     code_letter: Annotated[str, Field(pattern=r"^[A-HJ-NPR-V]$")] | None = None
+    min_circuit_a: Amps | None = None
+    max_device_a: Amps | None = None
     restart: Restart = "by_itself"
     behaviour: Behaviour = Constant()
     note: Note = ""

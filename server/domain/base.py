@@ -45,6 +45,9 @@ HourlyShares = Annotated[tuple[Share, ...], Field(min_length=24, max_length=24)]
 HourlyGallons = Annotated[tuple[Gallons, ...], Field(min_length=24, max_length=24)]
 PowerFactor = Annotated[float, Field(gt=0, le=1)]
 
+WireSize = Annotated[str, StringConstraints(pattern=r"^(14|12|10|8|6|4|3|2|1|[1-4]/0|[2-7][05]0)$")]
+WireMetal = Literal["copper", "aluminum"]
+
 Leg = Literal["L1", "L2"]
 LEGS: tuple[Leg, Leg] = ("L1", "L2")
 

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from server.domain.appliance import Appliance
-from server.domain.base import Amps, Id, Minutes, Name, Note, Part
+from server.domain.base import Amps, Id, Minutes, Name, Note, Part, WireMetal, WireSize
 from server.domain.panel import Half, Space
 from server.domain.survey import TraceState
 
@@ -25,7 +25,8 @@ class Circuit(Part):
     ``spaces`` has one number for a 1-pole breaker, two (n, n+2) for a 2-pole one; ``half`` says
     which half of a tandem a 1-pole circuit uses. ``outage_role`` says what happens while a
     generator feeds it: ``on`` as usual; ``managed`` by load management; ``by_hand`` only in the
-    scenario's hand windows; ``off`` never.
+    scenario's hand windows; ``off`` never. ``wire_size`` is the wire at the breaker, None where
+    it was not read. ``is_new`` marks a circuit that is planned or newly run.
     """
 
     id: Id
@@ -40,6 +41,9 @@ class Circuit(Part):
     continuous: bool = False
     multiwire_partner_id: Id | None = None
     grounding: Grounding = "four_wire"
+    wire_size: WireSize | None = None
+    wire_metal: WireMetal = "copper"
+    is_new: bool = False
     load_class: LoadClass = "comfort"
     shed_order: Annotated[int, Field(ge=1, le=99)] | None = None
     own_battery_min: Minutes | None = None

@@ -21,6 +21,8 @@ from server.domain.base import (
     Part,
     Seconds,
     Share,
+    WireMetal,
+    WireSize,
 )
 from server.domain.panel import Space
 
@@ -201,8 +203,8 @@ class Segment(Part):
     """A length of feeder with one conductor size. One-way feet."""
 
     run_ft: Annotated[float, Field(gt=0, le=20_000)]
-    size: Annotated[str, Field(pattern=r"^(14|12|10|8|6|4|3|2|1|[1-4]/0|[2-7][05]0)$")]
-    metal: Literal["copper", "aluminum"] = "copper"
+    size: WireSize
+    metal: WireMetal = "copper"
     sets: Annotated[int, Field(ge=1, le=6)] = 1
     insulation: Annotated[str, Field(max_length=20)] = "THWN-2"
     neutral_size: Annotated[str, Field(max_length=6)] | None = None

@@ -18,6 +18,8 @@ OPTIONAL = (
     "horsepower",
     "locked_rotor_a",
     "code_letter",
+    "min_circuit_a",
+    "max_device_a",
     *(n for b in BEHAVIOURS for n, f in b.model_fields.items() if f.default is None),
 )
 """Fields that may be left empty."""

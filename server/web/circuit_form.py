@@ -19,6 +19,7 @@ OPTIONAL = (
     "own_battery_min",
     "allowed_gap_min",
     "multiwire_partner_id",
+    "wire_size",
 )
 TEXTS = ("name", "area", "note")
 ALIASES = {"spaces": "space"}

@@ -29,6 +29,12 @@ GROUNDINGS: Options = (
     ("four_wire", "own ground wire"),
     ("three_wire_old", "old three-wire, bare neutral"),
 )
+WIRE_SIZES: Options = (
+    ("", "not read"),
+    *((size, size) for size in ("14", "12", "10", "8", "6", "4", "3", "2", "1")),
+    *((size, size) for size in ("1/0", "2/0", "3/0", "4/0")),
+)
+WIRE_METALS: Options = (("copper", "copper"), ("aluminum", "aluminum"))
 POLES: Options = (("1", "1 pole, 120 V"), ("2", "2 poles, 240 V"))
 HALVES: Options = (("", "whole space"), ("a", "half a of a tandem"), ("b", "half b of a tandem"))
 VOLTS: Options = (("120", "120 V"), ("240", "240 V"))

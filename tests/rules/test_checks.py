@@ -7,7 +7,8 @@ import pytest
 from server.domain.catalogue import KINDS
 from server.domain.edits import free_spaces
 from server.rules.check import check_site
-from server.rules.checks.circuits import full_load_a, needed_device_a
+from server.rules.checks.circuits import needed_device_a
+from server.rules.checks.motors import full_load_a
 from server.rules.checks.panels import busbar
 from tests import builders
 from tests.builders import with_parts

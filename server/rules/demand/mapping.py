@@ -185,7 +185,7 @@ def leg_of(carried: Carried, appliance: Appliance) -> Leg:
 def _loads(carried: Carried, facts: Facts) -> list[Load]:
     circuit = carried.circuit
     group = next((g.id for g in facts.groups if circuit.id in g.circuit_ids), "")
-    new = circuit.id in facts.new_circuit_ids
+    new = circuit.is_new or circuit.id in facts.new_circuit_ids
     found: list[Load] = []
     cooking: list[Appliance] = []
     for appliance in circuit.appliances:

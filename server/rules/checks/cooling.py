@@ -1,0 +1,125 @@
+"""Hermetic compressors (Article 440): the breaker against the plate, or against the amps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from server.domain.appliance import Appliance
+from server.domain.circuit import Circuit
+from server.domain.finding import Finding
+from server.rules.checks.made import made
+from server.rules.demand.mapping import category_of, kind_row
+from server.rules.editions import Rulebook
+from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
+from server.rules.words import amps, percent
+
+COOLING = ("cooling", "heat_pump")
+
+
+def is_hermetic(appliance: Appliance) -> bool:
+    """Whether an appliance holds a motor-compressor, which is not sized as a plain motor."""
+    row = kind_row(appliance.kind) or {}
+    return bool(row.get("hermetic")) or category_of(appliance) in COOLING
+
+
+def nameplate_a(appliance: Appliance) -> float:
+    """Amps of an appliance fully on. [A]"""
+    return appliance.load_w / appliance.power_factor / appliance.volts
+
+
+def cooling_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    """The breaker of a compressor unit's circuit (two stages may share it).
+
+    With the plate entered its two figures govern; without, the breaker is held to the most that
+    could ever be permitted, and the plate is asked for.
+    """
+    units = [a for a in circuit.appliances if is_hermetic(a)]
+    if not units or _plugs_in(circuit, units):
+        return
+    most = [u for u in units if u.max_device_a is not None]
+    least = [u for u in units if u.min_circuit_a is not None]
+    large: list[Finding] = []
+    if most:
+        yield from _above_plate(circuit, min(most, key=lambda u: u.max_device_a or 0.0), rules)
+    elif len(units) == len(circuit.appliances):
+        large += _above_share(circuit, max(units, key=nameplate_a), rules)
+    if least:
+        yield from _below_plate(circuit, max(least, key=lambda u: u.min_circuit_a or 0.0), rules)
+    yield from large
+    if not large and not (most and least):
+        yield _plate_asked(circuit, units[0], rules)
+
+
+def _plugs_in(circuit: Circuit, units: list[Appliance]) -> bool:
+    """A room unit on a cord of 120 V follows its plug, not a circuit of its own."""
+    return circuit.poles == 1 and all(category_of(u) in COOLING for u in units)
+
+
+def _above_plate(circuit: Circuit, unit: Appliance, rules: Rulebook) -> Iterator[Finding]:
+    most = unit.max_device_a or 0.0
+    if circuit.breaker_a <= most:
+        return
+    fits = standard_at_most_a(max(most, standard_ratings_a()[0]))
+    yield made(
+        "cooling-device-large",
+        "warning",
+        circuit.id,
+        text=f"The plate of {unit.name} allows a breaker of {amps(most)} at most; it has "
+        f"{circuit.breaker_a:g} A.",
+        mend=f"Use a breaker of {fits:g} A.",
+        figure=rules.figure("cooling_plate_device"),
+        value=circuit.breaker_a,
+        limit=most,
+        unit="A",
+    )
+
+
+def _below_plate(circuit: Circuit, unit: Appliance, rules: Rulebook) -> Iterator[Finding]:
+    least = unit.min_circuit_a or 0.0
+    if circuit.breaker_a >= least:
+        return
+    yield made(
+        "cooling-device-small",
+        "warning",
+        circuit.id,
+        text=f"The plate of {unit.name} asks for a circuit of {amps(least)} or more; its breaker "
+        f"is {circuit.breaker_a:g} A.",
+        mend=f"Use a breaker of {next_standard_a(least):g} A or more, up to the most its plate "
+        "allows, with wire for it.",
+        figure=rules.figure("cooling_plate_wire"),
+        value=circuit.breaker_a,
+        limit=least,
+        unit="A",
+    )
+
+
+def _above_share(circuit: Circuit, unit: Appliance, rules: Rulebook) -> Iterator[Finding]:
+    figure = rules.figure("cooling_device_factor_start")
+    drawn = nameplate_a(unit)
+    if circuit.breaker_a <= max(standard_ratings_a()[0], figure.value * drawn):
+        return
+    yield made(
+        "cooling-device-large",
+        "note",
+        circuit.id,
+        text=f"{unit.name} draws {drawn:.1f} A; its breaker of {circuit.breaker_a:g} A is above "
+        f"{percent(figure.value)} of that, which only its plate can allow.",
+        mend="Read the maximum overcurrent device (MOCP) on its plate, enter it, and use that, "
+        "rounded down to a standard size.",
+        figure=figure,
+        value=circuit.breaker_a,
+        limit=figure.value * drawn,
+        unit="A",
+    )
+
+
+def _plate_asked(circuit: Circuit, unit: Appliance, rules: Rulebook) -> Finding:
+    return made(
+        "cooling-plate-asked",
+        "note",
+        circuit.id,
+        text=f"{unit.name} has a plate with a minimum circuit ampacity (MCA) and a maximum "
+        "overcurrent device (MOCP). They govern its wire and breaker, and are not both entered.",
+        mend="Read both from the plate and enter them on the appliance’s page.",
+        figure=rules.figure("cooling_circuit_factor"),
+    )

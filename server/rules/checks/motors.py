@@ -1,0 +1,62 @@
+"""Single motors on a circuit of their own (Article 430)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from server.domain.circuit import Circuit
+from server.domain.finding import Finding
+from server.rules.checks.cooling import is_hermetic
+from server.rules.checks.made import made
+from server.rules.editions import Rulebook
+from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
+from server.rules.tables import read_toml
+
+
+def full_load_a(horsepower: float, volts: int) -> float | None:
+    """Table full-load amps of a single-phase motor, None for a size not in the table. [A]
+
+    >>> full_load_a(1.0, 240), full_load_a(0.333, 120)
+    (8.0, 7.2)
+    """
+    table = read_toml("motors")
+    column = table["table"]["volts"].index(230 if volts == 240 else 115)
+    for row in table["rows"]:
+        if abs(row["hp"] - horsepower) < 0.01:
+            return float(row["full_load_a"][column])
+    return None
+
+
+def motor_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    """A single motor's breaker is at most 250 % of its table amps, the next size up allowed."""
+    if len(circuit.appliances) != 1:
+        return
+    motor = circuit.appliances[0]
+    if motor.horsepower is None or is_hermetic(motor):
+        return
+    full_load = full_load_a(motor.horsepower, motor.volts)
+    if full_load is None:
+        return
+    figure = rules.figure("motor_device_factor")
+    usual = next_standard_a(figure.value * full_load)
+    smallest = standard_ratings_a()[0]
+    large = full_load > rules.value("motor_device_large_a")
+    start = rules.value("motor_device_factor_start_large" if large else "motor_device_factor_start")
+    most = max(usual, standard_at_most_a(max(start * full_load, smallest)))
+    if circuit.breaker_a <= max(usual, smallest):
+        return
+    over = circuit.breaker_a > most
+    yield made(
+        "motor-device-large",
+        "warning" if over else "note",
+        circuit.id,
+        text=f"{motor.name} draws {full_load:g} A by the table; its breaker of "
+        f"{circuit.breaker_a:g} A is above {usual:g} A"
+        + (f" and above {most:g} A, the most there is for a hard start." if over else "."),
+        mend=f"Use a breaker of {usual:g} A"
+        + ("." if over else f"; up to {most:g} A only where it will not start on less."),
+        figure=figure,
+        value=circuit.breaker_a,
+        limit=most if over else usual,
+        unit="A",
+    )

@@ -1,0 +1,72 @@
+"""Compressor units: plate, breaker, wire."""
+
+from __future__ import annotations
+
+import pytest
+
+from server.rules.check import check_site
+from tests.rules.check_sites import codes, found, of_kind, plain
+
+
+def unit(kind="central-air", *, mca=None, mocp=None, breaker_a=30, **changes):
+    return plain(
+        of_kind("ac", "main", (1, 3), kind, breaker_a=breaker_a, min_circuit_a=mca,
+                max_device_a=mocp).model_copy(update=changes)
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("breaker_a", "warned"), [(35, False), (40, True)])
+def test_a_breaker_is_not_above_the_plate(breaker_a, warned):
+    site = unit(mca=21.5, mocp=35, breaker_a=breaker_a)
+    assert ("cooling-device-large" in codes(site)) == warned
+    assert "cooling-plate-asked" not in codes(site)
+    if warned:
+        finding = found(site, "cooling-device-large")
+        assert (finding.severity, finding.value, finding.limit) == ("warning", 40, 35)
+        assert finding.mend == "Use a breaker of 35 A."
+
+
+def test_the_plate_may_allow_more_than_the_share_of_its_amps():
+    """3,500 W at 0.95 and 240 V is 15.4 A; 225 % is 34.5 A."""
+    assert "cooling-device-large" in codes(unit(breaker_a=45))
+    assert "cooling-device-large" not in codes(unit(breaker_a=45, mca=27, mocp=45))
+
+
+def test_the_plates_maximum_rounds_down_to_a_standard_breaker():
+    assert "30 A" in found(unit(mca=21, mocp=33.6, breaker_a=40), "cooling-device-large").mend
+
+
+@pytest.mark.parametrize(("breaker_a", "warned"), [(20, True), (25, False)])
+def test_a_breaker_below_the_circuit_of_the_plate_warns(breaker_a, warned):
+    assert ("cooling-device-small" in codes(unit(mca=21.5, mocp=35, breaker_a=breaker_a))) == warned
+
+
+def test_half_a_plate_is_asked_for():
+    assert "cooling-plate-asked" in codes(unit(mca=21.5))
+    assert "cooling-plate-asked" in codes(unit(mocp=35))
+
+
+@pytest.mark.parametrize(
+    ("size", "severity"), [("14", "warning"), ("12", "note"), ("10", None)]
+)  # 14: 15/20 A; 12: 20/25 A; 10: 30/35 A in the 60 and 75 °C columns
+def test_wire_is_held_to_the_circuit_of_the_plate(size, severity):
+    site = unit(mca=21.5, mocp=35, breaker_a=35, wire_size=size)
+    got = [f.severity for f in check_site(site).findings if f.code == "branch-wire-small"]
+    assert got == ([severity] if severity else [])
+    assert "breaker-above-wire" not in codes(site)
+
+
+def test_wire_without_a_plate_is_held_to_125_percent_of_the_compressor():
+    """15.4 A x 1.25 = 19.2 A: 14 copper carries 15 A, 12 copper 20 A."""
+    assert found(unit(wire_size="14"), "branch-wire-small").limit == pytest.approx(19.19, abs=0.01)
+    assert "branch-wire-small" not in codes(unit(wire_size="12"))
+
+
+def test_a_hermetic_condensing_unit_follows_440_not_the_motor_rule():
+    """A 1 1/2 hp cooler: its 25 A breaker would be above 250 % of nothing but its own plate."""
+    cooler = unit("walk-in-cooler", breaker_a=30)
+    assert "motor-device-large" not in codes(cooler)
+    assert found(cooler, "cooling-device-large").section == "440.22(A)"
+    assert "motor-device-large" in codes(
+        plain(of_kind("fan", "main", (1, 3), "dust-collector", breaker_a=60))
+    )

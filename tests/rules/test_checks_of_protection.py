@@ -1,0 +1,59 @@
+"""Arc- and ground-fault protection of new circuits, tubs and pools."""
+
+from __future__ import annotations
+
+import pytest
+
+from server.rules.check import check_site
+from tests.rules.check_sites import codes, of_kind, plain
+
+
+def new(kind, spaces=(1,), *, is_new=True, breaker_type="standard", **changes):
+    circuit = of_kind("x", "main", spaces, kind, **changes)
+    return plain(circuit.model_copy(update={"is_new": is_new, "breaker_type": breaker_type}))
+
+
+@pytest.mark.parametrize(
+    ("breaker_type", "asked"), [("standard", True), ("gfci", True), ("afci", False),
+                                ("dual_function", False)],
+)  # fmt: skip
+def test_a_new_plug_circuit_needs_an_arc_fault_breaker(breaker_type, asked):
+    assert ("new-circuit-arc-fault" in codes(new("plugs", breaker_type=breaker_type))) == asked
+
+
+def test_an_old_circuit_and_one_outdoors_are_left_alone():
+    assert "new-circuit-arc-fault" not in codes(new("plugs", is_new=False))
+    assert "new-circuit-arc-fault" not in codes(new("outdoor-lights"))
+    assert "new-circuit-ground-fault" not in codes(new("bath-plugs", is_new=False))
+
+
+@pytest.mark.parametrize(
+    ("kind", "spaces", "first"),
+    [("bath-plugs", (1,), "2017"), ("dishwasher", (1,), "2017"), ("dryer", (1, 3), "2020"),
+     ("range-oven", (1, 3), "2023"), ("microwave", (1,), "2023"), ("heat-pump", (1, 3), "2020")],
+)  # fmt: skip
+def test_ground_fault_protection_is_asked_from_its_edition_on(kind, spaces, first):
+    for edition in ("2017", "2020", "2023", "2026"):
+        asked = "new-circuit-ground-fault" in codes(new(kind, spaces), edition=edition)
+        assert asked == (edition >= first)
+    protected = new(kind, spaces, breaker_type="gfci")
+    assert "new-circuit-ground-fault" not in codes(protected)
+
+
+def test_an_outlet_can_give_it_to_120_v_and_only_a_breaker_to_240_v():
+    def severity(site):
+        return next(
+            f.severity for f in check_site(site).findings if f.code == "new-circuit-ground-fault"
+        )
+
+    assert severity(new("bath-plugs")) == "note"
+    assert severity(new("dryer", (1, 3))) == "warning"
+
+
+@pytest.mark.parametrize(("kind", "section"), [("hot-tub", "680.44"), ("pool-pump", "680.21(C)")])
+def test_tubs_and_pools_need_it_new_or_old(kind, section):
+    for is_new in (False, True):
+        site = new(kind, (1, 3), is_new=is_new)
+        (finding,) = [f for f in check_site(site).findings if f.code == "tub-ground-fault"]
+        assert (finding.severity, finding.section) == ("warning", section)
+        assert "tub-ground-fault" not in codes(new(kind, (1, 3), breaker_type="gfci"))
