@@ -138,6 +138,8 @@ def simulate(
     with plain_errors():
         site = _read(site_file)
         chosen = _scenario(site, scenario)
+        from server.advise.start_findings import start_findings
+        from server.advise.starts import starts_of
         from server.rules.hazards import hazards
         from server.simulate.run import simulate as run_scenario
         from server.simulate.summary import summary
@@ -145,15 +147,26 @@ def simulate(
 
         run = run_scenario(site, chosen, seed=seed)
         found = hazards(site)
+        starts = starts_of(run)
+        more = start_findings(starts)
         if as_json:
             text = json.dumps(
-                summary(run, hazards=found), ensure_ascii=False, indent=2, allow_nan=False
+                summary(run, hazards=found, starts=starts, more=more),
+                ensure_ascii=False,
+                indent=2,
+                allow_nan=False,
             )
             sys.stdout.buffer.write(text.encode() + b"\n")
             sys.stdout.flush()
         else:
             others = tuple(s.id for s in site.scenarios if s.id != chosen.id)
-            print_run(run, hazards=found, others=() if scenario else others, every=every)
+            print_run(
+                run,
+                hazards=(*found, *more),
+                starts=starts,
+                others=() if scenario else others,
+                every=every,
+            )
         raise typer.Exit(FITS if run.verdict.fits else OVER)
 
 

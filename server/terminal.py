@@ -10,6 +10,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from server.advise.starts import SetStarts
 from server.domain.finding import Finding
 from server.simulate.results import LegPeak, LimitResult, Run
 from server.simulate.summary import cautions_of, who_at_peak
@@ -23,7 +24,12 @@ _STYLES = {"over": "bold red", "close": "", "within": ""}
 
 
 def print_run(
-    run: Run, *, hazards: Sequence[Finding] = (), others: Sequence[str] = (), every: bool = False
+    run: Run,
+    *,
+    hazards: Sequence[Finding] = (),
+    starts: Sequence[SetStarts] = (),
+    others: Sequence[str] = (),
+    every: bool = False,
 ) -> None:
     """Print a run: its limits, its worst minute, what fell short, the verdict, the cautions.
 
@@ -47,6 +53,7 @@ def print_run(
         say(f"{breakers} at 80 % of the rating or less; --all lists them.")
     _worst_minute(run, say)
     _short_falls(run, say)
+    _starts(starts, say)
     for finding in (*hazards, *run.findings):
         if finding.severity != "note":
             say()
@@ -146,6 +153,18 @@ def _who(run: Run, result: LimitResult, peak: LegPeak, say: Sayer) -> None:
     rest = on[SHOWN_APPLIANCES:]
     if rest:
         say(f"{sum(one.amps_a for one in rest):8.1f} A  {len(rest)} more")
+
+
+def _starts(found: Sequence[SetStarts], say: Sayer) -> None:
+    for one in found:
+        if one.worst is not None:
+            start = one.worst
+            together = "together " if len(start.motors) > 1 else ""
+            say()
+            say(
+                f"Hardest start on {one.name}: {together}{start.names}, {start.kva:.1f} kVA, volts "
+                f"dip {100.0 * start.dip:.0f} %."
+            )
 
 
 def _short_falls(run: Run, say: Sayer) -> None:

@@ -14,6 +14,8 @@ import pytest
 from typer.testing import CliRunner
 
 import server
+from server.advise.start_findings import start_findings
+from server.advise.starts import starts_of
 from server.cli import app, main
 from server.domain.site import Site
 from server.exchange.sitefile import read_site_file, site_schema, write_site_file
@@ -112,7 +114,9 @@ def test_json_is_the_object_of_the_api(run, write):
     site = double_throw_site()
     result = run("simulate", write(site), "--scenario", "out", "--json", "--seed", 5)
     made = simulate(site, site.scenario("out"), seed=5)
-    assert json.loads(result.stdout) == summary(made, hazards=hazards(site))
+    starts = starts_of(made)
+    expected = summary(made, hazards=hazards(site), starts=starts, more=start_findings(starts))
+    assert json.loads(result.stdout) == expected
 
 
 def test_without_a_scenario_the_first_is_run_and_the_others_are_named(run, write):

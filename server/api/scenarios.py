@@ -6,6 +6,8 @@ from typing import Annotated
 
 from fastapi import APIRouter, Body, Query, Response
 
+from server.advise.start_findings import start_findings
+from server.advise.starts import starts_of
 from server.api.models import RunAnswer, RunAsked, ScenarioEdit, ScenarioList, SiteSaved
 from server.api.parts import (
     BAD_REQUEST,
@@ -112,9 +114,10 @@ def get_series(scenario_id: ScenarioId, stored: Stored, seed: SeedAsked = None) 
 def _answer(stored: StoredSite, scenario_id: str, asked: RunAsked) -> RunAnswer:
     site = stored.site
     run = cached_run(site, site.scenario(scenario_id), seed=asked.seed)
+    starts = starts_of(run)
     return RunAnswer(
         site_id=stored.id,
         revision=stored.revision,
-        summary=summarise(run, hazards=hazards(site)),
+        summary=summarise(run, hazards=hazards(site), starts=starts, more=start_findings(starts)),
         series=series_of(run) if asked.series else None,
     )

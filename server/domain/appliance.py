@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from server.domain.base import Amps, FigureSource, Id, Name, Note, Part, PowerFactor, Watts
+from server.domain.base import Amps, FigureSource, Id, Name, Note, Part, PowerFactor, Seconds, Watts
 from server.domain.behaviour import Behaviour, Constant
 
 LoadType = Literal["resistance", "motor", "electronic"]
@@ -21,7 +21,9 @@ class Appliance(Part):
     appliance on a 2-pole circuit, sits on the circuit's pole ``on_pole`` (1 is the pole with the
     lower space number). On 1-pole circuits ``on_pole`` is ignored.
     ``min_circuit_a`` and ``max_device_a`` are what the plate of a cooling unit or heat pump says of
-    its wire (MCA) and its breaker (MOCP). ``restart`` says how it comes back after a loss of power.
+    its wire (MCA) and its breaker (MOCP).
+    ``start_share`` is what a soft starter leaves of the locked-rotor amps. ``restart`` says how it
+    comes back after a loss of power, ``restart_delay_s`` how long it waits before it does.
     """
 
     id: Id
@@ -39,7 +41,9 @@ class Appliance(Part):
     code_letter: Annotated[str, Field(pattern=r"^[A-HJ-NPR-V]$")] | None = None
     min_circuit_a: Amps | None = None
     max_device_a: Amps | None = None
+    start_share: Annotated[float, Field(gt=0, le=1)] = 1.0
     restart: Restart = "by_itself"
+    restart_delay_s: Seconds = 0.0
     behaviour: Behaviour = Constant()
     note: Note = ""
 

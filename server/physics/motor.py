@@ -30,3 +30,28 @@ def group_amps(*, largest_a: float, others_a: float, largest_factor: float) -> f
     67.0
     """
     return largest_factor * largest_a + others_a
+
+
+def start_dip(*, start_kva: float, set_kva: float, reactance_pu: float) -> float:
+    """Share of a set's volts lost while a motor starts.
+
+    start / (start + set / X'): the start as an impedance behind the set's transient reactance on
+    its own rating, both taken as reactances (common practice, no source).
+
+    >>> [round(start_dip(start_kva=s, set_kva=20, reactance_pu=0.25), 2) for s in (18, 36)]
+    [0.18, 0.31]
+    """
+    return start_kva / (start_kva + set_kva / reactance_pu)
+
+
+def overlaps_per_h(
+    *, first_per_h: float, second_per_h: float, first_s: float, second_s: float
+) -> float:
+    """How often two motors that start by chance start at once. [1/h]
+
+    lambda1 lambda2 (d1 + d2) / 3600 for independent (Poisson) starts.
+
+    >>> round(1 / overlaps_per_h(first_per_h=2, second_per_h=2, first_s=0.5, second_s=0.5))
+    900
+    """
+    return first_per_h * second_per_h * (first_s + second_s) / 3600.0

@@ -66,6 +66,12 @@ class StepFlows:
             if abs(shares[j]) > _SMALLEST_A
         )
 
+    def taken_by(self, appliance_id: str) -> NDArray[np.float32]:
+        """Mean watts that one appliance took in each step."""
+        column = next(i for i, load in enumerate(self.loads) if load.id == appliance_id)
+        watts = self.taken_w[:, column] * self.cell_weight
+        return np.add.reduceat(watts, self.step_cell[:-1]).astype(np.float32)
+
     def _phasors(self, index: int, leg: int, step: int) -> NDArray[np.complex128]:
         """Mean phasor of every load at one point and leg over one step."""
         out = np.zeros(len(self.loads), dtype=np.complex128)

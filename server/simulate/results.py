@@ -195,6 +195,10 @@ class Flows(Protocol):
         """Who made up one leg's amps at one limit point in one step, largest first."""
         ...
 
+    def taken_by(self, appliance_id: str) -> FloatArray:
+        """Mean watts that one appliance took in each step."""
+        ...
+
 
 @dataclass(frozen=True)
 class Run:

@@ -199,6 +199,28 @@ class ScenarioView(_View):
     step_s: int
 
 
+class StartView(_View):
+    """Motors that start at once on a set, and the share of its volts that this takes."""
+
+    kind: Literal["alone", "pair", "forced"]
+    names: str
+    kva: Figure
+    dip: Figure
+    status: Status
+    at: datetime | None
+    every_h: Figure
+
+
+class SetStartsView(_View):
+    """Every motor start that matters on one generator."""
+
+    generator_id: str
+    name: str
+    running_kva: Figure
+    starts: tuple[StartView, ...]
+    working: WorkingView
+
+
 class RunSummary(_View):
     """One draw of one scenario: the verdict, every limit, energies, gaps and findings."""
 
@@ -212,6 +234,7 @@ class RunSummary(_View):
     sources: tuple[SourceView, ...]
     circuits: tuple[CircuitView, ...]
     balance: BalanceView
+    starts: tuple[SetStartsView, ...]
     findings: tuple[FindingView, ...]
     hazards: tuple[FindingView, ...]
     events: tuple[EventView, ...]
@@ -243,8 +266,18 @@ class RunSeries(_View):
     buses: tuple[BusSeries, ...]
 
 
-def summarise(run: Run, *, hazards: Sequence[Finding] = ()) -> RunSummary:
-    """The run without its arrays. ``hazards`` are the findings about its site, if at hand."""
+def summarise(
+    run: Run,
+    *,
+    hazards: Sequence[Finding] = (),
+    starts: Sequence[object] = (),
+    more: Sequence[Finding] = (),
+) -> RunSummary:
+    """The run without its arrays.
+
+    ``hazards`` are the findings about its site, ``starts`` the motor starts on its sets (with the
+    attributes of :class:`SetStartsView`) and ``more`` what was found beside the run, if at hand.
+    """
     return RunSummary(
         site=run.site.name,
         scenario=ScenarioView.model_validate(run.scenario),
@@ -265,16 +298,24 @@ def summarise(run: Run, *, hazards: Sequence[Finding] = ()) -> RunSummary:
         sources=tuple(SourceView.model_validate(s) for s in run.sources),
         circuits=tuple(CircuitView.model_validate(c) for c in run.service),
         balance=BalanceView.model_validate(run.balance),
-        findings=tuple(FindingView.model_validate(f) for f in run.findings),
+        starts=tuple(SetStartsView.model_validate(s) for s in starts),
+        findings=tuple(FindingView.model_validate(f) for f in (*run.findings, *more)),
         hazards=tuple(FindingView.model_validate(f) for f in hazards),
         events=tuple(EventView.model_validate(e) for e in run.events),
         cautions=tuple(map(str, cautions_of(run))),
     )
 
 
-def summary(run: Run, *, hazards: Sequence[Finding] = ()) -> dict[str, Any]:
+def summary(
+    run: Run,
+    *,
+    hazards: Sequence[Finding] = (),
+    starts: Sequence[object] = (),
+    more: Sequence[Finding] = (),
+) -> dict[str, Any]:
     """The run without its arrays, as plain JSON values."""
-    return summarise(run, hazards=hazards).model_dump(mode="json")
+    found = summarise(run, hazards=hazards, starts=starts, more=more)
+    return found.model_dump(mode="json")
 
 
 def series(run: Run) -> RunSeries:

@@ -37,7 +37,7 @@ def _on(result: LimitResult) -> str:
     return "" if result.point.kind == "feeder_neutral" else f" on {result.worst.leg}"
 
 
-STARTS_UNCHECKED = "Motor starts are not checked."
+STARTS_APART = "Motor starts are checked apart."
 
 
 def judge(
@@ -101,7 +101,7 @@ def judge(
         if f.eats_reserve and not f.runs_dry
     )
     if worst is not None and worst.worst.peak_a > 0.0:
-        detail = f"{detail} {STARTS_UNCHECKED}".strip()
+        detail = f"{detail} {STARTS_APART}".strip()
     return Verdict(
         fits=not over and not gaps and not dry and not dark,
         sentence=sentence,

@@ -9,6 +9,8 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
+from server.advise.start_findings import start_findings
+from server.advise.starts import starts_of
 from server.domain.finding import Finding, Severity
 from server.domain.site import CodeEdition, Site
 from server.simulate.run import cached_run
@@ -60,7 +62,8 @@ def all_found(site: Site, site_id: str, edition: CodeEdition) -> tuple[Found, ..
     """Findings of the rules and of every scenario's run, blocking first, each once."""
     found = list(report_of(site, edition).findings)
     for scenario in site.scenarios:
-        found += cached_run(site, scenario).findings
+        run = cached_run(site, scenario)
+        found += (*run.findings, *start_findings(starts_of(run)))
     unique: dict[tuple[str, ...], Finding] = {}
     for one in found:
         unique.setdefault((*one.key, one.mend), one)

@@ -8,6 +8,7 @@ from fastapi import APIRouter, Query
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from server.advise.starts import starts_of
 from server.domain.errors import NotFoundError
 from server.simulate.results import Run
 from server.simulate.run import cached_run
@@ -84,6 +85,7 @@ def run_sheet(
         "positions": run_page.positions_held(run),
         "sources": run_page.sources(run),
         "events": run.events,
+        "starts": starts_of(run),
     }
     return render(page, "scenarios/run.html", scenario=scenario, view=view, fmt=fmt)
 

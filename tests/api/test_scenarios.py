@@ -3,6 +3,8 @@ import io
 
 import pytest
 
+from server.advise.start_findings import start_findings
+from server.advise.starts import starts_of
 from server.rules.hazards import hazards
 from server.simulate.run import simulate
 from server.simulate.summary import summary
@@ -47,7 +49,9 @@ def test_a_run_is_the_one_the_simulator_makes(client, add):
     saved = add(site)
     answer = client.get(f"sites/{saved['id']}/scenarios/out/run").json()
     made = simulate(site, site.scenario("out"))
-    assert answer["summary"] == summary(made, hazards=hazards(site))
+    starts = starts_of(made)
+    expected = summary(made, hazards=hazards(site), starts=starts, more=start_findings(starts))
+    assert answer["summary"] == expected
     assert answer["revision"] == 1
     assert answer["series"] is None
 

@@ -15,7 +15,8 @@ QUOTED = re.compile(r'"([a-z0-9]+(?:-[a-z0-9]+)+)"')
 
 
 def written(pattern: re.Pattern[str]) -> set[str]:
-    files = (*(ROOT / "rules").rglob("*.py"), *(ROOT / "simulate").rglob("*.py"))
+    layers = ("rules", "simulate", "advise")
+    files = (path for layer in layers for path in (ROOT / layer).rglob("*.py"))
     return {code for path in files for code in pattern.findall(path.read_text(encoding="utf-8"))}
 
 

@@ -59,4 +59,4 @@ def test_natural_gas_never_runs_dry():
 
 
 def test_every_verdict_with_load_says_that_starts_are_not_checked():
-    assert "Motor starts are not checked." in simulate(house(100.0), long_outage()).verdict.detail
+    assert "Motor starts are checked apart." in simulate(house(100.0), long_outage()).verdict.detail

@@ -1,0 +1,51 @@
+"""Motor starts that a set cannot carry, as findings."""
+
+from __future__ import annotations
+
+from server.advise.starts import DIP_OVER, TOGETHER_S, SetStarts, Start
+from server.domain.finding import Finding
+
+_PRACTICE = "Common practice, no source."
+
+
+def start_findings(found: tuple[SetStarts, ...]) -> tuple[Finding, ...]:
+    """Starts that a set cannot carry, with what mends each, re-reckoned."""
+    findings = []
+    for one in found:
+        for start in one.starts:
+            if start.status != "over" or start.kind == "pair":
+                continue
+            if start.kind == "forced" and len(start.motors) == 1:
+                continue
+            findings.append(_finding(one, start))
+            if start.kind == "forced":
+                break
+    return tuple(findings)
+
+
+def _finding(one: SetStarts, start: Start) -> Finding:
+    dip = f"{100.0 * start.dip:.0f} %"
+    limit = one.generator.start_kva_limit
+    most = f"{limit:g} kVA by its maker" if limit is not None else f"{100.0 * DIP_OVER:.0f} % dip"
+    if start.kind == "alone":
+        motor = start.motors[0]
+        text = (
+            f"{motor.name} takes {start.kva:.1f} kVA as it starts, and the volts of "
+            f"{one.generator.name} dip {dip}; it bears {most}. It may not start, and what else is "
+            "on may drop out."
+        )
+        mend = (
+            "Read its locked-rotor amps off the plate."
+            if motor.guess
+            else "Have a soft starter fitted, leave it off on the generator, or take a larger set."
+        )
+        return Finding("start-too-large", "warning", motor.circuit.id, text, mend, source=_PRACTICE)
+    text = (
+        f"{start.names} start together when {one.generator.name} takes over: {start.kva:.1f} kVA, "
+        f"a dip of {dip}; it bears {most}."
+    )
+    mend = (
+        f"Give each its own delay, {TOGETHER_S:g} s or more apart: the hardest start is then one "
+        f"motor alone, a dip of {100.0 * one.alone_dip:.0f} %."
+    )
+    return Finding("starts-together", "warning", one.generator.id, text, mend, source=_PRACTICE)

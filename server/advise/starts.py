@@ -1,0 +1,301 @@
+"""Motor starts on a generator: the largest alone, the likeliest pair, all after a transfer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cache
+from itertools import combinations, pairwise
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.appliance import Appliance
+from server.domain.circuit import Circuit
+from server.domain.supply import Generator
+from server.domain.working import Term, Working
+from server.physics.motor import locked_rotor_kva, overlaps_per_h, start_dip
+from server.rules.tables import read_toml
+from server.simulate.limits import generator_leg_limit
+from server.simulate.results import Run, Status
+
+ASSUMED_REACTANCE_PU = 0.25
+"""Transient reactance of a small set where its sheet is not at hand; 0.15 to 0.30 is usual
+(common practice, no source)."""
+
+START_S = 0.5
+"""Length of a compressor's or pump's start; 0.2 to 0.8 s is usual (common practice, no source)."""
+
+TOGETHER_S = 2.0
+"""Starts nearer than this after a transfer count as one (common practice, no source)."""
+
+DIP_OVER, DIP_CLOSE = 0.30, 0.15
+"""Past 30 % contactors let go; past 15 % electronics complain (common practice, no source)."""
+
+Kind = Literal["alone", "pair", "forced"]
+
+
+@dataclass(frozen=True)
+class Motor:
+    """A motor a set must start. ``kva`` is at standstill, after its soft starter.
+
+    ``counted_kva`` is what the set feels: a 120 V motor pulls on one half of the winding, so it
+    counts twice. ``per_h`` is how often it starts while the set feeds it.
+    """
+
+    circuit: Circuit
+    appliance: Appliance
+    kva: float
+    counted_kva: float
+    guess: bool
+    basis: str
+    per_h: float
+
+    @property
+    def name(self) -> str:
+        """The appliance's name."""
+        return self.appliance.name
+
+
+@dataclass(frozen=True)
+class Start:
+    """Motors that start at once.
+
+    ``at`` is the transfer of a forced set, ``every_h`` the mean time between two chance meetings
+    of a pair.
+    """
+
+    kind: Kind
+    motors: tuple[Motor, ...]
+    kva: float
+    dip: float
+    status: Status
+    at: datetime | None = None
+    every_h: float | None = None
+
+    @property
+    def names(self) -> str:
+        """The motors in words."""
+        return ", ".join(m.name for m in self.motors)
+
+
+@dataclass(frozen=True)
+class SetStarts:
+    """Every start that matters on one set. ``running_kva`` is its worst minute of the run."""
+
+    generator: Generator
+    motors: tuple[Motor, ...]
+    running_kva: float
+    starts: tuple[Start, ...]
+    working: Working
+
+    @property
+    def generator_id(self) -> str:
+        """The set these starts are on."""
+        return self.generator.id
+
+    @property
+    def name(self) -> str:
+        """The set's name."""
+        return self.generator.name
+
+    @property
+    def worst(self) -> Start | None:
+        """The hardest start that is bound to come; a chance pair is told with its odds instead."""
+        bound = (s for s in self.starts if s.kind != "pair")
+        return max(bound, key=lambda s: s.dip, default=None)
+
+    @property
+    def alone_dip(self) -> float:
+        """The dip if every motor started by itself."""
+        return max((s.dip for s in self.starts if s.kind == "alone"), default=0.0)
+
+    @property
+    def unknown(self) -> tuple[Motor, ...]:
+        """Motors whose start is only a guess."""
+        return tuple(m for m in self.motors if m.guess)
+
+
+def starts_of(run: Run) -> tuple[SetStarts, ...]:
+    """The starts of every generator that carried something in this run."""
+    found = []
+    for generator in run.site.generators:
+        live = _on_set(run, generator)
+        if any(steps.any() for steps in live.values()):
+            found.append(_starts_on(run, generator, live))
+    return tuple(found)
+
+
+def start_kva(appliance: Appliance) -> tuple[float, bool, str] | None:
+    """Apparent power at standstill, whether it is a guess, and where it comes from. [kVA]
+
+    Locked-rotor amps times volts; else the code letter's most kVA per horsepower (NEC Table
+    430.7(B)); else six times running amps, the factor of NEC Table 430.251(A), as a guess. None for
+    what is no motor, and for a motor without watts. Source of the letters: see the table.
+    """
+    if appliance.load_type != "motor":
+        return None
+    share = appliance.start_share
+    if appliance.locked_rotor_a is not None:
+        kva = appliance.locked_rotor_a * appliance.volts / 1000.0
+        return kva * share, appliance.figure_source == "guess", "locked-rotor amps"
+    if appliance.code_letter is not None and appliance.horsepower is not None:
+        kva = locked_rotor_kva(
+            horsepower=appliance.horsepower, kva_per_hp=_letters()[appliance.code_letter]
+        )
+        basis = f"code letter {appliance.code_letter}, {appliance.horsepower:g} hp"
+        return kva * share, appliance.figure_source == "guess", basis
+    running_kva = appliance.load_w / appliance.power_factor / 1000.0
+    if running_kva <= 0.0:
+        return None
+    factor = float(read_toml("motors")["locked_rotor"]["factor"])
+    return running_kva * factor * share, True, f"{factor:g} times running, a guess"
+
+
+@cache
+def _letters() -> dict[str, float]:
+    return {r["letter"]: float(r["most_kva_per_hp"]) for r in read_toml("motors")["code_letters"]}
+
+
+def _on_set(run: Run, generator: Generator) -> dict[str, NDArray[np.bool_]]:
+    """For each circuit, the steps in which this set feeds it."""
+    index = run.source_names.index(generator.name) if generator.name in run.source_names else -2
+    live: dict[str, NDArray[np.bool_]] = {}
+    for row, bus in enumerate(run.buses):
+        steps = run.bus_source[row] == index
+        live |= dict.fromkeys(bus.circuit_ids, steps)
+    return live
+
+
+def _starts_on(run: Run, generator: Generator, live: dict[str, NDArray[np.bool_]]) -> SetStarts:
+    motors = tuple(_motors(run, live))
+    pu = generator.reactance_pu or ASSUMED_REACTANCE_PU
+    point = next(i for i, p in enumerate(run.points) if p.id == f"generator:{generator.id}")
+    running_kva = float(run.amps[point, :2].sum(axis=0).max()) * 0.12
+    limit = generator.start_kva_limit
+
+    def start(kind: Kind, group: tuple[Motor, ...], **more: object) -> Start:
+        kva = sum(m.counted_kva for m in group)
+        dip = start_dip(start_kva=kva, set_kva=generator.kva, reactance_pu=pu)
+        over = kva > limit if limit is not None else dip > DIP_OVER
+        close = dip > DIP_CLOSE
+        status: Status = "over" if over else ("close" if close else "within")
+        return Start(kind, group, kva, dip, status, **more)  # type: ignore[arg-type]
+
+    starts = [start("alone", (m,)) for m in sorted(motors, key=lambda m: -m.counted_kva)]
+    pair = _likely_pair(motors)
+    if pair is not None:
+        per_h = overlaps_per_h(
+            first_per_h=pair[0].per_h, second_per_h=pair[1].per_h, first_s=START_S, second_s=START_S
+        )
+        starts.append(start("pair", pair, every_h=1.0 / per_h))
+    forced = [start("forced", group, at=at) for at, group in _forced(run, motors, live)]
+    starts += sorted(forced, key=lambda s: -s.dip)
+    return SetStarts(
+        generator, motors, running_kva, tuple(starts), _working(run, generator, pu, starts)
+    )
+
+
+def _working(run: Run, generator: Generator, pu: float, starts: list[Start]) -> Working:
+    worst = max((s for s in starts if s.kind != "pair"), key=lambda s: s.dip, default=None)
+    engine = generator_leg_limit(run.site, generator, run.scenario.weather.high_f)
+    known = "maker’s sheet" if generator.reactance_pu else "common practice, no source"
+    return Working(
+        title=f"{generator.name}, volts lost at the hardest start",
+        value=100.0 * worst.dip if worst else 0.0,
+        unit="%",
+        formula="start kVA ÷ (start kVA + set kVA ÷ X′); a 120 V motor counts twice",
+        terms=(
+            Term("start", worst.kva if worst else 0.0, "kVA", worst.names if worst else ""),
+            Term("set", generator.kva, "kVA", generator.figure_source),
+            Term("X′", pu, "per unit", known),
+            Term("limit a leg", engine.value, "A", "derated"),
+        ),
+        source="Start as a reactance behind the set’s transient reactance: common practice, no "
+        "source. Code letters: NEC Table 430.7(B).",
+    )
+
+
+def _motors(run: Run, live: dict[str, NDArray[np.bool_]]) -> list[Motor]:
+    """Motors that ran while the set fed them, with how often they began to."""
+    found = []
+    for row, circuit in enumerate(run.site.circuits):
+        steps = live.get(circuit.id)
+        if steps is None or not steps.any() or not (run.circuit_w[row][steps] > 0.0).any():
+            continue
+        for appliance in circuit.appliances:
+            start = start_kva(appliance)
+            taken = run.flows.taken_by(appliance.id)
+            if start is None or not (taken[steps] > 0.0).any():
+                continue
+            kva, guess, basis = start
+            counted = kva * (2.0 if appliance.volts == 120 else 1.0)
+            per_h = _begins(taken, steps) * 3600.0 / (int(steps.sum()) * run.scenario.step_s)
+            found.append(Motor(circuit, appliance, kva, counted, guess, basis, per_h))
+    return found
+
+
+def _begins(taken: NDArray[np.float32], steps: NDArray[np.bool_]) -> int:
+    """How often it went from nothing to something within these steps."""
+    on = (taken > 0.0) & steps
+    return int(on[0]) + int((on[1:] & ~on[:-1]).sum())
+
+
+def _likely_pair(motors: tuple[Motor, ...]) -> tuple[Motor, Motor] | None:
+    """The two motors that are hardest together, of those that start by chance."""
+    able = [m for m in motors if m.per_h > 0.0]
+    pairs = combinations(able, 2)
+    return max(pairs, key=lambda p: p[0].counted_kva + p[1].counted_kva, default=None)
+
+
+def _forced(
+    run: Run, motors: tuple[Motor, ...], live: dict[str, NDArray[np.bool_]]
+) -> list[tuple[datetime, tuple[Motor, ...]]]:
+    """The motors that start at once when the set takes its buses, at each transfer that has some.
+
+    Only the hardest group of each transfer, and of transfers alike only the first.
+    """
+    found: list[tuple[datetime, tuple[Motor, ...]]] = []
+    seen: set[tuple[str, ...]] = set()
+    for step in _takes(live):
+        waiting = sorted(
+            (m for m in motors if _wants_at(run, m, live[m.circuit.id], step)),
+            key=lambda m: m.appliance.restart_delay_s,
+        )
+        group = max(_together(waiting), key=lambda g: sum(m.counted_kva for m in g), default=())
+        ids = tuple(sorted(m.appliance.id for m in group))
+        if group and ids not in seen:
+            seen.add(ids)
+            found.append((run.time_of(step), tuple(group)))
+    return found
+
+
+def _takes(live: dict[str, NDArray[np.bool_]]) -> list[int]:
+    """Steps in which the set begins to feed a circuit."""
+    begins: set[int] = set()
+    for steps in live.values():
+        begins.update((np.flatnonzero(steps[1:] & ~steps[:-1]) + 1).tolist())
+    ordered = sorted(begins)
+    return ordered[:1] + [b for a, b in pairwise(ordered) if b > a + 1]
+
+
+def _wants_at(run: Run, motor: Motor, steps: NDArray[np.bool_], step: int) -> bool:
+    """Whether it runs within the first minute after the set took its circuit in this step."""
+    if motor.appliance.restart == "by_hand" or step == 0:
+        return False
+    first = slice(step, step + max(2, 120 // run.scenario.step_s))
+    taken = run.flows.taken_by(motor.appliance.id)[first]
+    return bool(steps[first].any() and not steps[step - 1] and (taken > 0.0).any())
+
+
+def _together(waiting: list[Motor]) -> list[list[Motor]]:
+    """Groups of motors whose delays after the transfer are nearer than ``TOGETHER_S``."""
+    groups: list[list[Motor]] = []
+    for motor in waiting:
+        delay_s = motor.appliance.restart_delay_s
+        if groups and delay_s - groups[-1][-1].appliance.restart_delay_s < TOGETHER_S:
+            groups[-1].append(motor)
+        else:
+            groups.append([motor])
+    return groups

@@ -1,0 +1,133 @@
+"""Motor starts: the sums by hand, and what counts as starting together."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from server.advise.start_findings import start_findings
+from server.advise.starts import SetStarts, start_kva, starts_of
+from server.domain.appliance import Appliance
+from server.domain.behaviour import Cycle
+from server.domain.scenario import Window
+from server.domain.site import Site
+from server.simulate.run import simulate
+from tests.builders import (
+    START,
+    appliance,
+    backed_up_site,
+    circuit,
+    generator,
+    scenario,
+    with_parts,
+)
+
+
+def motor(part_id: str, load_w: float = 1200, **changes: object) -> Appliance:
+    return appliance(part_id, load_w, volts=240, load_type="motor", **changes)
+
+
+def house(*motors: Appliance, **set_changes: object) -> SetStarts:
+    """A 20 kVA set that takes over two hours into the day and carries these motors."""
+    site: Site = with_parts(
+        backed_up_site(),
+        generators=(generator(rated_kw=20.0, rated_kva=20.0, **set_changes),),
+        circuits=tuple(
+            circuit(f"c{i}", "backed", 1 + 4 * i, 3 + 4 * i, appliances=(m,))
+            for i, m in enumerate(motors)
+        ),
+    )
+    out = Window(start=START + timedelta(hours=2), end=START + timedelta(hours=5))
+    day = scenario().model_copy(update={"outages": (out,)})
+    (found,) = starts_of(simulate(with_parts(site, scenarios=(day,)), day))
+    return found
+
+
+def test_start_comes_from_locked_rotor_amps_then_the_letter_then_a_guess():
+    """75 A x 240 V = 18 kVA; 5 hp code G at most 6.29 kVA/hp = 31.45 kVA (NEC Table 430.7(B))."""
+    known = motor("a", locked_rotor_a=75, horsepower=5, code_letter="G")
+    assert start_kva(known) == (pytest.approx(18.0), True, "locked-rotor amps")
+    lettered = motor("a", horsepower=5, code_letter="G", figure_source="nameplate")
+    assert start_kva(lettered) == (pytest.approx(31.45), False, "code letter G, 5 hp")
+    kva, guess, basis = start_kva(motor("a", 1200, power_factor=0.8)) or (0, False, "")
+    assert (kva, guess) == (pytest.approx(6 * 1.5), True)
+    assert "guess" in basis
+    assert start_kva(appliance("heater", 1500)) is None
+    assert start_kva(motor("idle", 0.0)) is None
+
+
+def test_soft_starter_leaves_its_share():
+    whole, soft = (start_kva(motor("a", locked_rotor_a=75, start_share=s)) for s in (1.0, 0.4))
+    assert whole is not None
+    assert soft is not None
+    assert soft[0] == pytest.approx(0.4 * whole[0])
+
+
+def test_18_kva_on_20_kva_dips_18_per_cent():
+    """18 / (18 + 20/0.25) = 18.4 %."""
+    found = house(motor("a", locked_rotor_a=75), reactance_pu=0.25)
+    alone = next(s for s in found.starts if s.kind == "alone")
+    assert alone.kva == pytest.approx(18.0)
+    assert alone.dip == pytest.approx(18 / 98)
+    assert alone.status == "close"
+
+
+def test_a_120_v_motor_counts_twice():
+    """It pulls on one half of the winding only."""
+    small = appliance("a", 600, load_type="motor", locked_rotor_a=20)
+    found = house(small)
+    assert found.starts[0].kva == pytest.approx(2 * 2.4)
+
+
+def test_motors_without_delay_start_together_after_the_transfer():
+    found = house(motor("a", locked_rotor_a=75), motor("b", locked_rotor_a=75))
+    (forced,) = [s for s in found.starts if s.kind == "forced"]
+    assert forced.kva == pytest.approx(36.0)
+    assert forced.dip == pytest.approx(36 / 116)
+    assert forced.status == "over"
+    (finding,) = start_findings((found,))
+    assert finding.code == "starts-together"
+    assert "18 %" in finding.mend
+
+
+def test_a_delay_takes_a_motor_out_of_the_forced_start():
+    found = house(
+        motor("a", locked_rotor_a=75), motor("b", locked_rotor_a=75, restart_delay_s=30.0)
+    )
+    (forced,) = [s for s in found.starts if s.kind == "forced"]
+    assert forced.kva == pytest.approx(18.0)
+    assert start_findings((found,)) == ()
+
+
+def test_what_restarts_by_hand_is_not_forced():
+    found = house(motor("a", locked_rotor_a=75), motor("b", locked_rotor_a=75, restart="by_hand"))
+    (forced,) = [s for s in found.starts if s.kind == "forced"]
+    assert [m.appliance.id for m in forced.motors] == ["a"]
+
+
+def test_the_makers_limit_decides_where_it_is_known():
+    bears = house(motor("a", locked_rotor_a=75), start_kva_limit=18.5)
+    balks = house(motor("a", locked_rotor_a=75), start_kva_limit=17.5)
+    assert [h.starts[0].status for h in (bears, balks)] == ["close", "over"]
+    (finding,) = start_findings((balks,))
+    assert finding.code == "start-too-large"
+    assert "17.5 kVA by its maker" in finding.text
+
+
+def test_a_pair_comes_with_its_odds_and_is_no_finding():
+    """Starts per hour l, 0.5 s each: l1 l2 (0.5 + 0.5) / 3600 meetings an hour."""
+    cycling = Cycle(on_min=5.0, off_min=25.0, spread=0.0)
+    pair = (motor(n, locked_rotor_a=75, behaviour=cycling, restart_delay_s=d) for n, d in
+            (("a", 0.0), ("b", 60.0)))  # fmt: skip
+    found = house(*pair)
+    (meeting,) = [s for s in found.starts if s.kind == "pair"]
+    first, second = meeting.motors
+    assert meeting.every_h == pytest.approx(3600.0 / (first.per_h * second.per_h))
+    assert 1.0 <= first.per_h <= 3.0
+    assert start_findings((found,)) == ()
+
+
+def test_a_set_that_carries_nothing_has_no_starts():
+    site = with_parts(backed_up_site(), scenarios=(scenario(),))
+    assert starts_of(simulate(site, site.scenarios[0])) == ()
