@@ -55,8 +55,7 @@ def sun_position(
 def clear_sky_wm2(zenith_deg: Array) -> Array:
     """Clear-sky irradiance on level ground (Haurwitz 1945). [W/m2]."""
     cosine = np.cos(np.deg2rad(zenith_deg))
-    with np.errstate(divide="ignore", over="ignore"):
-        ghi = 1098.0 * cosine * np.exp(-0.059 / np.where(cosine > 0.0, cosine, 1.0))
+    ghi = 1098.0 * cosine * np.exp(-0.059 / np.where(cosine > 0.0, cosine, 1.0))
     return np.where(cosine > 0.0, ghi, 0.0)
 
 
@@ -95,7 +94,7 @@ def array_w(
     cosine = np.maximum(np.cos(np.deg2rad(zenith)), 0.065)
     day = (unix_s / 86_400.0) % 365.2425
     outside = _SOLAR_CONSTANT_WM2 * (1.0 + 0.033 * np.cos(2.0 * np.pi * day / 365.2425))
-    clearness = np.clip(level / (outside * cosine), 0.0, 1.0)
+    clearness = level / (outside * cosine)
     diffuse = level * _diffuse_share(clearness)
     beam = (level - diffuse) / cosine
     tilt = np.deg2rad(tilt_deg)
