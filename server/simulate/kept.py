@@ -54,5 +54,10 @@ class KeptRuns:
                 self._used -= size_of(oldest)
         return made
 
+    def peek(self, key: Hashable) -> Run | None:
+        """The run under this key if it is kept."""
+        with self._lock:
+            return self._runs.get(key)
+
     def __len__(self) -> int:
         return len(self._runs)

@@ -186,6 +186,11 @@ def cached_run(site: Site, scenario: Scenario, *, seed: int | None = None) -> Ru
     return _kept.get(key, lambda: simulate(site, scenario, seed=seed))
 
 
+def kept_run(site: Site, scenario: Scenario) -> Run | None:
+    """The run that ``cached_run`` would return, where it need not be made first."""
+    return _kept.peek((site, scenario, scenario.seed))
+
+
 @dataclass(frozen=True)
 class _Sums:
     """What the march adds up to; see ``flow_kernel.add_flows``."""

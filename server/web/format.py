@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from server.domain.scenario import Scenario
-from server.web.figures import NOTHING, amps, number, plain, short_time, span
+from server.web.figures import NOTHING, amps, day_time, number, plain, short_time, span
 
 __all__ = [
     "NOTHING",
@@ -151,7 +151,7 @@ def outage_sentence(scenario: Scenario) -> str:
     end = clock(first.end) if first.end.date() == first.start.date() else when(first.end)
     more = len(scenario.outages) - 1
     tail = f", and {more} more time{'s' if more > 1 else ''}" if more else ""
-    return f"Utility out {when(first.start)} to {end}{tail}"
+    return f"Utility out {day_time(first.start)} to {end}{tail}"
 
 
 def weather_sentence(scenario: Scenario) -> str:

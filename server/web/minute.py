@@ -8,7 +8,8 @@ from datetime import datetime
 from server.domain.topology import BusKind, bus_of_circuit
 from server.simulate.results import LimitPoint, Run, Status
 from server.web.drawing.moment import NONE, Moment
-from server.web.format import amps, amps_or_dash, field_time, percent, rating, when
+from server.web.figures import day_time
+from server.web.format import amps, amps_or_dash, field_time, percent, rating
 
 SMALL_A = 1.0
 """Appliances under this on both legs are drawn together in one row of their bus. [A]"""
@@ -100,7 +101,7 @@ def inspect(run: Run, step: int, point_id: str = "") -> Inspector:
     parts, total = _parts(run, point.id, step)
     return Inspector(
         at=shown,
-        title=when(shown),
+        title=day_time(shown),
         field=field_time(shown),
         back=field_time(run.time_of(max(step - one_step, 0))),
         on=field_time(run.time_of(min(step + one_step, run.steps - 1))),

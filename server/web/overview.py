@@ -36,6 +36,7 @@ from server.web.limit_table import (
 )
 from server.web.pages import page_for, render
 from server.web.scenario_choice import chosen_scenario, run_cautions
+from server.web.without import Without, answer_words, goes_without
 
 router = APIRouter(prefix="/sites/{site_id}")
 
@@ -61,6 +62,7 @@ class VerdictWords:
     answer: str
     rest: str
     detail: str
+    without: Without
 
 
 @dataclass(frozen=True)
@@ -189,10 +191,11 @@ def verdict_status(run: Run) -> str:
 
 
 def verdict_words(run: Run) -> VerdictWords:
-    """The run's sentence, its first words apart."""
-    head, stop, rest = run.verdict.sentence.partition(". ")
-    answer = head + "." if stop else run.verdict.sentence
-    return VerdictWords(verdict_status(run), answer, rest, run.verdict.detail)
+    """The run's sentence with its first words apart, and what goes without beside it."""
+    _, _, rest = run.verdict.sentence.partition(". ")
+    return VerdictWords(
+        verdict_status(run), answer_words(run), rest, run.verdict.detail, goes_without(run)
+    )
 
 
 def _hour(site_id: str, run: Run, gauge: Gauge | None, step: int, *, is_worst: bool) -> Hour:

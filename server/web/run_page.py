@@ -2,37 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import timedelta
 
 import numpy as np
 
-from server.domain.topology import BusKind
 from server.simulate.positions import either_position
 from server.simulate.results import LimitPoint, Run, Status
 from server.web import format as fmt
 from server.web.drawing.gauge import Gauge
-from server.web.drawing.strip import Band, Tick, bands, day_spans
-from server.web.drawing.trace import Box, Trace, nice_ticks, trace
 
 STRETCHES_MOST = 60
-PLOT_W, PLOT_H = 840.0, 168.0
-
-
-@dataclass(frozen=True)
-class Chart:
-    """One bus over one day, drawn on the server."""
-
-    name: str
-    kind: BusKind
-    trace: Trace
-    amps: tuple[tuple[float, str], ...]
-    hours: tuple[Tick, ...]
-    bands: tuple[Band, ...]
-    cursor: float
-    l1: str
-    l2: str
 
 
 @dataclass(frozen=True)
@@ -91,45 +70,6 @@ class SourceRow:
     taken: str
     hours: str
     fuel: str
-
-
-def day_charts(run: Run, found: tuple[Gauge, ...], step: int) -> tuple[Chart, ...]:
-    """A chart of every bus for the day that holds a step."""
-    first, last = next(s for s in day_spans(run) if s[0] <= step < s[1])
-    box = Box(44.0, 6.0, PLOT_W - 48.0, PLOT_H - 40.0)
-    per_step = box.width / (last - first)
-    made = []
-    for gauge in found:
-        per_amp = box.height / 2 / gauge.top_a
-        ticks = nice_ticks(gauge.top_a)
-        marks = [(box.middle - t * per_amp, fmt.number(t, 0)) for t in ticks]
-        marks += [(box.middle + t * per_amp, fmt.number(t, 0)) for t in ticks[1:]]
-        made.append(
-            Chart(
-                name=gauge.name,
-                kind=gauge.kind,
-                trace=trace(gauge, first=first, last=last, box=box, top_a=gauge.top_a),
-                amps=tuple(marks),
-                hours=tuple(_hours(run, first, last, box)),
-                bands=bands(run, first=first, last=last, box=box),
-                cursor=box.x + (step - first + 0.5) * per_step,
-                l1=fmt.amps(float(gauge.legs[0, step])),
-                l2=fmt.amps(float(gauge.legs[1, step])),
-            )
-        )
-    return tuple(made)
-
-
-def _hours(run: Run, first: int, last: int, box: Box) -> Iterator[Tick]:
-    span_h = (last - first) * run.scenario.step_s / 3600
-    every = 1 if span_h <= 4 else 2 if span_h <= 8 else 3
-    begin = run.time_of(first)
-    at = begin.replace(minute=0, second=0)
-    while at < begin or at.hour % every:
-        at += timedelta(hours=1)
-    while (place := (at - begin).total_seconds() / run.scenario.step_s) <= last - first:
-        yield Tick(box.x + place * box.width / (last - first), f"{at:%H:%M}")
-        at += timedelta(hours=every)
 
 
 def stretches(run: Run) -> tuple[tuple[Stretch, ...], int]:

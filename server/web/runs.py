@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Annotated
+from urllib.parse import urlencode
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Depends, Query
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
@@ -19,15 +22,29 @@ from server.web import run_page
 from server.web.deps import StoredSiteDep
 from server.web.drawing.gauge import gauges
 from server.web.drawing.strip import day_cells
+from server.web.figures import day_time
 from server.web.minute import inspect
 from server.web.overview import read_minute, verdict_words
 from server.web.pages import page_for, render
-from server.web.plot_data import plot_data
+from server.web.plot_data import plot_data, plot_steps
+from server.web.run_charts import Shown, charts, lanes, shown_stretch
+from server.web.run_picture import picture
 from server.web.scenario_choice import run_cautions
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios/{scenario_id}")
 
-Seconds = Annotated[float, Query(allow_inf_nan=False)]
+
+@dataclass(frozen=True)
+class Asked:
+    """What an address asks to see: a minute, a limit, and a stretch of time."""
+
+    at: str = ""
+    point: str = ""
+    begin: Annotated[str, Query(alias="from")] = ""
+    to: str = ""
+
+
+AskedDep = Annotated[Asked, Depends()]
 
 
 def _run(stored: StoredSite, scenario_id: str) -> Run:
@@ -46,11 +63,48 @@ def _step(run: Run, at: str) -> tuple[int, str]:
     return run.step_of(asked), ""
 
 
+def _time(text: str) -> datetime | None:
+    """A local time of an address, or None."""
+    try:
+        return datetime.fromisoformat(text.strip()).replace(tzinfo=None)
+    except ValueError:
+        return None
+
+
+def _stretch_words(run: Run, shown: Shown) -> str:
+    begin = run.scenario.start + timedelta(seconds=shown.from_s)
+    end = run.scenario.start + timedelta(seconds=shown.to_s)
+    return f"{day_time(begin)} to {fmt.when(end)}"
+
+
+def _zoom_links(run: Run, shown: Shown, step: int, point_id: str) -> dict[str, str]:
+    """Query of the page for each way to look at more or less of the run, empty where it ends."""
+    length = shown.last - shown.first
+    middle = (shown.first + shown.last) / 2
+    focus = step + 0.5 if shown.first <= step < shown.last else middle
+    ways = {
+        "in": shown.around(focus, length / 2),
+        "out": shown.around(middle, length * 2),
+        "earlier": shown.around(middle - length / 2, length),
+        "later": shown.around(middle + length / 2, length),
+        "all": shown.around(run.steps / 2, run.steps),
+    }
+
+    def query(to: Shown) -> str:
+        begin, end = (
+            fmt.field_time(run.scenario.start + timedelta(seconds=s)) for s in (to.from_s, to.to_s)
+        )
+        at = fmt.field_time(run.time_of(step))
+        return urlencode({"at": at, "point": point_id, "from": begin, "to": end})
+
+    return {name: "" if to == shown else query(to) for name, to in ways.items()}
+
+
 @router.get("")
 def run_sheet(
-    request: Request, stored: StoredSiteDep, scenario_id: str, at: str = "", point: str = ""
+    request: Request, stored: StoredSiteDep, scenario_id: str, asked: AskedDep
 ) -> Response:
-    """The run: plots of a day, the minute taken apart, and the tables behind them."""
+    """The run: plots of a stretch of time, the minute taken apart, the tables behind them."""
     site = stored.site
     scenario = site.scenario(scenario_id)
     title = scenario.name
@@ -65,17 +119,23 @@ def run_sheet(
     )
     if run is None:
         return render(page, "scenarios/run.html", scenario=scenario, view=None, fmt=fmt)
-    step, problem = _step(run, at)
+    step, problem = _step(run, asked.at)
     found = gauges(run)
     worst = run.verdict.worst
     main = next((g for g in found if worst and worst.point.bus_id == g.id), found[0])
     stretches, stretch_count = run_page.stretches(run)
+    shown = shown_stretch(run, step, _time(asked.begin), _time(asked.to))
+    now = inspect(run, step, asked.point)
     view = {
         "verdict": verdict_words(run),
         "days": day_cells(run, main, step=step),
         "day_gauge": main,
-        "charts": run_page.day_charts(run, found, step),
-        "minute": inspect(run, step, point),
+        "shown": shown,
+        "shown_words": _stretch_words(run, shown),
+        "charts": charts(run, found, shown, step),
+        "lanes": lanes(run),
+        "zoom": _zoom_links(run, shown, step, now.point_id),
+        "minute": now,
         "problem": problem,
         "stretches": stretches,
         "stretch_count": stretch_count,
@@ -105,17 +165,20 @@ def minute(
 
 
 @router.get("/plot.json")
-def plot(
-    stored: StoredSiteDep,
-    scenario_id: str,
-    from_s: Seconds = 0.0,
-    to_s: Seconds = 1e9,
-    px: Annotated[int, Query(ge=1, le=100_000)] = 1000,
-) -> Response:
-    """Amps of every bus between two times, at most two points a pixel."""
-    run = _run(stored, scenario_id)
-    data = plot_data(run, from_s=from_s, to_s=to_s, px=px)
+def plot(stored: StoredSiteDep, scenario_id: str) -> Response:
+    """What the plot draws with: names, limits, dead stretches and lanes of supply."""
+    data = plot_data(_run(stored, scenario_id))
     return JSONResponse(data, headers={"Cache-Control": "no-store"})
+
+
+@router.get("/plot.bin")
+def steps(stored: StoredSiteDep, scenario_id: str) -> Response:
+    """Amps of every bus, leg and step, as the plot reads them."""
+    return Response(
+        plot_steps(_run(stored, scenario_id)),
+        media_type="application/octet-stream",
+        headers={"Cache-Control": "no-store"},
+    )
 
 
 @router.get("/series.csv")
@@ -127,6 +190,22 @@ def series(stored: StoredSiteDep, scenario_id: str) -> Response:
         media_type="text/csv; charset=utf-8",
         headers={
             "Content-Disposition": f'attachment; filename="{stored.id}-{run.scenario.id}.csv"',
+            "Cache-Control": "no-store",
+        },
+    )
+
+
+@router.get("/picture.svg")
+def picture_svg(stored: StoredSiteDep, scenario_id: str, asked: AskedDep) -> Response:
+    """The plots of a stretch of the run as a picture to take away."""
+    run = _run(stored, scenario_id)
+    step, _ = _step(run, asked.at)
+    shown = shown_stretch(run, step, _time(asked.begin), _time(asked.to))
+    return Response(
+        picture(stored, run, shown, step, _stretch_words(run, shown)),
+        media_type="image/svg+xml",
+        headers={
+            "Content-Disposition": f'attachment; filename="{stored.id}-{run.scenario.id}.svg"',
             "Cache-Control": "no-store",
         },
     )

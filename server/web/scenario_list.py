@@ -14,13 +14,14 @@ from server.domain.edits import new_id, put_scenario, remove_scenario
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.builtin import builtin_scenarios
-from server.simulate.run import cached_run
+from server.simulate.run import cached_run, kept_run
 from server.store.cards import StoredSite
 from server.web import format as fmt
 from server.web import words
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, typed
+from server.web.overview import verdict_words
 from server.web.pages import page_for, redirect, render
 from server.web.scenario_choice import run_cautions
 from server.web.scenario_form import SPARE, form_of, options_of, scenario_from
@@ -57,12 +58,14 @@ def _list_page(request: Request, stored: StoredSite, form: Form | None = None) -
         back=f"/sites/{stored.id}/scenarios",
         said=None if form is None else "",
     )
+    kept = {s.id: kept_run(stored.site, s) for s in stored.site.scenarios}
     return render(
         page,
         "scenarios/list.html",
         status_code=200 if form is None else status_of(form),
         form=form,
         ready_made=_ready_made(stored.site),
+        verdicts={key: verdict_words(run) for key, run in kept.items() if run is not None},
         fmt=fmt,
     )
 
@@ -78,12 +81,8 @@ def show_verdict(request: Request, stored: StoredSiteDep, scenario_id: str) -> R
     """The verdict of one scenario, as the cell of its row."""
     scenario = stored.site.scenario(scenario_id)
     page = page_for(request, "Verdict", stored=stored, said="")
-    run = cached_run(stored.site, scenario)
-    worst = run.verdict.worst
-    status = "within" if run.verdict.fits else "over"
-    if run.verdict.fits and worst is not None and worst.status == "close":
-        status = "close"
-    return render(page, "scenarios/_verdict.html", scenario=scenario, run=run, status=status)
+    verdict = verdict_words(cached_run(stored.site, scenario))
+    return render(page, "scenarios/_verdict.html", scenario=scenario, verdict=verdict)
 
 
 def _save(

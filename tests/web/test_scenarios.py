@@ -3,6 +3,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+import xml.etree.ElementTree as ET
 
 import pytest
 from fastapi.testclient import TestClient
@@ -50,7 +51,7 @@ def test_a_minute_typed_without_script_is_taken_apart(
 ) -> None:
     root = f"/sites/{stored.id}/scenarios/out"
     page = browser.get(root, params={"at": "2026-11-26T15:00", "point": "generator:set"}).text
-    assert "Generator set at Thu 26 Nov 15:00" in page
+    assert "Generator set at Thu 26 Nov 2026 15:00" in page
     assert '<option value="generator:set" selected>' in page
     fragment = browser.get(f"{root}/minute", params={"at": "2026-11-26T15:00"}).text
     assert fragment.lstrip().startswith("<aside")
@@ -151,17 +152,40 @@ def test_a_run_of_days_has_a_strip_of_days(browser: TestClient, sites: SiteStore
     assert page.count('aria-current="true"') == 1
 
 
-def test_figures_out_of_range_in_the_plot_address_are_clipped_or_refused(
+def test_a_stretch_of_the_run_has_an_address_and_ways_to_more_and_less(
     browser: TestClient, stored: StoredSite
 ) -> None:
-    root = f"/sites/{stored.id}/scenarios/out/plot.json"
-    assert browser.get(root, params={"from_s": -9, "to_s": -3, "px": 1}).status_code == 200
-    for px in ("wide", "-4", "1e99"):
-        assert browser.get(root, params={"px": px}).status_code == 422
-    for bad in ("nan", "inf", "-inf"):
-        assert browser.get(root, params={"from_s": bad}).status_code == 422
+    root = f"/sites/{stored.id}/scenarios/out"
+    asked = {"from": "2026-11-26T13:00", "to": "2026-11-26T15:00", "at": "2026-11-26T14:30"}
+    page = browser.get(root, params=asked).text
+    assert "Thu 26 Nov 2026 13:00 to Thu 26 Nov 15:00" in page
+    zoomed = re.search(r'data-zoom="in" href="([^"]+)"', page)[1].replace("&amp;", "&")
+    closer = browser.get(zoomed.partition("#")[0]).text
+    assert "Thu 26 Nov 2026 14:00 to Thu 26 Nov 15:00" in closer
+    assert 'aria-disabled="true">Whole run' not in page
+
+
+@pytest.mark.parametrize("words", ["soon", "2026-11-26T15:00+99:00", ""])
+def test_a_stretch_that_cannot_be_read_shows_the_run(
+    browser: TestClient, stored: StoredSite, words: str
+) -> None:
+    asked = {"from": words, "to": "2026-11-26T15:00"}
+    answer = browser.get(f"/sites/{stored.id}/scenarios/out", params=asked)
+    assert answer.status_code == 200
+    assert "Thu 26 Nov 2026 12:00 to Thu 26 Nov 18:00" in answer.text
+
+
+def test_picture_of_a_run_stands_alone(browser: TestClient, stored: StoredSite) -> None:
+    answer = browser.get(f"/sites/{stored.id}/scenarios/out/picture.svg")
+    assert answer.headers["content-type"] == "image/svg+xml"
+    assert "attachment" in answer.headers["content-disposition"]
+    drawn = ET.fromstring(answer.text)
+    words = " ".join(drawn.itertext())
+    for said in ("Scenario out", "26 Nov 2026", "Normal", "Planning aid only"):
+        assert said in words
+    assert "var(--" not in answer.text
 
 
 def test_an_unknown_scenario_is_not_found(browser: TestClient, stored: StoredSite) -> None:
-    for tail in ("", "/minute", "/plot.json", "/series.csv"):
+    for tail in ("", "/minute", "/plot.json", "/plot.bin", "/series.csv", "/picture.svg"):
         assert browser.get(f"/sites/{stored.id}/scenarios/no{tail}").status_code == 404

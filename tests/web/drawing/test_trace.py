@@ -7,7 +7,6 @@ from server.simulate.run import cached_run
 from server.web.drawing.gauge import Gauge, LimitStretch, gauges, on_generator, positions
 from server.web.drawing.strip import day_cells, day_spans, run_strip
 from server.web.drawing.trace import Box, nice_ticks, spread, trace
-from server.web.plot_data import plot_data, thinned
 from tests.builders import EVERY_SITE, double_throw_site, scenario, two_services_site, with_parts
 
 
@@ -73,25 +72,3 @@ def test_days_cut_a_run_at_midnight() -> None:
     cells = day_cells(run, gauges(run)[0], step=800)
     assert [c.current for c in cells] == [False, True, False]
     assert run_strip(run, gauges(run)[0], step=None).cursor is None
-
-
-def test_thinning_keeps_the_highest_and_lowest_of_every_pixel() -> None:
-    rng = np.random.default_rng(3)
-    legs = rng.uniform(0, 100, (2, 9000))
-    _, l1, l2 = thinned(legs, 300)
-    assert len(l1) == 600
-    for leg, kept in zip(legs, (l1, l2), strict=True):
-        cut = leg.reshape(300, 30)
-        assert np.array_equal(kept.reshape(300, 2).max(axis=1), cut.max(axis=1))
-        assert np.array_equal(kept.reshape(300, 2).min(axis=1), cut.min(axis=1))
-
-
-def test_plot_data_is_clipped_to_the_run_and_bounded_in_size() -> None:
-    site = double_throw_site()
-    run = cached_run(site, site.scenario("out"))
-    data = plot_data(run, from_s=-5, to_s=1e12, px=10**9)
-    assert (data["from_s"], data["to_s"]) == (0, run.steps * 60)
-    assert {c["name"] for c in data["charts"]} == {"Normal", "Backed-up", "Switchable"}
-    assert data["lanes"][0]["spans"] == [[7200.0, 18000.0]]
-    normal = next(c for c in data["charts"] if c["name"] == "Normal")
-    assert normal["dead"] == [[7200, 18000]]

@@ -1,0 +1,96 @@
+"""Which circuits a run leaves without power they ask for, and for how long, said plainly."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from server.domain.topology import BusKind, bus_of_circuit
+from server.simulate.results import Run
+from server.web.format import count, duration, listed
+
+LEAST_MIN = 1.0
+"""Shorter waits, such as for a generator to start, are not told. [min]"""
+_NAMES = 3
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """A circuit that asked for power and got none. ``asked`` is a length of time in words."""
+
+    circuit_id: str
+    name: str
+    asked: str
+    too_long: bool
+
+
+@dataclass(frozen=True)
+class BusWithout:
+    """The circuits of one bus that go without, longest first."""
+
+    name: str
+    kind: BusKind
+    longest: str
+    circuits: tuple[Waiting, ...]
+
+    @property
+    def sentence(self) -> str:
+        """The longest by name, and how many more."""
+        shown = [f"{c.name} {c.asked}" for c in self.circuits[:_NAMES]]
+        more = len(self.circuits) - len(shown)
+        if more:
+            shown.append(f"{more} more")
+        return f"{self.name}: {listed(shown)}."
+
+
+@dataclass(frozen=True)
+class Without:
+    """What a run goes without, by bus; empty when everything that asked was served."""
+
+    buses: tuple[BusWithout, ...]
+
+    def __bool__(self) -> bool:
+        return bool(self.buses)
+
+    @property
+    def circuits(self) -> int:
+        """How many circuits go without."""
+        return sum(len(bus.circuits) for bus in self.buses)
+
+    @property
+    def head(self) -> str:
+        """How many, and the longest time any of them asked for power."""
+        if not self.buses:
+            return "Everything that asks for power gets it."
+        return (
+            f"{count(self.circuits, 'circuit')} {'asks' if self.circuits == 1 else 'ask'} for "
+            f"power and {'gets' if self.circuits == 1 else 'get'} none, up to "
+            f"{self.buses[0].longest}."
+        )
+
+
+def goes_without(run: Run) -> Without:
+    """The circuits that asked for power for a minute or more in all and got none."""
+    owner = bus_of_circuit(run.site)
+    asked = sorted(
+        (s for s in run.service if s.unserved_min >= LEAST_MIN), key=lambda s: -s.unserved_min
+    )
+    by_bus: dict[str, list[Waiting]] = {}
+    for fared in asked:
+        bus = owner[fared.circuit_id]
+        by_bus.setdefault(bus.id if bus.panel_ids else bus.root_id, []).append(
+            Waiting(fared.circuit_id, fared.name, duration(fared.unserved_min), fared.gap_exceeded)
+        )
+    named = {bus.id: (bus.name, bus.kind) for bus in run.buses if bus.panel_ids}
+    found = []
+    for bus_id, waiting in by_bus.items():
+        name, kind = named.get(bus_id, (run.site.name_of[bus_id], "switchable"))
+        found.append(BusWithout(name, kind, waiting[0].asked, tuple(waiting)))
+    return Without(tuple(found))
+
+
+def answer_words(run: Run) -> str:
+    """The answer in a word or two; a run that fits only because something waits says so."""
+    if run.verdict.fits and goes_without(run):
+        return "Fits, by going without."
+    head, stop, _ = run.verdict.sentence.partition(". ")
+    return f"{head}." if stop else head

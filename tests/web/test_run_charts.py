@@ -1,0 +1,93 @@
+from __future__ import annotations
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from server.simulate.results import Run
+from server.simulate.run import cached_run
+from server.web.drawing.gauge import gauges
+from server.web.plot_data import plot_data, plot_steps
+from server.web.run_charts import charts, lanes, shown_stretch, time_marks
+from tests.builders import EVERY_SITE, START, double_throw_site, scenario, with_parts
+
+
+def out_run() -> Run:
+    site = double_throw_site()
+    return cached_run(site, site.scenario("out"))
+
+
+def long_run(span_h: float = 72) -> Run:
+    site = with_parts(EVERY_SITE["normal_only"](), scenarios=(scenario(span_h=span_h),))
+    return cached_run(site, site.scenario("day"))
+
+
+def test_plot_document_names_every_bus_with_its_limits_and_dead_time() -> None:
+    run = out_run()
+    data = plot_data(run)
+    assert data["steps"] == run.steps
+    assert {c["name"] for c in data["charts"]} == {"Normal", "Backed-up", "Switchable"}
+    assert data["lanes"][0]["spans"] == ((7200.0, 18000.0),)
+    normal = next(c for c in data["charts"] if c["name"] == "Normal")
+    assert normal["dead"] == [[7200, 18000]]
+    assert all(c["limits"] for c in data["charts"])
+
+
+@pytest.mark.parametrize("name", EVERY_SITE)
+def test_bytes_of_the_plot_hold_every_step_to_a_hundredth(name: str) -> None:
+    site = EVERY_SITE[name]()
+    run = cached_run(site, site.scenarios[-1])
+    found = gauges(run)
+    counts = np.frombuffer(plot_steps(run), dtype="<u2").reshape(len(found), 2, run.steps)
+    units = [c["unit_a"] for c in plot_data(run)["charts"]]
+    for gauge, unit, read in zip(found, units, counts, strict=True):
+        assert np.abs(read * unit - gauge.legs).max() < 0.01
+
+
+def test_a_run_of_days_shows_the_day_of_its_worst_minute_and_a_short_one_itself() -> None:
+    run = long_run()
+    day = shown_stretch(run, run.step_of(START + timedelta(hours=30)), None, None)
+    assert (day.first, day.last) == (12 * 60, 36 * 60)
+    assert shown_stretch(long_run(span_h=20), 5, None, None).whole
+
+
+@pytest.mark.parametrize(
+    ("begin_h", "end_h", "expected"),
+    [(10, 14, (600, 840)), (-5, 3, (0, 480)), (71, 80, (3780, 4320)), (5, 5.01, (296, 306))],
+    ids=["inside", "before the start", "past the end", "too short"],
+)
+def test_a_stretch_asked_for_stays_inside_the_run(begin_h, end_h, expected) -> None:
+    run = long_run()
+    begin, end = (START + timedelta(hours=h) for h in (begin_h, end_h))
+    shown = shown_stretch(run, 0, begin, end)
+    assert (shown.first, shown.last) == expected
+
+
+def test_an_end_before_the_beginning_falls_back_to_the_day() -> None:
+    run = long_run()
+    assert shown_stretch(run, 0, START + timedelta(hours=9), START) == shown_stretch(
+        run, 0, None, None
+    )
+
+
+def test_cursor_is_drawn_only_where_its_minute_is_shown() -> None:
+    run = long_run()
+    shown = shown_stretch(run, 0, START, START + timedelta(hours=2))
+    assert charts(run, gauges(run), shown, 60)[0].cursor == pytest.approx(50.4, abs=0.1)
+    assert charts(run, gauges(run), shown, 500)[0].cursor is None
+
+
+def test_time_marks_are_round_and_midnight_is_a_day() -> None:
+    run = long_run()
+    marks = list(time_marks(run, shown_stretch(run, 0, START, START + timedelta(hours=24))))
+    assert [m.text for m in marks][:5] == ["12:00", "15:00", "18:00", "21:00", "Fri 27 Nov"]
+    assert marks[0].at == 0.0
+    assert marks[-1].at == 100.0
+
+
+def test_lanes_are_cut_to_the_stretch_that_is_shown() -> None:
+    utility = lanes(out_run())[0]
+    (span,) = utility.spans(0, 14_400)
+    assert (span.x, span.width) == (50.0, 50.0)
+    assert not utility.spans(0, 7_200)

@@ -1,0 +1,44 @@
+from __future__ import annotations
+
+import pytest
+
+from server.simulate.run import cached_run
+from server.web.without import answer_words, goes_without
+from tests.builders import EVERY_SITE, backed_up_site, circuit, handle_set_site, with_parts
+
+
+def test_circuits_on_a_dead_bus_are_named_with_the_time_they_asked():
+    site = backed_up_site()
+    found = goes_without(cached_run(site, site.scenario("out")))
+    assert [bus.name for bus in found.buses] == ["Normal"]
+    assert found.buses[0].sentence == "Normal: Circuit a 3 h."
+    assert found.head == "1 circuit asks for power and gets none, up to 3 h."
+
+
+def test_answer_says_when_it_fits_only_because_something_waits():
+    site = backed_up_site()
+    assert cached_run(site, site.scenario("out")).verdict.fits
+    assert answer_words(cached_run(site, site.scenario("out"))) == "Fits, by going without."
+    assert answer_words(cached_run(site, site.scenario("day"))) == "Fits."
+
+
+def test_answer_of_what_does_not_fit_stays_as_it_is():
+    base = backed_up_site()
+    heavy = circuit("e", "backed", 9, 11, load_w=30_000, breaker_a=150)
+    site = with_parts(base, circuits=(*base.circuits, heavy))
+    assert answer_words(cached_run(site, site.scenario("out"))) == "Does not fit."
+
+
+@pytest.mark.parametrize("name", EVERY_SITE)
+def test_every_circuit_that_asked_in_vain_is_counted_once(name: str):
+    site = EVERY_SITE[name]()
+    for scenario in site.scenarios:
+        run = cached_run(site, scenario)
+        told = [c.circuit_id for bus in goes_without(run).buses for c in bus.circuits]
+        assert sorted(told) == sorted(s.circuit_id for s in run.service if s.unserved_min >= 1)
+
+
+def test_circuits_on_handles_are_told_under_their_set():
+    site = handle_set_site()
+    names = {b.name for b in goes_without(cached_run(site, site.scenario("out"))).buses}
+    assert not any(name.startswith("Handle,") for name in names)
