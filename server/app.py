@@ -7,6 +7,7 @@ from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from threading import Thread
 
 from fastapi import FastAPI
+from fastapi.middleware.gzip import GZipMiddleware
 from fastapi.staticfiles import StaticFiles
 from pydantic.json_schema import models_json_schema
 from sqlalchemy import Engine
@@ -65,6 +66,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.include_router(web.router)
     _document_problems(app)
     # The one added last is reached first.
+    app.add_middleware(GZipMiddleware, minimum_size=1_000, compresslevel=5)
     app.add_middleware(guard.BodyLimit, max_bytes=settings.max_body_bytes)
     app.add_middleware(failures.NoTraceback)
     app.add_middleware(guard.SameSite)

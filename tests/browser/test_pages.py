@@ -21,7 +21,8 @@ from tests.browser.pages import SHEETS, Sheet
 Contexts = Callable[..., BrowserContext]
 GRAVE = {"serious", "critical"}
 NOT_PAGES = {"/", "{}/site-file", "{}/scenarios/{}/verdict"} | {
-    f"{{}}/scenarios/{{}}/{name}" for name in ("minute", "plot.json", "series.csv")
+    f"{{}}/scenarios/{{}}/{name}"
+    for name in ("minute", "plot.json", "plot.bin", "series.csv", "picture.svg")
 }
 each_page = pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
 

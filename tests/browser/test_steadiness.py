@@ -1,0 +1,79 @@
+"""Nothing moves while a page comes in, and no page is heavy. Nothing here is timed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from server.domain.site import Site
+from server.paths import STATIC
+from server.web.pages import static
+from tests.bench.page_probe import visit, watched
+from tests.browser.conftest import Planner
+from tests.browser.pages import SHEETS, Sheet
+
+MOST_SHIFT = 0.05
+MOST_BYTES = 150_000
+each_page = pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
+
+
+@pytest.fixture(scope="module")
+def large_id(planner: Planner, farm: Site) -> str:
+    return planner.store.create(farm, label="Copied to be watched").id
+
+
+@pytest.fixture
+def cold(browser: Browser, planner: Planner) -> Callable[[int], Page]:
+    """Opens a page that watches itself, in a context whose cache is empty."""
+    opened = []
+
+    def open_one(width: int) -> Page:
+        context = browser.new_context(
+            base_url=planner.address, viewport={"width": width, "height": 844}
+        )
+        opened.append(context)
+        return watched(context, slower=4.0)
+
+    yield open_one
+    for context in opened:
+        context.close()
+
+
+@each_page
+@pytest.mark.parametrize("width", [390, 1280])
+def test_nothing_moves_while_a_page_comes_in(
+    cold: Callable[[int], Page], farm: Site, large_id: str, sheet: Sheet, width: int
+):
+    seen = visit(cold(width), sheet.address(large_id, farm), press=False, rest_ms=250)
+    assert seen.shift <= MOST_SHIFT, "\n".join(seen.moved)
+
+
+@each_page
+def test_styles_scripts_and_fonts_of_a_page_are_light(
+    cold: Callable[[int], Page], farm: Site, large_id: str, sheet: Sheet
+):
+    seen = visit(cold(1280), sheet.address(large_id, farm), press=False, rest_ms=0)
+    assert 0 < seen.asset_bytes <= MOST_BYTES
+
+
+def test_a_shift_that_happens_is_counted(cold: Callable[[int], Page]):
+    page = cold(1280)
+    page.goto("/sites")
+    page.wait_for_timeout(300)
+    page.evaluate(
+        "document.querySelector('main').prepend(Object.assign(document.createElement('div'),"
+        " {innerHTML: '<p>late</p>'.repeat(12)}))"
+    )
+    page.wait_for_timeout(300)
+    assert page.evaluate("window.probe.cls") > MOST_SHIFT
+
+
+def test_every_font_is_asked_for_by_the_address_that_changes_with_it():
+    styles = (STATIC / "css/tokens.css").read_text(encoding="utf-8")
+    asked = re.findall(r"url\(\.\./(fonts/[^)]+)\)", styles)
+    assert len(asked) == 3
+    for address in asked:
+        assert static(address.partition("?")[0]) == f"/static/{address}"
