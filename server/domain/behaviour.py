@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from server.domain.base import HourlyShares, Hours, Part, Seconds, Share
-from server.domain.thermal import RoomUnit, Tank, Zone
+from server.domain.thermal import Rating, RoomUnit, Tank, Zone
 
 PositiveMinutes = Annotated[float, Field(ge=0.01, le=1_440)]
 
@@ -97,6 +97,7 @@ __all__ = [
     "Cycle",
     "DailyStart",
     "Hourly",
+    "Rating",
     "RoomUnit",
     "Stage",
     "Tank",

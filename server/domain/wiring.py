@@ -202,6 +202,23 @@ def _circuits(site: Site) -> Iterator[Problem]:
                     f"{where}.appliances.{j}.behaviour.zone_id",
                     f"{appliance.name} serves zone {behaviour.zone_id!r}, which is not here.",
                 )
+    yield from _own_rooms(site)
+
+
+def _own_rooms(site: Site) -> Iterator[Problem]:
+    """Units with a room of their own cannot have more rooms than their zone."""
+    left = dict.fromkeys((z.id for z in site.zones), 1.0 + 1e-9)
+    for i, circuit in enumerate(site.circuits):
+        for j, appliance in enumerate(circuit.appliances):
+            behaviour = appliance.behaviour
+            if behaviour.model != "room" or behaviour.zone_id not in left:
+                continue
+            left[behaviour.zone_id] -= behaviour.own_room_share
+            if behaviour.own_room_share and left[behaviour.zone_id] < 0.0:
+                yield Problem(
+                    f"circuits.{i}.appliances.{j}.behaviour.own_room_share",
+                    f"The rooms of units in zone {behaviour.zone_id!r} make more than the whole.",
+                )
 
 
 def _spaces(site: Site) -> Iterator[Problem]:

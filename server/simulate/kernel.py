@@ -11,6 +11,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from server.physics.rooms import rooms, set_points
 from server.physics.water_heater import BAND_F, SET_F, T_LOWER, T_UPPER
 from server.simulate.models import (
     DAY_S,
@@ -19,6 +20,7 @@ from server.simulate.models import (
     LEVEL,
     S0,
     S1,
+    STARTS,
     STATES,
     TALLIES,
     charger,
@@ -29,7 +31,6 @@ from server.simulate.models import (
     hourly_mean,
     timed,
     uniform,
-    zone,
 )
 from server.simulate.stores import stored
 
@@ -150,7 +151,8 @@ def march(
     for z in range(zone_count):
         u, _ = uniform(seed, zone_stream[z], draw, 1 << 41)
         settle = ambient[0, 0] + zones[z, 2] / zones[z, 0]
-        zone_temp[z] = min(max(settle, zones[z, 3] + u - 0.5), zones[z, 4] + u - 0.5)
+        heat_f, cool_f = set_points(zones[z], -midnight_s / 3600.0 % 24.0)
+        zone_temp[z] = min(max(settle, heat_f + u - 0.5), cool_f + u - 0.5)
     flow = np.zeros((int(flow_of.max()) + 1 if loads else 0, cells), dtype=np.float32)
     for i in range(loads):
         if flow_of[i] >= 0:
@@ -167,8 +169,7 @@ def march(
                 draw,
             )
     next_s = np.full(loads, -np.inf)
-    asked_s = np.zeros(loads)
-    ran_s = np.zeros(loads)
+    asked_now, took_now, ability = np.zeros(loads), np.zeros(loads), np.zeros((loads, 2))
 
     for c in range(cells):
         at_s, dt_s = cell_start_s[c], cell_dt_s[c]
@@ -249,28 +250,32 @@ def march(
             asked_w[c, i] = share * load_w[i]
             taken_w[c, i] = share * load_w[i] * open_share[i]
         for z in range(zone_count):
-            for n in range(unit_count[z]):
-                asked_s[units[z, n]] = 0.0
-                ran_s[units[z, n]] = 0.0
-            zone_temp[z] = zone(
+            zone_temp[z] = rooms(
                 zone_temp[z],
                 zones[z],
                 units[z],
                 unit_count[z],
                 state,
                 params,
+                stage_ptr,
+                stages,
                 load_w,
                 open_share,
+                set_feeds,
                 ambient[c, 0],
+                ambient[c, 2],
                 at_s,
                 dt_s,
-                asked_s,
-                ran_s,
+                midnight_s,
+                ability,
+                asked_now,
+                took_now,
+                ledger[:, STARTS],
                 zone_wh[z],
             )
             zone_f[z, c] = zone_temp[z]
             for n in range(unit_count[z]):
                 i = units[z, n]
-                asked_w[c, i] = asked_s[i] / dt_s * load_w[i]
-                taken_w[c, i] = ran_s[i] / dt_s * load_w[i] * open_share[i]
+                asked_w[c, i] = asked_now[i]
+                taken_w[c, i] = took_now[i]
     return asked_w, taken_w, ledger, zone_wh, zone_f, level

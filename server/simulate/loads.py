@@ -18,10 +18,11 @@ from server.domain.appliance import Appliance
 from server.domain.behaviour import Charger, Hourly, RoomUnit, Tank, Timed
 from server.domain.scenario import Scenario
 from server.domain.site import Site
-from server.physics.newton import BTU_PER_WH, WATER_BTU_PER_GAL_F
+from server.physics.newton import WATER_BTU_PER_GAL_F
 from server.physics.random import stream_of
 from server.simulate.models import DRAW_GAL, DRAW_GPM
 from server.simulate.results import Watched
+from server.simulate.room_rows import curve_rows, room_plan, unit_row
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -87,7 +88,7 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
     """Pack every appliance in circuit order, then ``supplied`` columns given from outside."""
     appliances = [a for c in site.circuits for a in c.appliances]
     count = len(appliances) + supplied
-    zone_index = {zone.id: i for i, zone in enumerate(site.zones)}
+    plan = room_plan(site)
     model = np.full(count, int(Model.SUPPLIED), dtype=np.int64)
     load_w = np.zeros(count)
     params = np.zeros((count, PARAMS))
@@ -110,7 +111,8 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
             by_hour[i] = np.array(behaviour.draws_gal_by_hour) * people_share
             params[i, [DRAW_GAL, DRAW_GPM]] = behaviour.draw_gal, behaviour.draw_gpm
         elif isinstance(behaviour, RoomUnit):
-            zone_of[i] = zone_index[behaviour.zone_id]
+            zone_of[i] = plan.room_of[appliance.id]
+            stages[i] = curve_rows(behaviour)
         elif isinstance(behaviour, Timed):
             stages[i] = [
                 (s.minutes * 60.0, s.share, s.cycle_on_s, s.cycle_off_s) for s in behaviour.stages
@@ -131,8 +133,8 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         start_ptr=_pointers(starts),
         starts=_pooled(starts, 3),
         zone_of=zone_of,
-        zones=_zones(site),
-        zone_stream=np.array([stream_of(z.id) for z in site.zones], dtype=np.uint64),
+        zones=plan.rows,
+        zone_stream=np.array([stream_of(name) for name in plan.names], dtype=np.uint64),
         flow_of=_numbered([c in _DRAWING for c in model.tolist()]),
         watch_of=_numbered([c in _WATCHED for c in model.tolist()]),
     )
@@ -160,14 +162,7 @@ def _params(appliance: Appliance) -> tuple[float, ...]:
         case "tank":
             return _tank(behaviour, appliance.load_w)
         case "room":
-            sign = 1.0 if behaviour.mode == "heat" else -1.0
-            return (
-                sign,
-                behaviour.cop * BTU_PER_WH,
-                behaviour.deadband_f,
-                behaviour.stage_drop_f,
-                behaviour.min_off_min * 60.0,
-            )
+            return unit_row(behaviour)
         case _:
             return ()
 
@@ -194,20 +189,6 @@ def _tank(tank: Tank, load_w: float) -> tuple[float, ...]:
         float(tank.boost_on_set),
         element_w,
     )
-
-
-def _zones(site: Site) -> Floats:
-    rows = [
-        (
-            z.loss_btuh_per_f,
-            z.loss_btuh_per_f * z.time_constant_h,
-            z.gain_btuh,
-            z.heat_setpoint_f,
-            z.cool_setpoint_f,
-        )
-        for z in site.zones
-    ]
-    return np.array(rows, dtype=np.float64).reshape(len(rows), 5)
 
 
 def midnight_s(start: datetime) -> float:

@@ -1,4 +1,4 @@
-"""Compiled load models: each advances one load, or one zone, through one cell of time.
+"""Compiled load models: each advances one load through one cell of time.
 
 Each resolves its own events inside the cell in continuous time, so that the share it returns is a
 true mean. Rows of ``state`` are the load's own memory; S0..S3 mean what each function says.
@@ -12,7 +12,6 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from server.physics.newton import BTU_PER_WH, crossing_h, drift
 from server.physics.random import uniform_pair
 
 Floats = NDArray[np.float64]
@@ -21,11 +20,7 @@ Singles = NDArray[np.float32]
 
 DAY_S = 86_400.0
 _DRAW_EVENTS = 1 << 42
-_MOST_EVENTS = 1000
 _MOST_DRAWS = 200
-_QUICKEST = 1.0 / 400.0
-"""A thermostat acts at most this often, as a share of a cell: it bounds the events in one."""
-
 S0, S1, S2, S3 = range(4)
 STATES = 8
 DRAW_GAL, DRAW_GPM = 22, 23
@@ -34,9 +29,10 @@ DRAW_GAL, DRAW_GPM = 22, 23
 LEVEL = S0
 """The state that is watched: a temperature, a level, or what is left."""
 
-HEAT_IN, HEAT_LOST, HEAT_STORED, STARTS, SHORT = range(5)
+STARTS, SHORT = 3, 4
 TALLIES = 5
-"""What is added up for each load: heat [Wh], starts of its motor, and what it was short of."""
+"""What is added up for each load: heat in, lost and stored [Wh], then starts of its motor, and what
+it was short of."""
 
 
 @njit(cache=True)
@@ -278,84 +274,3 @@ def fill_draws(
                     share_h = (high - low) / length_s * gallons / count
                     flow[c] += share_h / (cell_dt_s[c] / 3600.0)
                 c += 1
-
-
-@njit(cache=True)
-def _unit_targets(params: Floats, u: int, zone: Floats) -> tuple[float, float]:
-    """Temperatures at which a unit starts and stops calling. [F]."""
-    half = params[u, 2] / 2.0
-    if params[u, 0] > 0.0:
-        middle = zone[3] - params[u, 3]
-        return middle - half, middle + half
-    middle = zone[4] + params[u, 3]
-    return middle + half, middle - half
-
-
-@njit(cache=True)
-def zone(
-    temp: float,
-    zone: Floats,
-    units: Ints,
-    count: int,
-    state: Floats,
-    params: Floats,
-    load_w: Floats,
-    available: Floats,
-    outdoor_f: float,
-    at_s: float,
-    dt_s: float,
-    asked: Floats,
-    ran: Floats,
-    ledger: Floats,
-) -> float:
-    """Advance one zone and its units through a cell; returns its temperature at the end.
-
-    Unit state: S0 calling, S1 running, S2 the earliest second at which it may start.
-    """
-    loss, store, gain = zone[0], zone[1], zone[2]
-    rate = loss / store
-    now_s, end_s, begin = at_s, at_s + dt_s, temp
-    quickest_h = dt_s / 3600.0 * _QUICKEST
-    for _ in range(_MOST_EVENTS):
-        heat = gain
-        wait_h = full_h = (end_s - now_s) / 3600.0
-        for n in range(count):
-            u = units[n]
-            start_f, stop_f = _unit_targets(params, u, zone)
-            sign = params[u, 0]
-            if state[u, S0] < 0.5 and (start_f - temp) * sign >= 0.0:
-                state[u, S0] = 1.0
-            elif state[u, S0] > 0.5 and (temp - stop_f) * sign >= 0.0:
-                state[u, S0] = 0.0
-            may = available[u] > 0.0 and now_s >= state[u, S2] - 1e-6
-            runs = state[u, S0] > 0.5 and may
-            if state[u, S1] > 0.5 and not runs:
-                state[u, S2] = now_s + params[u, 4]
-            state[u, S1] = 1.0 if runs else 0.0
-            if runs:
-                heat += sign * params[u, 1] * load_w[u] * available[u]
-        settle = outdoor_f + heat / loss
-        after, area = drift(temp, settle, rate, wait_h)
-        for n in range(count):
-            u = units[n]
-            start_f, stop_f = _unit_targets(params, u, zone)
-            target = stop_f if state[u, S0] > 0.5 else start_f
-            if (target - temp) * (after - target) >= 0.0:
-                wait_h = min(wait_h, crossing_h(temp, settle, rate, target))
-            if state[u, S0] > 0.5 and state[u, S1] < 0.5 and available[u] > 0.0:
-                wait_h = min(wait_h, max(0.0, state[u, S2] - now_s) / 3600.0)
-        wait_h = min(max(wait_h + 1e-9, quickest_h), full_h)
-        if wait_h < full_h:
-            after, area = drift(temp, settle, rate, wait_h)
-        temp = after
-        ledger[0] += heat * wait_h / BTU_PER_WH
-        ledger[1] += loss * (area - outdoor_f * wait_h) / BTU_PER_WH
-        for n in range(count):
-            u = units[n]
-            asked[u] += state[u, S0] * wait_h * 3600.0
-            ran[u] += state[u, S1] * wait_h * 3600.0
-        now_s += wait_h * 3600.0
-        if end_s - now_s <= 1e-6:
-            break
-    ledger[2] += store * (temp - begin) / BTU_PER_WH
-    return temp

@@ -35,7 +35,7 @@ from server.simulate.timeline import build_timeline
 from server.simulate.verdict import judge
 from server.simulate.weather import ambient, solar_w, warmest_f
 
-ENGINE_VERSION = 2
+ENGINE_VERSION = 3
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 Floats = NDArray[np.float64]

@@ -24,7 +24,7 @@ OPTIONAL = (
 )
 """Fields that may be left empty."""
 TEXTS = ("name", "note", "code_letter")
-ROW_LISTS = ("behaviour.stages", "behaviour.starts")
+ROW_LISTS = ("behaviour.stages", "behaviour.starts", "behaviour.ratings")
 HOUSE = Zone(id="house", name="House", loss_btuh_per_f=400)
 """The zone a heating or cooling unit gets on a site without one; a guess to be mended."""
 

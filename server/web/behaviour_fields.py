@@ -24,11 +24,12 @@ class Asked:
 
 @dataclass(frozen=True)
 class Questions:
-    """The fields anyone can answer, those for an expert, and the list for each hour if any."""
+    """The fields anyone can answer, those for an expert, and lists if any."""
 
     first: tuple[Asked, ...]
     expert: tuple[Asked, ...] = ()
     by_hour: tuple[str, str] | None = None
+    rows: tuple[str, str, tuple[Asked, ...]] | None = None
 
 
 QUESTIONS: Mapping[str, Questions] = {
@@ -66,9 +67,28 @@ QUESTIONS: Mapping[str, Questions] = {
             ),
         ),
         expert=(
-            Asked("deadband_f", "Comes on past the thermostat by", "°F"),
-            Asked("stage_drop_f", "Second stage: only past it by", "°F", "0 for the first stage."),
+            Asked("deadband_f", "Comes on and goes off within", "°F"),
+            Asked("stage_drop_f", "Second stage: only past the thermostat by", "°F"),
             Asked("min_off_min", "Stays off at least", "min"),
+            Asked("min_on_min", "Stays on at least", "min"),
+            Asked("least_share", "Slows down to", "", "1 for one speed, 0.25 for variable speed."),
+            Asked("off_above_f", "Stays off while outdoors is above", "°F"),
+            Asked("off_below_f", "Stays off while outdoors is below", "°F"),
+            Asked("on_generator", "May run on a generator", sort="tick"),
+            Asked("defrost_every_min", "Defrosts after running", "min", "0 for never."),
+            Asked("defrost_min", "A defrost lasts", "min"),
+            Asked("tempers_defrost", "Runs while a heat pump defrosts", sort="tick"),
+            Asked("ducted", "Blows through the ducts of an air handler", sort="tick"),
+            Asked("own_room_share", "Has a room of its own: share of the zone"),
+        ),
+        rows=(
+            "ratings",
+            "Points of its sheet",
+            (
+                Asked("outdoor_f", "Outdoors", "°F"),
+                Asked("capacity_btuh", "Gives", "Btu/h"),
+                Asked("cop", "Heat for each watt"),
+            ),
         ),
     ),
 }

@@ -34,7 +34,14 @@ SITE_FIELDS = (
     "tariff",
     "note",
 )
-SITE_OPTIONAL = ("floor_area_ft2", "import_per_kwh", "export_per_kwh", "fuel_per_unit")
+SITE_OPTIONAL = (
+    "floor_area_ft2",
+    "import_per_kwh",
+    "export_per_kwh",
+    "fuel_per_unit",
+    "heat_setback_f",
+    "cool_setback_f",
+)
 SITE_TEXTS = ("name", "note", "time_zone", "reason")
 
 

@@ -60,7 +60,7 @@ MODELS: Options = (
     ("tank", "a water tank with a thermostat"),
     ("room", "heats or cools rooms by a thermostat"),
 )
-MODES: Options = (("heat", "heats"), ("cool", "cools"))
+MODES: Options = (("heat", "heats"), ("cool", "cools"), ("fan", "only blows"))
 CODE_EDITIONS: Options = tuple((year, f"NEC {year}") for year in ("2017", "2020", "2023", "2026"))
 FUELS: Options = (
     ("propane", "propane"),
