@@ -13,7 +13,7 @@ from server.domain.panel import Space
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import BusKind
-from server.simulate.summary import RunSeries, RunSummary
+from server.simulate.views import RunSeries, RunSummary
 
 Revision = Annotated[
     int,

@@ -1,0 +1,254 @@
+"""What the API and the terminal say of a run, figure by figure.
+
+Amps, watts and energies are rounded to four decimals; a figure that is not finite becomes null.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict
+
+from server.domain.base import Leg
+from server.domain.finding import Severity
+from server.simulate.results import PointKind, Status
+
+DECIMALS = 4
+
+
+def _rounded(value: float | None) -> float | None:
+    if value is None or not math.isfinite(value):
+        return None
+    return round(float(value), DECIMALS) + 0.0  # no negative zero
+
+
+Figure = Annotated[float | None, BeforeValidator(_rounded)]
+
+
+class _View(BaseModel):
+    model_config = ConfigDict(from_attributes=True, frozen=True)
+
+
+class TermView(_View):
+    """One input of a figure."""
+
+    name: str
+    value: Figure
+    unit: str
+    source: str
+
+
+class WorkingView(_View):
+    """A figure with the inputs, formula and source behind it."""
+
+    title: str
+    value: Figure
+    unit: str
+    formula: str
+    terms: tuple[TermView, ...]
+    source: str
+
+
+class ContributorView(_View):
+    """An appliance that was on at the worst minute, and its share of the amps."""
+
+    circuit_id: str
+    circuit_name: str
+    appliance_id: str
+    appliance_name: str
+    amps_a: Figure
+
+
+class LegView(_View):
+    """The worst one-minute mean of one leg, and how long it was near or past its limit."""
+
+    leg: Leg
+    peak_a: Figure
+    at: datetime
+    percent: Figure
+    minutes_over_80: Figure
+    minutes_over_100: Figure
+    steady_a: Figure
+    contributors: tuple[ContributorView, ...]
+
+
+class LimitView(_View):
+    """A place where current is compared with a rating."""
+
+    id: str
+    name: str
+    kind: PointKind
+    element_id: str
+    bus_id: str | None
+    leg_rating_a: Figure
+    counts: Literal["net", "gross"]
+    continuous_rule: bool
+    status: Status
+    legs: tuple[LegView, ...]
+    neutral_peak_a: Figure
+    neutral_at: datetime | None
+    working: WorkingView
+
+
+class BusView(_View):
+    """Energy taken by one bus, and how long it was dead."""
+
+    id: str
+    name: str
+    kind: str
+    energy_kwh: Figure
+    dead_min: Figure
+
+
+class SourceView(_View):
+    """Energy through one source, with hours, starts and fuel of a generator."""
+
+    source_id: str
+    name: str
+    kind: Literal["service", "generator", "solar"]
+    in_kwh: Figure
+    out_kwh: Figure
+    run_h: Figure
+    starts: int
+    fuel_used: WorkingView | None
+
+
+class CircuitView(_View):
+    """How a circuit fared: minutes in which it asked and got nothing, and its longest gap."""
+
+    circuit_id: str
+    name: str
+    unserved_min: Figure
+    unserved_kwh: Figure
+    dead_min: Figure
+    longest_gap_min: Figure
+    gap_exceeded: bool
+
+
+class BalanceView(_View):
+    """Energy in against used, stored and lost."""
+
+    electric_in_kwh: Figure
+    electric_used_kwh: Figure
+    electric_out_kwh: Figure
+    heat_in_kwh: Figure
+    heat_stored_kwh: Figure
+    heat_lost_kwh: Figure
+
+
+class FindingView(_View):
+    """One thing a check found. Blocking ones hold back advice until cleared."""
+
+    code: str
+    severity: Severity
+    element_id: str
+    text: str
+    mend: str
+    section: str
+    source: str
+
+
+class EventView(_View):
+    """Something that happened to the supply."""
+
+    at: datetime
+    text: str
+
+
+class WorstView(_View):
+    """The limit point and leg that decide the verdict."""
+
+    point_id: str
+    leg: Leg
+    at: datetime
+    percent: Figure
+
+
+class VerdictView(_View):
+    """The answer in one sentence."""
+
+    fits: bool
+    sentence: str
+    detail: str
+    worst: WorstView | None
+    over: tuple[str, ...]
+    gaps: tuple[str, ...]
+
+
+class ScenarioView(_View):
+    """Which scenario was run."""
+
+    id: str
+    name: str
+    start: datetime
+    span_h: Figure
+    step_s: int
+
+
+class StartView(_View):
+    """Motors that start at once on a set, and the share of its volts that this takes."""
+
+    kind: Literal["alone", "pair", "forced"]
+    names: str
+    kva: Figure
+    dip: Figure
+    status: Status
+    at: datetime | None
+    every_h: Figure
+
+
+class SetStartsView(_View):
+    """Every motor start that matters on one generator."""
+
+    generator_id: str
+    name: str
+    running_kva: Figure
+    starts: tuple[StartView, ...]
+    working: WorkingView
+
+
+class RunSummary(_View):
+    """One draw of one scenario: the verdict, every limit, energies, gaps and findings."""
+
+    site: str
+    scenario: ScenarioView
+    seed: int
+    draw: int
+    verdict: VerdictView
+    limits: tuple[LimitView, ...]
+    buses: tuple[BusView, ...]
+    sources: tuple[SourceView, ...]
+    circuits: tuple[CircuitView, ...]
+    balance: BalanceView
+    starts: tuple[SetStartsView, ...]
+    findings: tuple[FindingView, ...]
+    hazards: tuple[FindingView, ...]
+    events: tuple[EventView, ...]
+    cautions: tuple[str, ...]
+
+
+class PointSeries(_View):
+    """Amps of one limit point in every step."""
+
+    point_id: str
+    l1_a: tuple[Figure, ...]
+    l2_a: tuple[Figure, ...]
+    neutral_a: tuple[Figure, ...]
+
+
+class BusSeries(_View):
+    """The share of every step in which one bus had supply."""
+
+    bus_id: str
+    live: tuple[Figure, ...]
+
+
+class RunSeries(_View):
+    """The run step by step, from ``start``."""
+
+    start: datetime
+    step_s: int
+    points: tuple[PointSeries, ...]
+    buses: tuple[BusSeries, ...]
