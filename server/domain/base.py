@@ -22,9 +22,10 @@ def _printable(text: str) -> str:
     return text
 
 
+MAX_NAME = 80
 Name = Annotated[
     str,
-    StringConstraints(strip_whitespace=True, min_length=1, max_length=80),
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=MAX_NAME),
     AfterValidator(_printable),
 ]
 Note = Annotated[

@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from server.domain.base import Leg, other_leg
+from server.domain.base import MAX_NAME, Leg, other_leg
 from server.domain.circuit import Circuit
 from server.domain.errors import EditError, SiteFileError
 from server.domain.panel import Panel, leg_of_space
@@ -32,6 +32,19 @@ def with_changes(site: Site, **changes: Any) -> Site:
         return Site.model_validate(data)
     except ValidationError as error:
         raise SiteFileError(problems_in(error)) from error
+
+
+def free_name(name: str, taken: set[str]) -> str:
+    """A name that no other has: the name itself, else with the next number.
+
+    >>> free_name("Fern Cottage", {"Fern Cottage", "Fern Cottage 2"}), free_name("Mill", set())
+    ('Fern Cottage 3', 'Mill')
+    """
+    candidate, number = name, 2
+    while candidate in taken:
+        end = f" {number}"
+        candidate, number = f"{name[: MAX_NAME - len(end)]}{end}", number + 1
+    return candidate
 
 
 def new_id(name: str, taken: set[str]) -> str:
@@ -58,28 +71,37 @@ def put_circuit(site: Site, circuit: Circuit) -> Site:
 
 def remove_circuit(site: Site, circuit_id: str) -> Site:
     """Remove a circuit and everything that points at it or its appliances."""
-    gone = site.circuit(circuit_id)
-    appliances = {a.id for a in gone.appliances}
+    site.circuit(circuit_id)
+    return with_changes(site, **without_circuits(site, frozenset({circuit_id})))
+
+
+def without_circuits(site: Site, circuit_ids: frozenset[str]) -> dict[str, Any]:
+    """The changes that take circuits away, and everything that points at them, unchecked."""
+    appliances = {a.id for c in site.circuits if c.id in circuit_ids for a in c.appliances}
     circuits = tuple(
         c.model_copy(update={"multiwire_partner_id": None})
-        if c.multiwire_partner_id == circuit_id
+        if c.multiwire_partner_id in circuit_ids
         else c
         for c in site.circuits
-        if c.id != circuit_id
+        if c.id not in circuit_ids
     )
     switches = tuple(
-        t.model_copy(update={"handles": tuple(h for h in t.handles if h.circuit_id != circuit_id)})
+        t.model_copy(
+            update={"handles": tuple(h for h in t.handles if h.circuit_id not in circuit_ids)}
+        )
         for t in site.transfer_switches
     )
-    scenarios = tuple(_without(s, circuit_id, appliances) for s in site.scenarios)
-    return with_changes(site, circuits=circuits, transfer_switches=switches, scenarios=scenarios)
+    scenarios = tuple(_without(s, circuit_ids, appliances) for s in site.scenarios)
+    return {"circuits": circuits, "transfer_switches": switches, "scenarios": scenarios}
 
 
-def _without(scenario: Scenario, circuit_id: str, appliance_ids: set[str]) -> Scenario:
+def _without(scenario: Scenario, circuit_ids: frozenset[str], appliance_ids: set[str]) -> Scenario:
     return scenario.model_copy(
         update={
             "events": tuple(e for e in scenario.events if e.appliance_id not in appliance_ids),
-            "hand_windows": tuple(w for w in scenario.hand_windows if w.circuit_id != circuit_id),
+            "hand_windows": tuple(
+                w for w in scenario.hand_windows if w.circuit_id not in circuit_ids
+            ),
         }
     )
 
@@ -105,26 +127,33 @@ def set_pinned(site: Site, circuit_id: str, *, pinned: bool) -> Site:
 
 
 def free_spaces(site: Site, panel: Panel, *, leaving: frozenset[str] = frozenset()) -> set[int]:
-    """Whole spaces of a panel that nothing uses; ``leaving`` are circuits about to leave."""
+    """Whole spaces of a panel that nothing uses; ``leaving`` are ids of what is about to leave."""
     used: set[int] = set()
     for circuit in site.circuits:
         if circuit.panel_id == panel.id and circuit.id not in leaving:
             used.update(circuit.spaces)
     for feeder in site.feeders:
-        if feeder.from_id == panel.id:
+        if feeder.from_id == panel.id and feeder.id not in leaving:
             used.update(feeder.spaces)
     for array in site.solar:
-        if array.panel_id == panel.id:
+        if array.panel_id == panel.id and array.id not in leaving:
             used.update(array.spaces)
     return set(range(1, panel.spaces + 1)) - used
 
 
+def pairs_of_spaces(free: set[int]) -> Iterator[tuple[int, int]]:
+    """Two spaces under each other, lowest first; they may overlap.
+
+    >>> list(pairs_of_spaces({1, 2, 3, 5}))
+    [(1, 3), (3, 5)]
+    """
+    return ((space, space + 2) for space in sorted(free) if space + 2 in free)
+
+
 def _candidates(poles: int, free: set[int]) -> Iterator[tuple[int, ...]]:
-    for space in sorted(free):
-        if poles == 1:
-            yield (space,)
-        elif space + 2 in free:
-            yield (space, space + 2)
+    if poles == 2:
+        return pairs_of_spaces(free)
+    return ((space,) for space in sorted(free))
 
 
 def move_circuit(

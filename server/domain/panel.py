@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from server.domain.base import LEGS, Amps, Id, Leg, Name, Note, Part
+from server.domain.base import LEGS, Amps, FigureSource, Id, Leg, Name, Note, Part
 
 Space = Annotated[int, Field(ge=1, le=84)]
 Half = Literal["a", "b"]
@@ -30,6 +30,7 @@ class Panel(Part):
     detached_building: bool = False
     interrupting_a: Annotated[float, Field(gt=0, le=200_000)] | None = None
     floor_area_ft2: Annotated[float, Field(ge=0, le=100_000)] | None = None
+    figure_source: FigureSource = "nameplate"
     location: Note = ""
     note: Note = ""
 

@@ -41,6 +41,7 @@ class Service(Part):
     main_a: Amps
     meter_socket_a: Amps | None = None
     fault_current_a: Annotated[float, Field(gt=0, le=200_000)] | None = None
+    figure_source: FigureSource = "nameplate"
     note: Note = ""
 
 
@@ -128,6 +129,7 @@ class SolarArray(Part):
     grid_following: bool = True
     reconnect_s: Seconds = 300.0
     losses_share: Share = 0.14
+    figure_source: FigureSource = "nameplate"
     note: Note = ""
 
 
@@ -172,6 +174,7 @@ class TransferSwitch(Part):
     switches_neutral: bool = False
     withstand_a: Annotated[float, Field(gt=0, le=200_000)] | None = None
     handles: Annotated[tuple[Handle, ...], Field(max_length=30)] = ()
+    figure_source: FigureSource = "nameplate"
     note: Note = ""
 
     @model_validator(mode="after")
@@ -196,6 +199,7 @@ class DoubleThrow(Part):
     resting: ThrowPosition = "normal"
     motion_s: Seconds = 5.0
     switches_neutral: bool = False
+    figure_source: FigureSource = "nameplate"
     note: Note = ""
 
 
@@ -235,4 +239,5 @@ class Feeder(Part):
     neutral_ampacity_a: Amps | None = None
     swap_legs: bool = False
     segments: Annotated[tuple[Segment, ...], Field(max_length=12)] = ()
+    figure_source: FigureSource = "nameplate"
     note: Note = ""

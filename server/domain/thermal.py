@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 
 from server.domain.base import (
     Fahrenheit,
+    FigureSource,
     HourlyGallons,
     Hours,
     Id,
@@ -123,7 +124,8 @@ class Zone(Part):
     C dT/dt = Q - UA (T - T_outdoor), with C = UA * time constant.
     ``sun_ft2`` of level ground's sun comes in as heat. From ``setback_from_hour`` to
     ``setback_to_hour`` the set points are the setback's, where given. ``cold_f``, ``hot_f`` and
-    ``pipes_f`` are what the harm clock counts to.
+    ``pipes_f`` are what the harm clock counts to. ``figure_source`` says where its heat
+    loss comes from.
 
     Typical: UA 200 to 800 Btu/h F, time constant 15 to 60 h, fitted to one observed cool-down;
     cold 55, hot 90 and pipes 40 F indoors: common practice, no source.
@@ -144,6 +146,7 @@ class Zone(Part):
     cold_f: Fahrenheit = 55.0
     hot_f: Fahrenheit = 90.0
     pipes_f: Fahrenheit = 40.0
+    figure_source: FigureSource = "nameplate"
 
     @model_validator(mode="after")
     def _order(self) -> Zone:

@@ -18,6 +18,7 @@ from server.web import (
     scenario_list,
     settings,
     sites,
+    supply,
     survey,
     wiring,
 )
@@ -27,6 +28,7 @@ for part in (
     preferences,
     sites,
     settings,
+    supply,
     overview,
     buses,
     circuits,

@@ -25,7 +25,7 @@ OPTIONAL = (
 """Fields that may be left empty."""
 TEXTS = ("name", "note", "code_letter")
 ROW_LISTS = ("behaviour.stages", "behaviour.starts", "behaviour.ratings")
-HOUSE = Zone(id="house", name="House", loss_btuh_per_f=400)
+HOUSE = Zone(id="house", name="House", loss_btuh_per_f=400, figure_source="guess")
 """The zone a heating or cooling unit gets on a site without one; a guess to be mended."""
 
 _FIELDS = frozenset(Appliance.model_fields) - {"id", "behaviour"}

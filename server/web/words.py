@@ -68,6 +68,18 @@ FUELS: Options = (
     ("gasoline", "gasoline"),
     ("diesel", "diesel"),
 )
+SERVICE_SYSTEMS: Options = (("120/240", "120/240 V"), ("120/208", "120/208 V"))
+SET_SYSTEMS: Options = (*SERVICE_SYSTEMS, ("120", "120 V only"))
+STARTS: Options = (("automatic", "by itself"), ("by_hand", "by hand"))
+SWITCH_KINDS: Options = (
+    ("automatic", "by itself"),
+    ("manual", "by hand, all at once"),
+    ("interlock", "by hand, an interlock at the main"),
+    ("handles", "by hand, a handle for each circuit"),
+)
+SWITCH_POLES: Options = (("1", "1"), ("2", "2"), ("3", "3, with the neutral"))
+THROW_POLES: Options = (("2", "2"), ("3", "3, with the neutral"))
+METALS: Options = (("copper", "copper"), ("aluminum", "aluminum"))
 GENERATOR_STATES: Options = (
     ("ready", "starts and runs"),
     ("fails", "does not start"),

@@ -17,13 +17,14 @@ class Sheet:
     status: int = 200
 
     def address(self, site_id: str, site: Site) -> str:
-        """The address on this site, with its first circuit, appliance and scenario filled in."""
+        """The address on this site, with its first circuit, scenario and so on filled in."""
         circuit = next(circuit for circuit in site.circuits if circuit.appliances)
         return self.path.format(
             site=f"/sites/{site_id}",
             circuit=circuit.id,
             appliance=circuit.appliances[0].id,
             scenario=site.scenarios[0].id,
+            part=site.transfer_switches[0].id,
         )
 
 
@@ -33,6 +34,9 @@ SHEETS = (
     Sheet("overview-of-a-scenario", "{site}?scenario={scenario}", ("planning-aid", "result")),
     Sheet("settings", "{site}/settings"),
     Sheet("supply", "{site}/supply", ("planning-aid", "backfeed", "exhaust", "bond", "solar")),
+    Sheet("supply-part", "{site}/supply/{part}", ("planning-aid", "backfeed", "bond")),
+    Sheet("supply-delete", "{site}/supply/{part}/delete", ("planning-aid", "backfeed", "bond")),
+    Sheet("supply-new-part", "{site}/new-part/feeder", ("planning-aid", "live-parts", "bond")),
     Sheet("circuits", "{site}/circuits"),
     Sheet("circuit", "{site}/circuits/{circuit}"),
     Sheet("new-circuit", "{site}/new-circuit"),

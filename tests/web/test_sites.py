@@ -9,8 +9,7 @@ from server.domain.cautions import PLANNING_AID
 from server.exchange.sitefile import read_site_file, write_site_file
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
-from server.web.settings import SUPPLY
-from tests.builders import EVERY_SITE, double_throw_site
+from tests.builders import double_throw_site
 from tests.web.conftest import form_in, problem_at
 
 
@@ -143,50 +142,6 @@ def test_wrong_settings_are_told_at_their_fields_and_kept(browser: TestClient, s
     assert "time zone is not known" in problem_at(answer.text, "place.time_zone")
     assert 'value="many"' in answer.text
     assert ">line, one</textarea>" in answer.text
-
-
-@pytest.mark.parametrize("name", sorted(EVERY_SITE))
-def test_supply_of_every_way_of_feeding_saves_unchanged(
-    browser: TestClient, sites: SiteStore, name: str
-):
-    made = sites.create(EVERY_SITE[name]())
-    path = f"/sites/{made.id}/supply"
-    fields = form_in(browser.get(path).text, path)
-    assert browser.post(path, data=fields).status_code == 303
-    assert sites.get(made.id).site == made.site
-
-
-def test_ratings_are_saved(browser: TestClient, sites: SiteStore, stored: StoredSite):
-    path = f"/sites/{stored.id}/supply"
-    fields = form_in(browser.get(path).text, path)
-    fields |= {"generators.0.rated_kw": "18", "services.0.main_a": "150"}
-    fields |= {"panels.0.rating_a": "225", "transfer_switches.0.rating_a": "125"}
-    fields |= {"feeders.1.breaker_a": "", "generators.0.neutral_bonded": "on"}
-    assert browser.post(path, data=fields).status_code == 303
-    site = sites.get(stored.id).site
-    assert (site.generators[0].rated_kw, site.generators[0].neutral_bonded) == (18, True)
-    assert (site.services[0].main_a, site.panels[0].rating_a) == (150, 225)
-    assert site.transfer_switches[0].rating_a == 125
-    assert site.feeders[1].breaker_a is None
-
-
-def test_rating_that_is_no_number_is_told_beside_it(
-    browser: TestClient, sites: SiteStore, stored: StoredSite
-):
-    path = f"/sites/{stored.id}/supply"
-    fields = form_in(browser.get(path).text, path) | {"generators.0.rated_kw": "lots"}
-    answer = browser.post(path, data=fields)
-    assert answer.status_code == 422
-    assert problem_at(answer.text, "generators.0.rated_kw") == "Write a number, such as 12.5."
-    assert sites.get(stored.id).revision == stored.revision
-
-
-def test_every_rating_of_the_form_is_a_field_of_its_part():
-    from server.domain.site import Site
-
-    for group, ratings in SUPPLY.items():
-        part = Site.model_fields[group].annotation.__args__[0]
-        assert {rating.name for rating in ratings} <= set(part.model_fields)
 
 
 def test_settings_saved_by_somebody_else_first_are_kept_and_can_be_saved_again(

@@ -1,0 +1,293 @@
+"""Which questions the form of each part of the supply asks: the everyday ones, then the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from server.domain.current_path import SupplyGroup
+from server.web import words
+
+Kind = Literal["number", "text", "choice", "tick", "spaces", "area"]
+
+
+@dataclass(frozen=True)
+class Ask:
+    """One question: a field of the part by its dotted name, as a person is asked for it."""
+
+    name: str
+    label: str
+    unit: str = ""
+    kind: Kind = "number"
+    options: words.Options = ()
+    hint: str = ""
+
+
+@dataclass(frozen=True)
+class Asks:
+    """The questions of one group. ``lists`` are groups of rows that the template draws itself."""
+
+    everyday: tuple[Ask, ...]
+    more: tuple[tuple[str, tuple[Ask, ...]], ...]
+    lists: tuple[str, ...] = ()
+
+    @property
+    def all(self) -> tuple[Ask, ...]:
+        """Every question, without those of the lists."""
+        return (*self.everyday, *(ask for _, asks in self.more for ask in asks))
+
+
+NAME = Ask("name", "What it is called", kind="text")
+SOURCE = Ask("figure_source", "These figures are", kind="choice", options=words.FIGURE_SOURCES)
+NOTE = Ask("note", "Note", kind="area")
+
+
+def _upper_space(what: str) -> Ask:
+    return Ask(
+        "spaces", f"Upper space of {what}", kind="spaces", hint="It takes the one below too."
+    )
+
+
+ASKS: Mapping[SupplyGroup, Asks] = {
+    "services": Asks(
+        (NAME, Ask("main_a", "Main breaker", "A", hint="Printed on its handle."), SOURCE),
+        (
+            (
+                "The meter and the utility",
+                (
+                    Ask("meter_socket_a", "Meter socket", "A", hint="On its label."),
+                    Ask("system", "Voltage", kind="choice", options=words.SERVICE_SYSTEMS),
+                    Ask(
+                        "fault_current_a",
+                        "Fault current",
+                        "A",
+                        hint="The utility tells it on request.",
+                    ),
+                ),
+            ),
+            ("Note", (NOTE,)),
+        ),
+    ),
+    "generators": Asks(
+        (
+            NAME,
+            Ask("rated_kw", "Running power", "kW", hint="The running figure, not the surge."),
+            Ask("fuel", "Fuel", kind="choice", options=words.FUELS),
+            SOURCE,
+        ),
+        (
+            (
+                "Fuel on hand",
+                (
+                    Ask(
+                        "tank.capacity_gal", "Tank and cans", "gal", hint="Empty: none, as on gas."
+                    ),
+                    Ask("tank.fill_share", "Filled to at most", "of 1", hint="Propane: 0.8."),
+                    Ask("tank.reserve_share", "Kept in reserve", "of 1"),
+                ),
+            ),
+            (
+                "Plate and outlet",
+                (
+                    Ask("rated_kva", "Apparent power", "kVA", hint="Empty: as the kW."),
+                    Ask("system", "Voltage", kind="choice", options=words.SET_SYSTEMS),
+                    Ask("breaker_a", "Its own breaker", "A"),
+                    Ask("start_kva_limit", "Largest motor start", "kVA"),
+                    Ask("reactance_pu", "Transient reactance", "per unit"),
+                    Ask("neutral_bonded", "Neutral bonded at the set", kind="tick"),
+                ),
+            ),
+            (
+                "A portable set",
+                (
+                    Ask("portable", "It is a portable", kind="tick"),
+                    Ask("receptacle_a", "Its receptacle", "A"),
+                    Ask("cord_a", "The cord", "A"),
+                    Ask("inlet_a", "The inlet on the house", "A"),
+                ),
+            ),
+            (
+                "Starting",
+                (
+                    Ask("start", "It starts", kind="choice", options=words.STARTS),
+                    Ask("start_delay_s", "Ready after", "s"),
+                    Ask("cool_down_min", "Cools down for", "min"),
+                ),
+            ),
+            (
+                "Less power up high and in heat",
+                (
+                    Ask("altitude_derate_per_1000ft", "Lost for each 1000 ft", "of 1"),
+                    Ask("altitude_free_ft", "above", "ft"),
+                    Ask("heat_derate_per_10f", "Lost for each 10 °F", "of 1"),
+                    Ask("heat_free_f", "above", "°F"),
+                ),
+            ),
+            ("Note", (NOTE,)),
+        ),
+        ("fuel_points",),
+    ),
+    "transfer_switches": Asks(
+        (
+            NAME,
+            Ask("kind", "How it changes over", kind="choice", options=words.SWITCH_KINDS),
+            Ask("rating_a", "Rating", "A", hint="On its label."),
+            SOURCE,
+        ),
+        (
+            (
+                "The neutral and the service",
+                (
+                    Ask("service_rated", "Rated as service equipment", kind="tick"),
+                    Ask("switches_neutral", "Switches the neutral too", kind="tick"),
+                    Ask("poles", "Poles", kind="choice", options=words.SWITCH_POLES),
+                    Ask("withstand_a", "Withstands a fault of", "A"),
+                ),
+            ),
+            (
+                "Its times",
+                (
+                    Ask("transfer_delay_s", "Waits before it transfers", "s"),
+                    Ask("return_delay_min", "Waits before it goes back", "min"),
+                    Ask("motion_s", "Moves for", "s"),
+                ),
+            ),
+            ("Note", (NOTE,)),
+        ),
+        ("handles",),
+    ),
+    "double_throws": Asks(
+        (
+            NAME,
+            Ask("rating_a", "Rating", "A", hint="On its label."),
+            Ask("resting", "It rests on", kind="choice", options=words.RESTING),
+            SOURCE,
+        ),
+        (
+            (
+                "The neutral",
+                (
+                    Ask("switches_neutral", "Switches the neutral too", kind="tick"),
+                    Ask("poles", "Poles", kind="choice", options=words.THROW_POLES),
+                    Ask("motion_s", "A throw takes", "s"),
+                ),
+            ),
+            ("Note", (NOTE,)),
+        ),
+    ),
+    "panels": Asks(
+        (
+            NAME,
+            Ask("rating_a", "Bus rating", "A", hint="On the label inside the door."),
+            Ask("spaces", "Spaces for breakers", hint="Full-width places, both columns."),
+            SOURCE,
+        ),
+        (
+            (
+                "Its main and its place",
+                (
+                    Ask("main_a", "Own main breaker", "A", hint="Empty: lugs only."),
+                    Ask("neutral_bonded", "Neutral and ground joined here", kind="tick"),
+                    Ask("detached_building", "In a detached building", kind="tick"),
+                    Ask("location", "Where it hangs", kind="text"),
+                ),
+            ),
+            (
+                "From its label",
+                (
+                    Ask(
+                        "tandem_spaces",
+                        "Spaces made for tandems",
+                        kind="text",
+                        hint="Such as 17-24, 30.",
+                    ),
+                    Ask("interrupting_a", "Interrupting rating", "A"),
+                    Ask("floor_area_ft2", "Lights and plugs of", "ft²"),
+                ),
+            ),
+            ("Note", (NOTE,)),
+        ),
+    ),
+    "feeders": Asks(
+        (
+            NAME,
+            Ask("breaker_a", "Breaker where it starts", "A", hint="Empty: none there."),
+            Ask("ampacity_a", "Its wires carry", "A", hint="Empty: not known."),
+            SOURCE,
+        ),
+        (
+            (
+                "Breaker and neutral",
+                (
+                    _upper_space("that breaker"),
+                    Ask("full_rated", "Breaker rated 100 %", kind="tick"),
+                    Ask("neutral_ampacity_a", "Its neutral carries", "A"),
+                    Ask("swap_legs", "Legs crossed: L1 lands on L2", kind="tick"),
+                ),
+            ),
+            ("Note", (NOTE,)),
+        ),
+        ("segments",),
+    ),
+    "solar": Asks(
+        (
+            NAME,
+            Ask("ac_kw", "Inverter", "kW ac"),
+            Ask("dc_kw", "Panels on the roof", "kW dc"),
+            SOURCE,
+        ),
+        (
+            (
+                "Where it ties in",
+                (
+                    Ask("breaker_a", "Its breaker", "A"),
+                    _upper_space("that breaker"),
+                    Ask("grid_following", "Needs the grid to run", kind="tick"),
+                    Ask("reconnect_s", "Rejoins the grid after", "s"),
+                ),
+            ),
+            (
+                "The roof",
+                (
+                    Ask("tilt_deg", "Tilt", "°", hint="0 lies flat."),
+                    Ask("azimuth_deg", "Faces", "°", hint="90 is east, 180 south."),
+                    Ask("losses_share", "Lost on the way", "of 1"),
+                ),
+            ),
+            ("Note", (NOTE,)),
+        ),
+    ),
+    "batteries": Asks(
+        (
+            NAME,
+            Ask("usable_kwh", "Usable energy", "kWh"),
+            Ask("inverter_kw", "Inverter", "kW"),
+        ),
+        (
+            ("In an outage", (Ask("grid_forming", "Can form its own grid", kind="tick"),)),
+            ("Note", (NOTE,)),
+        ),
+    ),
+}
+
+OPTIONAL = (
+    "rated_kva",
+    "breaker_a",
+    "receptacle_a",
+    "cord_a",
+    "inlet_a",
+    "reactance_pu",
+    "start_kva_limit",
+    "meter_socket_a",
+    "fault_current_a",
+    "withstand_a",
+    "main_a",
+    "interrupting_a",
+    "floor_area_ft2",
+    "ampacity_a",
+    "neutral_ampacity_a",
+    "neutral_size",
+    "ground_size",
+)
+TEXTS = ("name", "note", "location", "size", "neutral_size", "ground_size", "insulation", "raceway")
