@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.supply import Generator
 from server.domain.topology import buses
@@ -36,19 +35,20 @@ def bus_results(
 
 def source_results(
     site: Site,
-    scenario: Scenario,
     timeline: Timeline,
     *,
     source_w: Floats,
+    cell_s: Floats,
     load_kwh: Floats,
     network: Network,
 ) -> tuple[SourceResult, ...]:
     """Energy through every source, and run hours, starts and fuel of the sets.
 
-    source_w : (sources, steps)   Real power out of each service and set. [W]
+    source_w : (sources, cells)   Real power out of each service and set. [W]
+    cell_s : (cells,)             Length of each cell. [s]
     load_kwh : (loads,)           Energy of every load and array. [kWh]
     """
-    hours = scenario.step_s / 3600.0
+    hours = cell_s / 3600.0
     found = []
     for service, watts in zip(site.services, source_w, strict=False):
         found.append(
@@ -56,8 +56,8 @@ def source_results(
                 source_id=service.id,
                 name=service.name,
                 kind="service",
-                in_kwh=float(np.maximum(watts, 0.0).sum()) * hours / 1000.0,
-                out_kwh=float(np.maximum(-watts, 0.0).sum()) * hours / 1000.0,
+                in_kwh=float((np.maximum(watts, 0.0) * hours).sum()) / 1000.0,
+                out_kwh=float((np.maximum(-watts, 0.0) * hours).sum()) / 1000.0,
                 run_h=0.0,
                 starts=0,
                 fuel_used=None,
@@ -70,7 +70,7 @@ def source_results(
             if b > 0.0 and a < timeline.span_s
         ]
         run_h = sum(b - a for a, b in spans) / 3600.0
-        energy_kwh = float(watts.sum()) * hours / 1000.0
+        energy_kwh = float((watts * hours).sum()) / 1000.0
         found.append(
             SourceResult(
                 source_id=generator.id,

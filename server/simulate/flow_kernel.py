@@ -1,245 +1,310 @@
-"""Compiled sums: watts of every load to amps at every limit point, and their worst minutes."""
+"""Compiled sums: watts of every load to amps at every limit point, step by step."""
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from server.simulate.cells import Cells
+
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Ints = NDArray[np.int64]
 
-CHUNK = 128
-"""Steps summed at a time: small enough to stay in the cache, and sums of sums lose less."""
+CHUNK = 256
+"""Steps summed at a time: few enough that their phasors stay in the nearest cache."""
+
+
+class Wiring(NamedTuple):
+    """Who feeds whom in every state, stacked; see ``network.StateArrays``.
+
+    segment_state  (segments,)                State of each segment.
+    available      (segments, loads)          Share of its power each load can have.
+    amps_per_watt  (states, 4, loads)         Real and imaginary amps on the source's two hots.
+    group          (states, loads)            Loads that share a path; -1 dead.
+    group_source   (states, groups)           Source of each path, -1 dead.
+    point_group    (states, points, groups)   -1 where a point does not see a group; 1 where its
+                                              legs are the source's crossed, else 0.
+    own, circuit   (loads,)                   Own breaker's point; own circuit, -1 for solar.
+    circuits                                  How many circuits there are.
+    own_swap       (states, loads)            1 where the own breaker's legs are crossed.
+    sign           (loads,)                   -1 for solar, else 1.
+    path_point     (paths,)                   Points that are no load's own breaker.
+    merged         (points,)                  Both legs run on one conductor.
+    volts          (sources, 4)               Real and imaginary volts of the two hots.
+    """
+
+    segment_state: Ints
+    available: Floats
+    amps_per_watt: Floats
+    group: Ints
+    group_source: Ints
+    point_group: Ints
+    own: Ints
+    circuit: Ints
+    circuits: int
+    own_swap: Ints
+    sign: Floats
+    path_point: Ints
+    merged: NDArray[np.bool_]
+    volts: Floats
 
 
 @njit(cache=True, nogil=True)
 def add_flows(
+    cells: Cells,
+    wiring: Wiring,
+    asked: Singles,
+    took: Singles,
     amps: Singles,
     source_w: Floats,
-    circuit_w: Singles,
-    wanted_w: Singles,
-    load_ws: Floats,
-    unserved: Floats,
-    step_cell: Ints,
-    cell_s: Floats,
-    cell_weight: Floats,
-    cell_segment: Ints,
-    cell_state: Ints,
-    available: Floats,
-    asked: Singles,
-    taken: Singles,
-    sign: Floats,
-    circuit_of: Ints,
-    per_watt: NDArray[np.complex128],
-    volts: NDArray[np.complex128],
-    group: Ints,
-    own: Ints,
-    own_swap: Ints,
-    group_source: Ints,
-    group_start: Ints,
-    group_point: Ints,
-    group_swap: Ints,
-    merged: NDArray[np.bool_],
-) -> None:
-    """Sum phasors at each limit point, and watts of each circuit, step by step.
+) -> tuple[Floats, Floats]:
+    """Sum phasors at each limit point, and what each circuit went without.
 
     Parameters
     ----------
-    amps : (points, 3, steps)          Filled with L1, L2 and N magnitudes of step means. [A]
-    source_w : (sources, steps)        Filled with real power out of each source. [W]
-    circuit_w, wanted_w : (circuits, steps)  Filled with watts taken and asked for. [W]
-    load_ws : (chunks, loads)          Filled with energy taken by each load. [Ws]
-    unserved : (chunks, circuits, 2)   Filled with seconds of want and energy not had. [s, Ws]
-    step_cell : (steps + 1,)           First cell of each step.
-    cell_s, cell_weight                Length of each cell [s], and its share of its step.
-    cell_segment, cell_state           Row of ``available``, and network state, of each cell.
-    asked, taken : (cells, loads)      Watts asked for and taken. [W]
-    sign, circuit_of : (loads,)        -1 for solar, else 1; the load's circuit, -1 for solar.
-    the rest                           As in ``network.StateArrays``, stacked by state.
-    """
-    points, steps = amps.shape[0], amps.shape[2]
-    loads, circuits, groups = taken.shape[1], circuit_w.shape[0], group_source.shape[1]
-    for chunk in range(load_ws.shape[0]):
-        sums = np.zeros((points, 4))
-        sub = np.zeros((groups, 4))
-        watts = np.zeros((circuits, 3))
-        for s in range(chunk * CHUNK, min(steps, (chunk + 1) * CHUNK)):
-            sums[:] = 0.0
-            watts[:, :2] = 0.0
-            for c in range(step_cell[s], step_cell[s + 1]):
-                weight, k, row = cell_weight[c], cell_state[c], cell_segment[c]
-                sub[:] = 0.0
-                watts[:, 2] = 0.0
-                for j in range(loads):
-                    want = float(asked[c, j])
-                    if want == 0.0:
-                        continue
-                    w = float(taken[c, j])
-                    i = circuit_of[j]
-                    if i >= 0:
-                        watts[i, 0] += w * weight
-                        watts[i, 1] += want * weight
-                        if available[row, j] == 0.0:
-                            watts[i, 2] += want
-                    g = group[k, j]
-                    if w == 0.0 or g < 0:
-                        continue
-                    load_ws[chunk, j] += w * cell_s[c]
-                    w *= weight * sign[j]
-                    a = per_watt[k, 0, j].real * w
-                    b = per_watt[k, 0, j].imag * w
-                    d = per_watt[k, 1, j].real * w
-                    e = per_watt[k, 1, j].imag * w
-                    sub[g, 0] += a
-                    sub[g, 1] += b
-                    sub[g, 2] += d
-                    sub[g, 3] += e
-                    p, turn = own[j], 2 * own_swap[k, j]
-                    sums[p, turn] += a
-                    sums[p, turn + 1] += b
-                    sums[p, 2 - turn] += d
-                    sums[p, 3 - turn] += e
-                for i in range(circuits):
-                    if watts[i, 2] > 0.0:
-                        unserved[chunk, i, 1] += watts[i, 2] * cell_s[c]
-                        if watts[i, 2] > 0.5:
-                            unserved[chunk, i, 0] += cell_s[c]
-                for g in range(groups):
-                    source = group_source[k, g]
-                    if source < 0:
-                        continue
-                    v0, v1 = volts[source, 0], volts[source, 1]
-                    source_w[source, s] += (
-                        v0.real * sub[g, 0]
-                        + v0.imag * sub[g, 1]
-                        + v1.real * sub[g, 2]
-                        + v1.imag * sub[g, 3]
-                    )
-                    for n in range(group_start[k, g], group_start[k, g + 1]):
-                        p, turn = group_point[k, n], 2 * group_swap[k, n]
-                        sums[p, turn] += sub[g, 0]
-                        sums[p, turn + 1] += sub[g, 1]
-                        sums[p, 2 - turn] += sub[g, 2]
-                        sums[p, 3 - turn] += sub[g, 3]
-            for i in range(circuits):
-                circuit_w[i, s] = watts[i, 0]
-                wanted_w[i, s] = watts[i, 1]
-            for p in range(points):
-                if not sums[p].any():
-                    continue
-                re, im = sums[p, 0] + sums[p, 2], sums[p, 1] + sums[p, 3]
-                both = np.sqrt(re * re + im * im)
-                if merged[p]:
-                    amps[p, 0, s] = both
-                else:
-                    amps[p, 0, s] = np.sqrt(sums[p, 0] ** 2 + sums[p, 1] ** 2)
-                    amps[p, 1, s] = np.sqrt(sums[p, 2] ** 2 + sums[p, 3] ** 2)
-                amps[p, 2, s] = both
-
-
-@njit(cache=True, nogil=True)
-def leg_stats(
-    amps: Singles, rating: Floats, neutral_only: NDArray[np.bool_], per_block: int, step_min: float
-) -> Floats:
-    """Worst minute and times over the limit of every conductor of every point.
-
-    Parameters
-    ----------
-    amps : (points, 3, steps)  L1, L2 and N, one-step means. [A]
-    rating : (points,)         Limit of each. [A]
-    neutral_only : (points,)   Where the neutral's amps stand for both legs.
-    per_block                  Steps that make one minute (1 where a step is a minute or more).
-    step_min                   Length of a step. [min]
+    asked, took : (loads, cells)             Watts asked for and taken. [W]
+    amps : (points, 3, steps)                Filled with L1, L2 and N magnitudes of step means. [A]
+    source_w : (sources, cells)              Filled with real power out of each source. [W]
 
     Returns
     -------
-    (points, 3, 5)  peak [A], block of the peak, minutes over 80 %, minutes over 100 %, highest amps
-    held for three hours [A] (0 for the neutral and where the run is shorter).
+    load_ws : (loads,)         Energy taken by each load. [Ws]
+    unserved : (circuits, 2)   Time of want and energy not had. [s, Ws]
     """
-    points, steps = amps.shape[0], amps.shape[2]
-    blocks = (steps + per_block - 1) // per_block
-    hold = round(180.0 / (per_block * step_min))
-    tile = max(1, hold // 2)
-    tiles = (blocks + tile - 1) // tile
-    out = np.zeros((points, 3, 5))
-    for q in range(points * 3):
-        i, k = q // 3, q % 3
-        values = amps[i, 2 if neutral_only[i] else k]
-        if per_block > 1:
-            values = _means(values, per_block, blocks)
-        low, high = np.empty(tiles, dtype=np.float32), np.empty(tiles, dtype=np.float32)
-        peak = np.float32(0.0)
-        for t in range(tiles):
-            low[t], high[t] = _low_and_high(values[t * tile : min(blocks, (t + 1) * tile)])
-            if high[t] > peak:
-                peak = high[t]
-                out[i, k, 1] = t
-        out[i, k, 0] = peak
-        if peak == 0.0:
-            continue
-        at = int(out[i, k, 1]) * tile
-        while values[at] < peak:
-            at += 1
-        out[i, k, 1] = at
-        for t in range(tiles):
-            if high[t] > 0.8 * rating[i]:
-                for b in range(t * tile, min(blocks, (t + 1) * tile)):
-                    minutes = step_min * min(per_block, steps - b * per_block)
-                    if values[b] > 0.8 * rating[i]:
-                        out[i, k, 2] += minutes
-                    if values[b] > rating[i]:
-                        out[i, k, 3] += minutes
-        if k < 2 and blocks >= hold:
-            out[i, k, 4] = _held(values, hold, tile, low)
-    return out
-
-
-@njit(cache=True)
-def _means(values: Singles, width: int, blocks: int) -> Singles:
-    """Means of blocks of ``width`` values; the last may be shorter."""
-    out = np.empty(blocks, dtype=np.float32)
-    for b in range(blocks):
-        last = min(values.shape[0], (b + 1) * width)
-        total = 0.0
-        for s in range(b * width, last):
-            total += values[s]
-        out[b] = total / (last - b * width)
-    return out
-
-
-@njit(cache=True, fastmath=True)
-def _low_and_high(values: Singles) -> tuple[float, float]:
-    low, high = values[0], values[0]
-    for value in values:
-        low = min(low, value)
-        high = max(high, value)
-    return low, high
-
-
-@njit(cache=True)
-def _held(values: Singles, hold: int, tile: int, low: Singles) -> float:
-    """Largest of the minima over every window of ``hold`` values.
-
-    Each window holds a whole tile, so tiles whose least value is no better than the best window
-    found need not be looked at. ``low`` is the least value of each tile.
-    """
-    best = np.float32(0.0)
-    left = np.empty(hold - tile + 1, dtype=np.float32)
-    right = np.empty(hold - tile + 1, dtype=np.float32)
-    for t in range(values.shape[0] // tile):
-        if low[t] <= best:
-            continue
-        begin, end = t * tile, (t + 1) * tile
-        left[0] = right[0] = low[t]
-        for n in range(1, hold - tile + 1):
-            left[n] = min(left[n - 1], values[begin - n]) if begin >= n else np.float32(-1.0)
-            right[n] = (
-                min(right[n - 1], values[end + n - 1])
-                if end + n <= values.shape[0]
-                else np.float32(-1.0)
+    steps, loads, groups = amps.shape[2], took.shape[0], wiring.group_source.shape[1]
+    load_ws, unserved = np.zeros(loads), np.zeros((wiring.circuits, 2))
+    for j in range(loads):
+        load_ws[j] = _dot(took[j], cells.dt_s)
+    source_w[:] = 0.0
+    for p in np.flatnonzero(_without_load(wiring, amps.shape[0])):
+        amps[p] = 0.0
+    widest = 1
+    for first in range(0, steps, CHUNK):
+        last = min(steps, first + CHUNK)
+        widest = max(widest, cells.step_cell[last] - cells.step_cell[first])
+    sub = np.empty((groups, 4, widest))
+    rows = np.empty((4, widest))
+    denied_w = np.empty(widest)
+    means = np.empty((4, CHUNK))
+    segment = 0
+    for first in range(0, steps, CHUNK):
+        last = min(steps, first + CHUNK)
+        c0, c1 = cells.step_cell[first], cells.step_cell[last]
+        while cells.segment_cell[segment + 1] <= c0:
+            segment += 1
+        sub[:] = 0.0
+        j = 0
+        while j < loads:
+            end = j + 1
+            while end < loads and wiring.own[end] == wiring.own[j]:
+                end += 1
+            rows[:] = 0.0
+            denied, legs = _own_rows(
+                cells, wiring, asked, took, segment, c0, c1, j, end, rows, denied_w, sub
             )
-        for n in range(hold - tile + 1):
-            best = max(best, min(left[n], right[hold - tile - n]))
-    return float(best)
+            i = wiring.circuit[j]
+            if i >= 0 and denied:
+                short_s, short_ws = _short(denied_w[: c1 - c0], cells.dt_s[c0:c1])
+                unserved[i, 0] += short_s
+                unserved[i, 1] += short_ws
+            p = wiring.own[j]
+            _magnitudes(cells, rows, means, first, last, legs, wiring.merged[p], amps[p])
+            j = end
+        _path_points(cells, wiring, segment, first, last, sub, rows, means, amps, source_w)
+    return load_ws, unserved
+
+
+@njit(cache=True)
+def _without_load(wiring: Wiring, points: int) -> NDArray[np.bool_]:
+    """Breakers with nothing behind them, which no sum below fills."""
+    found = np.ones(points, dtype=np.bool_)
+    found[wiring.own] = False
+    found[wiring.path_point] = False
+    return found
+
+
+@njit(cache=True)
+def _own_rows(
+    cells: Cells,
+    wiring: Wiring,
+    asked: Singles,
+    took: Singles,
+    segment: int,
+    c0: int,
+    c1: int,
+    first: int,
+    last: int,
+    rows: Floats,
+    denied_w: Floats,
+    sub: Floats,
+) -> tuple[bool, int]:
+    """Phasors and watts of one breaker's loads through cells c0 to c1; adds them to their path.
+
+    ``denied_w`` is what its dead loads asked for. Returns whether there were any, and which legs
+    carry anything: 1, 2, 3 for both, 0 for neither.
+    """
+    denied, legs = False, 0
+    while segment < wiring.segment_state.shape[0] and cells.segment_cell[segment] < c1:
+        a = max(c0, cells.segment_cell[segment])
+        b = min(c1, cells.segment_cell[segment + 1])
+        k = wiring.segment_state[segment]
+        for j in range(first, last):
+            if wiring.available[segment, j] == 0.0:
+                if not denied:
+                    denied_w[:] = 0.0
+                denied = True
+                _add(denied_w[a - c0 : b - c0], asked[j, a:b], 1.0)
+            elif wiring.group[k, j] >= 0:
+                turn = 2 * wiring.own_swap[k, j]
+                for n in range(4):
+                    by = wiring.amps_per_watt[k, n, j] * wiring.sign[j]
+                    if by != 0.0:
+                        legs |= 1 + (n + turn) % 4 // 2
+                        _add(rows[(n + turn) % 4, a - c0 : b - c0], took[j, a:b], by)
+        g = wiring.group[k, first]
+        if g >= 0:
+            turn = 2 * wiring.own_swap[k, first]
+            for n in range(4):
+                m = (n + turn) % 4
+                if legs & (1 + m // 2):
+                    _add_row(sub[g, n, a - c0 : b - c0], rows[m, a - c0 : b - c0])
+        segment += 1
+    return denied, legs
+
+
+@njit(cache=True)
+def _path_points(
+    cells: Cells,
+    wiring: Wiring,
+    segment: int,
+    first: int,
+    last: int,
+    sub: Floats,
+    rows: Floats,
+    means: Floats,
+    amps: Singles,
+    source_w: Floats,
+) -> None:
+    """Amps where several circuits meet, and power out of every source."""
+    c0, c1 = cells.step_cell[first], cells.step_cell[last]
+    groups = sub.shape[0]
+    end = segment
+    while end < wiring.segment_state.shape[0] and cells.segment_cell[end] < c1:
+        a = max(c0, cells.segment_cell[end])
+        b = min(c1, cells.segment_cell[end + 1])
+        k = wiring.segment_state[end]
+        for g in range(groups):
+            source = wiring.group_source[k, g]
+            if source >= 0:
+                for n in range(4):
+                    by = wiring.volts[source, n]
+                    if by != 0.0:
+                        _add_times(source_w[source, a:b], sub[g, n, a - c0 : b - c0], by)
+        end += 1
+    for p in wiring.path_point:
+        rows[:] = 0.0
+        any_seen = False
+        for s in range(segment, end):
+            a = max(c0, cells.segment_cell[s])
+            b = min(c1, cells.segment_cell[s + 1])
+            k = wiring.segment_state[s]
+            for g in range(groups):
+                seen = wiring.point_group[k, p, g]
+                if seen >= 0 and wiring.group_source[k, g] >= 0:
+                    any_seen = True
+                    for n in range(4):
+                        _add_row(
+                            rows[(n + 2 * seen) % 4, a - c0 : b - c0], sub[g, n, a - c0 : b - c0]
+                        )
+        if any_seen:
+            _magnitudes(cells, rows, means, first, last, 3, wiring.merged[p], amps[p])
+        else:
+            amps[p, :, first:last] = 0.0
+
+
+@njit(cache=True)
+def _add(to: Floats, watts: Singles, by: float) -> None:
+    for c in range(to.shape[0]):
+        to[c] += by * watts[c]
+
+
+@njit(cache=True)
+def _add_row(to: Floats, row: Floats) -> None:
+    for c in range(to.shape[0]):
+        to[c] += row[c]
+
+
+@njit(cache=True)
+def _add_times(to: Floats, row: Floats, by: float) -> None:
+    for c in range(to.shape[0]):
+        to[c] += by * row[c]
+
+
+@njit(cache=True, fastmath={"reassoc"})
+def _dot(watts: Singles, dt_s: Floats) -> float:
+    total = 0.0
+    for c in range(dt_s.shape[0]):
+        total += watts[c] * dt_s[c]
+    return total
+
+
+@njit(cache=True, fastmath={"reassoc"})
+def _short(watts: Floats, dt_s: Floats) -> tuple[float, float]:
+    """Seconds in which more than half a watt was asked for in vain, and the energy. [s, Ws]."""
+    seconds, energy = 0.0, 0.0
+    for c in range(dt_s.shape[0]):
+        seconds += dt_s[c] if watts[c] > 0.5 else 0.0
+        energy += watts[c] * dt_s[c]
+    return seconds, energy
+
+
+@njit(cache=True)
+def _magnitudes(
+    cells: Cells,
+    rows: Floats,
+    means: Floats,
+    first: int,
+    last: int,
+    legs: int,
+    merged: bool,
+    out: Singles,
+) -> None:
+    """L1, L2 and N magnitudes of step means of four rows of phasors by cell.
+
+    ``legs`` says which carry anything: 1, 2, 3 for both, 0 for neither.
+    """
+    if legs == 0:
+        out[:, first:last] = 0.0
+        return
+    c0, c1 = cells.step_cell[first], cells.step_cell[last]
+    if c1 - c0 != last - first:
+        for n in range(4):
+            for s in range(first, last):
+                total = 0.0
+                for c in range(cells.step_cell[s], cells.step_cell[s + 1]):
+                    total += rows[n, c - c0] * cells.weight[c]
+                means[n, s - first] = total
+        rows = means
+    a, b, d, e = rows[0], rows[1], rows[2], rows[3]
+    l1, l2, neutral = out[0, first:last], out[1, first:last], out[2, first:last]
+    if merged:
+        for s in range(l1.shape[0]):
+            re, im = a[s] + d[s], b[s] + e[s]
+            l1[s] = neutral[s] = np.sqrt(re * re + im * im)
+        l2[:] = 0.0
+    elif legs == 3:
+        for s in range(l1.shape[0]):
+            re, im = a[s] + d[s], b[s] + e[s]
+            l1[s] = np.sqrt(a[s] * a[s] + b[s] * b[s])
+            l2[s] = np.sqrt(d[s] * d[s] + e[s] * e[s])
+            neutral[s] = np.sqrt(re * re + im * im)
+    else:
+        own, other = (l1, l2) if legs == 1 else (l2, l1)
+        re, im = (a, b) if legs == 1 else (d, e)
+        for s in range(own.shape[0]):
+            own[s] = neutral[s] = np.sqrt(re[s] * re[s] + im[s] * im[s])
+        other[:] = 0.0

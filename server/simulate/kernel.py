@@ -1,8 +1,8 @@
 """The compiled march: every load through every cell of time.
 
 A *cell* is a stretch in which nothing about the supply changes: an output step, cut where a source
-or switch changes within it. Loads advance together, cell by cell, so that a control that looks at
-all of them can stand between two cells.
+or switch changes within it; a *segment* is a run of such cells. Loads that no control looks at are
+taken through a segment one by one, each in a tight loop of its own.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 
 from server.physics.rooms import rooms, set_points
 from server.physics.water_heater import BAND_F, SET_F, T_LOWER, T_UPPER
+from server.simulate.cells import Cells
+from server.simulate.loads import PackedLoads
 from server.simulate.models import (
     DAY_S,
     DRAW_GAL,
@@ -24,11 +26,11 @@ from server.simulate.models import (
     STATES,
     TALLIES,
     charger,
+    constant,
     cycle,
     draw_starts,
     fill_draws,
-    hour_of,
-    hourly_mean,
+    hourly,
     timed,
     uniform,
 )
@@ -37,245 +39,354 @@ from server.simulate.stores import stored
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 _CONSTANT, _HOURLY, _CYCLE, _TIMED, _CHARGER, _TANK, _ROOM, _SUPPLIED = range(8)
 
 
 @njit(cache=True, nogil=True)
 def march(
-    cell_start_s: Floats,
-    cell_dt_s: Floats,
-    cell_segment: Ints,
+    cells: Cells,
+    loads: PackedLoads,
     available: Floats,
-    on_generator: NDArray[np.bool_],
+    on_generator: Flags,
     ambient: Floats,
     supplied_w: Floats,
-    midnight_s: float,
-    span_s: float,
     seed: int,
     draw: int,
-    model: Ints,
-    load_w: Floats,
-    params: Floats,
-    by_hour: Floats,
-    stream: NDArray[np.uint64],
-    stage_ptr: Ints,
-    stages: Floats,
-    habit_ptr: Ints,
-    habits: Floats,
-    start_ptr: Ints,
-    starts: Floats,
-    zone_of: Ints,
-    zones: Floats,
-    zone_stream: NDArray[np.uint64],
-    watch_of: Ints,
-    flow_of: Ints,
-) -> tuple[Singles, Singles, Floats, Floats, Singles, Singles]:
+    asked: Singles,
+    took: Singles,
+) -> tuple[Floats, Floats, Singles, Singles]:
     """March every load through every cell of one draw.
 
     Parameters
     ----------
-    cell_start_s, cell_dt_s : (cells,)     Start and length of each cell. [s]
-    cell_segment : (cells,)                Row of ``available`` that applies.
-    available : (segments, loads)          Share of its power a load can have; 0 is dead.
-    on_generator : (segments, loads)       Whether a set feeds the load.
-    ambient : (cells, 3)                   Outdoor temperature [F], darkness [share], sun on level
-                                           ground [W/m2].
-    supplied_w : (supplied, cells)         Watts of the loads given from outside, in order. [W]
-    the rest                               As packed by ``server.simulate.loads``.
+    available : (segments, loads)     Share of its power a load can have; 0 is dead.
+    on_generator : (segments, loads)  Whether a set feeds the load.
+    ambient : (cells, 3)              Outdoor temperature [F], darkness [share], sun on level
+                                      ground [W/m2].
+    supplied_w : (supplied, cells)    Watts of the loads given from outside, in order. [W]
+    asked, took : (loads, cells)      Filled with mean watts asked for and taken. [W]
 
     Returns
     -------
-    asked_w, taken_w : (cells, loads)      Mean watts asked for and taken. [W]
-    ledger : (loads, 5)                    Heat in, lost and stored of each store [Wh], starts of
-                                           its motor, and what it was short of.
-    zone_wh : (zones, 3)                   Heat in, lost and stored of each zone. [Wh]
-    zone_f : (zones, cells)                Zone temperature at each cell's end. [F]
-    level : (watched, cells)               What is watched of a load, at each cell's end.
+    ledger : (loads, 5)       Heat in, lost and stored of each store [Wh], starts of its motor, and
+                              what it was short of.
+    zone_wh : (zones, 3)      Heat in, lost and stored of each zone. [Wh]
+    zone_f : (zones, cells)   Zone temperature at each cell's end. [F]
+    level : (watched, cells)  What is watched of a load, at each cell's end.
     """
-    cells, loads, zone_count = cell_dt_s.shape[0], model.shape[0], zones.shape[0]
-    asked_w = np.zeros((cells, loads), dtype=np.float32)
-    taken_w = np.zeros((cells, loads), dtype=np.float32)
-    ledger = np.zeros((loads, TALLIES))
-    zone_wh = np.zeros((zone_count, 3))
-    zone_f = np.zeros((zone_count, cells), dtype=np.float32)
-    watched = int(watch_of.max()) + 1 if loads else 0
-    level = np.zeros((watched, cells), dtype=np.float32)
-    state = np.zeros((loads, STATES))
-    days = int(span_s // DAY_S) + 3
-    run_s = np.zeros(loads)
+    count, zones, span = loads.model.shape[0], loads.zones.shape[0], cells.dt_s.shape[0]
+    state, ledger = np.zeros((count, STATES)), np.zeros((count, TALLIES))
+    zone_wh, zone_f = np.zeros((zones, 3)), np.zeros((zones, span), dtype=np.float32)
+    watched = int(loads.watch_of.max()) + 1 if count else 0
+    level = np.zeros((watched, span), dtype=np.float32)
+    begins, begin_count, run_s = _begin(loads, seed, draw, state)
+    flow, unwatched = np.zeros(span, dtype=np.float32), np.zeros(span, dtype=np.float32)
+    for i in range(count):
+        if loads.model[i] == _ROOM:
+            continue
+        if loads.flow_of[i] >= 0:
+            _draw_water(cells, loads, i, seed, draw, flow)
+        for segment in range(available.shape[0]):
+            first, last = cells.segment_cell[segment], cells.segment_cell[segment + 1]
+            if loads.model[i] == _SUPPLIED:
+                row = supplied_w[i - count + supplied_w.shape[0]]
+                for c in range(first, last):
+                    asked[i, c] = row[c]
+                    took[i, c] = row[c] * available[segment, i]
+            elif loads.model[i] >= _TANK:
+                _store_through(
+                    cells,
+                    loads,
+                    i,
+                    first,
+                    last,
+                    available[segment, i],
+                    on_generator[segment, i],
+                    flow,
+                    state[i],
+                    ledger[i],
+                    asked[i],
+                    took[i],
+                    level[loads.watch_of[i]] if loads.watch_of[i] >= 0 else unwatched,
+                )
+            else:
+                _through(
+                    cells,
+                    loads,
+                    i,
+                    first,
+                    last,
+                    available[segment, i],
+                    seed,
+                    draw,
+                    state[i],
+                    begins[i],
+                    begin_count[i],
+                    run_s[i],
+                    asked[i],
+                    took[i],
+                )
+    for z in range(zones):
+        _room_through(
+            cells,
+            loads,
+            z,
+            available,
+            on_generator,
+            ambient,
+            seed,
+            draw,
+            state,
+            ledger,
+            zone_wh[z],
+            zone_f[z],
+            asked,
+            took,
+        )
+    return ledger, zone_wh, zone_f, level
+
+
+@njit(cache=True)
+def _begin(loads: PackedLoads, seed: int, draw: int, state: Floats) -> tuple[Floats, Ints, Floats]:
+    """Draw the state each load begins in, and the starts of timed loads and their run lengths."""
+    count = loads.model.shape[0]
+    days = int(loads.span_s // DAY_S) + 3
     widest = 1
-    for i in range(loads):
-        per_day = (habit_ptr[i + 1] - habit_ptr[i]) * days
-        widest = max(widest, per_day, start_ptr[i + 1] - start_ptr[i])
-    begins = np.zeros((loads, widest))
-    begin_count = np.zeros(loads, dtype=np.int64)
-    first_supplied = loads - supplied_w.shape[0]
-    for i in range(loads):
-        u, v = uniform(seed, stream[i], draw, 1 << 40)
-        if model[i] == _CYCLE:
-            on_s, off_s = params[i, 0], params[i, 1]
-            state[i, S0] = 1.0 if u < on_s / (on_s + off_s) else 0.0
-            state[i, S1] = max(1e-3, v * (on_s if state[i, S0] > 0.5 else off_s))
-        elif model[i] == _TIMED:
-            for k in range(stage_ptr[i], stage_ptr[i + 1]):
-                run_s[i] += stages[k, 0]
-            if start_ptr[i + 1] > start_ptr[i]:
-                begin_count[i] = start_ptr[i + 1] - start_ptr[i]
-                for k in range(begin_count[i]):
-                    begins[i, k] = starts[start_ptr[i] + k, 0]
+    for i in range(count):
+        per_day = (loads.habit_ptr[i + 1] - loads.habit_ptr[i]) * days
+        widest = max(widest, per_day, loads.start_ptr[i + 1] - loads.start_ptr[i])
+    begins = np.zeros((count, widest))
+    begin_count = np.zeros(count, dtype=np.int64)
+    run_s = np.zeros(count)
+    for i in range(count):
+        kind, params = loads.model[i], loads.params[i]
+        u, v = uniform(seed, loads.stream[i], draw, 1 << 40)
+        if kind == _CYCLE:
+            state[i, S0] = 1.0 if u < params[0] / (params[0] + params[1]) else 0.0
+            state[i, S1] = max(1e-3, v * (params[0] if state[i, S0] > 0.5 else params[1]))
+        elif kind == _TANK:
+            state[i, T_UPPER] = state[i, T_LOWER] = params[SET_F] - params[BAND_F] * u
+        elif kind == _TIMED:
+            for k in range(loads.stage_ptr[i], loads.stage_ptr[i + 1]):
+                run_s[i] += loads.stages[k, 0]
+            first, last = loads.start_ptr[i], loads.start_ptr[i + 1]
+            if last > first:
+                begin_count[i] = last - first
+                for k in range(last - first):
+                    begins[i, k] = loads.starts[first + k, 0]
                     if k > 0:
                         begins[i, k] = max(begins[i, k], begins[i, k - 1] + run_s[i])
             else:
                 begin_count[i] = draw_starts(
-                    habits,
-                    habit_ptr[i],
-                    habit_ptr[i + 1],
+                    loads.habits,
+                    loads.habit_ptr[i],
+                    loads.habit_ptr[i + 1],
                     run_s[i],
-                    span_s,
-                    midnight_s,
+                    loads.span_s,
+                    loads.midnight_s,
                     seed,
-                    stream[i],
+                    loads.stream[i],
                     draw,
                     begins[i],
                 )
-        elif model[i] == _TANK:
-            state[i, T_UPPER] = state[i, T_LOWER] = params[i, SET_F] - params[i, BAND_F] * u
-    zone_temp = np.zeros(zone_count)
-    units = np.zeros((zone_count, loads), dtype=np.int64)
-    unit_count = np.zeros(zone_count, dtype=np.int64)
-    for i in range(loads):
-        if model[i] == _ROOM:
-            units[zone_of[i], unit_count[zone_of[i]]] = i
-            unit_count[zone_of[i]] += 1
-    for z in range(zone_count):
-        u, _ = uniform(seed, zone_stream[z], draw, 1 << 41)
-        settle = ambient[0, 0] + zones[z, 2] / zones[z, 0]
-        heat_f, cool_f = set_points(zones[z], -midnight_s / 3600.0 % 24.0)
-        zone_temp[z] = min(max(settle, heat_f + u - 0.5), cool_f + u - 0.5)
-    flow = np.zeros((int(flow_of.max()) + 1 if loads else 0, cells), dtype=np.float32)
-    for i in range(loads):
-        if flow_of[i] >= 0:
-            fill_draws(
-                flow[flow_of[i]],
-                cell_start_s,
-                cell_dt_s,
-                by_hour[i],
-                params[i, DRAW_GAL],
-                params[i, DRAW_GPM],
-                midnight_s,
-                seed,
-                stream[i],
-                draw,
-            )
-    next_s = np.full(loads, -np.inf)
-    asked_now, took_now, ability = np.zeros(loads), np.zeros(loads), np.zeros((loads, 2))
+    return begins, begin_count, run_s
 
-    for c in range(cells):
-        at_s, dt_s = cell_start_s[c], cell_dt_s[c]
-        open_share = available[cell_segment[c]]
-        set_feeds = on_generator[cell_segment[c]]
-        hour = hour_of(at_s, midnight_s)
-        one_hour = (at_s - midnight_s) % 3600.0 + dt_s <= 3600.0 + 1e-9
-        for i in range(loads):
-            kind = model[i]
-            if kind == _ROOM:
-                continue
-            share = 0.0
-            if kind == _CONSTANT:
-                share = params[i, 0]
-            elif kind == _HOURLY:
-                if one_hour:
-                    share = by_hour[i, hour]
-                else:
-                    share = hourly_mean(by_hour, i, at_s, dt_s, midnight_s)
-            elif kind == _CYCLE:
-                share = cycle(state, i, params, dt_s, seed, stream[i], draw)
-            elif kind == _TIMED:
-                if next_s[i] >= at_s + dt_s:
-                    continue
-                share = timed(
-                    state,
-                    i,
-                    params,
-                    stages,
-                    stage_ptr[i],
-                    stage_ptr[i + 1],
-                    begins,
-                    begin_count[i],
-                    run_s[i],
-                    at_s,
-                    dt_s,
-                    open_share[i],
-                )
-                k = int(state[i, S0])
-                next_s[i] = begins[i, k] if k < begin_count[i] else np.inf
-            elif kind == _CHARGER:
-                if next_s[i] >= at_s + dt_s:
-                    continue
-                share = charger(
-                    state,
-                    i,
-                    starts,
-                    start_ptr[i],
-                    start_ptr[i + 1],
-                    load_w,
-                    at_s,
-                    dt_s,
-                    open_share[i],
-                )
-                k = start_ptr[i] + int(state[i, S0])
-                next_s[i] = starts[k, 0] if k < start_ptr[i + 1] else np.inf
-            elif kind == _TANK:
-                watts = stored(
-                    kind,
-                    state[i],
-                    params[i],
-                    load_w[i],
-                    flow[flow_of[i], c] if flow_of[i] >= 0 else 0.0,
-                    dt_s,
-                    open_share[i],
-                    set_feeds[i],
-                    ledger[i],
-                )
-                if watch_of[i] >= 0:
-                    level[watch_of[i], c] = state[i, LEVEL]
-                asked_w[c, i] = watts
-                taken_w[c, i] = watts * open_share[i]
-                continue
-            elif kind == _SUPPLIED:
-                asked_w[c, i] = supplied_w[i - first_supplied, c]
-                taken_w[c, i] = supplied_w[i - first_supplied, c] * open_share[i]
-                continue
-            asked_w[c, i] = share * load_w[i]
-            taken_w[c, i] = share * load_w[i] * open_share[i]
-        for z in range(zone_count):
-            zone_temp[z] = rooms(
-                zone_temp[z],
-                zones[z],
-                units[z],
-                unit_count[z],
+
+@njit(cache=True)
+def _through(
+    cells: Cells,
+    loads: PackedLoads,
+    i: int,
+    first: int,
+    last: int,
+    available: float,
+    seed: int,
+    draw: int,
+    memory: Floats,
+    begins: Floats,
+    begin_count: int,
+    run_s: float,
+    asked: Singles,
+    took: Singles,
+) -> None:
+    """Take one load that stores nothing through cells of unchanging supply."""
+    kind, params, load_w = loads.model[i], loads.params[i], loads.load_w[i]
+    start_s, dt_s = cells.start_s, cells.dt_s
+    if kind == _CONSTANT:
+        constant(first, last, params[0], load_w, available, asked, took)
+    elif kind == _HOURLY:
+        hourly(
+            start_s,
+            dt_s,
+            cells.hour,
+            first,
+            last,
+            loads.by_hour[i],
+            loads.midnight_s,
+            load_w,
+            available,
+            asked,
+            took,
+        )
+    elif kind == _CYCLE:
+        cycle(
+            dt_s,
+            first,
+            last,
+            memory,
+            params,
+            seed,
+            loads.stream[i],
+            draw,
+            load_w,
+            available,
+            asked,
+            took,
+        )
+    elif kind == _TIMED:
+        timed(
+            start_s,
+            dt_s,
+            first,
+            last,
+            memory,
+            params[0] > 0.5,
+            loads.stages,
+            loads.stage_ptr[i],
+            loads.stage_ptr[i + 1],
+            begins,
+            begin_count,
+            run_s,
+            load_w,
+            available,
+            asked,
+            took,
+        )
+    elif kind == _CHARGER:
+        charger(
+            start_s,
+            dt_s,
+            first,
+            last,
+            memory,
+            loads.starts,
+            loads.start_ptr[i],
+            loads.start_ptr[i + 1],
+            load_w,
+            available,
+            asked,
+            took,
+        )
+
+
+@njit(cache=True)
+def _draw_water(
+    cells: Cells, loads: PackedLoads, i: int, seed: int, draw: int, flow: Singles
+) -> None:
+    """Fill in the gallons an hour that one load draws in each cell."""
+    flow[:] = 0.0
+    fill_draws(
+        flow,
+        cells.start_s,
+        cells.dt_s,
+        loads.by_hour[i],
+        loads.params[i, DRAW_GAL],
+        loads.params[i, DRAW_GPM],
+        loads.midnight_s,
+        seed,
+        loads.stream[i],
+        draw,
+    )
+
+
+@njit(cache=True)
+def _store_through(
+    cells: Cells,
+    loads: PackedLoads,
+    i: int,
+    first: int,
+    last: int,
+    available: float,
+    on_generator: bool,
+    flow: Singles,
+    memory: Floats,
+    ledger: Floats,
+    asked: Singles,
+    took: Singles,
+    level: Singles,
+) -> None:
+    """Take one load that stores something through cells of unchanging supply."""
+    draws = loads.flow_of[i] >= 0
+    for c in range(first, last):
+        watts = stored(
+            loads.model[i],
+            memory,
+            loads.params[i],
+            loads.load_w[i],
+            flow[c] if draws else 0.0,
+            cells.dt_s[c],
+            available,
+            on_generator,
+            ledger,
+        )
+        asked[c] = watts
+        took[c] = watts * available
+        level[c] = memory[LEVEL]
+
+
+@njit(cache=True)
+def _room_through(
+    cells: Cells,
+    loads: PackedLoads,
+    z: int,
+    available: Floats,
+    on_generator: Flags,
+    ambient: Floats,
+    seed: int,
+    draw: int,
+    state: Floats,
+    ledger: Floats,
+    room_wh: Floats,
+    room_f: Singles,
+    asked: Singles,
+    took: Singles,
+) -> None:
+    """Take one room, with the units that heat and cool it, through every cell."""
+    count, room = loads.model.shape[0], loads.zones[z]
+    units = np.flatnonzero(loads.zone_of == z)
+    asked_now, took_now, ability = np.zeros(count), np.zeros(count), np.zeros((count, 2))
+    u, _ = uniform(seed, loads.zone_stream[z], draw, 1 << 41)
+    settle = ambient[0, 0] + room[2] / room[0]
+    heat_f, cool_f = set_points(room, -loads.midnight_s / 3600.0 % 24.0)
+    temp = min(max(settle, heat_f + u - 0.5), cool_f + u - 0.5)
+    for segment in range(available.shape[0]):
+        for c in range(cells.segment_cell[segment], cells.segment_cell[segment + 1]):
+            temp = rooms(
+                temp,
+                room,
+                units,
+                units.shape[0],
                 state,
-                params,
-                stage_ptr,
-                stages,
-                load_w,
-                open_share,
-                set_feeds,
+                loads.params,
+                loads.stage_ptr,
+                loads.stages,
+                loads.load_w,
+                available[segment],
+                on_generator[segment],
                 ambient[c, 0],
                 ambient[c, 2],
-                at_s,
-                dt_s,
-                midnight_s,
+                cells.start_s[c],
+                cells.dt_s[c],
+                loads.midnight_s,
                 ability,
                 asked_now,
                 took_now,
                 ledger[:, STARTS],
-                zone_wh[z],
+                room_wh,
             )
-            zone_f[z, c] = zone_temp[z]
-            for n in range(unit_count[z]):
-                i = units[z, n]
-                asked_w[c, i] = asked_now[i]
-                taken_w[c, i] = took_now[i]
-    return asked_w, taken_w, ledger, zone_wh, zone_f, level
+            room_f[c] = temp
+            for n in range(units.shape[0]):
+                asked[units[n], c] = asked_now[units[n]]
+                took[units[n], c] = took_now[units[n]]

@@ -7,9 +7,8 @@ in ``server.simulate.kernel``; nothing else changes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime
 from enum import IntEnum
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +19,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.newton import WATER_BTU_PER_GAL_F
 from server.physics.random import stream_of
+from server.simulate.cells import midnight_s
 from server.simulate.models import DRAW_GAL, DRAW_GPM
 from server.simulate.results import Watched
 from server.simulate.room_rows import curve_rows, room_plan, unit_row
@@ -62,8 +62,7 @@ _WATCHED = {Model.TANK: ("water temperature", "°F")}
 """Models with a state that is worth a plot, what it is and its unit; see ``models.LEVEL``."""
 
 
-@dataclass(frozen=True)
-class PackedLoads:
+class PackedLoads(NamedTuple):
     """Flat arrays for the march; see ``kernel.march`` for how each is read."""
 
     model: Ints
@@ -82,6 +81,8 @@ class PackedLoads:
     zone_stream: NDArray[np.uint64]
     watch_of: Ints
     flow_of: Ints
+    midnight_s: float
+    span_s: float
 
 
 def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
@@ -137,6 +138,8 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         zone_stream=np.array([stream_of(name) for name in plan.names], dtype=np.uint64),
         flow_of=_numbered([c in _DRAWING for c in model.tolist()]),
         watch_of=_numbered([c in _WATCHED for c in model.tolist()]),
+        midnight_s=midnight_s(scenario.start),
+        span_s=scenario.steps * float(scenario.step_s),
     )
 
 
@@ -189,11 +192,6 @@ def _tank(tank: Tank, load_w: float) -> tuple[float, ...]:
         float(tank.boost_on_set),
         element_w,
     )
-
-
-def midnight_s(start: datetime) -> float:
-    """Seconds from the scenario's start back to its first midnight, zero or negative."""
-    return -float(start.hour * 3600 + start.minute * 60 + start.second)
 
 
 def _timed_starts(

@@ -1,7 +1,9 @@
-"""Compiled load models: each advances one load through one cell of time.
+"""Compiled load models: each takes one load through a run of cells.
 
-Each resolves its own events inside the cell in continuous time, so that the share it returns is a
-true mean. Rows of ``state`` are the load's own memory; S0..S3 mean what each function says.
+Within the cells given the supply does not change. Each model resolves its own events inside a cell
+in continuous time, so that the watts it writes are true means, and keeps what it must remember in
+its own row of state; S0..S3 mean what each function says. So a load may be taken through all its
+cells at once, or cell by cell where a control must look in between.
 """
 
 from __future__ import annotations
@@ -41,18 +43,50 @@ def uniform(seed: int, stream: np.uint64, draw: int, event: int) -> tuple[float,
 
 
 @njit(cache=True)
-def hour_of(at_s: float, midnight_s: float) -> int:
-    return int(((at_s - midnight_s) % DAY_S) // 3600.0)
+def constant(
+    first: int,
+    last: int,
+    share: float,
+    load_w: float,
+    available: float,
+    asked: Singles,
+    took: Singles,
+) -> None:
+    for c in range(first, last):
+        asked[c] = share * load_w
+        took[c] = share * load_w * available
 
 
 @njit(cache=True)
-def hourly_mean(by_hour: Floats, i: int, at_s: float, dt_s: float, midnight_s: float) -> float:
-    """Mean share over a cell that may cross an hour."""
+def hourly(
+    start_s: Floats,
+    dt_s: Floats,
+    hour: Ints,
+    first: int,
+    last: int,
+    by_hour: Floats,
+    midnight_s: float,
+    load_w: float,
+    available: float,
+    asked: Singles,
+    took: Singles,
+) -> None:
+    """Watts by the hour of the day; ``hour`` is -1 where a cell crosses into another."""
+    for c in range(first, last):
+        h = hour[c]
+        share = by_hour[h] if h >= 0 else _hourly_mean(by_hour, start_s[c], dt_s[c], midnight_s)
+        asked[c] = share * load_w
+        took[c] = share * load_w * available
+
+
+@njit(cache=True)
+def _hourly_mean(by_hour: Floats, at_s: float, dt_s: float, midnight_s: float) -> float:
+    """Mean share over a cell that crosses an hour."""
     total, left, now = 0.0, dt_s, at_s
     while left > 1e-9:
         into = (now - midnight_s) % 3600.0
         part = min(left, 3600.0 - into)
-        total += by_hour[i, hour_of(now, midnight_s)] * part
+        total += by_hour[int(((now - midnight_s) % DAY_S) // 3600.0)] * part
         now += part
         left -= part
     return total / dt_s
@@ -117,117 +151,170 @@ def draw_starts(
 
 @njit(cache=True)
 def cycle(
-    state: Floats,
-    i: int,
+    dt_s: Floats,
+    first: int,
+    last: int,
+    memory: Floats,
     params: Floats,
-    dt_s: float,
     seed: int,
     stream: np.uint64,
     draw: int,
-) -> float:
-    """Share of the cell in which a cycling load is on; advances its state.
+    load_w: float,
+    available: float,
+    asked: Singles,
+    took: Singles,
+) -> None:
+    """Watts of a load that cycles by itself.
 
     S0 on or off, S1 seconds left of it, S2 how many lengths were drawn.
     """
-    if state[i, S1] > dt_s:
-        state[i, S1] -= dt_s
-        return float(state[i, S0])
-    left, on_s = dt_s, 0.0
-    while left > 0.0:
-        part = min(left, state[i, S1])
-        if state[i, S0] > 0.5:
-            on_s += part
-        left -= part
-        state[i, S1] -= part
-        if state[i, S1] <= 0.0:
-            state[i, S0] = 1.0 - state[i, S0]
-            u, _ = uniform(seed, stream, draw, int(state[i, S2]))
-            state[i, S2] += 1.0
-            mean = params[i, 0] if state[i, S0] > 0.5 else params[i, 1]
-            state[i, S1] = max(1.0, mean * (1.0 + params[i, 2] * (2.0 * u - 1.0)))
-    return on_s / dt_s
+    on, left_s, drawn = memory[S0], memory[S1], memory[S2]
+    for c in range(first, last):
+        share = on
+        if left_s > dt_s[c]:
+            left_s -= dt_s[c]
+        else:
+            cell_s, on_s = dt_s[c], 0.0
+            while cell_s > 0.0:
+                part = min(cell_s, left_s)
+                if on > 0.5:
+                    on_s += part
+                cell_s -= part
+                left_s -= part
+                if left_s <= 0.0:
+                    on = 1.0 - on
+                    u, _ = uniform(seed, stream, draw, int(drawn))
+                    drawn += 1.0
+                    mean = params[0] if on > 0.5 else params[1]
+                    left_s = max(1.0, mean * (1.0 + params[2] * (2.0 * u - 1.0)))
+            share = on_s / dt_s[c]
+        asked[c] = share * load_w
+        took[c] = share * load_w * available
+    memory[S0], memory[S1], memory[S2] = on, left_s, drawn
 
 
 @njit(cache=True)
 def timed(
-    state: Floats,
-    i: int,
-    params: Floats,
-    stages: Floats,
+    start_s: Floats,
+    dt_s: Floats,
     first: int,
     last: int,
+    memory: Floats,
+    by_itself: bool,
+    stages: Floats,
+    stage_first: int,
+    stage_last: int,
     starts: Floats,
     count: int,
     run_s: float,
-    at_s: float,
-    dt_s: float,
+    load_w: float,
     available: float,
-) -> float:
-    """Mean share over the cell. A load that a person must restart loses the rest of its run.
+    asked: Singles,
+    took: Singles,
+) -> None:
+    """Watts of a load that runs through its stages. Where a person must restart it, a run is lost.
 
     S0 the run that is on or next, S1 until when runs are lost.
     """
-    current = int(state[i, S0])
-    while current < count and starts[i, current] + run_s <= at_s:
-        current += 1
-    state[i, S0] = current
-    total, k = 0.0, current
-    while k < count and starts[i, k] < at_s + dt_s:
-        begin = max(0.0, at_s - starts[i, k])
-        end = min(run_s, at_s + dt_s - starts[i, k])
-        if available == 0.0 and params[i, 0] < 0.5:
-            state[i, S1] = max(state[i, S1], starts[i, k] + run_s)
-        if available == 0.0 or starts[i, k] + run_s > state[i, S1]:
-            total += _stage_share_s(stages, first, last, begin, end)
-        k += 1
-    return total / dt_s
+    current, lost_s = int(memory[S0]), memory[S1]
+    c = first
+    while c < last:
+        at_s, end_s = start_s[c], start_s[c] + dt_s[c]
+        while current < count and starts[current] + run_s <= at_s:
+            current += 1
+        if current == count or starts[current] >= start_s[last - 1] + dt_s[last - 1]:
+            break
+        if starts[current] >= end_s:
+            asked[c] = took[c] = 0.0
+            c += 1
+            continue
+        total, k = 0.0, current
+        while k < count and starts[k] < end_s:
+            begin = max(0.0, at_s - starts[k])
+            end = min(run_s, end_s - starts[k])
+            if available == 0.0 and not by_itself:
+                lost_s = max(lost_s, starts[k] + run_s)
+            if available == 0.0 or starts[k] + run_s > lost_s:
+                total += _stage_share_s(stages, stage_first, stage_last, begin, end)
+            k += 1
+        share = total / dt_s[c]
+        asked[c] = share * load_w
+        took[c] = share * load_w * available
+        c += 1
+    asked[c:last] = 0.0
+    took[c:last] = 0.0
+    memory[S0], memory[S1] = current, lost_s
 
 
 @njit(cache=True)
 def charger(
-    state: Floats,
-    i: int,
-    sessions: Floats,
+    start_s: Floats,
+    dt_s: Floats,
     first: int,
     last: int,
-    load_w: Floats,
-    at_s: float,
-    dt_s: float,
+    memory: Floats,
+    sessions: Floats,
+    session_first: int,
+    session_last: int,
+    load_w: float,
     available: float,
-) -> float:
-    """Share of the cell in which the charger asks for power; takes what is available.
+    asked: Singles,
+    took: Singles,
+) -> None:
+    """Watts of a charger, which asks until its session's energy is in.
 
     What a session could not take is carried into the next one where the car never left.
     S0 the session that is on or next, S1 the energy it still wants [Wh], S2 the last one begun.
     """
-    asked_s, watts = 0.0, load_w[i]
-    k = int(state[i, S0])
-    while first + k < last:
-        begin, leave = sessions[first + k, 0], sessions[first + k, 2]
-        if begin >= at_s + dt_s:
-            break
-        if state[i, S2] < k + 1.0:
-            state[i, S2] = k + 1.0
-            still_here = k > 0 and sessions[first + k - 1, 2] >= begin
-            state[i, S1] = sessions[first + k, 1] + (state[i, S1] if still_here else 0.0)
-            if begin < 0.0 and watts > 0.0:
-                state[i, S1] = max(0.0, sessions[first + k, 1] + begin / 3600.0 * watts)
-        window_s = min(at_s + dt_s, leave) - max(at_s, begin)
-        if window_s > 0.0 and watts > 0.0 and state[i, S1] > 0.0:
-            need_s = state[i, S1] / watts * 3600.0
-            if available > 0.0:
-                need_s /= available
-            on_s = min(window_s, need_s)
-            asked_s += on_s
-            if available > 0.0:
-                state[i, S1] -= on_s * watts * available / 3600.0
-                if need_s <= window_s:
-                    state[i, S1] = 0.0
-        if leave > at_s + dt_s:
-            break
-        k += 1
-        state[i, S0] = k
-    return asked_s / dt_s
+    k, want_wh, begun = int(memory[S0]), memory[S1], memory[S2]
+    idle_s = full_s = -np.inf
+    cell_s = cell_wh = 0.0
+    for c in range(first, last):
+        asked_s, end_s = 0.0, start_s[c] + dt_s[c]
+        if end_s <= idle_s:
+            asked[c] = took[c] = 0.0
+            continue
+        if dt_s[c] != cell_s:
+            cell_s, cell_wh = dt_s[c], dt_s[c] * load_w * available / 3600.0
+        if end_s < full_s and want_wh > 2.0 * cell_wh:
+            want_wh -= cell_wh
+            asked[c] = load_w
+            took[c] = load_w * available
+            continue
+        while session_first + k < session_last:
+            row = session_first + k
+            begin, leave = sessions[row, 0], sessions[row, 2]
+            if begin >= end_s:
+                idle_s = begin
+                break
+            if begun < k + 1.0:
+                begun = k + 1.0
+                still_here = k > 0 and sessions[row - 1, 2] >= begin
+                want_wh = sessions[row, 1] + (want_wh if still_here else 0.0)
+                if begin < 0.0 and load_w > 0.0:
+                    want_wh = max(0.0, sessions[row, 1] + begin / 3600.0 * load_w)
+            window_s = min(end_s, leave) - max(start_s[c], begin)
+            if window_s > 0.0 and load_w > 0.0 and want_wh > 0.0:
+                need_s = want_wh / load_w * 3600.0
+                if available > 0.0:
+                    need_s /= available
+                on_s = min(window_s, need_s)
+                asked_s += on_s
+                if available > 0.0:
+                    want_wh -= on_s * load_w * available / 3600.0
+                    if need_s <= window_s:
+                        want_wh = 0.0
+            if leave > end_s:
+                idle_s = leave if want_wh == 0.0 else idle_s
+                full_s = leave
+                break
+            k += 1
+        if session_first + k == session_last:
+            idle_s = np.inf
+        share = asked_s / dt_s[c]
+        asked[c] = share * load_w
+        took[c] = share * load_w * available
+    memory[S0], memory[S1], memory[S2] = k, want_wh, begun
 
 
 @njit(cache=True)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import accumulate
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +22,7 @@ from server.physics.legs import System, amps_per_watt, between_volts, resistive_
 from server.simulate.results import LimitPoint
 
 Complex = NDArray[np.complex128]
+Floats = NDArray[np.float64]
 DEAD = -1
 
 
@@ -72,34 +72,37 @@ class Load:
 class StateArrays:
     """The network in one state.
 
-    available  (loads,)            1 where the load has its volts, 0 where dead, a share of power
+    available    (loads,)          1 where the load has its volts, 0 where dead, a share of power
                                    for a resistance on 208 V.
-    source     (loads,)            index of the source feeding it, -1 dead.
-    per_watt   (2, loads)          amps on the source's two hots for each watt drawn.
-    start, point, swap             for load j, the limit points seen are point[start[j]:start[j+1]];
-                                   swap is 1 where that point's L1 is the source's L2.
-    group      (loads,)            loads that share a path; -1 dead. The rest of a path follows:
-    own, own_swap (loads,)         the load's own breaker, which none shares, and its legs.
-    group_source, group_start, group_point, group_swap   as above, by group, without own points.
-    merged     (points,)           1 where both legs run on one conductor (a 120 V-only set).
-    bus_source (buses,)            index of the source of each bus, -1 dead.
+    source       (loads,)          index of the source feeding it, -1 dead.
+    per_watt     (2, loads)        amps on the source's two hots for each watt drawn.
+    group        (loads,)          loads that share a path; -1 dead.
+    group_source (groups,)         index of the source of each path, -1 dead.
+    point_group  (points, groups)  -1 where a limit point does not see a group; 1 where its L1 is
+                                   the source's L2, else 0.
+    own          (loads,)          the load's own breaker, which sees nothing but its circuit.
+    own_swap     (loads,)          1 where that breaker's L1 is the source's L2.
+    merged       (points,)         1 where both legs run on one conductor (a 120 V-only set).
+    bus_source   (buses,)          index of the source of each bus, -1 dead.
     """
 
     available: NDArray[np.float64]
     source: NDArray[np.int64]
     per_watt: Complex
-    start: NDArray[np.int64]
-    point: NDArray[np.int64]
-    swap: NDArray[np.int64]
     group: NDArray[np.int64]
+    group_source: NDArray[np.int64]
+    point_group: NDArray[np.int64]
     own: NDArray[np.int64]
     own_swap: NDArray[np.int64]
-    group_source: NDArray[np.int64]
-    group_start: NDArray[np.int64]
-    group_point: NDArray[np.int64]
-    group_swap: NDArray[np.int64]
     merged: NDArray[np.bool_]
     bus_source: NDArray[np.int64]
+
+    def seen_by(self, point: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """The loads a limit point sees, and for each whether its legs are crossed there."""
+        seen = self.point_group[point, self.group] if self.group_source.size else self.group
+        swap = np.where(self.own == point, self.own_swap, seen)
+        loads = np.flatnonzero((self.group >= 0) & (swap >= 0))
+        return loads, swap[loads]
 
 
 class Network:
@@ -116,23 +119,29 @@ class Network:
         for index, point in enumerate(points):
             self._points_on.setdefault(point.element_id, []).append(index)
         self._own = _ints([self._points_on[x.circuit_id or x.id][0] for x in self.loads])
+        keys = [(x.panel_id, x.handle_switch_id, x.sign) for x in self.loads]
+        self._groups = tuple(dict.fromkeys(keys))
+        position = {key: g for g, key in enumerate(self._groups)}
+        self._group = _ints([position[key] for key in keys])
+        self._merged = self._find_merged()
+        self._connections: dict[tuple[System, bool, bool], tuple[Floats, Complex]] = {}
         self._arrays: dict[SwitchState, StateArrays] = {}
+        self._transfer = {t.id for t in site.transfer_switches}
+        self._throws = {d.id for d in site.double_throws}
 
     def path(self, element_id: str, state: SwitchState) -> Path:
         """The path of a panel or switch in this state."""
         site = self.site
-        transfer = {t.id: t for t in site.transfer_switches}
-        throws = {d.id for d in site.double_throws}
         passed: list[tuple[str, bool]] = []
         parity = False
         broken = False
         while True:
             passed.append((element_id, parity))
             broken |= element_id in state.moving
-            if element_id in transfer:
+            if element_id in self._transfer:
                 side = "generator" if element_id in state.on_generator else "utility"
                 feeder = site.feeder_into(element_id, side)
-            elif element_id in throws:
+            elif element_id in self._throws:
                 side = "backed_up" if element_id in state.thrown_backed_up else "normal"
                 feeder = site.feeder_into(element_id, side)
             else:
@@ -173,71 +182,68 @@ class Network:
 
     def _build(self, state: SwitchState) -> StateArrays:
         count = len(self.loads)
-        available = np.zeros(count)
-        source, group = np.full((2, count), DEAD, dtype=np.int64)
-        own_swap = np.zeros(count, dtype=np.int64)
-        per_watt = np.zeros((2, count), dtype=np.complex128)
-        starts, seen, swaps = [0], list[int](), list[int]()
-        group_of: dict[tuple[str, str | None, float], int] = {}
-        paths: list[Path] = []
-        group_source: list[int] = []
-        group_seen: list[tuple[list[int], list[int]]] = []
-        for j, load in enumerate(self.loads):
-            key = (load.panel_id, load.handle_switch_id, load.sign)
-            if key not in group_of:
-                group_of[key] = len(paths)
-                path = self._path_of(load.panel_id, load.handle_switch_id, state)
-                live = path.source_id is not None
-                paths.append(path)
-                group_source.append(self._source_index(path.source_id))
-                group_seen.append(self._seen(path, load) if live else ([], []))
-            g = group_of[key]
-            path = paths[g]
-            if path.source_id is not None:
-                group[j], source[j], own_swap[j] = g, group_source[g], path.parity
-                on_handle = load.handle_switch_id in state.on_generator
-                legs = load.handle_legs if on_handle else load.pole_legs
-                system = self.systems[path.source_id]
-                available[j], per_watt[:, j] = _connection(load, legs, path, system)
-                seen += [*group_seen[g][0], int(self._own[j])]
-                swaps += [*group_seen[g][1], int(path.parity)]
-            starts.append(len(seen))
+        available, per_watt = np.zeros(count), np.zeros((2, count), dtype=np.complex128)
+        paths = [self._path_of(panel, switch, state) for panel, switch, _ in self._groups]
+        group_source = _ints([self._source_index(path.source_id) for path in paths])
+        point_group = np.full((len(self.points), len(paths)), -1, dtype=np.int64)
+        for g, ((panel_id, switch_id, sign), path) in enumerate(
+            zip(self._groups, paths, strict=True)
+        ):
+            if path.source_id is None:
+                continue
+            for index, flipped in self._seen(path, panel_id, sign):
+                point_group[index, g] = flipped
+            on_handle = switch_id is not None and switch_id in state.on_generator
+            share, amps = self._connection(
+                self.systems[path.source_id], parity=path.parity, on_handle=on_handle
+            )
+            mine = self._group == g
+            available[mine], per_watt[:, mine] = share[mine], amps[:, mine]
+        parity = _ints([int(path.parity) for path in paths])
+        source = group_source[self._group]
         return StateArrays(
             available=available,
             source=source,
             per_watt=per_watt,
-            start=_ints(starts),
-            point=_ints(seen),
-            swap=_ints(swaps),
-            group=group,
+            group=np.where(source >= 0, self._group, DEAD),
+            group_source=group_source,
+            point_group=point_group,
             own=self._own,
-            own_swap=own_swap,
-            group_source=_ints(group_source),
-            group_start=_ints([0, *accumulate(len(points) for points, _ in group_seen)]),
-            group_point=_ints([p for points, _ in group_seen for p in points]),
-            group_swap=_ints([x for _, flips in group_seen for x in flips]),
-            merged=self._merged(),
+            own_swap=np.where(source >= 0, parity[self._group], 0),
+            merged=self._merged,
             bus_source=self._bus_sources(state),
         )
+
+    def _connection(
+        self, system: System, *, parity: bool, on_handle: bool
+    ) -> tuple[Floats, Complex]:
+        """Share of power and amps per watt of every load, were it fed in this way."""
+        key = (system, parity, on_handle)
+        found = self._connections.get(key)
+        if found is None:
+            each = [
+                _connection(x, x.handle_legs if on_handle else x.pole_legs, system, parity=parity)
+                for x in self.loads
+            ]
+            found = self._connections[key] = (
+                np.array([share for share, _ in each], dtype=np.float64),
+                np.array([amps for _, amps in each], dtype=np.complex128).reshape(-1, 2).T,
+            )
+        return found
 
     def _source_index(self, source_id: str | None) -> int:
         return DEAD if source_id is None else self.source_ids.index(source_id)
 
-    def _seen(self, path: Path, load: Load) -> tuple[list[int], list[int]]:
-        """The limit points on a path that see this load, and whether each has its legs crossed."""
-        found = [
+    def _seen(self, path: Path, panel_id: str, sign: float) -> list[tuple[int, int]]:
+        """The limit points on a path that see its loads, and whether each has its legs crossed."""
+        return [
             (index, int(flipped))
             for element, flipped in path.flipped.items()
             for index in self._points_on.get(element, ())
-            if self._sees(index, load)
+            if sign > 0 or self.points[index].counts == "net" or element != panel_id
         ]
-        return [index for index, _ in found], [flipped for _, flipped in found]
 
-    def _sees(self, index: int, load: Load) -> bool:
-        point = self.points[index]
-        return not (load.sign < 0 and point.counts == "gross" and point.element_id == load.panel_id)
-
-    def _merged(self) -> NDArray[np.bool_]:
+    def _find_merged(self) -> NDArray[np.bool_]:
         single = {g.id for g in self.site.generators if g.system == "120"}
         single |= {f.id for f in self.site.feeders if f.from_id in single}
         return np.array([p.element_id in single for p in self.points], dtype=np.bool_)
@@ -259,11 +265,12 @@ def _ints(values: list[int]) -> NDArray[np.int64]:
 
 
 def _connection(
-    load: Load, legs: tuple[int, ...], path: Path, system: System
+    load: Load, legs: tuple[int, ...], system: System, *, parity: bool
 ) -> tuple[float, tuple[complex, complex]]:
     """Share of power available and amps per watt on the source's hots."""
-    pole = legs[min(load.on_pole, len(legs)) - 1]
-    wire = pole ^ int(path.parity)
+    if not legs:
+        return 0.0, (0j, 0j)
+    wire = legs[min(load.on_pole, len(legs)) - 1] ^ int(parity)
     to_neutral = amps_per_watt(system=system, wire=wire, power_factor=load.power_factor)
     if load.volts == 120:
         return 1.0, to_neutral

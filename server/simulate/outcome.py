@@ -12,8 +12,8 @@ from server.domain.finding import Finding
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import sources_above
-from server.simulate.flow_kernel import leg_stats
 from server.simulate.flows import StepFlows
+from server.simulate.leg_stats import leg_stats
 from server.simulate.results import (
     CircuitService,
     LegPeak,
@@ -59,10 +59,9 @@ def summarise_limits(
         return timedelta(seconds=block * steps_per_min * scenario.step_s)
 
     found: list[LimitResult] = []
-    for i, point in enumerate(points):
+    for point, rows in zip(points, stats.tolist(), strict=True):
         peaks = []
-        for k, leg in enumerate(LEGS):
-            peak_a, block, over_80, over_100, steady = (float(x) for x in stats[i, k])
+        for leg, (peak_a, block, over_80, over_100, steady) in zip(LEGS, rows, strict=False):
             first = int(block) * steps_per_min
             peaks.append(
                 LegPeak(
@@ -85,8 +84,8 @@ def summarise_limits(
             LimitResult(
                 point=point,
                 legs=(peaks[0], peaks[1]),
-                neutral_peak_a=None if hidden else float(stats[i, 2, 0]),
-                neutral_at=None if hidden else scenario.start + moment(float(stats[i, 2, 1])),
+                neutral_peak_a=None if hidden else rows[2][0],
+                neutral_at=None if hidden else scenario.start + moment(rows[2][1]),
                 status=status_of(max(p.percent for p in peaks)),
             )
         )

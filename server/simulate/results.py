@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import Literal, Protocol
 
 import numpy as np
@@ -199,6 +200,15 @@ class Flows(Protocol):
         """Mean watts that one appliance took in each step."""
         ...
 
+    def circuit_w(self, site: Site, *, asked: bool = False) -> FloatArray:
+        """Watts taken, or asked for, by each circuit: (circuits, steps)."""
+        ...
+
+    @property
+    def nbytes(self) -> int:
+        """Bytes of its arrays."""
+        ...
+
 
 @dataclass(frozen=True)
 class Run:
@@ -207,8 +217,6 @@ class Run:
     Arrays are per output step (``step_s`` seconds each, from ``scenario.start``):
 
     amps        (points, 3, steps)  L1, L2, N magnitudes of one-step means. [A]
-    circuit_w   (circuits, steps)   real power taken by each circuit. [W]
-    wanted_w    (circuits, steps)   real power asked for, served or not. [W]
     bus_live    (buses, steps)      share of the step in which the bus had supply, 0..1.
     bus_source  (buses, steps)      index into ``source_names`` at the step's middle; -1 dead.
     zone_f      (zones, steps)      temperature of each of the site's zones at the step's end. [F]
@@ -223,8 +231,6 @@ class Run:
     buses: tuple[Bus, ...]
     source_names: tuple[str, ...]
     amps: FloatArray
-    circuit_w: FloatArray
-    wanted_w: FloatArray
     bus_live: FloatArray
     bus_source: NDArray[np.int16]
     zone_f: FloatArray
@@ -239,6 +245,16 @@ class Run:
     findings: tuple[Finding, ...]
     verdict: Verdict
     flows: Flows
+
+    @cached_property
+    def circuit_w(self) -> FloatArray:
+        """Real power taken by each circuit: (circuits, steps). [W]"""
+        return self.flows.circuit_w(self.site)
+
+    @cached_property
+    def wanted_w(self) -> FloatArray:
+        """Real power asked for by each circuit, served or not: (circuits, steps). [W]"""
+        return self.flows.circuit_w(self.site, asked=True)
 
     @property
     def steps(self) -> int:

@@ -20,13 +20,13 @@ from server.domain.supply import Feeder, Service
 from server.domain.topology import buses, generator_can_energise
 from server.physics.legs import leg_volts
 from server.simulate.energy import bus_results, energy_balance, source_results
-from server.simulate.flow_kernel import CHUNK, add_flows
+from server.simulate.flow_kernel import Wiring, add_flows
 from server.simulate.flows import StepFlows
 from server.simulate.fuel import fuel_needs
 from server.simulate.kept import KeptRuns
 from server.simulate.kernel import march
 from server.simulate.limits import limit_points
-from server.simulate.loads import midnight_s, pack, watched
+from server.simulate.loads import pack, watched
 from server.simulate.network import Network
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
 from server.simulate.results import Run
@@ -79,49 +79,34 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     network = Network(site, points)
     timeline = build_timeline(site, scenario)
     supply = build_supply(network, timeline, scenario)
-    middle_s = supply.cell_start_s + supply.cell_s / 2.0
+    cells = supply.cells
+    middle_s = cells.start_s + cells.dt_s / 2.0
     sun_w = solar_w(site, scenario, middle_s)
     packed = pack(site, scenario, supplied=len(site.solar))
-    asked_w, taken_w, ledger, zone_wh, zone_f, level = march(
-        supply.cell_start_s,
-        supply.cell_s,
-        supply.cell_segment,
+    asked_w, taken_w = np.empty((2, len(network.loads), len(cells.dt_s)), dtype=np.float32)
+    ledger, zone_wh, zone_f, level = march(
+        cells,
+        packed,
         supply.available,
         supply.on_generator,
         ambient(site, scenario, middle_s),
         sun_w,
-        midnight_s(scenario.start),
-        timeline.span_s,
         seed,
         draw,
-        packed.model,
-        packed.load_w,
-        packed.params,
-        packed.by_hour,
-        packed.stream,
-        packed.stage_ptr,
-        packed.stages,
-        packed.habit_ptr,
-        packed.habits,
-        packed.start_ptr,
-        packed.starts,
-        packed.zone_of,
-        packed.zones,
-        packed.zone_stream,
-        packed.watch_of,
-        packed.flow_of,
+        asked_w,
+        taken_w,
     )
-    last = supply.step_cell[1:] - 1
-    sums = _sums(network, supply, asked_w, taken_w, scenario.steps)
+    last = cells.step_cell[1:] - 1
+    sums = _sums(network, supply, asked_w, taken_w)
     flows = StepFlows(
         loads=network.loads,
         circuit_names={c.id: c.name for c in site.circuits},
         points=points,
         states=supply.states,
+        asked_w=asked_w,
         taken_w=taken_w,
-        cell_state=supply.cell_state,
-        cell_weight=supply.cell_weight,
-        step_cell=supply.step_cell,
+        segment_state=supply.segment_state,
+        cells=cells,
     )
     limits = summarise_limits(site, scenario, points, sums.amps, flows)
     service = circuit_service(
@@ -133,9 +118,9 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     )
     sources = source_results(
         site,
-        scenario,
         timeline,
         source_w=sums.source_w,
+        cell_s=cells.dt_s,
         load_kwh=sums.load_kwh,
         network=network,
     )
@@ -152,8 +137,6 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         buses=buses(site),
         source_names=tuple(site.name_of[i] for i in network.source_ids),
         amps=sums.amps,
-        circuit_w=sums.circuit_w,
-        wanted_w=sums.wanted_w,
         bus_live=_bus_live(supply),
         bus_source=_mid_step_source(supply, scenario),
         zone_f=zone_f[:, last],
@@ -197,74 +180,68 @@ class _Sums:
 
     amps: Singles
     source_w: Floats
-    circuit_w: Singles
-    wanted_w: Singles
     load_kwh: Floats
     unserved: Floats
 
 
-def _sums(
-    network: Network, supply: Supply, asked_w: Singles, taken_w: Singles, steps: int
-) -> _Sums:
-    """Amps at every limit point, watts out of every source and into every circuit, by step."""
+def _sums(network: Network, supply: Supply, asked_w: Singles, taken_w: Singles) -> _Sums:
+    """Amps at every limit point, watts out of every source, what circuits went without."""
+    cells = supply.cells
+    steps = len(cells.step_cell) - 1
+    amps = np.empty((len(network.points), 3, steps), dtype=np.float32)
+    source_w = np.empty((len(network.source_ids), len(cells.dt_s)))
+    load_ws, unserved = add_flows(
+        cells, wiring_of(network, supply), asked_w, taken_w, amps, source_w
+    )
+    return _Sums(amps, source_w, load_ws / 3.6e6, unserved)
+
+
+def wiring_of(network: Network, supply: Supply) -> Wiring:
+    """Who feeds whom in every state of a run, as the compiled sums take it."""
     states, loads = supply.states, network.loads
     position = {c.id: i for i, c in enumerate(network.site.circuits)}
-    chunks = -(-steps // CHUNK)
-    amps = np.zeros((len(network.points), 3, steps), dtype=np.float32)
-    source_w = np.zeros((len(network.source_ids), steps))
-    circuit_w, wanted_w = np.zeros((2, len(position), steps), dtype=np.float32)
-    load_ws = np.zeros((chunks, len(loads)))
-    unserved = np.zeros((chunks, len(position), 2))
+    per_watt = np.stack([s.per_watt for s in states])
+    amps = np.stack((per_watt.real, per_watt.imag), axis=2).reshape(len(states), 4, len(loads))
     volts = [leg_volts(network.systems[i]) for i in network.source_ids]
-    add_flows(
-        amps,
-        source_w,
-        circuit_w,
-        wanted_w,
-        load_ws,
-        unserved,
-        supply.step_cell,
-        supply.cell_s,
-        supply.cell_weight,
-        supply.cell_segment,
-        supply.cell_state,
-        supply.available,
-        asked_w,
-        taken_w,
-        np.array([load.sign for load in loads], dtype=np.float64),
-        np.array([position.get(x.circuit_id or "", -1) for x in loads], dtype=np.int64),
-        np.stack([s.per_watt for s in states]),
-        np.array(volts, dtype=np.complex128).reshape(-1, 2),
-        np.stack([s.group for s in states]),
-        states[0].own,
-        np.stack([s.own_swap for s in states]),
-        np.stack([s.group_source for s in states]),
-        np.stack([s.group_start for s in states]),
-        _padded([s.group_point for s in states]),
-        _padded([s.group_swap for s in states]),
-        states[0].merged,
+    own = states[0].own
+    paths = np.ones(len(network.points), dtype=np.bool_)
+    paths[own] = False
+    return Wiring(
+        segment_state=supply.segment_state,
+        available=supply.available,
+        amps_per_watt=amps,
+        group=np.stack([s.group for s in states]),
+        group_source=np.stack([s.group_source for s in states]),
+        point_group=np.stack([s.point_group for s in states]),
+        own=own,
+        circuit=np.array([position.get(x.circuit_id or "", -1) for x in loads], dtype=np.int64),
+        circuits=len(position),
+        own_swap=np.stack([s.own_swap for s in states]),
+        sign=np.array([load.sign for load in loads], dtype=np.float64),
+        path_point=np.flatnonzero(paths),
+        merged=states[0].merged,
+        volts=np.array([(a.real, a.imag, b.real, b.imag) for a, b in volts]).reshape(-1, 4),
     )
-    load_kwh = load_ws.sum(axis=0) / 3.6e6
-    return _Sums(amps, source_w, circuit_w, wanted_w, load_kwh, unserved.sum(axis=0))
-
-
-def _padded(rows: list[NDArray[np.int64]]) -> NDArray[np.int64]:
-    widest = max(len(row) for row in rows)
-    return np.stack([np.pad(row, (0, widest - len(row))) for row in rows])
 
 
 def _bus_live(supply: Supply) -> NDArray[np.float32]:
     """Share of each step in which each bus had supply: (buses, steps)."""
-    live = (supply.bus_source >= 0)[supply.cell_segment]
-    weighted = live * supply.cell_weight[:, None]
-    return np.add.reduceat(weighted, supply.step_cell[:-1], axis=0).T.astype(np.float32)
+    cells = supply.cells
+    live = np.repeat((supply.bus_source >= 0).T, np.diff(cells.segment_cell), axis=1)
+    first = cells.step_cell[:-1]
+    share = live[:, first].astype(np.float32)
+    for s in np.flatnonzero(np.diff(cells.step_cell) > 1):
+        parts = slice(cells.step_cell[s], cells.step_cell[s + 1])
+        share[:, s] = (live[:, parts] * cells.weight[parts]).sum(axis=1)
+    return share
 
 
 def _mid_step_source(supply: Supply, scenario: Scenario) -> NDArray[np.int16]:
     """Source of each bus at the middle of each step: (buses, steps)."""
     middle_s = (np.arange(scenario.steps) + 0.5) * scenario.step_s
-    segment = np.searchsorted(supply.segment_start_s, middle_s, side="right") - 1
-    return supply.bus_source[segment].T.astype(np.int16)
+    segment = np.searchsorted(middle_s, supply.segment_start_s)
+    lengths = np.diff(np.append(segment, scenario.steps))
+    return np.repeat(supply.bus_source.T.astype(np.int16), lengths, axis=1)
 
 
 def _run_findings(site: Site) -> tuple[Finding, ...]:

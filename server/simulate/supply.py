@@ -12,6 +12,7 @@ from server.domain.circuit import Circuit
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit, buses, generator_can_energise
+from server.simulate.cells import Cells, cut_cells
 from server.simulate.network import DEAD, Network, StateArrays, SwitchState
 from server.simulate.timeline import Timeline, holds
 
@@ -30,8 +31,7 @@ class Supply:
     on_generator (segments, loads)   Whether a set feeds it.
     live, fed  (segments, circuits)  Has power to use; has power at its breaker.
     bus_source (segments, buses)     Index of each bus's source, -1 dead.
-    cells                            Start, length [s], segment, state and share of its step.
-    step_cell  (steps + 1,)          First cell of each step.
+    cells                            Steps, cut where a segment ends.
     """
 
     states: tuple[StateArrays, ...]
@@ -43,12 +43,7 @@ class Supply:
     live: Flags
     fed: Flags
     bus_source: Ints
-    cell_start_s: Floats
-    cell_s: Floats
-    cell_segment: Ints
-    cell_state: Ints
-    cell_weight: Floats
-    step_cell: Ints
+    cells: Cells
 
 
 def state_at(site: Site, timeline: Timeline, at_s: float) -> SwitchState:
@@ -98,8 +93,6 @@ def build_supply(network: Network, timeline: Timeline, scenario: Scenario) -> Su
             available[:, j] *= allowed[:, position[load.circuit_id]]
     _hold_solar(network, available, segments, rejoin)
     live = _live(network, available, fed & allowed)
-    cells = _cells(scenario, starts)
-    cell_segment = np.clip(np.searchsorted(starts, cells[0] + 1e-9, side="right") - 1, 0, None)
     return Supply(
         states=states,
         segment_start_s=starts,
@@ -110,12 +103,7 @@ def build_supply(network: Network, timeline: Timeline, scenario: Scenario) -> Su
         live=live,
         fed=fed,
         bus_source=bus_source,
-        cell_start_s=cells[0],
-        cell_s=cells[1],
-        cell_segment=cell_segment,
-        cell_state=segment_state[cell_segment],
-        cell_weight=cells[1] / scenario.step_s,
-        step_cell=cells[2],
+        cells=cut_cells(scenario, starts),
     )
 
 
@@ -201,22 +189,12 @@ def _circuit_flags(
 
 def _live(network: Network, available: Floats, may: Flags) -> Flags:
     """Whether something on each circuit has power to use; ``may`` where nothing is on it."""
+    counts = np.array([len(c.appliances) for c in network.site.circuits], dtype=np.int64)
+    loaded = np.flatnonzero(counts)
+    if not loaded.size:
+        return may
+    first = np.cumsum(counts)[loaded] - counts[loaded]
+    powered = available[:, : int(counts.sum())] > 0.0
     live = may.copy()
-    loads_of: dict[str, list[int]] = {}
-    for j, load in enumerate(network.loads):
-        if load.circuit_id is not None:
-            loads_of.setdefault(load.circuit_id, []).append(j)
-    for i, circuit in enumerate(network.site.circuits):
-        if circuit.id in loads_of:
-            live[:, i] &= (available[:, loads_of[circuit.id]] > 0.0).any(axis=1)
+    live[:, loaded] &= np.logical_or.reduceat(powered, first, axis=1)
     return live
-
-
-def _cells(scenario: Scenario, segment_starts: Floats) -> tuple[Floats, Floats, Ints]:
-    """Start and length of every cell, and the first cell of every step."""
-    step_edges = np.arange(scenario.steps + 1) * float(scenario.step_s)
-    marks = np.union1d(step_edges, segment_starts)
-    marks = marks[np.append(True, np.diff(marks) > 1e-9)]
-    marks = marks[marks <= step_edges[-1]]
-    step_cell = np.searchsorted(marks, step_edges - 1e-9).astype(np.int64)
-    return marks[:-1], np.diff(marks), step_cell

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.scenario import Scenario, Weather
-from server.domain.site import Site
+from server.domain.site import Place, Site
+from server.domain.supply import SolarArray
 from server.physics.sun import array_w, clear_sky_wm2, darkness, sun_position
 
 Floats = NDArray[np.float64]
@@ -37,26 +40,18 @@ def warmest_f(weather: Weather) -> float:
     return max(weather.hourly_f) if weather.hourly_f else weather.high_f
 
 
-def level_sun_wm2(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
-    """Irradiance on level ground at each second from the start, same shape. [W/m2].
-
-    Clear sky times the scenario's share of it.
-    """
-    zenith, _ = _sun(site, scenario, at_s)
-    return clear_sky_wm2(zenith) * scenario.weather.sun_share
-
-
 def ambient(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
     """What surrounds the house at each second from the start: (times, 3).
 
-    Outdoor temperature [F], darkness from 0 to 1, and irradiance on level ground [W/m2].
+    Outdoor temperature [F], darkness from 0 to 1, and irradiance on level ground [W/m2], which is
+    clear sky times the scenario's share of it.
     """
-    zenith, _ = _sun(site, scenario, at_s)
+    sky = _sky(site.place, scenario.start, at_s.tobytes())
     return np.column_stack(
         (
             outdoor_f(scenario.weather, scenario.start, at_s),
-            darkness(zenith),
-            level_sun_wm2(site, scenario, at_s),
+            sky.darkness,
+            sky.level_wm2 * scenario.weather.sun_share,
         )
     )
 
@@ -65,39 +60,54 @@ def solar_w(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
     """Watts each array could give at each second from the start: (arrays, times). [W]."""
     if not site.solar:
         return np.zeros((0, at_s.shape[0]))
-    level = level_sun_wm2(site, scenario, at_s)
     return np.stack(
         [
-            array_w(
-                _unix_s(site, scenario, at_s),
-                latitude_deg=site.place.latitude_deg,
-                longitude_deg=site.place.longitude_deg,
-                tilt_deg=array.tilt_deg,
-                azimuth_deg=array.azimuth_deg,
-                dc_kw=array.dc_kw,
-                ac_kw=array.ac_kw,
-                losses_share=array.losses_share,
-                level_wm2=level,
-            )
+            _array_w(site.place, array, scenario.start, scenario.weather.sun_share, at_s.tobytes())
             for array in site.solar
         ]
     )
 
 
-def _unix_s(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
-    """Seconds since 1970 UTC.
+@dataclass(frozen=True)
+class _Sky:
+    """Clear sky over a place: seconds since 1970 UTC, darkness 0 to 1, level irradiance [W/m2]."""
+
+    unix_s: Floats
+    darkness: Floats
+    level_wm2: Floats
+
+
+@lru_cache(maxsize=16)
+def _sky(place: Place, start: datetime, at_s: bytes) -> _Sky:
+    """Worked out once for each place and clock, as circuits are moved under it.
 
     Wall-clock time is taken at the offset in force at the start; a change to or from daylight
     time inside a scenario is not followed.
     """
-    local = scenario.start.replace(tzinfo=ZoneInfo(site.place.time_zone))
-    return local.timestamp() + at_s
-
-
-def _sun(site: Site, scenario: Scenario, at_s: Floats) -> tuple[Floats, Floats]:
-    """Zenith and azimuth of the sun over the site. [degrees]."""
-    return sun_position(
-        _unix_s(site, scenario, at_s),
-        latitude_deg=site.place.latitude_deg,
-        longitude_deg=site.place.longitude_deg,
+    local = start.replace(tzinfo=ZoneInfo(place.time_zone))
+    unix_s = local.timestamp() + np.frombuffer(at_s)
+    zenith, _ = sun_position(
+        unix_s, latitude_deg=place.latitude_deg, longitude_deg=place.longitude_deg
     )
+    return _Sky(unix_s, darkness(zenith), clear_sky_wm2(zenith))
+
+
+@lru_cache(maxsize=32)
+def _array_w(
+    place: Place, array: SolarArray, start: datetime, sun_share: float, at_s: bytes
+) -> Floats:
+    sky = _sky(place, start, at_s)
+    lit = sky.level_wm2 > 0.0
+    watts = np.zeros(sky.unix_s.shape)
+    watts[lit] = array_w(
+        sky.unix_s[lit],
+        latitude_deg=place.latitude_deg,
+        longitude_deg=place.longitude_deg,
+        tilt_deg=array.tilt_deg,
+        azimuth_deg=array.azimuth_deg,
+        dc_kw=array.dc_kw,
+        ac_kw=array.ac_kw,
+        losses_share=array.losses_share,
+        level_wm2=sky.level_wm2[lit] * sun_share,
+    )
+    return watts

@@ -109,8 +109,7 @@ class TestLegs:
         bus = next(i for i, p in enumerate(net.points) if p.id == "panel_bus:main")
         for on, seen in (((), True), (("handles",), False)):
             arrays = net.arrays(state("grid", "set", on=on))
-            points = arrays.point[arrays.start[0] : arrays.start[1]]
-            assert (bus in points) == seen
+            assert (0 in arrays.seen_by(bus)[0]) == seen
 
     def test_a_pole_of_a_range_carries_its_120_volt_part(self) -> None:
         oven = appliance("oven", 5000, volts=240, part_120_w=500, on_pole=2)
@@ -131,28 +130,30 @@ def test_states_are_worked_out_once() -> None:
     assert net.arrays(state("grid")) is net.arrays(state("grid"))
 
 
-def test_grouped_paths_say_the_same_as_single_ones() -> None:
-    """The sums use groups of loads, the taking apart each load's own list."""
+def test_a_point_sees_the_loads_below_it_and_a_breaker_its_own_alone() -> None:
     net = network_of(double_throw_site(solar=True))
     for now in (state("grid"), state("set", on=["ats"], thrown=["throw"])):
-        a = net.arrays(now)
-        for j in range(len(net.loads)):
-            single = list(zip(a.point, a.swap, strict=True))[a.start[j] : a.start[j + 1]]
-            g = a.group[j]
-            if g < 0:
-                assert not single
-                continue
-            span = slice(a.group_start[g], a.group_start[g + 1])
-            grouped = list(zip(a.group_point[span], a.group_swap[span], strict=True))
-            assert sorted([*grouped, (a.own[j], a.own_swap[j])]) == sorted(single)
-            assert a.group_source[g] == a.source[j]
+        arrays = net.arrays(now)
+        for index, point in enumerate(net.points):
+            expected = {}
+            for j, load in enumerate(net.loads):
+                path = net.path(load.panel_id, now)
+                gross = load.sign < 0 and load.panel_id == point.element_id
+                if path.source_id is None:
+                    continue
+                if point.element_id in {load.circuit_id, load.id}:
+                    expected[j] = int(path.parity)
+                elif point.element_id in path.flipped and (point.counts == "net" or not gross):
+                    expected[j] = int(path.flipped[point.element_id])
+            loads, swap = arrays.seen_by(index)
+            assert dict(zip(loads.tolist(), swap.tolist(), strict=True)) == expected
 
 
 def test_solar_is_left_out_of_the_gross_amps_of_its_own_panel_only() -> None:
     net = network_of(double_throw_site(solar=True))
     arrays = net.arrays(state("grid"))
     j = len(net.loads) - 1
-    seen = {net.points[p].id for p in arrays.point[arrays.start[j] : arrays.start[j + 1]]}
+    seen = {p.id for i, p in enumerate(net.points) if j in arrays.seen_by(i)[0]}
     assert "panel_bus:main" not in seen
     assert {"panel_main:main", "service_main:grid", "solar_breaker:sun"} <= seen
 
@@ -166,5 +167,5 @@ def test_loads_come_in_circuit_order_then_arrays() -> None:
 def test_nothing_is_computed_for_a_site_without_loads() -> None:
     site = with_parts(backed_up_site(), circuits=())
     arrays = network_of(site).arrays(state("grid"))
-    assert arrays.start.tolist() == [0]
+    assert arrays.group.tolist() == arrays.seen_by(0)[0].tolist() == []
     assert arrays.bus_source.tolist() == [0, 0]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from server.domain.behaviour import Hourly, Stage, Timed
 from server.domain.scenario import ApplianceEvent
-from server.simulate.flow_kernel import leg_stats
+from server.simulate.leg_stats import leg_stats
 from server.simulate.outcome import parallel_neutrals, status_of
 from server.simulate.run import simulate
 from tests.builders import (

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from server.domain.scenario import HandWindow, Window
+from server.simulate.cells import cut_cells
 from server.simulate.limits import limit_points
 from server.simulate.network import Network
 from server.simulate.run import simulate
@@ -33,16 +34,22 @@ def supply_of(site, day):  # type: ignore[no-untyped-def]
 def test_cells_tile_the_span_and_weights_fill_each_step(step_s: int) -> None:
     day = scenario(outage_h=(1.0001, 3.77), step_s=step_s)
     got = supply_of(double_throw_site(solar=True), day)
-    assert got.cell_start_s[0] == 0.0
-    assert got.cell_s.sum() == pytest.approx(6 * 3600)
-    assert np.all(got.cell_s > 0.0)
-    ends = got.cell_start_s + got.cell_s
-    assert ends[:-1] == pytest.approx(got.cell_start_s[1:])
-    weights = np.add.reduceat(got.cell_weight, got.step_cell[:-1])
+    cells = got.cells
+    assert cells.start_s[0] == 0.0
+    assert cells.dt_s.sum() == pytest.approx(6 * 3600)
+    assert np.all(cells.dt_s > 0.0)
+    ends = cells.start_s + cells.dt_s
+    assert ends[:-1] == pytest.approx(cells.start_s[1:])
+    weights = np.add.reduceat(cells.weight, cells.step_cell[:-1])
     assert weights == pytest.approx(np.ones(day.steps))
     assert got.segment_s.sum() == pytest.approx(6 * 3600)
-    inside = got.segment_start_s[got.cell_segment] <= got.cell_start_s + 1e-9
-    assert inside.all()
+    assert cells.start_s[cells.segment_cell[:-1]] == pytest.approx(got.segment_start_s)
+    assert cells.segment_cell[-1] == len(cells.dt_s)
+
+
+def test_a_cell_knows_its_hour_unless_it_crosses_into_another() -> None:
+    got = cut_cells(scenario(start=START.replace(hour=22, minute=50), step_s=900), np.zeros(1))
+    assert got.hour[:6].tolist() == [-1, 23, 23, 23, -1, 0]
 
 
 def test_states_are_shared_between_segments() -> None:

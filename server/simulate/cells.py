@@ -1,0 +1,78 @@
+"""The cells of a scenario: its steps, cut wherever the supply changes."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.scenario import Scenario
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+class Cells(NamedTuple):
+    """The cells of a scenario, and what the clock says in each.
+
+    start_s, dt_s   (cells,)         Start from the scenario's start, and length. [s]
+    weight          (cells,)         Share of its step.
+    hour            (cells,)         Hour of the day; -1 where the cell crosses into another.
+    segment_cell    (segments + 1,)  First cell of each segment.
+    step_cell       (steps + 1,)     First cell of each step.
+    """
+
+    start_s: Floats
+    dt_s: Floats
+    weight: Floats
+    hour: Ints
+    segment_cell: Ints
+    step_cell: Ints
+
+
+def midnight_s(start: datetime) -> float:
+    """Seconds from the scenario's start back to its first midnight, zero or negative."""
+    return -float(start.hour * 3600 + start.minute * 60 + start.second)
+
+
+def cut_cells(scenario: Scenario, segment_start_s: Floats) -> Cells:
+    """Cells of a scenario whose supply changes at these seconds, the first of them 0."""
+    return _cut(
+        scenario.start,
+        scenario.steps,
+        float(scenario.step_s),
+        tuple(segment_start_s.tolist()),
+    )
+
+
+@lru_cache(maxsize=16)
+def _cut(start: datetime, steps: int, step_s: float, segment_starts: tuple[float, ...]) -> Cells:
+    """Worked out once for each clock, as circuits are moved under it."""
+    step_edges: Floats = np.arange(steps + 1, dtype=np.float64) * step_s
+    cuts = [at for at in segment_starts if at % step_s]
+    marks = step_edges
+    if cuts:
+        marks = np.union1d(step_edges, cuts)
+        marks = marks[np.append(True, np.diff(marks) > 1e-9)]
+        marks = marks[marks <= step_edges[-1]]
+    start_s: Floats = marks[:-1]
+    dt_s: Floats = np.diff(marks)
+    since_midnight_s = start_s - midnight_s(start)
+    whole = since_midnight_s % 3600.0 + dt_s <= 3600.0 + 1e-9
+    hour = (since_midnight_s // 3600.0).astype(np.int64) % 24
+    found = Cells(
+        start_s=start_s,
+        dt_s=dt_s,
+        weight=dt_s / step_s,
+        hour=np.where(whole, hour, -1),
+        segment_cell=np.append(
+            np.searchsorted(start_s, np.array(segment_starts) - 1e-9), start_s.shape[0]
+        ),
+        step_cell=np.searchsorted(marks, step_edges - 1e-9),
+    )
+    for part in found:
+        part.setflags(write=False)
+    return found
