@@ -26,7 +26,8 @@ class Circuit(Part):
     which half of a tandem a 1-pole circuit uses. ``outage_role`` says what happens while a
     generator feeds it: ``on`` as usual; ``managed`` by load management; ``by_hand`` only in the
     scenario's hand windows; ``off`` never. ``wire_size`` is the wire at the breaker, None where
-    it was not read. ``is_new`` marks a circuit that is planned or newly run.
+    it was not read. ``is_new`` marks a circuit that is planned or newly run;
+    ``energy_group_id`` is the energy-management setting that holds it.
     """
 
     id: Id
@@ -49,6 +50,7 @@ class Circuit(Part):
     own_battery_min: Minutes | None = None
     allowed_gap_min: Minutes | None = None
     outage_role: OutageRole = "on"
+    energy_group_id: Id | None = None
     pinned: bool = False
     area: Note = ""
     note: Note = ""

@@ -17,7 +17,9 @@ from server.domain.panel import Panel
 from server.domain.scenario import Scenario
 from server.domain.supply import (
     Battery,
+    DemandRecord,
     DoubleThrow,
+    EnergyGroup,
     Feeder,
     Generator,
     Service,
@@ -96,6 +98,8 @@ class Site(Part):
     feeders: Annotated[tuple[Feeder, ...], Field(max_length=120)] = ()
     solar: Annotated[tuple[SolarArray, ...], Field(max_length=20)] = ()
     batteries: Annotated[tuple[Battery, ...], Field(max_length=20)] = ()
+    energy_groups: Annotated[tuple[EnergyGroup, ...], Field(max_length=20)] = ()
+    demand_records: Annotated[tuple[DemandRecord, ...], Field(max_length=20)] = ()
     zones: Annotated[tuple[Zone, ...], Field(max_length=30)] = ()
     circuits: Annotated[tuple[Circuit, ...], Field(max_length=600)] = ()
     scenarios: Annotated[tuple[Scenario, ...], Field(max_length=100)] = ()
@@ -156,6 +160,7 @@ class Site(Part):
             *self.feeders,
             *self.solar,
             *self.batteries,
+            *self.energy_groups,
             *self.zones,
             *self.circuits,
         )

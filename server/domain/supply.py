@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 
 from server.domain.base import (
     Amps,
+    Fahrenheit,
     Feet,
     FigureSource,
     Gallons,
@@ -203,8 +204,44 @@ class DoubleThrow(Part):
     note: Note = ""
 
 
+class EnergyGroup(Part):
+    """Circuits that a listed energy-management system holds together at a setting.
+
+    The circuits name it. ``setting_a`` is amps of the legs it may let through at most.
+    """
+
+    id: Id
+    name: Name
+    setting_a: Amps
+    note: Note = ""
+
+
+class DemandRecord(Part):
+    """A measured demand of all that a service carries.
+
+    ``year`` is twelve months of demand data, ``recording`` a continuous recording of the highest
+    average on the heavier leg. ``peak_kva`` is twice the heavier leg where only legs were read.
+    ``seasonal_included``: the larger of heating and cooling ran, or was added by calculation.
+    """
+
+    service_id: Id
+    kind: Literal["year", "recording"] = "recording"
+    peak_kva: Annotated[float, Field(gt=0, le=1_000)]
+    days: Annotated[float, Field(gt=0, le=4_000)]
+    interval_min: Annotated[float, Field(gt=0, le=1_440)] = 15.0
+    net_metered: bool = False
+    peak_shaving: bool = False
+    seasonal_included: bool = False
+    note: Note = ""
+
+
 class Segment(Part):
-    """A length of feeder with one conductor size. One-way feet."""
+    """A length of feeder with one conductor size. One-way feet.
+
+    ``terminal_c`` is the marking of the terminals at both ends, None where it was not read;
+    ``ambient_f`` the hottest air (or ground) around it and ``current_carrying`` the
+    current-carrying wires that lie together, None where nothing but its own set does.
+    """
 
     run_ft: Annotated[float, Field(gt=0, le=20_000)]
     size: WireSize
@@ -215,6 +252,9 @@ class Segment(Part):
     ground_size: Annotated[str, Field(max_length=6)] | None = None
     raceway: Annotated[str, Field(max_length=30)] = ""
     raceway_trade_size: Annotated[str, Field(max_length=6)] = ""
+    terminal_c: Literal[60, 75] | None = None
+    ambient_f: Fahrenheit | None = None
+    current_carrying: Annotated[int, Field(ge=1, le=60)] | None = None
 
 
 class Feeder(Part):

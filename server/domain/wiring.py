@@ -29,6 +29,7 @@ def problems_of_site(site: Site) -> tuple[Problem, ...]:
     problems += _circuits(site)
     problems += _spaces(site)
     problems += _references(site)
+    problems += _records(site)
     return tuple(problems)
 
 
@@ -45,6 +46,7 @@ def _names_used_twice(site: Site) -> Iterator[Problem]:
                 ((f"feeders.{i}.id", e.id) for i, e in enumerate(site.feeders)),
                 ((f"solar.{i}.id", e.id) for i, e in enumerate(site.solar)),
                 ((f"batteries.{i}.id", e.id) for i, e in enumerate(site.batteries)),
+                ((f"energy_groups.{i}.id", e.id) for i, e in enumerate(site.energy_groups)),
                 ((f"zones.{i}.id", e.id) for i, e in enumerate(site.zones)),
                 ((f"circuits.{i}.id", e.id) for i, e in enumerate(site.circuits)),
             ),
@@ -174,12 +176,19 @@ def _loops(site: Site) -> Iterator[Problem]:
 
 def _circuits(site: Site) -> Iterator[Problem]:
     zones = {z.id for z in site.zones}
+    groups = {g.id for g in site.energy_groups}
     for i, circuit in enumerate(site.circuits):
         where = f"circuits.{i}"
         if circuit.panel_id not in site.panel_by_id:
             yield Problem(
                 f"{where}.panel_id",
                 f"{circuit.name} is in panel {circuit.panel_id!r}, which is not on this site.",
+            )
+        if circuit.energy_group_id is not None and circuit.energy_group_id not in groups:
+            yield Problem(
+                f"{where}.energy_group_id",
+                f"{circuit.name} is held by {circuit.energy_group_id!r}, which is no "
+                "energy-management group here.",
             )
         partner_id = circuit.multiwire_partner_id
         if partner_id is not None:
@@ -263,6 +272,17 @@ def _spaces(site: Site) -> Iterator[Problem]:
             )
             continue
         yield from claim(field, name, panel_id, spaces, None)
+
+
+def _records(site: Site) -> Iterator[Problem]:
+    services, measured = {s.id for s in site.services}, set[str]()
+    for i, record in enumerate(site.demand_records):
+        where = f"demand_records.{i}.service_id"
+        if record.service_id not in services:
+            yield Problem(where, "This record is of a service that is not here.")
+        elif record.service_id in measured:
+            yield Problem(where, "One record for each service is kept here; remove the older.")
+        measured.add(record.service_id)
 
 
 def _references(site: Site) -> Iterator[Problem]:

@@ -32,6 +32,8 @@ def demand_checks(report: Iterable[ElementDemand], rules: Rulebook) -> Iterator[
             continue
         for position in dict.fromkeys(s.position for s in element.sheets):
             sheets = [s for s in element.sheets if s.position == position]
+            if all(s.method == "measured" for s in sheets):
+                continue
             sheet = _lightest(sheets)
             if sheet is None or sheet.existing_a is None:
                 continue
@@ -43,7 +45,7 @@ def demand_checks(report: Iterable[ElementDemand], rules: Rulebook) -> Iterator[
 
 
 def _lightest(sheets: list[Worksheet]) -> Worksheet | None:
-    new = [s for s in sheets if s.method != "existing"]
+    new = [s for s in sheets if s.method not in ("existing", "measured")]
     return min(new, key=lambda s: s.needed_a) if new else None
 
 
@@ -62,12 +64,20 @@ def _over(element: ElementDemand, sheet: Worksheet, needed: float, rules: Rulebo
             f"Move or manage {over_va:,.0f} VA of calculated load, or use equipment rated "
             f"{sheet.standard_a:g} A."
         )
+    measured = element.sheet("measured")
+    fits = measured is not None and bool(measured.device_fits)
+    beside = ""
+    if measured is not None:
+        beside = (
+            f" Its measured demand with what is new comes to {round_half_up(measured.needed_a)} A"
+            f"{', which fits: show the authority the record' if fits else ''}."
+        )
     return made(
         "demand-above-rating",
-        "warning",
+        "note" if fits else "warning",
         element.element_id,
         text=f"{element.name} is calculated to carry {round_half_up(needed)} A "
-        f"{_by_what(sheet, needed, rules)}. Its limit is {limit:.0f} A.",
+        f"{_by_what(sheet, needed, rules)}. Its limit is {limit:.0f} A.{beside}",
         mend=mend,
         figure=rules.figure(chosen),
         where=sheet.position,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from server.domain.errors import InputError
 from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.supply import Feeder, Generator
@@ -11,7 +12,8 @@ from server.rules.checks.made import made
 from server.rules.demand.ratings import VOLTS, feeder_device_a
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a
-from server.rules.wiring.ampacity import ampacity
+from server.rules.wiring.ampacity import as_column
+from server.rules.wiring.feeder import segment_ampacity
 from server.rules.words import percent
 
 
@@ -171,13 +173,20 @@ def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Fi
 
 
 def feeder_ampacity_a(feeder: Feeder, rules: Rulebook) -> float | None:
-    """Stated ampacity, else the least of its segments at 75 °C terminals, None if untold. [A]"""
+    """Stated ampacity, else the least of its segments, None if that cannot be told. [A]
+
+    Terminals that were not read are taken at 75 °C.
+    """
     if feeder.ampacity_a is not None:
         return feeder.ampacity_a
-    found = [
-        ampacity(size=s.size, metal=s.metal, letters=s.insulation, sets=s.sets, rules=rules).final_a
-        for s in feeder.segments
-    ]
+    found = []
+    high = as_column(rules.value("terminal_high_c"))
+    for segment in feeder.segments:
+        column = high if segment.terminal_c is None else as_column(segment.terminal_c)
+        try:
+            found.append(segment_ampacity(segment, terminal_c=column, rules=rules).final_a)
+        except InputError:
+            return None
     return min(found) if found else None
 
 

@@ -8,7 +8,7 @@ from server.domain.errors import InputError
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.worksheet import Line
 from server.rules.editions import Cite, Rulebook, Tier
-from server.rules.words import percent
+from server.rules.words import listed, percent
 
 
 def carried(
@@ -95,23 +95,32 @@ def tier_lines(total_va: float, tiers: Iterable[Tier], cite: Cite) -> tuple[Line
 
 
 def setting_lines(dwelling: Dwelling, rules: Rulebook) -> tuple[Line, ...]:
-    """One line for each energy-management setting: the setting is the load of its group."""
+    """One line for each energy-management setting: the setting is the load of its group.
+
+    Where all it holds comes to less, that counts.
+    """
     figure = rules.figure("managed_setting")
     lines = []
     for setting in dwelling.settings:
         held = [d for d in dwelling.loads if d.group == setting.group]
-        names = ", ".join(d.name for d in held)
+        connected = sum(
+            (vehicle_va(d, rules) if d.category == "vehicle" else d.va) * d.quantity for d in held
+        )
+        va = min(setting.va, connected)
+        note = f"holds {listed([d.name for d in held])}" if held else ""
+        if va < setting.va:
+            note += f", together below its setting of {setting.va:,.0f} VA"
         lines.append(
             Line(
                 setting.name,
                 1,
-                setting.va,
+                va,
                 "VA",
-                setting.va,
+                va,
                 figure.value,
-                setting.va * figure.value,
+                va * figure.value,
                 figure.cite,
-                f"holds {names}" if names else "",
+                note,
             )
         )
     return tuple(lines)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from server.domain.appliance import Appliance
@@ -42,6 +42,23 @@ class Facts:
     area_ft2_by_panel: Mapping[str, float] = field(default_factory=dict)
     new_circuit_ids: frozenset[str] = frozenset()
     groups: tuple[ManagedGroup, ...] = ()
+
+
+def facts_of(site: Site, facts: Facts | None = None) -> Facts:
+    """Answers beside the site with the energy-management groups of the site itself."""
+    facts = facts or Facts()
+    told = {g.id for g in facts.groups}
+    own = tuple(
+        ManagedGroup(
+            group.id,
+            group.name,
+            tuple(c.id for c in site.circuits if c.energy_group_id == group.id),
+            group.setting_a,
+        )
+        for group in site.energy_groups
+        if group.id not in told
+    )
+    return replace(facts, groups=(*facts.groups, *own)) if own else facts
 
 
 def kind_row(kind: str) -> Mapping[str, Any] | None:

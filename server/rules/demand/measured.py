@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from server.domain.errors import InputError
+from server.domain.supply import DemandRecord
 from server.rules.demand.general import vehicle_line
-from server.rules.demand.inputs import Load
+from server.rules.demand.inputs import HEATING, Dwelling, Load, sum_va
 from server.rules.demand.worksheet import Line, Worksheet, finished
 from server.rules.editions import Rulebook
 from server.rules.ranges import within
@@ -93,6 +94,42 @@ def measured(
         existing_a=existing_a,
         is_service=False,
         notes=("Whether the record is read in kW or kVA is left open; enter kVA where known.",),
+    )
+
+
+def measured_of(
+    record: DemandRecord, dwelling: Dwelling, *, has_renewables: bool, rules: Rulebook
+) -> Worksheet:
+    """The worksheet of a site's own record: what is new on the service is added to it.
+
+    Of new heating and new cooling only the larger counts (220.60).
+
+    Raises
+    ------
+    InputError   When the record may not be used, or the service has no rating.
+    """
+    if dwelling.existing_a is None:
+        raise InputError("A rating is needed to hold a measured demand against.", field="main_a")
+    new = [d for d in dwelling.loads if d.new]
+    heat = [d for d in new if d.category in HEATING]
+    cool = [d for d in new if d.category == "cooling"]
+    smaller = cool if sum_va(heat) >= sum_va(cool) else heat
+    return measured(
+        Record(
+            peak_va=record.peak_kva * 1000,
+            kind=record.kind,
+            days=record.days,
+            interval_min=record.interval_min,
+            net_metered=record.net_metered,
+            has_renewables=has_renewables,
+            peak_shaving=record.peak_shaving,
+            seasonal_included=record.seasonal_included,
+        ),
+        [d for d in new if d not in smaller],
+        name=dwelling.name,
+        existing_a=dwelling.existing_a,
+        volts=dwelling.volts,
+        rules=rules,
     )
 
 

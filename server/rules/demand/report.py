@@ -7,15 +7,18 @@ from dataclasses import dataclass, replace
 
 from server.domain.errors import InputError
 from server.domain.site import Site
+from server.domain.supply import DemandRecord
 from server.rules.demand.generator import Ask, generator_sheets
 from server.rules.demand.inputs import Dwelling
-from server.rules.demand.mapping import Facts, dwelling_of
+from server.rules.demand.mapping import Facts, dwelling_of, facts_of
+from server.rules.demand.measured import measured_of
 from server.rules.demand.optional import existing, optional
 from server.rules.demand.ratings import VOLTS, ElementKind, kind_of, rating_a, system_volts
 from server.rules.demand.reach import Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
+from server.rules.reach import below
 
 METHODS: dict[str, Callable[[Dwelling, Rulebook], Worksheet]] = {
     "standard": standard,
@@ -83,9 +86,10 @@ def demand_of(
     """
     kind = kind_of(site, element_id)
     name = site.name_of[element_id]
+    facts = facts_of(site, facts)
     source_id = _generator_of(site, element_id)
     if source_id is not None:
-        ask = Ask(site, source_id, element_id, rules, facts or Facts(), rating_a(site, element_id))
+        ask = Ask(site, source_id, element_id, rules, facts, rating_a(site, element_id))
         sheets = generator_sheets(ask)
         return ElementDemand(element_id, name, kind, sheets)
     sheets_found: list[Worksheet] = []
@@ -103,7 +107,29 @@ def demand_of(
             if sheet.volts == WYE_V:
                 notes = (*notes, WYE_NOTE)
             sheets_found.append(replace(sheet, element_id=element_id, position=words, notes=notes))
+    for record in site.demand_records:
+        if record.service_id == element_id:
+            try:
+                sheets_found.append(_measured(site, record, rules, facts))
+            except InputError as error:
+                refusals["measured"] = Refusal("measured", str(error))
     return ElementDemand(element_id, name, kind, tuple(sheets_found), tuple(refusals.values()))
+
+
+def _measured(site: Site, record: DemandRecord, rules: Rulebook, facts: Facts) -> Worksheet:
+    """The worksheet of a record, with the new loads of whichever position has the most of them."""
+    own = below(site, record.service_id)
+    renewables = any(a.panel_id in own for a in site.solar)
+    sheets = [
+        measured_of(
+            record,
+            _dwelling(site, record.service_id, rules, positions, facts),
+            has_renewables=renewables,
+            rules=rules,
+        )
+        for _, positions in distinct_positions(site, record.service_id)
+    ]
+    return replace(max(sheets, key=lambda s: s.needed_a), element_id=record.service_id)
 
 
 def _dwelling(

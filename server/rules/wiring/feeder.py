@@ -14,7 +14,7 @@ from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import ElementDemand, demand_report
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
-from server.rules.tables import conductor, conduit_of, raceway_kind
+from server.rules.tables import Column, conductor, conduit_of, raceway_kind
 from server.rules.wiring.ampacity import Ampacity, ampacity
 from server.rules.wiring.drop import Drop, Stretch, drop_at_start, voltage_drop
 from server.rules.wiring.ground import equipment_ground
@@ -22,13 +22,18 @@ from server.rules.wiring.raceway import Fill, Wires, fill
 from server.rules.wiring.run import Run, RunAnswer
 from server.rules.wiring.sizing import carries, protects, run_column, size_run
 
+TABLE_AMBIENT_C = 30.0
+TABLE_CURRENT_CARRYING = 3
+"""What the ampacity table stands on."""
+
 
 @dataclass(frozen=True)
 class SegmentWiring:
     """One segment: its ampacity, ground and fill, and whether it carries its feeder.
 
-    ``carries`` is by the terminals of 110.14(C); ``carries_at_75`` if all are marked 75 °C.
-    ``protected`` is whether the device is one that 240.4 permits, with terminals at 75 °C.
+    ``carries`` is by its terminals as marked, else by 110.14(C); ``carries_at_75`` if those that
+    were not read are all marked 75 °C. ``protected`` is whether the device is one that 240.4
+    permits then.
     ``ground_size`` is empty for service conductors, which have no equipment ground.
     """
 
@@ -89,9 +94,14 @@ def feeder_wiring(
 
 
 def governing(demand: ElementDemand) -> Worksheet:
-    """The heaviest over the switch positions, each by its lightest method permitted."""
+    """The heaviest over the switch positions, each by its lightest method permitted.
+
+    A measured demand stands beside it and never in its place.
+    """
     by_position: dict[str, list[Worksheet]] = {}
     for sheet in demand.sheets:
+        if sheet.method == "measured":
+            continue
         by_position.setdefault(sheet.position, []).append(sheet)
     lightest = []
     for sheets in by_position.values():
@@ -173,12 +183,24 @@ def _run(
         metal=first.metal if first else "copper",
         sets=first.sets if first else 1,
         letters=first.insulation if first else "THWN-2",
+        ambient_c=max(map(_ambient_c, feeder.segments), default=TABLE_AMBIENT_C),
+        current_carrying=max(
+            (s.current_carrying or TABLE_CURRENT_CARRYING for s in feeder.segments),
+            default=TABLE_CURRENT_CARRYING,
+        ),
+        terminal_c=min((s.terminal_c for s in feeder.segments if s.terminal_c), default=None),
         volts=volts,
         device_a=device_a,
         full_rated=feeder.full_rated,
         whole_dwelling=whole,
         neutral_a=sheet.legs.neutral_a if sheet.legs else None,
     )
+
+
+def _ambient_c(segment: Segment) -> float:
+    """Air around a segment, the table's own where it is not told. [°C]"""
+    told = segment.ambient_f
+    return TABLE_AMBIENT_C if told is None else (told - 32.0) / 1.8
 
 
 def _advice(run: Run, rules: Rulebook) -> RunAnswer | None:
@@ -193,15 +215,9 @@ def _advice(run: Run, rules: Rulebook) -> RunAnswer | None:
 
 def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> SegmentWiring:
     found: list[tuple[Ampacity, bool, str]] = []
-    for marked in (None, 75):
-        one = ampacity(
-            size=segment.size,
-            metal=segment.metal,
-            letters=segment.insulation,
-            sets=segment.sets,
-            terminal_c=run_column(replace(run, terminal_c=marked), device_a, rules),
-            rules=rules,
-        )
+    for marked in (segment.terminal_c, segment.terminal_c or 75):
+        column = run_column(replace(run, terminal_c=marked), device_a, rules)
+        one = segment_ampacity(segment, terminal_c=column, rules=rules)
         ok, why = carries(one, run=run, device_a=device_a, rules=rules)
         found.append((one, ok, why))
     ground = "" if run.service else _ground(segment, run, device_a, rules)
@@ -218,6 +234,25 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
         ground_size=ground,
         ground_enough=enough,
         fill=_fill(segment, ground, rules),
+    )
+
+
+def segment_ampacity(segment: Segment, *, terminal_c: Column, rules: Rulebook) -> Ampacity:
+    """Ampacity of a segment where it lies, with terminals of this column.
+
+    Raises
+    ------
+    InputError   For wire, insulation or a place outside the tables.
+    """
+    return ampacity(
+        size=segment.size,
+        metal=segment.metal,
+        letters=segment.insulation,
+        sets=segment.sets,
+        ambient_c=_ambient_c(segment),
+        current_carrying=segment.current_carrying or TABLE_CURRENT_CARRYING,
+        terminal_c=terminal_c,
+        rules=rules,
     )
 
 
@@ -240,6 +275,9 @@ def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) ->
         metal=segment.metal,
         sets=segment.sets,
         letters=segment.insulation,
+        ambient_c=_ambient_c(segment),
+        current_carrying=segment.current_carrying or TABLE_CURRENT_CARRYING,
+        terminal_c=segment.terminal_c,
         device_a=device_a,
         drop_share=0.5,
     )

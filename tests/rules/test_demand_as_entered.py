@@ -1,0 +1,148 @@
+"""Demand by what a site itself says: energy-managed groups and measured records."""
+
+from __future__ import annotations
+
+import pytest
+from pydantic import ValidationError
+
+from server.domain.catalogue import KINDS
+from server.domain.supply import DemandRecord, EnergyGroup
+from server.rules.check import check_site
+from server.rules.demand.report import demand_of
+from server.rules.wiring.feeder import governing
+from tests import builders
+from tests.builders import with_parts
+from tests.rules.check_sites import RULES, of_kind, plain, solar_site
+
+RECORD = DemandRecord(
+    service_id="grid", kind="recording", peak_kva=12, days=30, interval_min=15,
+    seasonal_included=True,
+)  # fmt: skip
+
+
+def held(setting_a, *, kind="car-charger-48"):
+    car = of_kind("car", "main", (1, 3), kind, breaker_a=60)
+    group = EnergyGroup(id="pcs", name="Car setting", setting_a=setting_a)
+    return plain(car.model_copy(update={"energy_group_id": "pcs"}), energy_groups=(group,))
+
+
+def line(sheet, label):
+    return next(one for one in sheet.lines if one.label == label)
+
+
+@pytest.mark.parametrize("method", ["standard", "optional", "existing"])
+def test_a_group_counts_at_its_setting_in_every_method(method):
+    """20 A x 240 V = 4,800 VA, in place of the 48 A x 240 V = 11,520 VA it holds."""
+    sheet = demand_of(held(20), "grid", rules=RULES).sheet(method)
+    assert sheet is not None
+    assert line(sheet, "Car setting").demand_va == 4800
+    assert line(sheet, "Car setting").note == f"holds {KINDS['car-charger-48'].name}"
+    assert not any(one.label == KINDS["car-charger-48"].name for one in sheet.lines)
+
+
+def test_a_setting_above_what_it_holds_counts_what_it_holds():
+    sheet = demand_of(held(80), "grid", rules=RULES).sheet("standard")
+    assert sheet is not None
+    assert line(sheet, "Car setting").demand_va == pytest.approx(48 * 240, rel=0.01)
+    assert "together below its setting of 19,200 VA" in line(sheet, "Car setting").note
+
+
+def test_a_car_under_a_setting_stays_continuous():
+    """4,800 VA is held for three hours or more, so 25 % of 20 A is added for the device."""
+    sheet = demand_of(held(20), "grid", rules=RULES).sheet("standard")
+    assert sheet is not None
+    assert sheet.needed_a - sheet.leg_a == pytest.approx(0.25 * 20)
+
+
+def test_a_circuit_held_by_no_group_that_is_here_is_refused():
+    car = of_kind("car", "main", (1, 3), "car-charger-48")
+    with pytest.raises(ValidationError, match="no energy-management group here"):
+        plain(car.model_copy(update={"energy_group_id": "pcs"}))
+
+
+def recorded(*circuits, record=RECORD, main_a=100):
+    return plain(*circuits, services=(builders.service(main_a=main_a),), demand_records=(record,))
+
+
+def new(circuit):
+    return circuit.model_copy(update={"is_new": True})
+
+
+def test_what_is_new_is_added_to_125_percent_of_the_record():
+    """1.25 x 12,000 = 15,000 VA and a new 48 A car, 11,520 VA: 26,520 VA / 240 V = 110.5 A.
+
+    Its device: 110.5 + 0.25 x 48 = 122.5 A. What stood there before is in the record.
+    """
+    site = recorded(
+        new(of_kind("car", "main", (1, 3), "car-charger-48")),
+        of_kind("dryer", "main", (5, 7), "dryer"),
+    )
+    sheet = demand_of(site, "grid", rules=RULES).sheet("measured")
+    assert sheet is not None
+    assert [one.demand_va for one in sheet.lines] == [15_000, pytest.approx(11_520)]
+    assert sheet.amps == pytest.approx(110.5)
+    assert sheet.needed_a == pytest.approx(122.5)
+    assert not sheet.fits
+
+
+def test_of_new_heating_and_new_cooling_only_the_larger_is_added():
+    site = recorded(
+        new(of_kind("heat", "main", (1, 3), "heat-strip", load_w=5000)),
+        new(of_kind("air", "main", (5, 7), "central-air", load_w=3000)),
+    )
+    sheet = demand_of(site, "grid", rules=RULES).sheet("measured")
+    assert sheet is not None
+    assert [one.demand_va for one in sheet.lines] == [15_000, 5_000]
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"net_metered": True}, "Net-metered"),
+        ({"peak_shaving": True}, "peak shaving"),
+        ({"days": 29}, "30 days or more"),
+        ({"interval_min": 60}, "15 minutes or less"),
+        ({"seasonal_included": False}, "larger of heating and cooling"),
+        ({"kind": "year", "days": 300}, "365 days or more"),
+    ],
+)
+def test_a_barred_record_is_refused_with_its_reason(change, words):
+    site = recorded(record=RECORD.model_copy(update=change))
+    demand = demand_of(site, "grid", rules=RULES)
+    assert demand.sheet("measured") is None
+    assert any(words in r.reason for r in demand.refusals if r.method == "measured")
+
+
+def test_solar_behind_the_meter_bars_the_recording_and_not_a_year_of_load_data():
+    site = with_parts(solar_site(), demand_records=(RECORD,))
+    demand = demand_of(site, "grid", rules=RULES)
+    assert any("barred where there is solar" in r.reason for r in demand.refusals)
+    year = RECORD.model_copy(update={"kind": "year", "days": 365, "interval_min": 60})
+    assert demand_of(with_parts(site, demand_records=(year,)), "grid", rules=RULES).sheet(
+        "measured"
+    )
+
+
+def test_a_record_that_fits_turns_the_warning_into_a_note_and_never_governs():
+    kiln = of_kind("kiln", "main", (1, 3), "heat-strip", load_w=30_000, breaker_a=125)
+    without = recorded(kiln, record=RECORD.model_copy(update={"days": 10}))
+    site = recorded(kiln)
+
+    def over(of):
+        return [f.severity for f in check_site(of).findings if f.code == "demand-above-rating"
+                and f.element_id == "grid"]  # fmt: skip
+
+    assert over(without) == ["warning"]
+    assert over(site) == ["note"]
+    assert governing(demand_of(site, "grid", rules=RULES)).method != "measured"
+
+
+@pytest.mark.parametrize("service_id", ["main", "grid-2"])
+def test_a_record_of_no_service_is_refused(service_id):
+    with pytest.raises(ValidationError, match="not here"):
+        recorded(record=RECORD.model_copy(update={"service_id": service_id}))
+
+
+def test_two_records_of_one_service_are_refused():
+    with pytest.raises(ValidationError, match="One record for each service"):
+        with_parts(recorded(), demand_records=(RECORD, RECORD))
