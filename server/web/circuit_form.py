@@ -16,6 +16,7 @@ from server.web.forms import Form, checked, flat, nested
 OPTIONAL = (
     "half",
     "shed_order",
+    "energy_group_id",
     "own_battery_min",
     "allowed_gap_min",
     "multiwire_partner_id",

@@ -93,6 +93,7 @@ def circuit_page(
         row=row_of(circuit) if circuit else None,
         panels=groups(site, Filter()),
         partners=(("", "none"), *partners),
+        energy_groups=(("", "none"), *((g.id, g.name) for g in site.energy_groups)),
         kinds=kinds_by_group(),
         words=words,
     )

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from server.domain.edits import with_changes
+from server.domain.edits import new_id, with_changes
 from server.domain.site import Site
 from server.store.cards import StoredSite
 from server.web import words
@@ -31,6 +32,7 @@ SITE_FIELDS = (
     "tariff",
     "note",
 )
+LISTS = ("zones", "energy_groups")
 SITE_OPTIONAL = (
     "floor_area_ft2",
     "import_per_kwh",
@@ -39,7 +41,7 @@ SITE_OPTIONAL = (
     "heat_setback_f",
     "cool_setback_f",
 )
-SITE_TEXTS = ("name", "note", "time_zone", "reason")
+SITE_TEXTS = ("name", "note", "time_zone", "reason", "id")
 
 
 def _with_revision(form: Form, stored: StoredSite) -> Form:
@@ -74,7 +76,26 @@ def show_settings(request: Request, stored: StoredSiteDep) -> Response:
 
 
 def _settings(site: Site) -> dict[str, str]:
-    return flat(site.model_dump(mode="json", include={*SITE_FIELDS, "zones"}))
+    return flat(site.model_dump(mode="json", include={*SITE_FIELDS, *LISTS}))
+
+
+def _with_groups(site: Site, document: dict[str, Any]) -> dict[str, Any]:
+    """The document with an id for each new energy-management setting; emptied rows let go."""
+    if "energy_groups" not in document:
+        return document
+    kept: list[dict[str, Any]] = []
+    taken = set(site.name_of) | {row.get("id", "") for row in document["energy_groups"]}
+    for row in document["energy_groups"]:
+        if row.get("name") or row.get("setting_a"):
+            group_id = row.get("id") or new_id(str(row.get("name", "")), taken)
+            taken.add(group_id)
+            kept.append({**row, "id": group_id})
+    ids = {row["id"] for row in kept}
+    circuits = tuple(
+        c.model_copy(update={"energy_group_id": None}) if c.energy_group_id not in ids else c
+        for c in site.circuits
+    )
+    return {**document, "energy_groups": kept, "circuits": circuits}
 
 
 @router.post("/settings")
@@ -85,9 +106,9 @@ def change_settings(
     values = typed(data)
 
     def edit(site: Site) -> Site:
-        mine = {n: t for n, t in values.items() if n.split(".")[0] in {*SITE_FIELDS, "zones"}}
+        mine = {n: t for n, t in values.items() if n.split(".")[0] in {*SITE_FIELDS, *LISTS}}
         document = nested(mine, optional=SITE_OPTIONAL, texts=SITE_TEXTS)
-        return with_changes(site, **document)
+        return with_changes(site, **_with_groups(site, document))
 
     form = try_save(
         store,

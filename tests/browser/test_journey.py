@@ -96,7 +96,7 @@ def test_every_scenario_runs_and_says_its_verdict(page: Page, farm: Site, site_i
     for scenario in farm.scenarios:
         cell = page.locator(f"#verdict-{scenario.id}")
         expect(cell).not_to_have_text("Run it")
-        page.locator(f"th a[href='/sites/{site_id}/scenarios/{scenario.id}']").click()
+        page.locator(f"h2 a[href='/sites/{site_id}/scenarios/{scenario.id}']").click()
         expect(page.get_by_role("heading", level=1)).to_have_text(scenario.name)
         expect(page.locator("#inspector")).to_be_visible()
         page.go_back()

@@ -63,7 +63,7 @@ def whole_steps(run: Run) -> list[int]:
     """Steps in which the supply did not change."""
     flows = run.flows
     assert isinstance(flows, StepFlows)
-    return [int(s) for s in np.nonzero(np.diff(flows.step_cell) == 1)[0]]
+    return [int(s) for s in np.nonzero(np.diff(flows.cells.step_cell) == 1)[0]]
 
 
 @given(data=st.data())

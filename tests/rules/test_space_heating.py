@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from server.domain.catalogue import KINDS
+from server.domain.thermal import Zone
 from server.rules.demand.report import demand_of
 from server.rules.editions import rulebook
 from tests import builders
@@ -18,7 +19,10 @@ def site(*kinds: str):
         builders.circuit(a.id, "main", *spaces).model_copy(update={"appliances": (a,)})
         for a, spaces in zip(appliances, ((1,), (3,), (5, 7), (9,)), strict=False)
     )
-    return builders.normal_only_site(circuits=circuits, scenarios=(), floor_area_ft2=1500)
+    zones = (Zone(id="house", name="House", loss_btuh_per_f=450, time_constant_h=25),)
+    return builders.normal_only_site(
+        circuits=circuits, zones=zones, scenarios=(), floor_area_ft2=1500
+    )
 
 
 @pytest.mark.parametrize("kind", ["gas-furnace", "boiler", "pellet-stove"])
