@@ -1,6 +1,6 @@
 """Runs the migrations: for the program, which hands over its engine, and from the command line.
 
-On the command line the database is ``-x url=URL``, else THREEBUS_DATABASE_URL, else the default.
+On the command line the database is ``-x url=URL``, else THREEBUS_DATABASE, else the default.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ MIGRATION_LOCK = 0x3B05
 
 def database_url() -> str:
     given = context.get_x_argument(as_dictionary=True).get("url")
-    return given or os.environ.get("THREEBUS_DATABASE_URL") or default_database_url()
+    return given or os.environ.get("THREEBUS_DATABASE") or default_database_url()
 
 
 @contextmanager

@@ -70,7 +70,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.add_middleware(guard.BodyLimit, max_bytes=settings.max_body_bytes)
     app.add_middleware(failures.NoTraceback)
     app.add_middleware(guard.SameSite)
-    app.add_middleware(guard.TrustedHosts, names=settings.trusted_hosts)
+    app.add_middleware(guard.TrustedHosts, names=settings.names)
     app.add_middleware(guard.SafeHeaders)
     return app
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import socket
@@ -313,9 +314,12 @@ def _serve(settings: Settings) -> None:
 
 def _listener(settings: Settings) -> socket.socket:
     """A socket already bound and listening, so that the address printed is one that answers."""
-    host = settings.host.strip("[]")
+    host = settings.bound
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    listener = socket.socket(family, socket.SOCK_STREAM)
+    try:
+        listener = socket.socket(family, socket.SOCK_STREAM)
+    except OSError as error:
+        raise _not_here(host) from error
     try:
         if sys.platform != "win32":
             listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -323,12 +327,18 @@ def _listener(settings: Settings) -> socket.socket:
         listener.listen(128)
     except OSError as error:
         listener.close()
+        if error.errno == errno.EADDRNOTAVAIL:
+            raise _not_here(host) from error
         raise InputError(
             f"Port {settings.port} cannot be taken: {error.strerror}. Threebus may be running "
             "already; otherwise choose another with --port.",
             field="port",
         ) from error
     return listener
+
+
+def _not_here(host: str) -> InputError:
+    return InputError(f"This computer has no address {host}. Use --host 127.0.0.1.", field="host")
 
 
 def _read(path: Path) -> Site:

@@ -215,9 +215,27 @@ def test_a_backup_opens_with_every_site(run, write, tmp_path):
     assert (again.exit_code, "there already" in again.stderr) == (2, True)
 
 
-@pytest.mark.parametrize("url", ["foo://x", "not a url", "mysql://x/y"])
-def test_an_unknown_database_ends_with_2(run, tmp_path, url):
-    assert run("--database", url, "backup", tmp_path / "copy.db").exit_code == 2
+@pytest.mark.parametrize(
+    "url",
+    [
+        "foo://x",
+        "not a url",
+        "mysql://x/y",
+        "sqlite:///a%00b",
+        "sqlite:////tmp/a.db?timeout=abc",
+        "postgresql://user@host:abc/name",
+        "postgresql://user@127.0.0.1:1/name",
+    ],
+)
+def test_an_unknown_database_ends_with_2_and_one_line(run, monkeypatch, tmp_path, url):
+    for named in (("--database", url), ()):
+        if not named:
+            monkeypatch.setenv("THREEBUS_DATABASE", url)
+        for command in (("--port", free_port()), ("backup", tmp_path / "copy.db")):
+            result = run(*named, *command)
+            assert result.exit_code == 2
+            assert len(result.stderr.splitlines()) == 1
+            assert result.stdout == ""
 
 
 def test_the_schema_printed_is_the_one_published(run, write):
@@ -294,6 +312,22 @@ def test_without_demos_it_serves_no_site():
     process = started("--no-demos", THREEBUS_PORT=str(free_port()))
     try:
         address = re.search(r"http://\S+:\d+", process.stdout.readline())[0]
+        with urllib.request.urlopen(f"{address}/api/v1/sites", timeout=30) as answer:
+            assert json.load(answer) == []
+    finally:
+        process.terminate()
+        process.communicate(timeout=30)
+
+
+@pytest.mark.parametrize("host", ["127.0.0.2", "::1", "[::1]", "localhost"])
+def test_every_loopback_address_it_listens_on_answers(host):
+    process = started("--no-demos", "--host", host, "--port", str(free_port()))
+    try:
+        line = process.stdout.readline()
+        if not line:
+            assert "This computer has no address ::1" in process.stderr.read()
+            return
+        address = re.search(r"http://\S+:\d+", line)[0]
         with urllib.request.urlopen(f"{address}/api/v1/sites", timeout=30) as answer:
             assert json.load(answer) == []
     finally:

@@ -6,13 +6,43 @@ from server.settings import Settings
 URL = "sqlite:///sites.db"
 
 
-@pytest.mark.parametrize("host", ["127.0.0.1", "localhost", "::1", "[::1]", "127.8.8.8"])
-def test_loopback_is_taken(host):
-    assert Settings(URL, host=host).host == host
+@pytest.mark.parametrize(
+    ("host", "bound", "name"),
+    [
+        ("127.0.0.1", "127.0.0.1", "127.0.0.1"),
+        ("127.0.0.2", "127.0.0.2", "127.0.0.2"),
+        ("localhost", "localhost", "localhost"),
+        ("LOCALHOST", "localhost", "localhost"),
+        ("::1", "::1", "[::1]"),
+        ("[::1]", "::1", "[::1]"),
+        ("0:0:0:0:0:0:0:1", "::1", "[::1]"),
+    ],
+)
+def test_loopback_is_taken_and_answers_to_its_own_name(host, bound, name):
+    settings = Settings(URL, host=host)
+    assert settings.bound == bound
+    assert settings.address == f"http://{name}:8400"
+    assert name in settings.names
 
 
 @pytest.mark.parametrize(
-    "host", ["0.0.0.0", "::", "", "192.168.1.4", "example.org", "localhost.example.org", "1"]
+    "host",
+    [
+        "0.0.0.0",
+        "::",
+        "",
+        "192.168.1.4",
+        "example.org",
+        "localhost.example.org",
+        "1",
+        "127.1",
+        "[127.0.0.1]",
+        "[localhost]",
+        "::1%lo",
+        "::ffff:127.0.0.1",
+        "127.0.0.1 ",
+        "127.0.0.1:80",
+    ],
 )
 def test_any_other_bind_is_refused_with_the_reason(host):
     with pytest.raises(InputError, match="no sign-in yet") as caught:
@@ -24,14 +54,6 @@ def test_any_other_bind_is_refused_with_the_reason(host):
 def test_an_impossible_port_is_refused(port):
     with pytest.raises(InputError, match="1 to 65535"):
         Settings(URL, port=port)
-
-
-@pytest.mark.parametrize(
-    ("host", "address"),
-    [("127.0.0.1", "http://127.0.0.1:8400"), ("::1", "http://[::1]:8400")],
-)
-def test_the_address_can_be_opened(host, address):
-    assert Settings(URL, host=host).address == address
 
 
 def test_settings_do_not_change():

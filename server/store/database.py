@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sqlite3
 from contextlib import closing
 from functools import partial
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 from alembic import command
 from alembic.config import Config
@@ -33,6 +35,8 @@ _PRAGMAS = (
     "PRAGMA synchronous = FULL",
     "PRAGMA foreign_keys = ON",
 )
+_LONGEST = 240
+_CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 _SCHEMES = "Use sqlite:///PATH or postgresql://USER@HOST/NAME."
 
 
@@ -49,18 +53,32 @@ def open_engine(url: str) -> Engine:
     ------
     InputError   When the URL is not one of SQLite or PostgreSQL, or the folder cannot be made.
     """
+    if _CONTROL.search(unquote(url)):
+        raise InputError("The database URL holds control characters.", field="database")
     try:
         parsed = make_url(url)
-    except ArgumentError as error:
+        backend = parsed.get_backend_name()
+        if backend == "sqlite":
+            return _open_sqlite(parsed)
+        if backend in {"postgresql", "postgres"}:
+            return _open_postgresql(parsed)
+    except (ArgumentError, ValueError) as error:
         raise InputError(f"This is not a database URL. {_SCHEMES}", field="database") from error
-    if parsed.get_backend_name() == "sqlite":
-        return _open_sqlite(parsed)
-    if parsed.get_backend_name() in {"postgresql", "postgres"}:
-        return _open_postgresql(parsed)
-    raise InputError(f"{parsed.drivername} databases are not known. {_SCHEMES}", field="database")
+    raise InputError(f"{_short(backend)} databases are not known. {_SCHEMES}", field="database")
+
+
+def _short(text: str) -> str:
+    """Text of an address or a driver on one line of a bearable length."""
+    line = " ".join(text.split())
+    return line if len(line) <= _LONGEST else f"{line[:_LONGEST]}…"
 
 
 def _open_sqlite(url: URL) -> Engine:
+    if url.host or url.username or url.password or url.port or url.query:
+        raise InputError(
+            "The address of a SQLite file is sqlite:///PATH alone, with no user, host or options.",
+            field="database",
+        )
     in_memory = url.database in {None, "", ":memory:"}
     if not in_memory:
         folder = Path(str(url.database)).parent
@@ -68,7 +86,8 @@ def _open_sqlite(url: URL) -> Engine:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
             raise InputError(
-                f"The folder {folder} cannot be made: {error.strerror}.", field="database"
+                f"The folder {_short(str(folder))} cannot be made: {error.strerror}.",
+                field="database",
             ) from error
     engine = create_engine(
         url.set(drivername="sqlite+pysqlite"),
@@ -124,7 +143,7 @@ def migrate(engine: Engine) -> None:
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
     config.attributes["engine"] = engine
-    where = engine.url.render_as_string(hide_password=True)
+    where = _short(engine.url.render_as_string(hide_password=True))
     try:
         command.upgrade(config, "head")
     except CommandError as error:
@@ -137,7 +156,8 @@ def migrate(engine: Engine) -> None:
         ) from error
     except DBAPIError as error:
         raise InputError(
-            f"The database {where} cannot be opened: {error.orig}.", field="database"
+            f"The database {where} cannot be opened: {_short(str(error.orig)).rstrip('.')}.",
+            field="database",
         ) from error
 
 

@@ -92,7 +92,7 @@ def test_the_tables_are_those_of_the_models(empty_url):
 
 def test_up_check_down_and_up_again_from_the_command_line(empty_url, monkeypatch):
     monkeypatch.chdir(ROOT)
-    monkeypatch.setenv("THREEBUS_DATABASE_URL", empty_url)
+    monkeypatch.setenv("THREEBUS_DATABASE", empty_url)
     alembic(argv=["upgrade", "head"])
     alembic(argv=["check"])
     alembic(argv=["downgrade", "base"])
@@ -104,14 +104,14 @@ def test_up_check_down_and_up_again_from_the_command_line(empty_url, monkeypatch
 
 def test_the_url_on_the_command_line_goes_before_the_environment(monkeypatch, tmp_path):
     monkeypatch.chdir(ROOT)
-    monkeypatch.setenv("THREEBUS_DATABASE_URL", f"sqlite:///{tmp_path / 'other.db'}")
+    monkeypatch.setenv("THREEBUS_DATABASE", f"sqlite:///{tmp_path / 'other.db'}")
     alembic(argv=["-x", f"url=sqlite:///{tmp_path / 'named.db'}", "upgrade", "head"])
     assert [p.name for p in tmp_path.iterdir()] == ["named.db"]
 
 
 def test_check_sees_a_table_that_differs(empty_url, monkeypatch, capsys):
     monkeypatch.chdir(ROOT)
-    monkeypatch.setenv("THREEBUS_DATABASE_URL", empty_url)
+    monkeypatch.setenv("THREEBUS_DATABASE", empty_url)
     alembic(argv=["upgrade", "head"])
     engine = open_engine(empty_url)
     with engine.begin() as connection:
