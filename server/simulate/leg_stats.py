@@ -116,3 +116,22 @@ def _held(values: Singles, hold: int, tile: int, low: Singles) -> float:
         for n in range(hold - tile + 1):
             best = max(best, min(left[n], right[hold - tile - n]))
     return float(best)
+
+
+@njit(cache=True, nogil=True)
+def minute_peaks(
+    amps: Singles, neutral_only: NDArray[np.bool_], per_block: int, out: Singles
+) -> None:
+    """Worst one-minute mean of every conductor of every point, and nothing else.
+
+    The arguments are those of :func:`leg_stats`; ``out`` (points, 3) is filled with the same peaks.
+    """
+    blocks = (amps.shape[2] + per_block - 1) // per_block
+    highest = np.empty(1, dtype=np.int32)
+    for i in range(amps.shape[0]):
+        for k in range(3):
+            values = amps[i, 2 if neutral_only[i] else k]
+            if per_block > 1:
+                values = _means(values, per_block, blocks)
+            highest[0] = _low_and_high(values.view(np.int32))[1]
+            out[i, k] = highest.view(np.float32)[0]

@@ -165,9 +165,10 @@ def circuit_service(
     unserved_min = unserved[:, 0] / 60.0
     unserved_kwh = unserved[:, 1] / 3.6e6
     dead_min = (~fed * segment_s[:, None]).sum(axis=0) / 60.0
+    gaps_min = longest_gaps_s(live, segment_s) / 60.0
     found = []
     for i, circuit in enumerate(site.circuits):
-        gap = _longest(~live[:, i], segment_s) / 60.0
+        gap = float(gaps_min[i])
         allowed = circuit.gap_min
         found.append(
             CircuitService(
@@ -183,10 +184,15 @@ def circuit_service(
     return tuple(found)
 
 
-def _longest(flags: NDArray[np.bool_], lengths: NDArray[np.float64]) -> float:
-    """Longest run of True, in the unit of ``lengths``."""
-    best = current = 0.0
-    for flag, length in zip(flags, lengths, strict=True):
-        current = current + float(length) if flag else 0.0
-        best = max(best, current)
+def longest_gaps_s(live: NDArray[np.bool_], segment_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Longest stretch of each circuit without supply, from (segments, circuits): (circuits,). [s].
+
+    >>> live = np.array([[True, False], [False, False], [True, True]])
+    >>> longest_gaps_s(live, np.array([60.0, 5.0, 30.0])).tolist()
+    [5.0, 65.0]
+    """
+    best, current = np.zeros(live.shape[1]), np.zeros(live.shape[1])
+    for has_power, length_s in zip(live, segment_s, strict=True):
+        current = np.where(has_power, 0.0, current + length_s)
+        np.maximum(best, current, out=best)
     return best

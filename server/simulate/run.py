@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
@@ -11,54 +10,25 @@ from numpy.typing import NDArray
 
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
-from server.domain.errors import InputError
 from server.domain.finding import Finding
 from server.domain.panel import Panel
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.supply import Feeder, Service
 from server.domain.topology import buses, generator_can_energise
-from server.physics.legs import leg_volts
 from server.simulate.energy import bus_results, energy_balance, source_results
-from server.simulate.flow_kernel import Wiring, add_flows
 from server.simulate.flows import StepFlows
 from server.simulate.fuel import fuel_needs
 from server.simulate.kept import KeptRuns
-from server.simulate.kernel import march
-from server.simulate.limits import limit_points
-from server.simulate.loads import pack, watched
-from server.simulate.network import Network
+from server.simulate.loads import watched
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
+from server.simulate.prepared import prepare
 from server.simulate.results import Run
-from server.simulate.supply import Supply, build_supply
-from server.simulate.timeline import build_timeline
+from server.simulate.supply import Supply
 from server.simulate.verdict import judge
-from server.simulate.weather import ambient, solar_w, warmest_f
 
 ENGINE_VERSION = 3
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
-
-Floats = NDArray[np.float64]
-Singles = NDArray[np.float32]
-
-
-_MOST_BYTES = 1_500_000_000
-
-
-def _refuse_too_large(site: Site, scenario: Scenario) -> None:
-    """Refuse a run whose arrays would not fit in memory.
-
-    Two arrays of (steps, loads), about three of (points, steps) and two of (circuits, steps).
-    """
-    loads = sum(len(c.appliances) for c in site.circuits) + len(site.solar)
-    points = len(site.circuits) + 4 * (len(site.feeders) + len(site.panels) + 5)
-    columns = 2 * loads + 3 * points + 2 * len(site.circuits)
-    if scenario.steps * columns * 4 > _MOST_BYTES:
-        raise InputError(
-            f"{scenario.name} is too large to run on this site: take a longer step or a shorter "
-            "span.",
-            field="step_s",
-        )
 
 
 def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: int = 0) -> Run:
@@ -74,54 +44,35 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     Run   Peaks are one-minute means (one-step means where a step is longer than a minute).
     """
     seed = scenario.seed if seed is None else seed
-    _refuse_too_large(site, scenario)
-    points = limit_points(site, outdoor_high_f=warmest_f(scenario.weather))
-    network = Network(site, points)
-    timeline = build_timeline(site, scenario)
-    supply = build_supply(network, timeline, scenario)
+    ready = prepare(site, scenario)
+    points, network, supply = ready.points, ready.network, ready.supply
     cells = supply.cells
-    middle_s = cells.start_s + cells.dt_s / 2.0
-    sun_w = solar_w(site, scenario, middle_s)
-    packed = pack(site, scenario, supplied=len(site.solar))
-    asked_w, taken_w = np.empty((2, len(network.loads), len(cells.dt_s)), dtype=np.float32)
-    ledger, zone_wh, zone_f, level = march(
-        cells,
-        packed,
-        supply.available,
-        supply.on_generator,
-        ambient(site, scenario, middle_s),
-        sun_w,
-        seed,
-        draw,
-        asked_w,
-        taken_w,
-    )
+    marched = ready.march(seed, draw)
     last = cells.step_cell[1:] - 1
-    sums = _sums(network, supply, asked_w, taken_w)
     flows = StepFlows(
         loads=network.loads,
         circuit_names={c.id: c.name for c in site.circuits},
         points=points,
         states=supply.states,
-        asked_w=asked_w,
-        taken_w=taken_w,
+        asked_w=marched.asked_w,
+        taken_w=marched.taken_w,
         segment_state=supply.segment_state,
         cells=cells,
     )
-    limits = summarise_limits(site, scenario, points, sums.amps, flows)
+    limits = summarise_limits(site, scenario, points, marched.amps, flows)
     service = circuit_service(
         site,
         live=supply.live,
         fed=supply.fed,
         segment_s=supply.segment_s,
-        unserved=sums.unserved,
+        unserved=marched.unserved,
     )
     sources = source_results(
         site,
-        timeline,
-        source_w=sums.source_w,
+        ready.timeline,
+        source_w=marched.source_w,
         cell_s=cells.dt_s,
-        load_kwh=sums.load_kwh,
+        load_kwh=marched.load_kwh,
         network=network,
     )
     findings = (
@@ -136,23 +87,23 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         points=points,
         buses=buses(site),
         source_names=tuple(site.name_of[i] for i in network.source_ids),
-        amps=sums.amps,
+        amps=marched.amps,
         bus_live=_bus_live(supply),
         bus_source=_mid_step_source(supply, scenario),
-        zone_f=zone_f[:, last],
+        zone_f=marched.zone_f[:, last],
         watched=watched(site),
-        level=level[:, last],
-        events=timeline.events,
+        level=marched.level[:, last],
+        events=ready.timeline.events,
         limits=limits,
-        bus_results=bus_results(site, supply, network=network, load_kwh=sums.load_kwh),
+        bus_results=bus_results(site, supply, network=network, load_kwh=marched.load_kwh),
         sources=sources,
         service=service,
         balance=energy_balance(
             sources,
             network,
-            load_kwh=sums.load_kwh,
-            store_wh=ledger[:, :3],
-            zone_wh=zone_wh,
+            load_kwh=marched.load_kwh,
+            store_wh=marched.ledger[:, :3],
+            zone_wh=marched.zone_wh,
         ),
         findings=findings,
         verdict=judge(limits, service, fuel_needs(site, scenario, sources)),
@@ -172,56 +123,6 @@ def cached_run(site: Site, scenario: Scenario, *, seed: int | None = None) -> Ru
 def kept_run(site: Site, scenario: Scenario) -> Run | None:
     """The run that ``cached_run`` would return, where it need not be made first."""
     return _kept.peek((site, scenario, scenario.seed))
-
-
-@dataclass(frozen=True)
-class _Sums:
-    """What the march adds up to; see ``flow_kernel.add_flows``."""
-
-    amps: Singles
-    source_w: Floats
-    load_kwh: Floats
-    unserved: Floats
-
-
-def _sums(network: Network, supply: Supply, asked_w: Singles, taken_w: Singles) -> _Sums:
-    """Amps at every limit point, watts out of every source, what circuits went without."""
-    cells = supply.cells
-    steps = len(cells.step_cell) - 1
-    amps = np.empty((len(network.points), 3, steps), dtype=np.float32)
-    source_w = np.empty((len(network.source_ids), len(cells.dt_s)))
-    load_ws, unserved = add_flows(
-        cells, wiring_of(network, supply), asked_w, taken_w, amps, source_w
-    )
-    return _Sums(amps, source_w, load_ws / 3.6e6, unserved)
-
-
-def wiring_of(network: Network, supply: Supply) -> Wiring:
-    """Who feeds whom in every state of a run, as the compiled sums take it."""
-    states, loads = supply.states, network.loads
-    position = {c.id: i for i, c in enumerate(network.site.circuits)}
-    per_watt = np.stack([s.per_watt for s in states])
-    amps = np.stack((per_watt.real, per_watt.imag), axis=2).reshape(len(states), 4, len(loads))
-    volts = [leg_volts(network.systems[i]) for i in network.source_ids]
-    own = states[0].own
-    paths = np.ones(len(network.points), dtype=np.bool_)
-    paths[own] = False
-    return Wiring(
-        segment_state=supply.segment_state,
-        available=supply.available,
-        amps_per_watt=amps,
-        group=np.stack([s.group for s in states]),
-        group_source=np.stack([s.group_source for s in states]),
-        point_group=np.stack([s.point_group for s in states]),
-        own=own,
-        circuit=np.array([position.get(x.circuit_id or "", -1) for x in loads], dtype=np.int64),
-        circuits=len(position),
-        own_swap=np.stack([s.own_swap for s in states]),
-        sign=np.array([load.sign for load in loads], dtype=np.float64),
-        path_point=np.flatnonzero(paths),
-        merged=states[0].merged,
-        volts=np.array([(a.real, a.imag, b.real, b.imag) for a, b in volts]).reshape(-1, 4),
-    )
 
 
 def _bus_live(supply: Supply) -> NDArray[np.float32]:

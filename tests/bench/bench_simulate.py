@@ -29,6 +29,7 @@ from server.domain.behaviour import (
 from server.domain.edits import move_circuit
 from server.domain.scenario import Window
 from server.domain.site import Site
+from server.simulate import prepared as prepared_module
 from server.simulate import run as run_module
 from server.simulate.run import simulate, warm_up
 from tests.builders import START, appliance, circuit, double_throw_site, panel, scenario, with_parts
@@ -95,8 +96,8 @@ def split_of_a_week(repeat: int = 30) -> dict[str, float]:
     simulate(site, week)
     spent: dict[str, list[float]] = {}
 
-    def watch(name: str) -> Callable[..., Any]:
-        inner = getattr(run_module, name)
+    def watch(module: object, name: str) -> Callable[..., Any]:
+        inner = getattr(module, name)
 
         def outer(*args: Any, **named: Any) -> Any:
             begin = time.perf_counter()
@@ -106,10 +107,13 @@ def split_of_a_week(repeat: int = 30) -> dict[str, float]:
 
         return outer
 
-    parts = ("limit_points", "build_supply", "pack", "march", "_sums", "summarise_limits")
+    parts = dict.fromkeys(
+        ("limit_points", "build_supply", "pack", "march", "add_flows"), prepared_module
+    )
+    parts["summarise_limits"] = run_module
     with ExitStack() as stack:
-        for name in parts:
-            stack.enter_context(patch.object(run_module, name, watch(name)))
+        for name, module in parts.items():
+            stack.enter_context(patch.object(module, name, watch(module, name)))
         whole = _timed(lambda: simulate(site, week), repeat)
     found = {name: float(np.median(spent[name])) for name in parts}
     found["whole"] = float(np.median(whole))

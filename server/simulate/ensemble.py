@@ -1,0 +1,167 @@
+"""Many draws of one scenario: a pure function of (site, scenario, seed, range of draws).
+
+A draw is told by its number alone, so draws can be made in any order, on any number of threads or
+machines, and what came of two ranges joins into what comes of both.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.errors import InputError
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.simulate.leg_stats import minute_peaks
+from server.simulate.outcome import longest_gaps_s
+from server.simulate.prepared import Prepared, Room, prepare
+from server.simulate.stock import Stock, stock_of
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Ints = NDArray[np.int64]
+
+MOST_THREADS = 8
+
+
+@dataclass(frozen=True)
+class Draws:
+    """What is kept of each draw, one row for each, in order of their numbers.
+
+    number      (draws,)            Which draw.
+    peaks_a     (draws, points, 3)  Worst one-minute mean of L1, L2 and N. [A]
+    unserved_s  (draws, circuits)   How long each circuit asked for power and got none. [s]
+    gap_s       (draws, circuits)   Longest stretch of each circuit without supply. [s]
+    dry_s       (draws, sets)       When the fuel of each set ends, from the start; never is
+                                    infinite. [s]
+    starts      (draws, loads)      Times that the motor of each load that counts them started.
+    """
+
+    number: Ints
+    peaks_a: Singles
+    unserved_s: Singles
+    gap_s: Singles
+    dry_s: Floats
+    starts: Singles
+
+    def __len__(self) -> int:
+        return len(self.number)
+
+    def merge(self, other: Draws) -> Draws:
+        """Both, whatever the order in which they were made.
+
+        Raises
+        ------
+        InputError   When a draw is in both.
+        """
+        number = np.concatenate((self.number, other.number))
+        order = np.argsort(number, kind="stable")
+        if np.any(np.diff(number[order]) == 0):
+            raise InputError("A draw cannot be counted twice.", field="draws")
+        joined = {
+            f.name: np.concatenate((getattr(self, f.name), getattr(other, f.name)))[order]
+            for f in fields(Draws)
+        }
+        return Draws(**joined)
+
+
+def run_draws(
+    site: Site,
+    scenario: Scenario,
+    *,
+    draws: range,
+    seed: int | None = None,
+    threads: int | None = None,
+) -> Draws:
+    """Run these draws and keep their peaks, wants, and ends of fuel.
+
+    Parameters
+    ----------
+    draws : range         Numbers of the draws; draw 0 is the one that a run shows.
+    seed : int or None    None takes the scenario's own.
+    threads : int or None How many at once; None takes one for each processor. It changes nothing
+                          but the time it takes.
+
+    Raises
+    ------
+    InputError   When there is no draw in the range, or a run would not fit in memory.
+    """
+    if not draws or min(draws) < 0:
+        raise InputError("At least one draw is needed, and none below zero.", field="draws")
+    ready = prepare(site, scenario)
+    numbers = np.sort(np.array(draws, dtype=np.int64))
+    count, points = len(numbers), len(ready.points)
+    kept = Draws(
+        number=numbers,
+        peaks_a=np.empty((count, points, 3), dtype=np.float32),
+        unserved_s=np.empty((count, len(site.circuits)), dtype=np.float32),
+        gap_s=np.empty((count, len(site.circuits)), dtype=np.float32),
+        dry_s=np.full((count, len(site.generators)), np.inf),
+        starts=np.empty((count, len(ready.packed.model)), dtype=np.float32),
+    )
+    work = _Work(ready, scenario.seed if seed is None else seed, kept)
+    workers = max(1, min(threads or os.cpu_count() or 1, count, MOST_THREADS))
+    others = [threading.Thread(target=work.run, daemon=True) for _ in range(workers - 1)]
+    for thread in others:
+        thread.start()
+    work.run()
+    for thread in others:
+        thread.join()
+    if work.failed is not None:
+        raise work.failed
+    return kept
+
+
+class _Work:
+    """Rows to be filled, handed out one by one to however many threads ask."""
+
+    def __init__(self, ready: Prepared, seed: int, kept: Draws) -> None:
+        self._ready, self._seed, self._kept = ready, seed, kept
+        self._rows: Iterator[int] = iter(range(len(kept)))
+        self._lock = threading.Lock()
+        self.failed: Exception | None = None
+        self._neutral_only = np.array(
+            [p.kind == "feeder_neutral" for p in ready.points], dtype=np.bool_
+        )
+        self._per_block = max(1, 60 // ready.scenario.step_s)
+        self._stocks = stocks(ready)
+        self._gap_s = longest_gaps_s(ready.supply.live, ready.supply.segment_s)
+
+    def _next(self) -> int | None:
+        with self._lock:
+            return None if self.failed is not None else next(self._rows, None)
+
+    def run(self) -> None:
+        """Fill rows until none is left."""
+        try:
+            room = Room(self._ready)
+            while (row := self._next()) is not None:
+                self._fill(row, room)
+        except Exception as error:
+            self.failed = error
+
+    def _fill(self, row: int, room: Room) -> None:
+        kept, ready = self._kept, self._ready
+        marched = ready.march(self._seed, int(kept.number[row]), room)
+        minute_peaks(marched.amps, self._neutral_only, self._per_block, kept.peaks_a[row])
+        kept.unserved_s[row] = marched.unserved[:, 0]
+        kept.gap_s[row] = self._gap_s
+        kept.starts[row] = marched.ledger[:, 3]
+        services = len(ready.site.services)
+        for g, stock in enumerate(self._stocks):
+            if stock is not None:
+                watts = marched.source_w[services + g]
+                kept.dry_s[row, g] = stock.dry_at_s(ready.supply.cells, watts)
+
+
+def stocks(ready: Prepared) -> tuple[Stock | None, ...]:
+    """The fuel of every set, None where it cannot run dry."""
+    return tuple(
+        stock_of(g, ready.scenario, ready.supply.cells, ready.timeline.running[g.id])
+        for g in ready.site.generators
+    )

@@ -1,0 +1,311 @@
+"""What many draws say together: how likely each limit is to be passed, and how sure that is."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.base import LEGS, Leg
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.domain.working import Term, Working
+from server.simulate.ensemble import Draws
+from server.simulate.limits import limit_points
+from server.simulate.results import LimitPoint
+from server.simulate.weather import warmest_f
+
+Floats = NDArray[np.float64]
+
+_Z95 = 1.959963984540054
+"""Two-sided 95 % point of the normal distribution."""
+
+CHECKPOINTS = 12
+
+
+@dataclass(frozen=True)
+class Chance:
+    """In how many of so many draws something happened."""
+
+    hits: int
+    draws: int
+
+    @property
+    def share(self) -> float:
+        """Hits over draws."""
+        return self.hits / self.draws
+
+    @property
+    def standard_error(self) -> float:
+        """Of the share, as a binomial count: sqrt(p (1 - p) / n).
+
+        >>> round(Chance(20, 200).standard_error, 4)
+        0.0212
+        """
+        return math.sqrt(self.share * (1.0 - self.share) / self.draws)
+
+    @property
+    def between(self) -> tuple[float, float]:
+        """Where the true share lies, with 95 % confidence.
+
+        Wilson's interval, which says something at 0 and at n too. Source: E. B. Wilson, "Probable
+        inference, the law of succession, and statistical inference", JASA 22 (1927), from memory.
+
+        >>> [round(x, 4) for x in Chance(0, 200).between]
+        [0.0, 0.0188]
+        """
+        n, p, zz = self.draws, self.share, _Z95 * _Z95
+        middle = (p + zz / (2.0 * n)) / (1.0 + zz / n)
+        half = _Z95 / (1.0 + zz / n) * math.sqrt(p * (1.0 - p) / n + zz / (4.0 * n * n))
+        return max(0.0, middle - half), min(1.0, middle + half)
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How a figure falls over the draws.
+
+    ``p95`` is the least figure that at least 95 of 100 draws do not pass, ``median`` the same for
+    50. The true 95th lies between ``p95_low`` and ``p95_high`` with 95 % confidence; None where
+    there are too few draws to say.
+    """
+
+    median: float
+    p95: float
+    worst: float
+    worst_draw: int
+    p95_low: float | None
+    p95_high: float | None
+
+
+@dataclass(frozen=True)
+class LimitOdds:
+    """One limit point over all draws. ``legs`` are the peaks of L1 and L2. [A]"""
+
+    point: LimitPoint
+    legs: tuple[Spread, Spread]
+    crossed: Chance
+    crossed_legs: tuple[Chance, Chance]
+    working: Working
+
+    @property
+    def worst_leg(self) -> Leg:
+        """The leg whose 95th is nearer to (or further past) the limit."""
+        return LEGS[0] if self.legs[0].p95 >= self.legs[1].p95 else LEGS[1]
+
+    @property
+    def worst(self) -> Spread:
+        """The spread of that leg."""
+        return self.legs[LEGS.index(self.worst_leg)]
+
+    @property
+    def percent(self) -> float:
+        """Its 95th as a share of the limit. [%]"""
+        return 100.0 * self.worst.p95 / self.point.leg_rating_a
+
+
+@dataclass(frozen=True)
+class FuelOdds:
+    """How likely the fuel of a set is to end early; hours from the start where it does. [h]"""
+
+    generator_id: str
+    name: str
+    early: Chance
+    earliest_h: float | None
+    median_h: float | None
+
+
+@dataclass(frozen=True)
+class ServiceOdds:
+    """How likely a circuit is to want power and get none, and to be dead longer than it can bear.
+
+    ``without`` counts any want at all, however short; ``spread_min`` is how long. [min]
+    """
+
+    circuit_id: str
+    name: str
+    must_serve: bool
+    without: Chance
+    too_long: Chance
+    spread_min: Spread
+
+
+@dataclass(frozen=True)
+class Settling:
+    """The 95th of one leg after so many draws, to see it settle. [A]"""
+
+    point_id: str
+    leg: Leg
+    draws: tuple[int, ...]
+    p95_a: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Odds:
+    """Many draws of one scenario, summed up.
+
+    ``any_over`` counts draws in which any limit is passed.
+    """
+
+    draws: int
+    seed: int
+    any_over: Chance
+    limits: tuple[LimitOdds, ...]
+    fuel: tuple[FuelOdds, ...]
+    service: tuple[ServiceOdds, ...]
+    settling: Settling | None
+
+    def limit(self, point_id: str) -> LimitOdds:
+        """The odds of one limit point."""
+        return next(r for r in self.limits if r.point.id == point_id)
+
+
+def odds_of(site: Site, scenario: Scenario, draws: Draws, *, seed: int | None = None) -> Odds:
+    """Sum up the draws of a scenario on a site."""
+    points = limit_points(site, outdoor_high_f=warmest_f(scenario.weather))
+    rating = np.array([p.leg_rating_a for p in points])
+    over = draws.peaks_a[:, :, :2] > rating[:, None] * (1.0 + 1e-8)
+    count = len(draws)
+    limits = []
+    for i, point in enumerate(points):
+        first, second = (_spread(draws.peaks_a[:, i, k], draws) for k in (0, 1))
+        hits = int(over[:, i].any(axis=1).sum())
+        limits.append(
+            LimitOdds(
+                point=point,
+                legs=(first, second),
+                crossed=Chance(hits, count),
+                crossed_legs=(
+                    Chance(int(over[:, i, 0].sum()), count),
+                    Chance(int(over[:, i, 1].sum()), count),
+                ),
+                working=_chance_working(point, Chance(hits, count)),
+            )
+        )
+    return Odds(
+        draws=count,
+        seed=scenario.seed if seed is None else seed,
+        any_over=Chance(int(over.any(axis=(1, 2)).sum()), count),
+        limits=tuple(limits),
+        fuel=_fuel(site, draws),
+        service=_service(site, draws),
+        settling=_settling(tuple(limits), draws),
+    )
+
+
+def quantile(values: NDArray[np.floating], share: float) -> float:
+    """The least value that at least this share of the values do not pass.
+
+    >>> quantile(np.arange(1.0, 101.0), 0.95)
+    95.0
+    """
+    return float(np.quantile(values, share, method="inverted_cdf"))
+
+
+def _spread(values: NDArray[np.floating], draws: Draws) -> Spread:
+    low, high = _bounds_of_p95(np.sort(values))
+    worst = int(np.argmax(values))
+    return Spread(
+        median=quantile(values, 0.5),
+        p95=quantile(values, 0.95),
+        worst=float(values[worst]),
+        worst_draw=int(draws.number[worst]),
+        p95_low=low,
+        p95_high=high,
+    )
+
+
+def _bounds_of_p95(ordered: NDArray[np.floating]) -> tuple[float | None, float | None]:
+    """The order statistics between which the true 95th lies with 95 % confidence.
+
+    How many of n draws fall below the 95th is a binomial count, here by its normal limit. Source:
+    W. J. Conover, "Practical nonparametric statistics", confidence interval for a quantile; from
+    memory.
+    """
+    n = len(ordered)
+    middle, half = 0.95 * n, _Z95 * math.sqrt(n * 0.95 * 0.05)
+    low, high = math.floor(middle - half), math.ceil(middle + half) + 1
+    return (
+        float(ordered[low - 1]) if low >= 1 else None,
+        float(ordered[high - 1]) if high <= n else None,
+    )
+
+
+def _chance_working(point: LimitPoint, chance: Chance) -> Working:
+    low, high = chance.between
+    return Working(
+        title=f"{point.name}, chance to be passed",
+        value=100.0 * chance.share,
+        unit="%",
+        formula="draws whose worst one-minute mean is past the limit / draws",
+        terms=(
+            Term("draws past the limit", chance.hits, "", "this simulation"),
+            Term("draws", chance.draws, "", "this simulation"),
+            Term("limit", point.leg_rating_a, "A", point.working.title),
+            Term("standard error", 100.0 * chance.standard_error, "%", "sqrt(p (1 − p) / draws)"),
+            Term("true chance, at least", 100.0 * low, "%", "95 % confidence"),
+            Term("true chance, at most", 100.0 * high, "%", "95 % confidence"),
+        ),
+        source="A count over simulated draws; the interval is Wilson’s (JASA 22, 1927).",
+    )
+
+
+def _fuel(site: Site, draws: Draws) -> tuple[FuelOdds, ...]:
+    found = []
+    for g, generator in enumerate(site.generators):
+        if generator.tank is None:
+            continue
+        ends_h = draws.dry_s[:, g] / 3600.0
+        early = ends_h[np.isfinite(ends_h)]
+        found.append(
+            FuelOdds(
+                generator_id=generator.id,
+                name=generator.name,
+                early=Chance(len(early), len(draws)),
+                earliest_h=float(early.min()) if early.size else None,
+                median_h=quantile(early, 0.5) if early.size else None,
+            )
+        )
+    return tuple(found)
+
+
+def _service(site: Site, draws: Draws) -> tuple[ServiceOdds, ...]:
+    """Every must-serve circuit, and every other that ever went without."""
+    found = []
+    for i, circuit in enumerate(site.circuits):
+        wanted_s, gap_min = draws.unserved_s[:, i], draws.gap_s[:, i] / 60.0
+        must = circuit.load_class == "must_serve"
+        if not must and not wanted_s.any():
+            continue
+        allowed = circuit.gap_min
+        too_long = 0 if allowed is None else int((gap_min > allowed + 1e-9).sum())
+        found.append(
+            ServiceOdds(
+                circuit_id=circuit.id,
+                name=circuit.name,
+                must_serve=must,
+                without=Chance(int((wanted_s > 0.0).sum()), len(draws)),
+                too_long=Chance(too_long, len(draws)),
+                spread_min=_spread(wanted_s / 60.0, draws),
+            )
+        )
+    return tuple(found)
+
+
+def _settling(limits: tuple[LimitOdds, ...], draws: Draws) -> Settling | None:
+    """The running 95th of the shared limit that is nearest to being passed."""
+    shared = [i for i, r in enumerate(limits) if r.point.kind != "circuit_breaker"]
+    if not shared:
+        return None
+    decides = max(shared, key=lambda i: limits[i].percent)
+    leg = limits[decides].worst_leg
+    values = draws.peaks_a[:, decides, LEGS.index(leg)]
+    steps = np.unique(np.linspace(0, len(draws), CHECKPOINTS + 1).astype(int)[1:]).tolist()
+    steps = [n for n in steps if n]
+    return Settling(
+        point_id=limits[decides].point.id,
+        leg=leg,
+        draws=tuple(steps),
+        p95_a=tuple(quantile(values[:n], 0.95) for n in steps),
+    )

@@ -1,0 +1,184 @@
+"""What every draw of a scenario has in common, worked out once; and the march of one draw."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.errors import InputError
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.physics.legs import leg_volts
+from server.simulate.flow_kernel import Wiring, add_flows
+from server.simulate.kernel import march
+from server.simulate.limits import limit_points
+from server.simulate.loads import PackedLoads, pack
+from server.simulate.network import Network
+from server.simulate.results import LimitPoint
+from server.simulate.supply import Supply, build_supply
+from server.simulate.timeline import Timeline, build_timeline
+from server.simulate.weather import ambient, solar_w, warmest_f
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+
+
+_MOST_BYTES = 1_500_000_000
+
+
+def refuse_too_large(site: Site, scenario: Scenario) -> None:
+    """Refuse a run whose arrays would not fit in memory.
+
+    Two arrays of (steps, loads), about three of (points, steps) and two of (circuits, steps).
+    """
+    loads = sum(len(c.appliances) for c in site.circuits) + len(site.solar)
+    points = len(site.circuits) + 4 * (len(site.feeders) + len(site.panels) + 5)
+    columns = 2 * loads + 3 * points + 2 * len(site.circuits)
+    if scenario.steps * columns * 4 > _MOST_BYTES:
+        raise InputError(
+            f"{scenario.name} is too large to run on this site: take a longer step or a shorter "
+            "span.",
+            field="step_s",
+        )
+
+
+@dataclass(frozen=True)
+class Marched:
+    """One draw, marched and summed.
+
+    ``asked_w`` and ``taken_w`` (loads, cells), ``amps`` (points, 3, steps) and ``source_w``
+    (sources, cells) are as in ``kernel.march`` and ``flow_kernel.add_flows``; ``unserved`` is
+    (circuits, 2) seconds and watt-seconds; the rest is what the march returns.
+    """
+
+    asked_w: Singles
+    taken_w: Singles
+    amps: Singles
+    source_w: Floats
+    load_kwh: Floats
+    unserved: Floats
+    ledger: Floats
+    zone_wh: Floats
+    zone_f: Singles
+    level: Singles
+
+
+class Room:
+    """Arrays that a draw fills, to be filled again by the next."""
+
+    def __init__(self, prepared: Prepared) -> None:
+        network, cells = prepared.network, prepared.supply.cells
+        count, steps = len(cells.dt_s), len(cells.step_cell) - 1
+        self.watts = np.empty((2, len(network.loads), count), dtype=np.float32)
+        self.amps = np.empty((len(network.points), 3, steps), dtype=np.float32)
+        self.source_w = np.empty((len(network.source_ids), count))
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A scenario on a site, ready to be marched; the same for every seed and draw."""
+
+    site: Site
+    scenario: Scenario
+    points: tuple[LimitPoint, ...]
+    network: Network
+    timeline: Timeline
+    supply: Supply
+    packed: PackedLoads
+    ambient: Floats
+    solar_w: Floats
+
+    @cached_property
+    def wiring(self) -> Wiring:
+        """Who feeds whom in every state."""
+        return wiring_of(self.network, self.supply)
+
+    def march(self, seed: int, draw: int, room: Room | None = None) -> Marched:
+        """March one draw. With a ``room`` the arrays are its own, good until it is used again."""
+        supply = self.supply
+        room = room or Room(self)
+        asked_w, taken_w = room.watts
+        ledger, zone_wh, zone_f, level = march(
+            supply.cells,
+            self.packed,
+            supply.available,
+            supply.on_generator,
+            self.ambient,
+            self.solar_w,
+            seed,
+            draw,
+            asked_w,
+            taken_w,
+        )
+        load_ws, unserved = add_flows(
+            supply.cells, self.wiring, asked_w, taken_w, room.amps, room.source_w
+        )
+        return Marched(
+            asked_w=asked_w,
+            taken_w=taken_w,
+            amps=room.amps,
+            source_w=room.source_w,
+            load_kwh=load_ws / 3.6e6,
+            unserved=unserved,
+            ledger=ledger,
+            zone_wh=zone_wh,
+            zone_f=zone_f,
+            level=level,
+        )
+
+
+def prepare(site: Site, scenario: Scenario) -> Prepared:
+    """Work out all that does not change from draw to draw.
+
+    Raises
+    ------
+    InputError   When the run would not fit in memory.
+    """
+    refuse_too_large(site, scenario)
+    points = limit_points(site, outdoor_high_f=warmest_f(scenario.weather))
+    network = Network(site, points)
+    timeline = build_timeline(site, scenario)
+    supply = build_supply(network, timeline, scenario)
+    middle_s = supply.cells.start_s + supply.cells.dt_s / 2.0
+    return Prepared(
+        site=site,
+        scenario=scenario,
+        points=points,
+        network=network,
+        timeline=timeline,
+        supply=supply,
+        packed=pack(site, scenario, supplied=len(site.solar)),
+        ambient=ambient(site, scenario, middle_s),
+        solar_w=solar_w(site, scenario, middle_s),
+    )
+
+
+def wiring_of(network: Network, supply: Supply) -> Wiring:
+    """Who feeds whom in every state of a run, as the compiled sums take it."""
+    states, loads = supply.states, network.loads
+    position = {c.id: i for i, c in enumerate(network.site.circuits)}
+    per_watt = np.stack([s.per_watt for s in states])
+    amps = np.stack((per_watt.real, per_watt.imag), axis=2).reshape(len(states), 4, len(loads))
+    volts = [leg_volts(network.systems[i]) for i in network.source_ids]
+    own = states[0].own
+    paths = np.ones(len(network.points), dtype=np.bool_)
+    paths[own] = False
+    return Wiring(
+        segment_state=supply.segment_state,
+        available=supply.available,
+        amps_per_watt=amps,
+        group=np.stack([s.group for s in states]),
+        group_source=np.stack([s.group_source for s in states]),
+        point_group=np.stack([s.point_group for s in states]),
+        own=own,
+        circuit=np.array([position.get(x.circuit_id or "", -1) for x in loads], dtype=np.int64),
+        circuits=len(position),
+        own_swap=np.stack([s.own_swap for s in states]),
+        sign=np.array([load.sign for load in loads], dtype=np.float64),
+        path_point=np.flatnonzero(paths),
+        merged=states[0].merged,
+        volts=np.array([(a.real, a.imag, b.real, b.imag) for a, b in volts]).reshape(-1, 4),
+    )

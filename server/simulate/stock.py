@@ -1,0 +1,113 @@
+"""Fuel by a set through a run: what is burnt minute by minute, and when nothing is left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from server.domain.scenario import Scenario
+from server.domain.supply import Generator
+from server.physics.engine_set import UNIT_OF_FUEL, fuel_line
+from server.simulate.cells import Cells
+from server.simulate.timeline import Interval
+
+Floats = NDArray[np.float64]
+
+NEVER_S = np.inf
+
+
+@dataclass(frozen=True)
+class Stock:
+    """The fuel of one set as the sum below takes it. [gal]
+
+    ``running`` (cells,) is the share of each cell that the set turns; ``came`` (cells,) what is
+    delivered in each. The tank holds no more than ``full``.
+    """
+
+    generator: Generator
+    at_start: float
+    full: float
+    idle_per_h: float
+    per_kwh: float
+    running: Floats
+    came: Floats
+
+    def dry_at_s(self, cells: Cells, watts: Floats) -> float:
+        """When nothing is left, for watts given (cells,); infinite where it never is. [s]"""
+        return _dry_at_s(
+            cells.start_s,
+            cells.dt_s,
+            watts,
+            self.running,
+            self.came,
+            self.at_start,
+            self.full,
+            self.idle_per_h,
+            self.per_kwh,
+        )
+
+
+def stock_of(
+    generator: Generator, scenario: Scenario, cells: Cells, running: tuple[Interval, ...]
+) -> Stock | None:
+    """The fuel of a set in a scenario, None where it has no tank that could run dry."""
+    tank = generator.tank
+    if tank is None or UNIT_OF_FUEL[generator.fuel] != "gal":
+        return None
+    idle, slope, _ = fuel_line(
+        fuel=generator.fuel,
+        rated_kw=generator.rated_kw,
+        points=[(p.load_kw, p.rate_per_h) for p in generator.fuel_points],
+    )
+    full = tank.capacity_gal * tank.fill_share
+    came = np.zeros(len(cells.dt_s))
+    for delivery in scenario.deliveries:
+        at_s = (delivery.at - scenario.start).total_seconds()
+        if 0.0 <= at_s < cells.start_s[-1] + cells.dt_s[-1]:
+            came[np.searchsorted(cells.start_s, at_s, side="right") - 1] += delivery.gallons
+    return Stock(
+        generator=generator,
+        at_start=full * scenario.fuel_at_start_share,
+        full=full,
+        idle_per_h=idle,
+        per_kwh=slope,
+        running=_share_inside(cells, running),
+        came=came,
+    )
+
+
+def _share_inside(cells: Cells, spans: tuple[Interval, ...]) -> Floats:
+    """Share of each cell that lies in these intervals, which do not overlap."""
+    inside = np.zeros(len(cells.dt_s))
+    end_s = cells.start_s + cells.dt_s
+    for begin, finish in spans:
+        overlap = np.minimum(end_s, finish) - np.maximum(cells.start_s, begin)
+        inside += np.maximum(overlap, 0.0)
+    return np.asarray(inside / cells.dt_s)
+
+
+@njit(cache=True, nogil=True)
+def _dry_at_s(
+    start_s: Floats,
+    dt_s: Floats,
+    watts: Floats,
+    running: Floats,
+    came: Floats,
+    at_start: float,
+    full: float,
+    idle_per_h: float,
+    per_kwh: float,
+) -> float:
+    left = at_start
+    for c in range(dt_s.shape[0]):
+        if came[c] > 0.0:
+            left = min(full, left + came[c])
+        rate = idle_per_h * running[c] + per_kwh * max(watts[c], 0.0) / 1000.0
+        burnt = rate * dt_s[c] / 3600.0
+        if burnt > left:
+            return float(start_s[c] + left / rate * 3600.0)
+        left -= burnt
+    return np.inf
