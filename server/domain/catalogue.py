@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 from pydantic import Field
 
 from server.domain.appliance import Appliance, LoadType, Restart
-from server.domain.base import Amps, Id, Name, Note, Part, PowerFactor, Watts
+from server.domain.base import Amps, Id, Minutes, Name, Note, Part, PowerFactor, Watts
 from server.domain.behaviour import Behaviour, RoomUnit
 from server.domain.circuit import LoadClass
 
@@ -20,16 +20,32 @@ if TYPE_CHECKING:
     from server.domain.site import Site
 
 Group = Literal[
-    "Water",
-    "Heating",
-    "Cooling",
     "Kitchen",
     "Laundry",
-    "Light and plugs",
-    "Garage and workshop",
-    "Outdoors and farm",
-    "Health and safety",
+    "Bath",
+    "Living room and office",
+    "Bedrooms",
+    "Lights and alarms",
+    "Heating",
+    "Cooling and air",
+    "Water",
+    "Garage and cars",
+    "Workshop",
+    "Pool, garden and barn",
+    "Health",
     "Other",
+]
+SharedBy = Literal[
+    "kitchen",
+    "laundry",
+    "bath",
+    "living",
+    "bedroom",
+    "lights",
+    "garage",
+    "workshop",
+    "outdoors",
+    "barn",
 ]
 
 
@@ -38,6 +54,11 @@ class Kind(Part):
 
     ``source`` says where the watts come from. ``breaker_a`` and ``continuous`` are what such a
     circuit commonly has. ``prompt`` is the question to ask where people forget it, or empty.
+
+    What a plan is begun with: ``usual`` is what nearly every house has; ``shares`` names the room
+    whose breakers it commonly shares, None where it has one of its own; ``goes_with`` is the kind
+    whose other half it is, on the same breaker (``whole_name`` is what both are called); and
+    ``gap_min`` is how long such a must-serve thing can commonly be without power.
     """
 
     id: Id
@@ -58,6 +79,11 @@ class Kind(Part):
     behaviour: Behaviour
     source: Annotated[Note, Field(min_length=1)]
     prompt: Note = ""
+    usual: bool = False
+    shares: SharedBy | None = None
+    goes_with: Id | None = None
+    whole_name: Name | None = None
+    gap_min: Minutes | None = None
 
     def appliance(self, appliance_id: str, name: str | None = None, **overrides: Any) -> Appliance:
         """An appliance of this kind.
@@ -101,7 +127,7 @@ def read_kinds(text: str) -> dict[str, Kind]:
     Raises
     ------
     pydantic.ValidationError   When a kind, or the appliance it makes, is not well formed.
-    ValueError                 When two kinds share an id.
+    ValueError                 When two kinds share an id, or one goes with a kind that is none.
     """
     kinds: dict[str, Kind] = {}
     for row in tomllib.loads(text)["kind"]:
@@ -110,6 +136,9 @@ def read_kinds(text: str) -> dict[str, Kind]:
             raise ValueError(f"The catalogue has two kinds {kind.id!r}.")
         kind.appliance("check")
         kinds[kind.id] = kind
+    for kind in kinds.values():
+        if kind.goes_with is not None and kind.goes_with not in kinds:
+            raise ValueError(f"{kind.id!r} goes with {kind.goes_with!r}, which is no kind here.")
     return kinds
 
 

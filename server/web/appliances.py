@@ -25,7 +25,7 @@ from server.web.pages import is_partial, page_for, redirect, render
 router = APIRouter(prefix="/sites/{site_id}/circuits/{circuit_id}")
 
 SPARE_ROWS = 1
-_BY_GROUP = {"Health and safety": "medical", "Kitchen": "cooking", "Heating": "cooking"}
+_BY_GROUP = {"Health": "medical", "Kitchen": "cooking", "Heating": "cooking"}
 
 
 def circuit_path(stored: StoredSite, circuit: Circuit) -> str:

@@ -11,7 +11,7 @@ GOOD = """
 [[kind]]
 id = "lamp"
 name = "Lamp"
-group = "Light and plugs"
+group = "Lights and alarms"
 load_w = 60
 breaker_a = 15
 source = "common practice, no source"
@@ -24,7 +24,7 @@ NEC_430_248_230V = {0.5: 4.9, 1.0: 8.0, 1.5: 10.0, 2.0: 12.0, 3.0: 17.0}
 
 def test_there_are_kinds_enough_for_a_house() -> None:
     assert len(KINDS) >= 60
-    assert len(kinds_by_group()) == 10
+    assert len(kinds_by_group()) == 14
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
@@ -109,7 +109,7 @@ def test_a_sound_catalogue_is_read() -> None:
     [
         ('source = "common practice, no source"\n', ""),
         ('source = "common practice, no source"', 'source = ""'),
-        ('group = "Light and plugs"', 'group = "Attic"'),
+        ('group = "Lights and alarms"', 'group = "Attic"'),
         ("load_w = 60", "load_w = nan"),
         ("load_w = 60", "load_w = -60"),
         ("load_w = 60", "load_w = 60\nwatts = 60"),

@@ -1,0 +1,162 @@
+"""What a newcomer chooses: how the house is fed, its sources, its rooms and what is in them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Annotated, Literal, get_args
+
+from pydantic import Field, field_validator, model_validator
+
+from server.advise.begin.typical import CLIMATES
+from server.domain.base import Amps, Gallons, Id, Name, Part
+from server.domain.catalogue import KINDS, Kind
+from server.domain.supply import Fuel
+
+WayId = Literal[
+    "backed-up-panel",
+    "backed-up-and-switchable",
+    "whole-house",
+    "two-meters",
+    "two-meters-and-switchable",
+    "portable",
+    "nothing",
+]
+WAY_IDS: tuple[WayId, ...] = get_args(WayId)
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way to feed a house, in a few words and a sentence for who has it."""
+
+    id: WayId
+    name: str
+    text: str
+    has_set: bool = True
+    second_meter: bool = False
+    switchable: bool = False
+    portable: bool = False
+
+
+WAYS: dict[WayId, Way] = {
+    way.id: way
+    for way in (
+        Way(
+            "backed-up-panel",
+            "One meter, a backed-up panel",
+            "A transfer switch feeds a second, smaller panel; the rest goes dark with the grid.",
+        ),
+        Way(
+            "backed-up-and-switchable",
+            "The same with a switchable panel",
+            "A third panel is thrown by hand from the main panel to the backed-up one.",
+            switchable=True,
+        ),
+        Way(
+            "whole-house",
+            "One meter, the whole house",
+            "One transfer switch ahead of the main panel: all or nothing goes over.",
+        ),
+        Way(
+            "two-meters",
+            "Two meters, one backed up",
+            "One meter feeds a panel without backup, the other a panel behind a transfer switch.",
+            second_meter=True,
+        ),
+        Way(
+            "two-meters-and-switchable",
+            "Two meters and a switchable panel",
+            "The same, with a third panel thrown by hand from one to the other.",
+            second_meter=True,
+            switchable=True,
+        ),
+        Way(
+            "portable",
+            "A portable through an inlet",
+            "A set is wheeled out and plugged in; an interlock at the main keeps the grid out.",
+            portable=True,
+        ),
+        Way(
+            "nothing",
+            "Nothing yet",
+            "One meter and one panel. What an outage does without a source shows first.",
+            has_set=False,
+        ),
+    )
+}
+
+MOST_OF_A_KIND = 20
+MOST_THINGS = 200
+
+
+class Thing(Part):
+    """So many of a kind of appliance."""
+
+    kind_id: Id
+    count: Annotated[int, Field(ge=1, le=MOST_OF_A_KIND)] = 1
+
+    @field_validator("kind_id")
+    @classmethod
+    def _is_offered(cls, value: str) -> str:
+        kind = KINDS.get(value)
+        if kind is None or not offered(kind):
+            raise ValueError("This kind of appliance is not known.")
+        return value
+
+    @property
+    def kind(self) -> Kind:
+        """The kind itself."""
+        return KINDS[self.kind_id]
+
+
+ROOM_KINDS = frozenset({"kitchen-plugs", "plugs", "bath-plugs", "lighting"})
+"""Kinds that follow from the rooms and are not ticked."""
+
+
+def offered(kind: Kind) -> bool:
+    """Whether a kind is ticked: not the other half of one, and not what rooms bring along."""
+    return kind.goes_with is None and kind.id not in ROOM_KINDS and kind.group != "Other"
+
+
+def offered_kinds() -> Iterator[Kind]:
+    """The kinds that can be ticked, in the catalogue's order."""
+    return (kind for kind in KINDS.values() if offered(kind))
+
+
+class Choices(Part):
+    """The choices of a guided start. None is “I don’t know”: a typical value is taken."""
+
+    way: WayId
+    name: Name
+    place_name: str = ""
+    climate: str | None = None
+    service_a: Amps | None = None
+    second_service_a: Amps | None = None
+    generator_kw: Annotated[float, Field(ge=1, le=150)] | None = None
+    fuel: Fuel | None = None
+    tank_gal: Annotated[Gallons, Field(gt=0)] | None = None
+    changeover: Literal["automatic", "manual"] | None = None
+    solar: bool = False
+    solar_kw: Annotated[float, Field(ge=0.5, le=100)] | None = None
+    floor_area_ft2: Annotated[float, Field(ge=100, le=20_000)] | None = None
+    people: Annotated[int, Field(ge=1, le=20)] = 3
+    bedrooms: Annotated[int, Field(ge=0, le=12)] = 3
+    bathrooms: Annotated[int, Field(ge=0, le=10)] = 2
+    things: Annotated[tuple[Thing, ...], Field(max_length=300)] = ()
+
+    @field_validator("climate")
+    @classmethod
+    def _known_climate(cls, value: str | None) -> str | None:
+        if value is not None and value not in CLIMATES:
+            raise ValueError("Choose how cold and hot it gets, or “I don’t know”.")
+        return value
+
+    @model_validator(mode="after")
+    def _not_too_many(self) -> Choices:
+        if len({t.kind_id for t in self.things}) < len(self.things):
+            raise ValueError("A kind is told once, with how many there are.")
+        if sum(t.count for t in self.things) > MOST_THINGS:
+            raise ValueError(
+                f"At most {MOST_THINGS} things can be begun with; add the rest on Circuits."
+            )
+        return self

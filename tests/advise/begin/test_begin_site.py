@@ -1,0 +1,244 @@
+"""Every combination of choices makes a house that is valid, runs, and is checked."""
+
+from __future__ import annotations
+
+from datetime import date
+from itertools import product
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from pydantic import ValidationError
+
+from server.advise.begin.choices import (
+    MOST_OF_A_KIND,
+    MOST_THINGS,
+    WAY_IDS,
+    WAYS,
+    Choices,
+    Thing,
+    offered_kinds,
+)
+from server.advise.begin.circuits import circuits_of
+from server.advise.begin.site import begin_site
+from server.advise.begin.typical import CLIMATES
+from server.domain.catalogue import KINDS
+from server.domain.panel import leg_of_space
+from server.domain.site import Site
+from server.domain.topology import bus_of_circuit
+from server.rules.check import check_site
+from server.simulate.run import simulate
+
+TODAY = date(2026, 1, 1)
+USUAL = tuple(Thing(kind_id=k.id) for k in offered_kinds() if k.usual)
+LARGE = tuple(
+    Thing(kind_id=i) for i in ("heat-pump", "water-heater", "range-oven", "dryer", "well-pump")
+)
+each_way = pytest.mark.parametrize("way", WAY_IDS)
+FUELS = (None, "propane", "natural_gas", "gasoline", "diesel")
+CHANGEOVERS = (None, "automatic", "manual")
+
+
+def begun(way: str = "backed-up-panel", **choices: object) -> Site:
+    made = Choices.model_validate(
+        {"way": way, "name": "My house", "things": USUAL + LARGE} | choices
+    )
+    return begin_site(made, today=TODAY)
+
+
+def runs_and_is_checked(site: Site) -> None:
+    assert check_site(site).findings
+    for scenario in site.scenarios:
+        assert simulate(site, scenario).verdict.sentence
+
+
+@st.composite
+def some_choices(draw: st.DrawFn) -> Choices:
+    def known(values: st.SearchStrategy[object]) -> object:
+        return draw(st.none() | values)
+
+    kinds = draw(st.lists(st.sampled_from([k.id for k in offered_kinds()]), unique=True))
+    left = MOST_THINGS
+    things = []
+    for kind_id in kinds:
+        count = draw(st.integers(1, 3) | st.integers(1, MOST_OF_A_KIND))
+        count = min(count, left)
+        left -= count
+        if count:
+            things.append({"kind_id": kind_id, "count": count})
+    return Choices.model_validate(
+        {
+            "way": draw(st.sampled_from(WAY_IDS)),
+            "name": "Some house",
+            "climate": known(st.sampled_from(sorted(CLIMATES))),
+            "service_a": known(st.sampled_from([30, 60, 100, 125, 150, 200, 320, 400])),
+            "second_service_a": known(st.sampled_from([30, 60, 100, 200])),
+            "generator_kw": known(st.floats(1, 150)),
+            "fuel": known(st.sampled_from(FUELS[1:])),
+            "tank_gal": known(st.floats(1, 2000)),
+            "changeover": known(st.sampled_from(CHANGEOVERS[1:])),
+            "solar": draw(st.booleans()),
+            "solar_kw": known(st.floats(0.5, 100)),
+            "floor_area_ft2": known(st.floats(100, 20_000)),
+            "people": draw(st.integers(1, 20)),
+            "bedrooms": draw(st.integers(0, 12)),
+            "bathrooms": draw(st.integers(0, 10)),
+            "things": things,
+        }
+    )
+
+
+@given(choices=some_choices())
+@settings(max_examples=30, suppress_health_check=[HealthCheck.too_slow])
+def test_any_choices_make_a_house_that_runs_and_is_checked(choices: Choices):
+    runs_and_is_checked(begin_site(choices, today=TODAY))
+
+
+@each_way
+def test_every_combination_of_the_listed_choices_is_valid_and_checked(way: str):
+    for fuel, changeover, solar in product(FUELS, CHANGEOVERS, (False, True)):
+        site = begun(way, fuel=fuel, changeover=changeover, solar=solar)
+        found = check_site(site).findings
+        assert [f.text for f in found if f.severity == "blocking"] == []
+
+
+@each_way
+@pytest.mark.parametrize("solar", [False, True], ids=["dark-roof", "solar"])
+def test_every_way_runs_every_built_in_day(way: str, solar: bool):
+    runs_and_is_checked(begun(way, solar=solar))
+
+
+@each_way
+def test_a_house_with_all_there_is_finds_room(way: str):
+    all_of_them = tuple(Thing(kind_id=k.id) for k in offered_kinds())
+    site = begun(way, things=all_of_them, bedrooms=12, bathrooms=10, floor_area_ft2=9_000)
+    made = {a.kind for c in site.circuits for a in c.appliances}
+    assert made == {k.id for k in KINDS.values() if k.group != "Other"}
+    runs_and_is_checked(site)
+
+
+@each_way
+def test_legs_differ_by_no_more_than_the_largest_circuit(way: str):
+    site = begun(way)
+    for panel in site.panels:
+        singles = [c for c in site.circuits if c.panel_id == panel.id and c.poles == 1]
+        watts = {"L1": 0.0, "L2": 0.0}
+        largest = 0.0
+        for circuit in singles:
+            load_w = sum(a.load_w for a in circuit.appliances)
+            watts[leg_of_space(circuit.spaces[0])] += load_w
+            largest = max(largest, load_w)
+        assert abs(watts["L1"] - watts["L2"]) <= largest
+
+
+@each_way
+def test_every_panel_keeps_two_spaces_free(way: str):
+    site = begun(way)
+    for panel in site.panels:
+        used = [s for c in site.circuits if c.panel_id == panel.id for s in c.spaces]
+        used += [s for f in site.feeders if f.from_id == panel.id for s in f.spaces]
+        used += [s for a in site.solar if a.panel_id == panel.id for s in a.spaces]
+        assert panel.spaces - len(used) >= 2
+
+
+def test_the_buses_are_those_of_the_way():
+    expected = {
+        "backed-up-panel": {"normal", "backed_up"},
+        "backed-up-and-switchable": {"normal", "backed_up", "switchable"},
+        "whole-house": {"backed_up"},
+        "two-meters": {"normal", "backed_up"},
+        "two-meters-and-switchable": {"normal", "backed_up", "switchable"},
+        "portable": {"backed_up"},
+        "nothing": {"normal"},
+    }
+    for way in WAYS:
+        assert {b.kind for b in bus_of_circuit(begun(way)).values()} == expected[way]
+
+
+def test_what_must_be_served_is_backed_up_and_what_can_wait_is_switchable():
+    site = begun("backed-up-and-switchable")
+    bus = bus_of_circuit(site)
+    assert bus["well-pump"].kind == bus["refrigerator"].kind == "backed_up"
+    assert bus["water-heater"].kind == bus["clothes-dryer"].kind == "switchable"
+    assert bus["electric-range"].kind == "normal"
+
+
+@each_way
+def test_the_generator_can_never_reach_the_solar(way: str):
+    codes = {f.code for f in check_site(begun(way, solar=True)).findings}
+    assert "solar-on-generator" not in codes
+
+
+def test_not_knowing_is_a_guess_and_knowing_is_not():
+    site = begun(service_a=150, solar=True)
+    assert site.services[0].figure_source == "nameplate"
+    assert site.generators[0].figure_source == "guess"
+    assert site.solar[0].figure_source == "guess"
+    assert {p.figure_source for p in site.panels} == {"guess"}
+    assert {a.figure_source for c in site.circuits for a in c.appliances} == {"guess"}
+    told = begun(generator_kw=20, fuel="propane", solar=True, solar_kw=8)
+    assert told.generators[0].figure_source == told.solar[0].figure_source == "nameplate"
+    assert told.services[0].figure_source == "guess"
+
+
+def test_a_set_started_by_hand_leaves_off_what_it_cannot_carry():
+    site = begun("portable", generator_kw=5)
+    roles = {c.id: c.outage_role for c in site.circuits}
+    assert roles["electric-range"] == roles["clothes-dryer"] == "off"
+    assert roles["well-pump"] == roles["refrigerator"] == "on"
+    automatic = begun("whole-house")
+    assert {c.outage_role for c in automatic.circuits} == {"on"}
+
+
+def test_both_halves_of_a_heat_pump_ride_on_one_breaker():
+    circuit = begun().circuit("heat-pump")
+    assert {a.kind for a in circuit.appliances} == {"heat-pump", "heat-pump-cooling"}
+
+
+def test_small_things_share_a_breaker_only_while_it_carries_them_all():
+    things = tuple(Thing(kind_id=k.id, count=3) for k in offered_kinds() if k.shares)
+    drafts = circuits_of(Choices(way="nothing", name="x", things=things))
+    for draft in drafts:
+        if draft.poles == 1:
+            volt_amps = sum(a.load_w / a.power_factor for _, a in draft.riders)
+            allowed = draft.breaker_a * 120 * (0.8 if draft.continuous else 1.0)
+            assert volt_amps <= allowed + 1e-6
+    assert sum(len(d.riders) for d in drafts) >= 3 * len(things)
+
+
+def test_several_of_a_kind_are_numbered():
+    site = begun(things=(Thing(kind_id="car-charger-32", count=2),))
+    assert [c.name for c in site.circuits if c.name.startswith("Car")] == [
+        "Car charger",
+        "Car charger 2",
+    ]
+
+
+def test_rooms_of_many_baseboards_make_no_more_than_the_house():
+    site = begun(things=(Thing(kind_id="baseboard", count=20),))
+    shares = [
+        a.behaviour.own_room_share
+        for c in site.circuits
+        for a in c.appliances
+        if a.kind == "baseboard"
+    ]
+    assert len(shares) == 20
+    assert sum(shares) <= 1
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"things": [{"kind_id": "no-such-kind"}]},
+        {"things": [{"kind_id": "heat-pump-cooling"}]},
+        {"things": [{"kind_id": "toaster"}, {"kind_id": "toaster"}]},
+        {"things": [{"kind_id": k.id, "count": 20} for k in offered_kinds()]},
+        {"climate": "lunar"},
+        {"way": "magic"},
+        {"generator_kw": 0},
+        {"name": " "},
+    ],
+)
+def test_choices_that_cannot_be_are_refused(wrong: dict[str, object]):
+    with pytest.raises(ValidationError):
+        Choices.model_validate({"way": "portable", "name": "x"} | wrong)
