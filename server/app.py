@@ -67,6 +67,7 @@ def create_app(settings: Settings) -> FastAPI:
     _document_problems(app)
     # The one added last is reached first.
     app.add_middleware(GZipMiddleware, minimum_size=1_000, compresslevel=5)
+    app.add_middleware(guard.HeadAsGet)
     app.add_middleware(guard.BodyLimit, max_bytes=settings.max_body_bytes)
     app.add_middleware(failures.NoTraceback)
     app.add_middleware(guard.SameSite)

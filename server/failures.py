@@ -20,6 +20,7 @@ from server.domain.errors import (
     Problem,
     SiteFileError,
     StaleEditError,
+    StorageError,
     ThreebusError,
 )
 from server.domain.problems import message_for
@@ -39,6 +40,7 @@ _TITLES = {
     413: "Too large",
     422: "Something needs mending",
     500: "Something went wrong inside Threebus",
+    503: "The database cannot be used",
 }
 _TEXTS = {
     404: "There is no page at this address.",
@@ -134,6 +136,9 @@ def install(app: FastAPI, *, error_page: ErrorPage | None = None) -> None:
                 return answer(request, 409, text, revision=error.revision)
             case SiteFileError():
                 return answer(request, 422, text, problems=error.problems)
+            case StorageError():
+                logger.error("%s %s: %s", request.method, request.url.path, text)
+                return answer(request, 503, f"{text} Nothing was saved by this step.")
             case InputError():
                 return answer(request, 422, text, problems=(Problem(error.field, text),))
         return answer(request, 400, text)

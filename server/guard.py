@@ -161,6 +161,26 @@ class BodyLimit:
             await refusal(scope, receive, send)
 
 
+class HeadAsGet:
+    """Answers HEAD as it would GET, without the body, at every address that can be read."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request, or hand it on."""
+        if scope["type"] != "http" or scope["method"] != "HEAD":
+            await self.app(scope, receive, send)
+            return
+
+        async def without_body(message: Message) -> None:
+            if message["type"] == "http.response.body":
+                message = {**message, "body": b""}
+            await send(message)
+
+        await self.app({**scope, "method": "GET"}, receive, without_body)
+
+
 class SafeHeaders:
     """Adds the security headers, and says how long an answer may be kept."""
 

@@ -182,6 +182,17 @@ def test_no_inline_script_or_style_is_allowed():
     assert "frame-ancestors 'none'" in guard.CONTENT_POLICY
 
 
+@pytest.mark.parametrize(
+    "path", ["/", "/sites", "/help", "/api/v1/sites", "/static/css/tokens.css", "/none"]
+)
+def test_head_is_answered_like_get_without_the_body(client, path):
+    read, head = client.get(path), client.head(path)
+    assert head.status_code == read.status_code != 405
+    assert head.content == b""
+    for name in ("content-type", "content-length", "content-security-policy"):
+        assert head.headers.get(name) == read.headers.get(name)
+
+
 def test_static_files_with_a_version_are_kept_for_long(client):
     path = "/static/css/tokens.css"
     assert client.get(path, params={"v": "1"}).headers["cache-control"] == guard.STATIC_VERSIONED

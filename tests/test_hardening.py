@@ -7,13 +7,14 @@ from datetime import datetime
 import pytest
 from fastapi.testclient import TestClient
 from pydantic import ValidationError
+from sqlalchemy import event
 from typer.testing import CliRunner
 
 from server.app import create_app
 from server.cli import BAD_INPUT, app
 from server.domain.behaviour import Stage, Zone
 from server.domain.edits import put_scenario
-from server.domain.site import Site
+from server.domain.site import Place, Site
 from server.domain.supply import FuelPoint, Generator
 from server.settings import Settings
 from server.store.sites import SiteStore
@@ -26,6 +27,7 @@ from tests.builders import (
     scenario,
     with_parts,
 )
+from tests.web.conftest import form_in
 
 
 @pytest.fixture
@@ -133,3 +135,75 @@ def test_run_that_would_not_fit_in_memory_is_refused_at_once(browser: TestClient
     assert answer.status_code == 422
     assert "too large to run" in answer.text
     assert browser.get(f"/sites/{made.id}").status_code == 422
+
+
+@pytest.mark.parametrize(
+    ("given", "kept"),
+    [
+        ("Well\u202epump", "Wellpump"),
+        ("\u2066Well\u2069 pump\u200f", "Well pump"),
+        ("We\u200bll\ufeff pu\u00admp", "Well pump"),
+        ("Well\n\npump\u2028north", "Well pump north"),
+        ("Well\u200d pump", "Well pump"),
+        ("پمپ چاه می\u200cشود", "پمپ چاه می\u200cشود"),
+        ("Pump 👩\u200d🔧", "Pump 👩\u200d🔧"),
+    ],
+)
+def test_a_name_keeps_only_what_can_be_seen(given: str, kept: str):
+    assert circuit("a", "main", 1, name=given).name == kept
+
+
+@pytest.mark.parametrize(
+    "name", ["\u200b", " \u202e\u2066 ", "\u3164\u2800", "\n", "a\x7f", "\x9b1m"]
+)
+def test_a_name_of_nothing_or_of_controls_is_refused(name: str):
+    with pytest.raises(ValidationError):
+        circuit("a", "main", 1, name=name)
+
+
+@pytest.mark.parametrize(
+    "zone",
+    [
+        "localtime",
+        "posixrules",
+        "posix/America/Denver",
+        "right/America/Denver",
+        "Factory",
+        "../../etc/passwd",
+        "/etc/localtime",
+        "America",
+        "America/../America/Denver",
+        "America/Denver\x00",
+        "America/Denver\n",
+        "tzdata.zi",
+        "",
+        "9",
+    ],
+)
+def test_a_time_zone_that_is_no_place_is_refused_in_words(zone: str):
+    with pytest.raises(ValidationError, match="This time zone is not known"):
+        Place(time_zone=zone)
+
+
+def test_a_form_that_cannot_be_written_comes_back_with_what_was_typed(browser: TestClient):
+    made = browser.app.state.store.create(
+        put_scenario(double_throw_site(scenarios=()), scenario(id="day"))
+    )
+
+    def forbid(connection, _record, _proxy):
+        connection.execute("PRAGMA query_only = ON")
+
+    event.listen(browser.app.state.engine, "checkout", forbid)
+    form = browser.get(f"/sites/{made.id}/settings")
+    assert form.status_code == 200
+    typed = form_in(form.text, f"/sites/{made.id}/settings") | {"name": "Typed with care"}
+    answer = browser.post(f"/sites/{made.id}/settings", data=typed)
+    assert answer.status_code == 503
+    assert 'value="Typed with care"' in answer.text
+    assert "nothing you typed is lost" in answer.text
+    gone = browser.post(f"/sites/{made.id}/delete")
+    assert gone.status_code == 503
+    assert "Nothing was saved by this step" in gone.text
+    program = browser.delete(f"/api/v1/sites/{made.id}")
+    assert (program.status_code, program.json()["status"]) == (503, 503)
+    assert browser.get(f"/sites/{made.id}/circuits").status_code == 200

@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+)
+
+from server.domain.text import has_controls, one_line, seen_text
 
 
 class Part(BaseModel):
@@ -17,20 +26,39 @@ Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,47}$")]
 
 
 def _printable(text: str) -> str:
-    if any(c < " " and c not in "\t\n\r" for c in text):
+    if has_controls(text):
         raise ValueError("Remove the control characters from this text.")
     return text
+
+
+def _seen(text: Any) -> Any:
+    return seen_text(text) if isinstance(text, str) else text
+
+
+def _line(text: Any) -> Any:
+    return one_line(text) if isinstance(text, str) else text
 
 
 MAX_NAME = 80
 Name = Annotated[
     str,
     StringConstraints(strip_whitespace=True, min_length=1, max_length=MAX_NAME),
+    BeforeValidator(_line),
     AfterValidator(_printable),
 ]
 Note = Annotated[
-    str, StringConstraints(strip_whitespace=True, max_length=2000), AfterValidator(_printable)
+    str,
+    StringConstraints(strip_whitespace=True, max_length=2000),
+    BeforeValidator(_seen),
+    AfterValidator(_printable),
 ]
+Word = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, max_length=30),
+    BeforeValidator(_line),
+    AfterValidator(_printable),
+]
+"""What stands on a product: a few letters on one line."""
 
 Watts = Annotated[float, Field(ge=0, le=1_000_000)]
 Kilowatts = Annotated[float, Field(ge=0, le=1_000)]

@@ -5,7 +5,8 @@ ThreebusError
 │   ├── SiteFileError     a site document that cannot be read; carries problems
 │   └── EditError         an edit that the site cannot take (panel full, unknown circuit)
 ├── NotFoundError         no such site, circuit, scenario
-└── StaleEditError        somebody saved first
+├── StaleEditError        somebody saved first
+└── StorageError          the database cannot be used: locked, full, read-only, gone
 """
 
 from __future__ import annotations
@@ -62,3 +63,7 @@ class StaleEditError(ThreebusError):
     def __init__(self, message: str, *, revision: int) -> None:
         super().__init__(message)
         self.revision = revision
+
+
+class StorageError(ThreebusError):
+    """The database cannot be used just now; nothing was written."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cached_property
 from typing import Annotated, Literal, Protocol
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -37,6 +38,11 @@ class _Named(Protocol):
     def name(self) -> str: ...
 
 
+# Small first letters name other tables beside the zones, such as those that count leap seconds.
+_ZONE_NAME = re.compile(r"[A-Z][A-Za-z0-9_+-]*(/[A-Z][A-Za-z0-9_+-]*){0,2}")
+_NOT_A_PLACE = frozenset({"Factory"})
+"""A placeholder of the zone data, for a clock that was never set."""
+
 CodeEdition = Literal["2017", "2020", "2023", "2026"]
 
 
@@ -52,12 +58,13 @@ class Place(Part):
     @field_validator("time_zone")
     @classmethod
     def _known_zone(cls, value: str) -> str:
+        unknown = "This time zone is not known. Use a name such as America/Denver."
+        if not _ZONE_NAME.fullmatch(value) or value in _NOT_A_PLACE:
+            raise ValueError(unknown)
         try:
             ZoneInfo(value)
         except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-            raise ValueError(
-                "This time zone is not known. Use a name such as America/Denver."
-            ) from error
+            raise ValueError(unknown) from error
         return value
 
 

@@ -24,6 +24,7 @@ from server.domain.base import (
     Share,
     WireMetal,
     WireSize,
+    Word,
 )
 from server.domain.panel import Space
 
@@ -247,11 +248,11 @@ class Segment(Part):
     size: WireSize
     metal: WireMetal = "copper"
     sets: Annotated[int, Field(ge=1, le=6)] = 1
-    insulation: Annotated[str, Field(max_length=20)] = "THWN-2"
-    neutral_size: Annotated[str, Field(max_length=6)] | None = None
-    ground_size: Annotated[str, Field(max_length=6)] | None = None
-    raceway: Annotated[str, Field(max_length=30)] = ""
-    raceway_trade_size: Annotated[str, Field(max_length=6)] = ""
+    insulation: Annotated[Word, Field(max_length=20)] = "THWN-2"
+    neutral_size: Annotated[Word, Field(max_length=6)] | None = None
+    ground_size: Annotated[Word, Field(max_length=6)] | None = None
+    raceway: Word = ""
+    raceway_trade_size: Annotated[Word, Field(max_length=6)] = ""
     terminal_c: Literal[60, 75] | None = None
     ambient_f: Fahrenheit | None = None
     current_carrying: Annotated[int, Field(ge=1, le=60)] | None = None

@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from sqlalchemy import Connection, Select, func, select
 
+from server.domain.text import label_text
 from server.store.cards import ChangeCard, ChangeState
 from server.store.rows import Part, PartKey, Parts
 from server.store.tables import CHANGES, AnyRow
@@ -15,6 +16,11 @@ Side = Literal["before", "after"]
 Differences = dict[PartKey, tuple[Part | None, Part | None]]
 
 MAX_LABEL = 200
+
+
+def kept_label(label: str) -> str:
+    """A label as it is kept: on one line, without odd characters, not too long."""
+    return label_text(label)[:MAX_LABEL]
 
 
 def differences(before: Parts, after: Parts) -> Differences:
@@ -48,7 +54,7 @@ def record(
         {"table": table, "id": part_id, "before": before, "after": after}
         for (table, part_id), (before, after) in changed.items()
     ]
-    values = {"site_id": site_id, "seq": newest + 1, "label": label[:MAX_LABEL]}
+    values = {"site_id": site_id, "seq": newest + 1, "label": kept_label(label)}
     rest = {"made_at": made_at, "dropped": False, "parts": parts}
     connection.execute(CHANGES.insert(), values | rest)
     return newest + 1

@@ -98,7 +98,7 @@ class SiteStore:
         with writing(self._engine) as connection:
             connection.execute(SITES.insert(), state | site_values(parts[SITE_KEY]))
             write_parts(connection, site_id, parts, present={})
-            opening = {"site_id": site_id, "seq": 0, "label": label[: history.MAX_LABEL]}
+            opening = {"site_id": site_id, "seq": 0, "label": history.kept_label(label)}
             rest = {"made_at": now, "dropped": False, "parts": []}
             connection.execute(CHANGES.insert(), opening | rest)
             self._cache.put((site_id, 1, now), read)
@@ -134,7 +134,7 @@ class SiteStore:
             )
             self._write(connection, state, after, current.parts, head_seq=seq, now=now)
             self._cache.put((site_id, base_revision + 1, now), read)
-        done = label[: history.MAX_LABEL]
+        done = history.kept_label(label)
         return StoredSite(site_id, base_revision + 1, read.site, done, None, now)
 
     def undo(self, site_id: str, *, base_revision: int | None = None) -> StoredSite:

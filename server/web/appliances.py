@@ -169,7 +169,12 @@ def delete_appliance(
         label=f"Delete {appliance.name}",
     )
     if form is not None:
-        shown = replace(appliance_form.form_of(appliance), others=form.others, stale=form.stale)
+        shown = replace(
+            appliance_form.form_of(appliance),
+            others=form.others,
+            stale=form.stale,
+            unsaved=form.unsaved,
+        )
         return appliance_page(request, stored, circuit, shown, appliance)
     said = f"Deleted {appliance.name}. Undo brings it back."
     return redirect(request, circuit_path(stored, circuit), said=said)

@@ -204,7 +204,10 @@ def delete_circuit(
     if form is not None:
         shown = circuit_form.form_of(circuit)
         return circuit_page(
-            request, stored, replace(shown, others=form.others, stale=form.stale), circuit
+            request,
+            stored,
+            replace(shown, others=form.others, stale=form.stale, unsaved=form.unsaved),
+            circuit,
         )
     said = f"Deleted {circuit.name}. Undo brings it back."
     return redirect(request, circuits_path(stored), said=said)

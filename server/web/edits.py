@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from server.domain.errors import EditError, Problem, SiteFileError, StaleEditError
+from server.domain.errors import EditError, Problem, SiteFileError, StaleEditError, StorageError
 from server.domain.site import Site
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
@@ -51,11 +51,19 @@ def try_save(
         )
     except SiteFileError as error:
         return with_problems(values, error.problems, strip=strip, aliases=aliases)
+    except StorageError as error:
+        kept = f"{error} Nothing was saved, and nothing you typed is lost: save again later."
+        return replace(with_problems(values, (Problem("", kept),)), unsaved=True)
     return None
 
 
 def status_of(form: Form) -> int:
-    """The status of an answer that shows this form: 409 stale, 422 with problems, else 200."""
+    """The status of an answer that shows this form.
+
+    503 when the database could not take it, 409 stale, 422 with problems, else 200.
+    """
+    if form.unsaved:
+        return 503
     if form.stale:
         return 409
     return 422 if form.wrong else 200

@@ -33,13 +33,15 @@ _GROUPED = re.compile(r"^-?\d{1,3}(,\d{3})+(\.\d+)?$")
 class Form:
     """What a form shows: text by field name, problems by field name, and problems of the whole.
 
-    A ``stale`` form began from an older revision; ``saved`` is what its fields hold by now.
+    A ``stale`` form began from an older revision; ``saved`` is what its fields hold by now. An
+    ``unsaved`` one is right but could not be written.
     """
 
     values: Mapping[str, str]
     problems: Mapping[str, str] = field(default_factory=dict)
     others: tuple[str, ...] = ()
     stale: bool = False
+    unsaved: bool = False
     saved: Mapping[str, str] = field(default_factory=dict)
 
     def value(self, name: str) -> str:

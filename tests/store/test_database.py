@@ -6,10 +6,10 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from sqlalchemy import URL, make_url, text
+from sqlalchemy import URL, event, make_url, text
 
 from server.domain.edits import set_pinned
-from server.domain.errors import InputError
+from server.domain.errors import InputError, StorageError
 from server.store import database
 from server.store.database import backup, default_database_url, migrate, open_engine
 from server.store.sites import SiteStore
@@ -192,3 +192,43 @@ def test_a_backup_into_a_folder_that_is_not_there_is_refused(file_engine, tmp_pa
 def test_postgresql_is_left_to_its_own_tool(tmp_path):
     with pytest.raises(InputError, match="pg_dump"):
         backup(open_engine("postgresql://host/name"), tmp_path / "copy.db")
+
+
+def test_a_database_that_cannot_be_written_says_so_and_still_reads(file_engine):
+    store = SiteStore(file_engine)
+    stored = store.create(normal_only_site())
+
+    def forbid(connection, _record, _proxy):
+        connection.execute("PRAGMA query_only = ON")
+
+    event.listen(file_engine, "checkout", forbid)
+    edited = set_pinned(stored.site, "a", pinned=True)
+    with pytest.raises(StorageError, match="readonly"):
+        store.save(stored.id, edited, base_revision=1, label="Pin")
+    with pytest.raises(StorageError, match="readonly"):
+        store.delete(stored.id)
+    assert store.get(stored.id) == stored
+
+
+def test_a_damaged_database_says_so(database_url):
+    engine = open_engine(database_url)
+    stored = SiteStore(engine).create(normal_only_site())
+    engine.dispose()
+    path = Path(engine.url.database)
+    whole = path.read_bytes()
+    path.write_bytes(whole[:4096] + b"\xff" * (len(whole) - 4096))
+    with pytest.raises(StorageError, match="cannot be used"):
+        SiteStore(engine).get(stored.id)
+    engine.dispose()
+
+
+def test_the_label_of_a_change_is_one_line_that_can_be_shown(file_engine):
+    store = SiteStore(file_engine)
+    stored = store.create(normal_only_site(), label="Opened from a\x00\u202eb\n.json\ud800")
+    edited = set_pinned(stored.site, "a", pinned=True)
+    saved = store.save(stored.id, edited, base_revision=1, label="Pin\u200b\x1b[31m" + "x" * 300)
+    assert [c.label for c in store.changes(stored.id)] == [
+        saved.undo_label,
+        "Opened from ab .json?",
+    ]
+    assert saved.undo_label == ("Pin[31m" + "x" * 300)[:200]
