@@ -193,7 +193,7 @@ def check(
         from server.rules.editions import known_edition
         from server.terminal_check import print_check
 
-        report = check_site(site, edition=known_edition(edition) if edition else None)
+        report = check_site(site, edition=known_edition(edition) if edition else None, recheck=True)
         if as_json:
             from pydantic import TypeAdapter
 

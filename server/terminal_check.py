@@ -31,6 +31,8 @@ def print_check(site: Site, report: CheckReport) -> None:
             style="" if finding.severity == "note" else "bold",
         )
         say(f"{finding.why} {finding.mend}".strip())
+        if finding.recheck is not None:
+            say(finding.recheck.said)
         say(f"Who mends it: {finding.who} ({finding.rule})" if finding.who else finding.rule)
     if report.missing:
         say()

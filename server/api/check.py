@@ -22,5 +22,5 @@ EditionAsked = Annotated[
 
 @router.get("/check", summary="Check a site by the published rules", responses=READS)
 def get_check(stored: Stored, edition: EditionAsked = None) -> CheckReport:
-    """Demand worksheets, feeder wiring and findings, each figure with its section."""
-    return check_site(stored.site, edition=edition)
+    """Demand worksheets, feeder wiring and findings, each with its section and its mend tried."""
+    return check_site(stored.site, edition=edition, recheck=True)

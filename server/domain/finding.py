@@ -19,6 +19,22 @@ def finding_words() -> dict[str, dict[str, str]]:
 
 
 @dataclass(frozen=True)
+class Recheck:
+    """A mend worked into the site, and what the same check says then.
+
+    ``change`` is what was done; ``clears`` whether its finding is gone and ``others`` how many
+    more, notes left out, went with it; ``brings`` is the text of all that is new or worse. ``said``
+    is the whole in a sentence.
+    """
+
+    change: str
+    clears: bool
+    others: int
+    brings: tuple[str, ...]
+    said: str
+
+
+@dataclass(frozen=True)
 class Finding:
     """One thing found. ``blocking`` findings hold back advice and the packet until cleared.
 
@@ -27,7 +43,8 @@ class Finding:
     ``who`` say why it matters and who mends it, by its code; ``mend`` says what would clear it;
     ``section``, ``edition`` and ``source`` say where the rule stands and how well that is known.
     Where it is a number against a limit, ``value`` and ``limit`` hold both in ``unit``. ``local``
-    says what is known to depend on the local authority.
+    says what is known to depend on the local authority. ``recheck`` is its mend tried, None where
+    only a person can look.
     """
 
     code: str
@@ -45,6 +62,7 @@ class Finding:
     where: str = ""
     why: str = ""
     who: str = ""
+    recheck: Recheck | None = None
 
     def __post_init__(self) -> None:
         for name, words in finding_words().get(self.code, {}).items():

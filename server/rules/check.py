@@ -15,6 +15,7 @@ from server.rules.demand.report import ElementDemand, demand_report
 from server.rules.editions import Amendment, Rulebook, site_rules
 from server.rules.hazard_table import SEVERITIES
 from server.rules.hazards import hazards
+from server.rules.mends.recheck import rechecked
 from server.rules.wiring.feeder import FeederWiring, feeder_wiring
 
 
@@ -49,6 +50,7 @@ def check_site(
     edition: CodeEdition | None = None,
     facts: Facts | None = None,
     amendments: tuple[Amendment, ...] = (),
+    recheck: bool = False,
 ) -> CheckReport:
     """Check a site by an edition, its own unless another is given.
 
@@ -58,6 +60,7 @@ def check_site(
     edition : str, optional      The edition to use instead of the site's.
     facts : Facts, optional      Answers the site document has no field for.
     amendments : tuple           Local changes of single figures, beside the site's own.
+    recheck : bool               Work each mend into the site and check that again.
 
     Returns
     -------
@@ -72,15 +75,16 @@ def check_site(
         rules = Rulebook(rules.edition, (*rules.amendments, *amendments))
     demand = demand_report(site, rules=rules, facts=facts)
     wiring = feeder_wiring(site, rules=rules, facts=facts, report=demand)
-    found = [
-        *(_left_out(figure, why) for figure, why in refused),
-        *hazards(site),
-        *demand_checks(demand, rules),
-        *wiring_checks(wiring, rules),
-        *circuit_checks(site, rules),
-        *panel_checks(site, rules),
-        *source_checks(site, rules),
-    ]
+    found = _findings(site, demand, wiring, rules)
+    if recheck:
+
+        def again(changed: Site) -> tuple[Finding, ...]:
+            loads = demand_report(changed, rules=rules, facts=facts)
+            wires = feeder_wiring(changed, rules=rules, facts=facts, report=loads, advise=False)
+            return _findings(changed, loads, wires, rules)
+
+        found = rechecked(site, found, check=again, rules=rules)
+    found = (*(_left_out(figure, why) for figure, why in refused), *found)
     questions = [q for d in demand for s in d.sheets for q in s.missing]
     questions += [q for w in wiring for q in w.missing]
     return CheckReport(
@@ -91,6 +95,22 @@ def check_site(
         demand=demand,
         wiring=wiring,
         missing=tuple(dict.fromkeys(questions)),
+    )
+
+
+def _findings(
+    site: Site,
+    demand: tuple[ElementDemand, ...],
+    wiring: tuple[FeederWiring, ...],
+    rules: Rulebook,
+) -> tuple[Finding, ...]:
+    return (
+        *hazards(site),
+        *demand_checks(demand, rules),
+        *wiring_checks(wiring, rules),
+        *circuit_checks(site, rules),
+        *panel_checks(site, rules),
+        *source_checks(site, rules),
     )
 
 

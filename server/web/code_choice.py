@@ -21,3 +21,9 @@ def chosen_edition(site: Site, edition: str) -> CodeEdition:
 def report_of(site: Site, edition: CodeEdition) -> CheckReport:
     """The report of a site by an edition, kept while there is room."""
     return check_site(site, edition=edition)
+
+
+@lru_cache(maxsize=8)
+def rechecked_report_of(site: Site, edition: CodeEdition) -> CheckReport:
+    """The report of a site with every mend tried and checked again, kept while there is room."""
+    return check_site(site, edition=edition, recheck=True)

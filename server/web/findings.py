@@ -14,7 +14,7 @@ from server.advise.starts import starts_of
 from server.domain.finding import Finding, Severity
 from server.domain.site import CodeEdition, Site
 from server.simulate.run import cached_run
-from server.web.code_choice import CODE_CAUTIONS, EDITIONS, chosen_edition, report_of
+from server.web.code_choice import CODE_CAUTIONS, EDITIONS, chosen_edition, rechecked_report_of
 from server.web.deps import StoredSiteDep
 from server.web.pages import page_for, render
 
@@ -60,7 +60,7 @@ class Found:
 
 def all_found(site: Site, site_id: str, edition: CodeEdition) -> tuple[Found, ...]:
     """Findings of the rules and of every scenario's run, blocking first, each once."""
-    found = list(report_of(site, edition).findings)
+    found = list(rechecked_report_of(site, edition).findings)
     for scenario in site.scenarios:
         run = cached_run(site, scenario)
         found += (*run.findings, *start_findings(starts_of(run)))
@@ -124,7 +124,7 @@ def findings(
         heads=HEADS,
         severity=wanted or "",
         find=find[:80],
-        report=report_of(stored.site, chosen),
+        report=rechecked_report_of(stored.site, chosen),
         editions=EDITIONS,
         chosen=chosen,
     )

@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from server.rules.check import check_site
-from tests.rules.check_sites import codes, of_kind, plain
+from tests import builders
+from tests.builders import with_parts
+from tests.rules.check_sites import codes, found, of_kind, plain
 
 
 def new(kind, spaces=(1,), *, is_new=True, breaker_type="standard", **changes):
@@ -57,3 +59,43 @@ def test_tubs_and_pools_need_it_new_or_old(kind, section):
         (finding,) = [f for f in check_site(site).findings if f.code == "tub-ground-fault"]
         assert (finding.severity, finding.section) == ("warning", section)
         assert "tub-ground-fault" not in codes(new(kind, (1, 3), breaker_type="gfci"))
+
+
+def shared(left_type: str, right_type: str):
+    left = of_kind("left", "main", (2,), "kitchen-plugs").model_copy(
+        update={"multiwire_partner_id": "right", "breaker_type": left_type}
+    )
+    right = of_kind("right", "main", (4,), "kitchen-plugs").model_copy(
+        update={"multiwire_partner_id": "left", "breaker_type": right_type}
+    )
+    return plain(left, right)
+
+
+@pytest.mark.parametrize(
+    ("left_type", "right_type", "named"),
+    [
+        ("gfci", "gfci", "breaker on Circuit left and Circuit right."),
+        ("standard", "dual_function", "breaker on Circuit right."),
+    ],
+)
+def test_a_one_pole_ground_fault_breaker_on_a_shared_neutral_is_found(left_type, right_type, named):
+    finding = found(shared(left_type, right_type), "multiwire-one-pole-ground-fault")
+    assert finding.severity == "warning"
+    assert named in finding.text
+
+
+def test_plain_breakers_on_a_shared_neutral_are_not():
+    assert "multiwire-one-pole-ground-fault" not in codes(shared("standard", "standard"))
+
+
+def test_a_switch_ahead_of_the_first_panel_moves_no_circuit():
+    whole = builders.whole_house_site(scenarios=())
+    part = builders.backed_up_site(scenarios=())
+    plugs = of_kind("den", "x", (19,), "plugs")
+    for base, panel_id, asked in (
+        (whole, whole.circuits[0].panel_id, False),
+        (part, "backed", True),
+    ):
+        den = plugs.model_copy(update={"panel_id": panel_id})
+        site = with_parts(base, circuits=(*base.circuits, den))
+        assert ("arc-fault-on-a-move" in codes(site)) == asked

@@ -152,3 +152,13 @@ def test_amendment_typed_in_the_settings_reaches_the_worksheet(
     again = form_in(browser.get(action).text, action)
     assert browser.post(action, data=again).status_code == 303
     assert len(sites.get(farm.id).site.amendments) == 1
+
+
+def test_a_finding_says_that_its_mend_was_tried(browser: TestClient, farm: StoredSite):
+    page = browser.get(f"/sites/{farm.id}/findings", params={"severity": "warning"}).text
+    report = check_site(farm.site, recheck=True)
+    tried = [f for f in report.findings if f.severity == "warning" and f.recheck]
+    assert tried
+    for finding in tried:
+        assert escape(finding.recheck.said) in page
+    assert "Re-checked with Kitchen range moved to Main panel: this finding is gone" in page

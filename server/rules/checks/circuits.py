@@ -12,13 +12,17 @@ from server.rules.checks.branch_wire import branch_wire_checks
 from server.rules.checks.cooling import cooling_checks, nameplate_a
 from server.rules.checks.made import made
 from server.rules.checks.motors import motor_checks
-from server.rules.checks.protection import PLUGS_AND_LIGHTS, protection_checks
+from server.rules.checks.protection import (
+    GROUND_FAULT_TYPES,
+    PLUGS_AND_LIGHTS,
+    protection_checks,
+)
 from server.rules.demand.cooking import cooking_demand
 from server.rules.demand.mapping import category_of
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
 from server.rules.tables import read_toml
-from server.rules.words import percent
+from server.rules.words import listed, percent
 
 FACTORS = {
     "vehicle": "vehicle_device_factor",
@@ -152,6 +156,19 @@ def _multiwire_tie(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fi
     partner = site.circuit(partner_id)
     if partner.panel_id != circuit.panel_id:
         return
+    sensing = [c for c in (circuit, partner) if c.breaker_type in GROUND_FAULT_TYPES]
+    if sensing and circuit.poles == partner.poles == 1:
+        yield made(
+            "multiwire-one-pole-ground-fault",
+            "warning",
+            circuit.id,
+            text=f"{circuit.name} and {partner.name} share a neutral, with a 1-pole ground-fault "
+            f"breaker on {listed([c.name for c in sensing])}. It takes what comes back by the "
+            "shared neutral for a fault and trips, or its neutral was joined so that it is blind.",
+            mend="Fit one 2-pole ground-fault breaker for both, or plain breakers with the "
+            "ground-fault protection at the first outlet of each.",
+            figure=rules.figure("multiwire_ground_fault"),
+        )
     adjacent = abs(partner.spaces[0] - circuit.spaces[0]) == 2
     if not adjacent:
         yield made(

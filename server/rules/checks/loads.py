@@ -30,18 +30,33 @@ def demand_checks(report: Iterable[ElementDemand], rules: Rulebook) -> Iterator[
     for element in report:
         if element.kind == "feeder":
             continue
-        for position in dict.fromkeys(s.position for s in element.sheets):
-            sheets = [s for s in element.sheets if s.position == position]
-            if all(s.method == "measured" for s in sheets):
-                continue
-            sheet = _lightest(sheets)
-            if sheet is None or sheet.existing_a is None:
-                continue
+        for sheet, needed in _held_against_ratings(element):
+            if round_half_up(needed) > (sheet.existing_a or 0.0):
+                yield _over(element, sheet, needed, rules)
+
+
+def _held_against_ratings(element: ElementDemand) -> Iterator[tuple[Worksheet, float]]:
+    """The lightest sheet of each position with a rating, and the amps held against it."""
+    for position in dict.fromkeys(s.position for s in element.sheets):
+        sheet = _lightest([s for s in element.sheets if s.position == position])
+        if sheet is not None and sheet.existing_a is not None:
             # 125 % of continuous loads is a rule for devices, not for a generator's output.
-            needed = sheet.leg_a if element.kind == "generator" else sheet.needed_a
-            if round_half_up(needed) <= sheet.existing_a:
-                continue
-            yield _over(element, sheet, needed, rules)
+            yield sheet, sheet.leg_a if element.kind == "generator" else sheet.needed_a
+
+
+def over_by_a(element: ElementDemand, position: str) -> float:
+    """Amps an element is above its rating in a position, to the nearest ampere. [A]
+
+    Negative where there is room. Where that position makes no difference any more, the worst of
+    all.
+    """
+    over = {
+        sheet.position: round_half_up(needed) - (sheet.existing_a or 0.0)
+        for sheet, needed in _held_against_ratings(element)
+    }
+    if position in over:
+        return over[position]
+    return max(over.values(), default=0.0)
 
 
 def _lightest(sheets: list[Worksheet]) -> Worksheet | None:

@@ -77,17 +77,7 @@ def _ground_fault(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
 
 def _on_a_move(site: Site, rules: Rulebook) -> Iterator[Finding]:
     """One note for each backed-up or switchable bus with plain breakers on plug circuits."""
-    bus = bus_of_circuit(site)
-    most = rules.value("arc_fault_most_a")
-    by_bus: dict[str, list[Circuit]] = {}
-    for circuit in site.circuits:
-        own = bus[circuit.id]
-        plug = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
-        plain = circuit.breaker_type in ("standard", "tandem") and not circuit.is_new
-        small = circuit.poles == 1 and circuit.breaker_a <= most
-        if own.kind in ("backed_up", "switchable") and plug and plain and small:
-            by_bus.setdefault(own.id, []).append(circuit)
-    for circuits in by_bus.values():
+    for circuits in move_triggers(site, rules):
         names = listed([c.name for c in circuits])
         for code, words, name in (
             ("arc-fault-on-a-move", "arc-fault", "arc_fault_extension"),
@@ -102,3 +92,25 @@ def _on_a_move(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 mend=f"Ask which of them need {words} protection here, and allow for the breaker.",
                 figure=rules.figure(name),
             )
+
+
+def move_triggers(site: Site, rules: Rulebook) -> tuple[list[Circuit], ...]:
+    """Plug circuits on plain breakers of each bus that they were moved to.
+
+    Where a switch stands ahead of the first panel of the house, no circuit leaves its panel.
+    """
+    bus = bus_of_circuit(site)
+    sources = {s.id for s in site.services}
+    most = rules.value("arc_fault_most_a")
+    by_bus: dict[str, list[Circuit]] = {}
+    for circuit in site.circuits:
+        own = bus[circuit.id]
+        plug = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
+        plain = circuit.breaker_type in ("standard", "tandem") and not circuit.is_new
+        small = circuit.poles == 1 and circuit.breaker_a <= most
+        moved = own.kind in ("backed_up", "switchable") and not any(
+            f.from_id in sources for f in site.feeders_into.get(own.root_id, ())
+        )
+        if moved and plug and plain and small:
+            by_bus.setdefault(own.id, []).append(circuit)
+    return tuple(by_bus.values())

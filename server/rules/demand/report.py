@@ -97,9 +97,10 @@ def demand_of(
     for words, positions in distinct_positions(site, element_id):
         if not carried_by(site, element_id, positions):
             continue
+        dwelling = _dwelling(site, element_id, rules, positions, facts)
         for method, calculate in METHODS.items():
             try:
-                sheet = calculate(_dwelling(site, element_id, rules, positions, facts), rules)
+                sheet = calculate(dwelling, rules)
             except InputError as error:
                 refusals[method] = Refusal(method, str(error))
                 continue

@@ -20,7 +20,13 @@ from server.rules.wiring.drop import Drop, Stretch, drop_at_start, voltage_drop
 from server.rules.wiring.ground import equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, fill
 from server.rules.wiring.run import Run, RunAnswer
-from server.rules.wiring.sizing import carries, protects, run_column, size_run
+from server.rules.wiring.sizing import (
+    carries,
+    protects,
+    run_column,
+    size_run,
+    smallest_that_carries,
+)
 
 TABLE_AMBIENT_C = 30.0
 TABLE_CURRENT_CARRYING = 3
@@ -79,14 +85,16 @@ def feeder_wiring(
     rules: Rulebook,
     facts: Facts | None = None,
     report: Iterable[ElementDemand] | None = None,
+    advise: bool = True,
 ) -> tuple[FeederWiring, ...]:
     """Wiring of every feeder that carries something.
 
-    ``report`` is the demand of the site where it is already worked out.
+    ``report`` is the demand of the site where it is already worked out; ``advise`` False leaves
+    out the smallest size that would do.
     """
     known = {d.element_id: d for d in report or demand_report(site, rules=rules, facts=facts)}
     answers = {
-        f.id: one_feeder(site, f, demand=known[f.id], rules=rules)
+        f.id: one_feeder(site, f, demand=known[f.id], rules=rules, advise=advise)
         for f in site.feeders
         if f.id in known
     }
@@ -112,7 +120,7 @@ def governing(demand: ElementDemand) -> Worksheet:
 
 
 def one_feeder(
-    site: Site, feeder: Feeder, *, demand: ElementDemand, rules: Rulebook
+    site: Site, feeder: Feeder, *, demand: ElementDemand, rules: Rulebook, advise: bool = True
 ) -> FeederWiring:
     """Wiring of one feeder at its demand."""
     sheet = governing(demand)
@@ -161,7 +169,7 @@ def one_feeder(
         start_drop=start,
         start_a=start_a,
         path_drop_share=None,
-        advice=_advice(run, rules),
+        advice=_advice(run, rules) if advise else None,
         missing=tuple(dict.fromkeys(missing)),
     )
 
@@ -278,11 +286,9 @@ def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) ->
         ambient_c=_ambient_c(segment),
         current_carrying=segment.current_carrying or TABLE_CURRENT_CARRYING,
         terminal_c=segment.terminal_c,
-        device_a=device_a,
-        drop_share=0.5,
     )
     try:
-        return size_run(own, rules).ampacity_size
+        return smallest_that_carries(own, device_a, rules)
     except InputError:
         return None
 
@@ -292,13 +298,23 @@ def _fill(segment: Segment, ground: str, rules: Rulebook) -> Fill | None:
     kind = raceway_kind(segment.raceway)
     if kind is None or not segment.raceway_trade_size:
         return None
+    return fill(
+        kind=kind,
+        trade_size=segment.raceway_trade_size,
+        wires=wires_of(segment, ground),
+        rules=rules,
+    )
+
+
+def wires_of(segment: Segment, ground: str) -> list[Wires]:
+    """Two hots, the neutral and any ground of one set of a segment."""
     wires = [
         Wires(segment.size, 2, segment.insulation),
         Wires(segment.neutral_size or segment.size, 1, segment.insulation),
     ]
     if own := segment.ground_size or ground:
         wires.append(Wires(own, 1, segment.insulation))
-    return fill(kind=kind, trade_size=segment.raceway_trade_size, wires=wires, rules=rules)
+    return wires
 
 
 def _stretch(segment: Segment) -> Stretch:

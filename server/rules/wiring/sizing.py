@@ -141,6 +141,20 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
     )
 
 
+def smallest_that_carries(run: Run, device_a: float, rules: Rulebook) -> str:
+    """The smallest size that carries a run behind its device, whatever it drops.
+
+    Raises
+    ------
+    InputError   When no single conductor is enough.
+    """
+    for size in _sizes(run, rules):
+        found = _ampacity(size, run, device_a, rules)
+        if carries(found, run=run, device_a=device_a, rules=rules)[0]:
+            return size
+    raise InputError(f"No single {run.metal} conductor carries {amps(run.load_a)}.", field="sets")
+
+
 def _sizes(run: Run, rules: Rulebook) -> list[str]:
     least = rules.value("parallel_least_cmil") if run.sets > 1 else 0
     return [c.size for c in conductors() if run.metal in c.ampacity and c.cmil >= least]
@@ -151,17 +165,7 @@ def _stretch(run: Run, size: str) -> Stretch:
 
 
 def _try(size: str, run: Run, device_a: float, rules: Rulebook) -> Candidate:
-    found = ampacity(
-        size=size,
-        metal=run.metal,
-        letters=run.letters,
-        sets=run.sets,
-        ambient_c=run.ambient_c,
-        current_carrying=run.current_carrying,
-        wet=run.wet,
-        terminal_c=run_column(run, device_a, rules),
-        rules=rules,
-    )
+    found = _ampacity(size, run, device_a, rules)
     enough, why_not = carries(found, run=run, device_a=device_a, rules=rules)
     drop = voltage_drop(
         amps=run.load_a,
@@ -177,6 +181,20 @@ def _try(size: str, run: Run, device_a: float, rules: Rulebook) -> Candidate:
     }
     share = shares[run.reckoning]
     return Candidate(size, found, enough, why_not, drop, share, share <= drop_limit(run, rules))
+
+
+def _ampacity(size: str, run: Run, device_a: float, rules: Rulebook) -> Ampacity:
+    return ampacity(
+        size=size,
+        metal=run.metal,
+        letters=run.letters,
+        sets=run.sets,
+        ambient_c=run.ambient_c,
+        current_carrying=run.current_carrying,
+        wet=run.wet,
+        terminal_c=run_column(run, device_a, rules),
+        rules=rules,
+    )
 
 
 def run_column(run: Run, device_a: float, rules: Rulebook) -> Column:

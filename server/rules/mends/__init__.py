@@ -1,0 +1,1 @@
+"""What a finding says would mend it, worked into the site and checked again."""

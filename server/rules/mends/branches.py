@@ -1,0 +1,159 @@
+"""Mends of branch circuits: another breaker, another place, another role."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from server.domain.edits import move_circuit
+from server.domain.finding import Finding
+from server.domain.site import Site
+from server.domain.topology import bus_of_circuit
+from server.rules.checks.protection import move_triggers
+from server.rules.editions import Rulebook
+from server.rules.mends.offer import Maker, Offer, with_circuits
+from server.rules.ocpd import next_standard_a, standard_at_most_a
+from server.rules.words import listed
+
+
+def _breaker(site: Site, finding: Finding, device_a: float) -> Offer:
+    circuit = site.circuit(finding.element_id)
+    return Offer(
+        f"a {device_a:g} A breaker on {circuit.name}",
+        with_circuits(site, [circuit], breaker_a=device_a),
+    )
+
+
+def smaller_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """The largest standard breaker within a limit that is told, not one still to be read."""
+    if finding.severity == "note":
+        return
+    if finding.limit is not None and (finding.value or 0.0) > finding.limit:
+        yield _breaker(site, finding, standard_at_most_a(finding.limit))
+
+
+def larger_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """The next standard breaker for what is asked, taken with wire for it."""
+    asked = finding.limit if finding.code == "cooling-device-small" else finding.value
+    if asked is not None:
+        yield _breaker(site, finding, next_standard_a(round(asked, 6)))
+
+
+def usual_motor_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """The usual breaker of the motor, and not the largest for a hard start."""
+    if finding.limit is not None:
+        yield _breaker(site, finding, standard_at_most_a(math.floor(finding.limit)))
+
+
+def arc_fault_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """A breaker for arc and ground faults on the circuit."""
+    circuit = site.circuit(finding.element_id)
+    yield Offer(
+        f"a breaker for arc and ground faults on {circuit.name}",
+        with_circuits(site, [circuit], breaker_type="dual_function"),
+    )
+
+
+def ground_fault_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """A ground-fault breaker on the circuit, for arcs too where it stops those already."""
+    circuit = site.circuit(finding.element_id)
+    kind = "dual_function" if circuit.breaker_type == "afci" else "gfci"
+    yield Offer(
+        f"a ground-fault breaker on {circuit.name}",
+        with_circuits(site, [circuit], breaker_type=kind),
+    )
+
+
+def protect_what_moved(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """Breakers for arc and ground faults on every plain plug circuit of a moved-to panel.
+
+    Half a space has no room for such a breaker, and a shared neutral needs one with two poles.
+    """
+    for circuits in move_triggers(site, rules):
+        if circuits[0].panel_id != finding.element_id:
+            continue
+        if any(c.half is not None or c.multiwire_partner_id is not None for c in circuits):
+            return
+        yield Offer(
+            f"breakers for arc and ground faults on {listed([c.name for c in circuits])}",
+            with_circuits(site, circuits, breaker_type="dual_function"),
+        )
+
+
+def plain_pair(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """Plain breakers on a pair that shares a neutral, its protection at the first outlet."""
+    circuit = site.circuit(finding.element_id)
+    partner = site.circuit(circuit.multiwire_partner_id or circuit.id)
+    yield Offer(
+        f"plain breakers on {circuit.name} and {partner.name}, tied, and the ground-fault "
+        "protection at the first outlet of each",
+        with_circuits(site, [circuit, partner], breaker_type="standard"),
+    )
+
+
+def beside_partner(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """A multiwire circuit one space above or below its partner."""
+    circuit = site.circuit(finding.element_id)
+    partner = site.circuit(circuit.multiwire_partner_id or circuit.id)
+    for mover, stays in ((circuit, partner), (partner, circuit)):
+        for space in (stays.spaces[0] + 2, stays.spaces[0] - 2):
+            if mover.poles == 1 and 1 <= space <= site.panel(stays.panel_id).spaces:
+                yield Offer(
+                    f"{mover.name} in space {space}, next to {stays.name}",
+                    move_circuit(site, mover.id, stays.panel_id, spaces=(space,)),
+                )
+
+
+def whole_space(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """A tandem circuit on a space of its own, in its panel."""
+    circuit = site.circuit(finding.element_id)
+    moved = move_circuit(site, circuit.id, circuit.panel_id)
+    yield Offer(f"{circuit.name} in space {moved.circuit(circuit.id).spaces[0]}, alone", moved)
+
+
+def always_on(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """An outage role of on."""
+    circuit = site.circuit(finding.element_id)
+    yield Offer(
+        f"the outage role of {circuit.name} on", with_circuits(site, [circuit], outage_role="on")
+    )
+
+
+def to_backed_up(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """A must-serve circuit in each panel of a backed-up bus, then with a battery of its own."""
+    circuit = site.circuit(finding.element_id)
+    free = site if not circuit.pinned else with_circuits(site, [circuit], pinned=False)
+    for panel_id in backed_up_panels(site):
+        yield Offer(
+            f"{circuit.name} in {site.name_of[panel_id]}",
+            move_circuit(free, circuit.id, panel_id),
+        )
+
+
+def backed_up_panels(site: Site) -> tuple[str, ...]:
+    """Panels of backed-up buses that hold a circuit already."""
+    buses = bus_of_circuit(site)
+    return tuple(
+        dict.fromkeys(c.panel_id for c in site.circuits if buses[c.id].kind == "backed_up")
+    )
+
+
+BRANCH_MENDS: dict[str, Maker] = {
+    "device-below-load": larger_breaker,
+    "cooling-device-small": larger_breaker,
+    "cooling-device-large": smaller_breaker,
+    "motor-device-large": usual_motor_breaker,
+    "breaker-above-wire": smaller_breaker,
+    "plug-breaker-large": smaller_breaker,
+    "new-circuit-arc-fault": arc_fault_breaker,
+    "new-circuit-ground-fault": ground_fault_breaker,
+    "tub-ground-fault": ground_fault_breaker,
+    "arc-fault-on-a-move": protect_what_moved,
+    "ground-fault-on-a-move": protect_what_moved,
+    "multiwire-not-adjacent": beside_partner,
+    "multiwire-same-leg": beside_partner,
+    "multiwire-one-pole-ground-fault": plain_pair,
+    "tandem-not-permitted": whole_space,
+    "must-serve-not-always-on": always_on,
+    "must-serve-goes-dead": to_backed_up,
+}

@@ -1,0 +1,146 @@
+"""Mends of a demand above its rating: circuits moved off, managed, held or left to a hand."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+
+from server.domain.circuit import Circuit
+from server.domain.edits import move_circuit, new_id, with_changes
+from server.domain.errors import ThreebusError
+from server.domain.finding import Finding
+from server.domain.site import Site
+from server.domain.supply import EnergyGroup
+from server.rules.checks.loads import over_by_a
+from server.rules.demand.reach import carried_by, distinct_positions
+from server.rules.demand.report import demand_of
+from server.rules.editions import Rulebook
+from server.rules.mends.offer import Maker, Offer, with_circuits
+from server.rules.reach import above, below
+from server.rules.words import listed
+
+MOST_CIRCUITS = 8
+"""No more than these are moved or managed for one finding: past that, plan anew."""
+LEAST_SETTING_A = 6.0
+"""A lower setting runs nothing useful; vehicle equipment goes no lower (common practice)."""
+
+ROLES = {"managed": "under listed load management", "by_hand": "kept off until switched on by hand"}
+Step = Callable[[Site, Circuit], Site]
+
+
+def less_load(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """The fewest large circuits moved off, put under management, held at a setting, or let be."""
+    movable = _circuits(site, finding)
+    for target in _targets(site, finding.element_id):
+        done = _enough(site, finding, rules, movable, _moving_to(target))
+        if done is not None:
+            names, after = done
+            yield Offer(f"{listed(names)} moved to {site.name_of[target]}", after)
+    if any(g.id == finding.element_id for g in site.generators):
+        running = [c for c in movable if c.outage_role == "on"]
+        for role, words in ROLES.items():
+            done = _enough(site, finding, rules, running, _in_role(role))
+            if done is not None:
+                names, after = done
+                yield Offer(f"{listed(names)} {words}", after)
+    yield from _held(site, finding, rules, movable)
+
+
+def _circuits(site: Site, finding: Finding) -> list[Circuit]:
+    """What an element carries in the position found that may give way, largest first."""
+    positions = dict(distinct_positions(site, finding.element_id))
+    found = positions.get(finding.where) or next(iter(positions.values()))
+    free = [
+        c.circuit
+        for c in carried_by(site, finding.element_id, found)
+        if not c.circuit.pinned and c.circuit.load_class != "must_serve" and c.circuit.appliances
+    ]
+    return sorted(free, key=lambda c: -sum(a.load_w / a.power_factor for a in c.appliances))
+
+
+def _targets(site: Site, element_id: str) -> tuple[str, ...]:
+    """Panels outside an element that share a source with it, nearest to that source first."""
+    inside = below(site, element_id)
+    ahead: set[str] = set()
+    for here in inside:
+        ahead |= above(site, here)
+    panels = {p.id for p in site.panels} - inside
+    near = [p.id for p in site.panels if p.id in panels & ahead]
+    return tuple(near)
+
+
+def _moving_to(panel_id: str) -> Step:
+    def step(site: Site, circuit: Circuit) -> Site:
+        if site.circuit(circuit.id).panel_id == panel_id:
+            return site
+        return move_circuit(site, circuit.id, panel_id)
+
+    return step
+
+
+def _in_role(role: str) -> Step:
+    return lambda site, circuit: with_circuits(site, [circuit], outage_role=role)
+
+
+def _excess_a(site: Site, finding: Finding, rules: Rulebook) -> float:
+    return over_by_a(demand_of(site, finding.element_id, rules=rules), finding.where)
+
+
+def _enough(
+    site: Site, finding: Finding, rules: Rulebook, circuits: list[Circuit], step: Step
+) -> tuple[list[str], Site] | None:
+    """Steps on the largest circuits until the demand is within, without those not needed."""
+    done: list[Circuit] = []
+    now = site
+    for circuit in circuits:
+        if len(done) == MOST_CIRCUITS:
+            return None
+        try:
+            now = step(now, circuit)
+        except ThreebusError:
+            continue
+        done.append(circuit)
+        if _excess_a(now, finding, rules) <= 0:
+            break
+    else:
+        return None
+    for circuit in tuple(done[:-1]):
+        fewer = [c for c in done if c.id != circuit.id]
+        try:
+            without = site
+            for one in fewer:
+                without = step(without, one)
+        except ThreebusError:
+            continue
+        if _excess_a(without, finding, rules) <= 0:
+            done, now = fewer, without
+    return [c.name for c in done], now
+
+
+def _held(
+    site: Site, finding: Finding, rules: Rulebook, circuits: list[Circuit]
+) -> Iterator[Offer]:
+    """One circuit at the largest energy-management setting that fits."""
+    for circuit in circuits:
+        if circuit.energy_group_id is not None or circuit.poles == 1:
+            continue
+        group_id = new_id(f"{circuit.name} setting", {g.id for g in site.energy_groups})
+
+        def at(setting_a: float, held: Circuit = circuit, group: str = group_id) -> Site:
+            one = EnergyGroup(id=group, name=f"{held.name} setting"[:80], setting_a=setting_a)
+            with_group = with_changes(site, energy_groups=(*site.energy_groups, one))
+            return with_circuits(with_group, [held], energy_group_id=group)
+
+        room = -_excess_a(at(LEAST_SETTING_A), finding, rules) + LEAST_SETTING_A
+        if room < LEAST_SETTING_A:
+            continue
+        setting = math.floor(min(room, circuit.breaker_a))
+        while setting > LEAST_SETTING_A and _excess_a(at(setting), finding, rules) > 0:
+            setting -= 1
+        yield Offer(
+            f"{circuit.name} held at {setting:g} A by listed energy management", at(setting)
+        )
+        return
+
+
+LOAD_MENDS: dict[str, Maker] = {"demand-above-rating": less_load}

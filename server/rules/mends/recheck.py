@@ -1,0 +1,112 @@
+"""Every finding with its mend worked in and the site checked again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+
+from server.domain.errors import ThreebusError
+from server.domain.finding import Finding, Recheck
+from server.domain.site import Site
+from server.rules.editions import Rulebook
+from server.rules.hazard_table import SEVERITIES
+from server.rules.mends.branches import BRANCH_MENDS
+from server.rules.mends.loads import LOAD_MENDS
+from server.rules.mends.offer import Maker, Offer
+from server.rules.mends.supply import SUPPLY_MENDS
+from server.rules.mends.wire import WIRE_MENDS
+
+MENDS: dict[str, Maker] = {**BRANCH_MENDS, **LOAD_MENDS, **SUPPLY_MENDS, **WIRE_MENDS}
+MOST_OFFERS = 3
+
+Check = Callable[[Site], tuple[Finding, ...]]
+
+
+def rechecked(
+    site: Site, findings: tuple[Finding, ...], *, check: Check, rules: Rulebook
+) -> tuple[Finding, ...]:
+    """The findings, each with what its mend leads to where the site can be changed by it.
+
+    Parameters
+    ----------
+    check : callable   Findings of a changed site by the same edition and answers.
+    """
+    known: dict[str, tuple[Finding, ...]] = {}
+
+    def once(offer: Offer) -> tuple[Finding, ...]:
+        if offer.words not in known:
+            known[offer.words] = check(offer.site)
+        return known[offer.words]
+
+    return tuple(_with_recheck(site, f, findings, once, rules) for f in findings)
+
+
+def offers(site: Site, finding: Finding, rules: Rulebook) -> tuple[Offer, ...]:
+    """Ways to mend a finding that can be worked into the site; empty where a person must look."""
+    maker = MENDS.get(finding.code)
+    found: list[Offer] = []
+    if maker is None:
+        return ()
+    making = maker(site, finding, rules)
+    while len(found) < MOST_OFFERS:
+        try:
+            found.append(next(making))
+        except (StopIteration, ThreebusError):
+            break
+    return tuple(found)
+
+
+def _with_recheck(
+    site: Site,
+    finding: Finding,
+    before: tuple[Finding, ...],
+    check: Callable[[Offer], tuple[Finding, ...]],
+    rules: Rulebook,
+) -> Finding:
+    best: Recheck | None = None
+    for offer in offers(site, finding, rules):
+        one = compared(offer.words, finding, before, check(offer))
+        if one.clears and not one.brings:
+            return replace(finding, recheck=one)
+        if best is None or (one.clears and not best.clears):
+            best = one
+    return replace(finding, recheck=best)
+
+
+def compared(
+    words: str, finding: Finding, before: Iterable[Finding], after: tuple[Finding, ...]
+) -> Recheck:
+    """What became of a finding, and of all others, with a change made."""
+    old = {f.key: f for f in before}
+    new = {f.key: f for f in after}
+    left = new.get(finding.key)
+    brings = tuple(
+        f.text for key, f in new.items() if key != finding.key and _worse(f, old.get(key))
+    )
+    others = sum(
+        key not in new and key != finding.key and f.severity != "note" for key, f in old.items()
+    )
+    said = f"Re-checked with {words}: "
+    said += "this finding is gone" if left is None else f"it still stands. {left.text}"
+    if left is None:
+        if others:
+            said += f", and {others} more with it"
+        said += ", and nothing worse appears." if not brings else ", but: " + " ".join(brings)
+    return Recheck(words, left is None, others, brings, said)
+
+
+def _worse(now: Finding, was: Finding | None) -> bool:
+    """Whether a finding is new, graver, or farther past its limit. A new note is not worse."""
+    if was is None:
+        return now.severity != "note"
+    if SEVERITIES.index(now.severity) < SEVERITIES.index(was.severity):
+        return True
+    if None in (now.value, now.limit, was.value, was.limit) or now.severity == "note":
+        return False
+    return _past(now) > _past(was) + 1e-9
+
+
+def _past(finding: Finding) -> float:
+    """How far past its limit, as a ratio of one or more."""
+    value, limit = max(finding.value or 0.0, 1e-9), max(finding.limit or 0.0, 1e-9)
+    return max(value / limit, limit / value)

@@ -1,0 +1,126 @@
+"""Mends of solar, switches, panels and their devices."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from server.domain.edits import free_spaces, pairs_of_spaces
+from server.domain.finding import Finding
+from server.domain.site import Site
+from server.domain.topology import generator_can_energise
+from server.rules.checks.panels import busbar
+from server.rules.editions import Rulebook
+from server.rules.mends.offer import Maker, Offer, changed
+from server.rules.ocpd import next_standard_a, standard_at_most_a
+
+
+def solar_at_far_end(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """Solar at the far end of the bus; else a main the bus can stand it beside."""
+    panel = site.panel(finding.element_id)
+    arrays = [a for a in site.solar if a.panel_id == panel.id]
+    free = free_spaces(site, panel, leaving=frozenset(a.id for a in arrays))
+    last = [p for p in pairs_of_spaces(free) if set(p) & {panel.spaces, panel.spaces - 1}]
+    if len(arrays) == 1 and last:
+        yield Offer(
+            f"the breaker of {arrays[0].name} in spaces {last[-1][0]} and {last[-1][1]}, at the "
+            "far end from the main",
+            changed(site, "solar", [arrays[0].id], spaces=last[-1]),
+        )
+    bus = busbar(site, panel, rules)
+    if bus is not None and panel.main_a is not None:
+        least = standard_at_most_a(bus.bus_a - bus.solar_a)
+        yield Offer(
+            f"a main of {least:g} A in {panel.name}",
+            changed(site, "panels", [panel.id], main_a=least),
+        )
+
+
+def solar_breaker(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """The next standard breaker for 125 % of the inverter's output."""
+    array = next(a for a in site.solar if a.id == finding.element_id)
+    asked = rules.value("solar_factor") * array.ac_kw * 1000 / 240
+    device = next_standard_a(round(asked, 6))
+    yield Offer(
+        f"a {device:g} A breaker for {array.name}",
+        changed(site, "solar", [array.id], breaker_a=device),
+    )
+
+
+def solar_to_normal(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """Solar in a panel that no generator can energise."""
+    array = next(a for a in site.solar if a.id == finding.element_id)
+    for panel in site.panels:
+        if generator_can_energise(site, panel.id):
+            continue
+        pairs = tuple(pairs_of_spaces(free_spaces(site, panel)))
+        if pairs:
+            moved = changed(site, "solar", [array.id], panel_id=panel.id, spaces=pairs[-1])
+            yield Offer(f"{array.name} tied to {panel.name}", moved)
+
+
+def rest_on_normal(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """The switch left on NORMAL."""
+    name = site.name_of[finding.element_id]
+    yield Offer(
+        f"{name} resting on NORMAL",
+        changed(site, "double_throws", [finding.element_id], resting="normal"),
+    )
+
+
+def neutral_pole(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """A switch that opens the neutral as well."""
+    for part in ("double_throws", "transfer_switches"):
+        if any(s.id == finding.element_id for s in getattr(site, part)):
+            yield Offer(
+                f"three poles in {site.name_of[finding.element_id]}, the neutral among them",
+                changed(site, part, [finding.element_id], poles=3, switches_neutral=True),
+            )
+
+
+def smaller_feeder_device(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """A device of the feeder that its wire can stand."""
+    if finding.limit is not None:
+        device = standard_at_most_a(finding.limit)
+        yield Offer(
+            f"a {device:g} A breaker on {site.name_of[finding.element_id]}",
+            changed(site, "feeders", [finding.element_id], breaker_a=device),
+        )
+
+
+def switch_as_service_equipment(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """A service-rated switch, or a service disconnect of the main's size ahead of it."""
+    name = site.name_of[finding.element_id]
+    yield Offer(
+        f"a service-rated switch for {name}",
+        changed(site, "transfer_switches", [finding.element_id], service_rated=True),
+    )
+    feeder = site.feeder_into(finding.element_id, "utility")
+    service = next((s for s in site.services if feeder and s.id == feeder.from_id), None)
+    if feeder is not None and service is not None:
+        yield Offer(
+            f"a service disconnect of {service.main_a:g} A ahead of {name}",
+            changed(site, "feeders", [feeder.id], breaker_a=service.main_a),
+        )
+
+
+def neutral_kept_apart(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """A four-wire feeder with neutral and ground apart in the other building."""
+    yield Offer(
+        f"four wires to {site.name_of[finding.element_id]} and its neutral apart from ground",
+        changed(site, "panels", [finding.element_id], neutral_bonded=False),
+    )
+
+
+SUPPLY_MENDS: dict[str, Maker] = {
+    "solar-busbar": solar_at_far_end,
+    "solar-breaker-small": solar_breaker,
+    "solar-breaker-large": solar_breaker,
+    "solar-on-generator": solar_to_normal,
+    "rests-on-backed-up": rest_on_normal,
+    "parallel-neutral": neutral_pole,
+    "neutral-without-a-pole": neutral_pole,
+    "device-above-ampacity": smaller_feeder_device,
+    "generator-conductors": smaller_feeder_device,
+    "switch-not-service-rated": switch_as_service_equipment,
+    "detached-neutral-bonded": neutral_kept_apart,
+}
