@@ -119,6 +119,7 @@ def simulate(
             help="Id or name of the scenario. Left out: the first in the file.", show_default=False
         ),
     ] = None,
+    *,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print the run as JSON, as the API gives it.")
     ] = False,
@@ -134,11 +135,17 @@ def simulate(
     every: Annotated[
         bool, typer.Option("--all", help="List branch breakers that are within their rating too.")
     ] = False,
+    relief: Annotated[
+        bool,
+        typer.Option("--relief", help="Try what would relieve the worst limit, each change run."),
+    ] = False,
 ) -> None:
     """Run a scenario of a site file. Exit code 0: it fits; 3: it does not; 2: bad input."""
     with plain_errors():
         site = _read(site_file)
         chosen = _scenario(site, scenario)
+        from server.advise.next_step import next_step
+        from server.advise.relief import relief_of
         from server.advise.start_findings import start_findings
         from server.advise.starts import starts_of
         from server.rules.hazards import hazards
@@ -150,9 +157,13 @@ def simulate(
         found = hazards(site)
         starts = starts_of(run)
         more = start_findings(starts)
+        tried = (relief_of(site, chosen, "", seed), next_step(site, chosen)) if relief else None
         if as_json:
+            from server.advise.views import relief_answer
+
+            extra = relief_answer(*tried).model_dump(mode="json") if tried else {}
             text = json.dumps(
-                summary(run, hazards=found, starts=starts, more=more),
+                summary(run, hazards=found, starts=starts, more=more) | extra,
                 ensure_ascii=False,
                 indent=2,
                 allow_nan=False,
@@ -167,6 +178,7 @@ def simulate(
                 starts=starts,
                 others=() if scenario else others,
                 every=every,
+                tried=tried,
             )
         raise typer.Exit(FITS if run.verdict.fits else OVER)
 

@@ -10,6 +10,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from server.advise.next_step import NextStep
+from server.advise.relief import Relief
 from server.advise.starts import SetStarts
 from server.domain.finding import Finding
 from server.simulate.results import LegPeak, LimitResult, Run
@@ -30,11 +32,12 @@ def print_run(
     starts: Sequence[SetStarts] = (),
     others: Sequence[str] = (),
     every: bool = False,
+    tried: tuple[Relief | None, NextStep] | None = None,
 ) -> None:
     """Print a run: its limits, its worst minute, what fell short, the verdict, the cautions.
 
     Branch breakers are listed only when close or over, unless ``every``. ``others`` are scenarios
-    of the file that were not run.
+    of the file that were not run; ``tried`` is what would relieve the worst limit.
     """
     console = Console(width=WIDTH, highlight=False, emoji=False, markup=False, soft_wrap=False)
     say = Sayer(console)
@@ -61,12 +64,29 @@ def print_run(
     say()
     say(run.verdict.sentence, style="bold" if run.verdict.fits else "bold red")
     say(run.verdict.detail)
+    if tried:
+        _relief(*tried, say)
     if others:
         say()
         say(f"Not run: {', '.join(others)}. Name one with --scenario.")
     say()
     for caution in cautions_of(run):
         say(str(caution))
+
+
+def _relief(relief: Relief | None, step: NextStep, say: Sayer) -> None:
+    say()
+    if relief is None:
+        say("Nothing draws power in this run, so there is nothing to relieve.")
+    else:
+        say("What would relieve it:", style="bold")
+        say(relief.sentence)
+        for one in relief.candidates[:SHOWN_APPLIANCES]:
+            costs = "; ".join((*one.broken, *one.gaps))
+            but = f", but then too much or too little for {costs}" if costs else ""
+            say(f"  {one.peak_a:6.1f} A  {one.words}{but}")
+        say()
+    say(f"Next: {step.sentence}")
 
 
 class Sayer:

@@ -14,6 +14,8 @@ import pytest
 from typer.testing import CliRunner
 
 import server
+from server.advise.next_step import next_step
+from server.advise.relief import relief_of
 from server.advise.start_findings import start_findings
 from server.advise.starts import starts_of
 from server.cli import app, main
@@ -25,6 +27,7 @@ from server.simulate.run import simulate
 from server.simulate.summary import summary
 from server.store.database import open_engine
 from server.store.sites import SiteStore
+from tests.advise.test_relief import two_ovens
 from tests.builders import backed_up_site, circuit, double_throw_site, normal_only_site
 
 ROOT = Path(server.__file__).parents[1]
@@ -117,6 +120,19 @@ def test_json_is_the_object_of_the_api(run, write):
     starts = starts_of(made)
     expected = summary(made, hazards=hazards(site), starts=starts, more=start_findings(starts))
     assert json.loads(result.stdout) == expected
+
+
+def test_relief_is_tried_and_printed(run, write):
+    site, day = two_ovens()
+    found, step = relief_of(site, day), next_step(site, day)
+    assert found is not None
+    path = write(site)
+    told = " ".join(run("simulate", path, "--relief").output.split())
+    assert found.sentence in told
+    assert f"Next: {step.sentence}" in told
+    both = json.loads(run("simulate", path, "--relief", "--json").output)
+    assert both["relief"]["sentence"] == found.sentence
+    assert both["next_step"]["command"] == step.command
 
 
 def test_without_a_scenario_the_first_is_run_and_the_others_are_named(run, write):

@@ -6,8 +6,11 @@ from typing import Annotated
 
 from fastapi import APIRouter, Body, Query, Response
 
+from server.advise.next_step import next_step
+from server.advise.relief import relief_of
 from server.advise.start_findings import start_findings
 from server.advise.starts import starts_of
+from server.advise.views import ReliefAnswer, relief_answer
 from server.api.models import RunAnswer, RunAsked, ScenarioEdit, ScenarioList, SiteSaved
 from server.api.parts import (
     BAD_REQUEST,
@@ -36,6 +39,13 @@ from server.store.cards import StoredSite
 router = APIRouter(prefix="/sites/{site_id}/scenarios", tags=["Scenarios and runs"])
 
 SeriesAsked = Annotated[bool, Query(description="Send amps for every step as well.")]
+PointAsked = Annotated[
+    str,
+    Query(
+        description="Id of a limit point, as a run lists it. Left out: the one that decides.",
+        max_length=200,
+    ),
+]
 _CSV: Answers = {200: {"description": "One row for each step.", "content": {"text/csv": {}}}}
 
 
@@ -109,6 +119,19 @@ def get_series(scenario_id: ScenarioId, stored: Stored, seed: SeedAsked = None) 
         media_type="text/csv",
         headers={"Content-Disposition": f'attachment; filename="{stored.id}-{scenario_id}.csv"'},
     )
+
+
+@router.get("/{scenario_id}/relief", summary="What would relieve a limit", responses=READS)
+def get_relief(
+    scenario_id: ScenarioId, stored: Stored, point: PointAsked = "", seed: SeedAsked = None
+) -> ReliefAnswer:
+    """Who was on in the worst minute of a limit, every change tried with its own run, best first.
+
+    The next step of the scenario stands beside it.
+    """
+    scenario = stored.site.scenario(scenario_id)
+    relief = relief_of(stored.site, scenario, point, seed)
+    return relief_answer(relief, next_step(stored.site, scenario))
 
 
 def _answer(stored: StoredSite, scenario_id: str, asked: RunAsked) -> RunAnswer:

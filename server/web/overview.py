@@ -35,6 +35,7 @@ from server.web.limit_table import (
     workings,
 )
 from server.web.pages import page_for, render
+from server.web.relief import step_view
 from server.web.scenario_choice import chosen_scenario, run_cautions
 from server.web.without import Without, answer_words, goes_without
 
@@ -98,8 +99,13 @@ class OverviewView:
 
 
 @router.get("")
-def overview(request: Request, stored: StoredSiteDep, scenario: str = "", at: str = "") -> Response:
-    """The overview of a site under one scenario, drawn at its worst minute or at ``at``."""
+def overview(
+    request: Request, stored: StoredSiteDep, scenario: str = "", at: str = "", step: str = ""
+) -> Response:
+    """The overview of a site under one scenario, drawn at its worst minute or at ``at``.
+
+    With ``step`` the next step stands in it at once, for a browser without script.
+    """
     site = stored.site
     chosen = chosen_scenario(site, scenario)
     ready = chosen is not None and bool(site.panels)
@@ -121,6 +127,7 @@ def overview(request: Request, stored: StoredSiteDep, scenario: str = "", at: st
         site=site,
         chosen=chosen,
         view=overview_view(stored.id, run, at) if run else None,
+        step=step_view(site, run.scenario) if run and step else None,
         findings=all_findings(site, run),
         fmt=fmt,
     )

@@ -27,6 +27,7 @@ from server.web.minute import inspect
 from server.web.overview import read_minute, verdict_words
 from server.web.pages import page_for, render
 from server.web.plot_data import plot_data, plot_steps
+from server.web.relief import relief_view
 from server.web.run_charts import Shown, charts, lanes, shown_stretch
 from server.web.run_picture import picture
 from server.web.scenario_choice import run_cautions
@@ -42,6 +43,7 @@ class Asked:
     point: str = ""
     begin: Annotated[str, Query(alias="from")] = ""
     to: str = ""
+    relief: str = ""
 
 
 AskedDep = Annotated[Asked, Depends()]
@@ -118,7 +120,9 @@ def run_sheet(
         caution_keys=run_cautions(site, scenario, over=bool(run and run.verdict.over)),
     )
     if run is None:
-        return render(page, "scenarios/run.html", scenario=scenario, view=None, fmt=fmt)
+        return render(
+            page, "scenarios/run.html", scenario=scenario, view=None, relief=None, fmt=fmt
+        )
     step, problem = _step(run, asked.at)
     found = gauges(run)
     worst = run.verdict.worst
@@ -146,8 +150,10 @@ def run_sheet(
         "sources": run_page.sources(run),
         "events": run.events,
         "starts": starts_of(run),
+        "tried": asked.relief != "",
     }
-    return render(page, "scenarios/run.html", scenario=scenario, view=view, fmt=fmt)
+    relief = relief_view(run, asked.point) if asked.relief else None
+    return render(page, "scenarios/run.html", scenario=scenario, view=view, relief=relief, fmt=fmt)
 
 
 @router.get("/minute")

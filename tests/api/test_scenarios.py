@@ -3,8 +3,11 @@ import io
 
 import pytest
 
+from server.advise.next_step import next_step
+from server.advise.relief import relief_of
 from server.advise.start_findings import start_findings
 from server.advise.starts import starts_of
+from server.advise.views import relief_answer
 from server.rules.hazards import hazards
 from server.simulate.run import simulate
 from server.simulate.summary import summary
@@ -111,3 +114,18 @@ def test_an_unknown_scenario_is_not_found(client, add):
     url = f"sites/{add()['id']}/scenarios/zz"
     for end in ("", "/run", "/series.csv"):
         assert client.get(url + end).status_code == 404
+
+
+def test_relief_is_the_one_the_advice_makes(client, add):
+    site = double_throw_site(solar=True)
+    saved = add(site)
+    url = f"sites/{saved['id']}/scenarios/out/relief"
+    answer = client.get(url).json()
+    found = relief_of(site, site.scenario("out"))
+    assert answer == relief_answer(found, next_step(site, site.scenario("out"))).model_dump(
+        mode="json"
+    )
+    assert answer["relief"]["candidates"]
+    point = answer["relief"]["point_id"]
+    assert client.get(url, params={"point": point}).json()["relief"] == answer["relief"]
+    assert client.get(url, params={"point": "none"}).status_code == 404

@@ -1,0 +1,206 @@
+"""The one thing to do next for a scenario, with the figure of the run it would give."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+from server.advise.levers import Lever, apply_lever, lever_words
+from server.advise.relief import Candidate, relief_of
+from server.domain.errors import InputError
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.domain.topology import bus_of_circuit, buses, generator_can_energise
+from server.rules.hazards import hazards
+from server.simulate.fuel import FuelNeed, fuel_needs
+from server.simulate.results import CircuitService, Run
+from server.simulate.run import cached_run, simulate
+from server.simulate.verdict import span_words
+
+MOST_TRIED = 6
+
+Where = Literal["findings", "supply", "buses", "run", ""]
+
+
+@dataclass(frozen=True)
+class NextStep:
+    """A sentence, and either a lever that does what it says or a sheet where it can be done."""
+
+    sentence: str
+    command: str = ""
+    lever: Lever | None = None
+    where: Where = ""
+
+
+@lru_cache(maxsize=64)
+def next_step(site: Site, scenario: Scenario) -> NextStep:
+    """What to do next: a blocking hazard first, then what is over, dark too long, or runs dry.
+
+    Every figure in the sentence is of a run with the step made. Where nothing fails the sentence
+    says so, and names the guess that is worth measuring first.
+    """
+    blocking = next((f for f in hazards(site) if f.severity == "blocking"), None)
+    if blocking is not None:
+        return NextStep(f"First: {blocking.text} {blocking.mend}", where="findings")
+    run = cached_run(site, scenario)
+    if run.verdict.over:
+        return _relieved(run)
+    if run.verdict.gaps:
+        return _fed(run, run.verdict.gaps[0])
+    dry = next((f for f in fuel_needs(site, scenario, run.sources) if f.runs_dry), None)
+    if dry is not None:
+        return _spared(run, dry)
+    if not run.verdict.fits:
+        return _lit(run)
+    return NextStep(_measure(run))
+
+
+def _relieved(run: Run) -> NextStep:
+    relief = relief_of(run.site, run.scenario)
+    if relief is None:
+        return NextStep("Nothing to do yet.")
+    best = relief.gentlest or next(
+        (c for c in relief.candidates if not c.harms and c.gain_a > 0.05 and c.lever.is_kept), None
+    )
+    if best is None:
+        return NextStep(
+            f"No single change to one circuit brings {relief.name} within its limit without "
+            "breaking something else: use less at once there, or ask for a larger one.",
+            where="run",
+        )
+    return NextStep(_said(relief.name, relief.peak_a, best), best.words, best.lever)
+
+
+def _said(name: str, peak_a: float, best: Candidate) -> str:
+    words = f"{best.words}: {name} then carries {best.peak_a:.1f} A instead of {peak_a:.1f} A"
+    if best.fits:
+        words += ", and everything holds"
+    elif best.mends:
+        words += ", within its limit"
+    else:
+        words += ", nearer to its limit but still past it"
+    if best.dark_min >= 1.0:
+        words += f"; it is left wanting for {span_words(best.dark_min)} more"
+    return f"{words}."
+
+
+def _fed(run: Run, gap: CircuitService) -> NextStep:
+    """A circuit that is dark too long: put it where it is fed, keep it on, have the set ready."""
+    shortest: tuple[float, Lever, Run] | None = None
+    for lever in _feeding(run, gap.circuit_id):
+        after = _after(run, lever)
+        if after is None:
+            continue
+        then = next(s for s in after.service if s.circuit_id == gap.circuit_id)
+        better = not then.gap_exceeded and len(after.verdict.over) <= len(run.verdict.over)
+        if better and (shortest is None or then.longest_gap_min < shortest[0] - 0.05):
+            shortest = (then.longest_gap_min, lever, after)
+    if shortest is None:
+        return NextStep(
+            f"{gap.name} is dark for {span_words(gap.longest_gap_min)} and no single change to it "
+            "mends that: it needs a battery of its own, or a source that is there sooner.",
+            where="supply",
+        )
+    minutes, lever, after = shortest
+    words = lever_words(run.site, lever)
+    dark = f"{span_words(minutes)} at most" if minutes > 0 else "never"
+    tail = ", and everything holds" if after.verdict.fits else ""
+    return NextStep(
+        f"{words}: {gap.name} is then without power {dark} instead of "
+        f"{span_words(gap.longest_gap_min)}{tail}.",
+        words,
+        lever,
+    )
+
+
+def _feeding(run: Run, circuit_id: str) -> Iterator[Lever]:
+    circuit = run.site.circuit(circuit_id)
+    if circuit.outage_role != "on":
+        yield Lever("on", circuit_id)
+    if run.scenario.generator != "ready" and run.site.generators:
+        yield Lever("ready", circuit_id)
+    own = bus_of_circuit(run.site).get(circuit_id)
+    if circuit.pinned or own is None or not own.panel_ids:
+        return
+    for bus in buses(run.site):
+        if (
+            bus.id != own.id
+            and bus.panel_ids
+            and generator_can_energise(run.site, bus.panel_ids[0])
+        ):
+            yield Lever("move", circuit_id, to=bus.panel_ids[0])
+
+
+def _spared(run: Run, dry: FuelNeed) -> NextStep:
+    """A set that runs dry: of the circuits that took most energy, which to keep off."""
+    energy = run.circuit_w.sum(axis=1)
+    order = sorted(range(len(run.site.circuits)), key=lambda i: -energy[i])
+    able = [run.site.circuits[i] for i in order]
+    able = [c for c in able if c.load_class != "must_serve" and c.outage_role != "off"]
+    best: tuple[float, Lever, Run] | None = None
+    for circuit in able[:MOST_TRIED]:
+        lever = Lever("off", circuit.id)
+        after = _after(run, lever)
+        if after is None:
+            continue
+        needs = fuel_needs(after.site, after.scenario, after.sources)
+        used = next((f.used_gal for f in needs if f.name == dry.name), 0.0)
+        if best is None or used < best[0]:
+            best = (used, lever, after)
+    if best is None or best[0] >= dry.used_gal - 0.05:
+        return NextStep(
+            f"No single circuit kept off spares enough for {dry.name}: have more fuel delivered, "
+            "or run it for fewer hours.",
+            where="supply",
+        )
+    used, lever, _ = best
+    words = lever_words(run.site, lever)
+    enough = "enough" if used <= dry.there_gal else "still more than is there"
+    return NextStep(
+        f"{words}: {dry.name} then burns about {used:.0f} gal instead of {dry.used_gal:.0f}, "
+        f"{enough} ({dry.there_gal:.0f} gal are there).",
+        words,
+        lever,
+    )
+
+
+def _lit(run: Run) -> NextStep:
+    if run.site.generators and run.scenario.generator != "ready" and run.site.circuits:
+        lever = Lever("ready", run.site.circuits[0].id)
+        after = _after(run, lever)
+        if after is not None:
+            words = lever_words(run.site, lever)
+            return NextStep(f"{words}: {after.verdict.sentence}", words, lever)
+    return NextStep(
+        "No source carries the house while the utility is out: add a generator and what changes "
+        "over to it.",
+        where="supply",
+    )
+
+
+def _measure(run: Run) -> str:
+    """Nothing fails: what the answer hangs on that is only a guess."""
+    worst = run.verdict.worst
+    if worst is None or worst.worst.peak_a <= 0.0:
+        return "Nothing need be changed for this scenario."
+    guessed = {a.id for c in run.site.circuits for a in c.appliances if a.figure_source == "guess"}
+    relief_on = run.who_was_on(worst.point.id, worst.worst.leg, run.step_of(worst.worst.at))
+    guess = next((one for one in relief_on if one.appliance_id in guessed), None)
+    text = (
+        f"Nothing need be changed for this scenario: the nearest limit, {worst.point.name}, is "
+        f"filled to {worst.worst.percent:.0f} %."
+    )
+    if guess is not None:
+        text += (
+            f" Measure {guess.appliance_name} first: {guess.amps_a:.1f} A of it there is a guess."
+        )
+    return text
+
+
+def _after(run: Run, lever: Lever) -> Run | None:
+    try:
+        return simulate(*apply_lever(run.site, run.scenario, lever))
+    except InputError:
+        return None

@@ -1,0 +1,222 @@
+"""Relief: who was on since when, and candidates whose figures are those of their own run."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+import pytest
+
+from server.advise.levers import Lever, apply_lever, lever_words, levers_for
+from server.advise.next_step import next_step
+from server.advise.relief import relief_of
+from server.domain.behaviour import DailyStart, Stage, Timed
+from server.domain.errors import EditError, NotFoundError
+from server.domain.scenario import ApplianceEvent, Scenario
+from server.domain.site import Site
+from server.simulate.run import simulate
+from tests.builders import (
+    START,
+    appliance,
+    backed_up_site,
+    circuit,
+    double_throw_site,
+    generator,
+    scenario,
+    two_services_site,
+    with_parts,
+)
+
+HOUR = Timed(stages=(Stage(minutes=60, share=1.0),))
+
+
+def timed(part_id: str, load_w: float):
+    return appliance(part_id, load_w, volts=240, behaviour=HOUR)
+
+
+def event(appliance_id: str, hours: float) -> ApplianceEvent:
+    return ApplianceEvent(appliance_id=appliance_id, at=START + timedelta(hours=hours))
+
+
+def two_ovens(**set_changes: object) -> tuple[Site, Scenario]:
+    """A 10 kW set (41.7 A a leg) that two loads of 6 kW (25 A) overload from 15:00 to 15:30."""
+    site = with_parts(
+        backed_up_site(),
+        generators=(generator(rated_kw=10, **set_changes),),
+        circuits=(
+            circuit("one", "backed", 1, 3, appliances=(timed("oven", 6000),), breaker_a=40),
+            circuit("two", "backed", 5, 7, appliances=(timed("kiln", 6000),), breaker_a=40),
+        ),
+    )
+    day = scenario(
+        "out", span_h=10, outage_h=(1, 9), events=(event("oven", 3.0), event("kiln", 2.5))
+    )
+    return with_parts(site, scenarios=(day,)), day
+
+
+def test_the_worst_minute_says_who_was_on_and_since_when():
+    found = relief_of(*two_ovens())
+    assert found is not None
+    assert found.point_id.startswith("generator:")
+    assert found.peak_a == pytest.approx(50.0)
+    since = {c.name: c.since for c in found.culprits}
+    assert since == {
+        "oven": datetime(2026, 11, 26, 15),
+        "kiln": datetime(2026, 11, 26, 14, 30),
+    }
+    assert [c.amps_a for c in found.culprits] == pytest.approx([25.0, 25.0])
+
+
+def test_every_candidate_carries_the_figure_of_its_own_run():
+    site, day = two_ovens()
+    found = relief_of(site, day)
+    assert found is not None
+    assert found.candidates
+    for one in found.candidates:
+        after = simulate(*apply_lever(site, day, one.lever))
+        again = after.limit(found.point_id).worst
+        assert one.peak_a == pytest.approx(again.peak_a)
+        assert one.gain_a == pytest.approx(found.peak_a - again.peak_a)
+        assert one.mends == (again.percent <= 100.0)
+
+
+def test_starting_one_an_hour_later_is_the_gentlest_and_no_longer_delay_is_listed():
+    found = relief_of(*two_ovens())
+    assert found is not None
+    best = found.gentlest
+    assert best is not None
+    assert (best.lever.kind, best.lever.hours, best.peak_a) == ("later", 1.0, pytest.approx(25.0))
+    later = [c for c in found.candidates if c.lever.kind == "later"]
+    assert [(c.lever.circuit_id, c.lever.hours, c.mends) for c in later] == [
+        ("one", 1.0, True),
+        ("two", 2.0, True),
+        ("two", 1.0, False),
+    ]
+    assert "25.0 A" in found.sentence
+    assert "within its limit" in found.sentence
+
+
+def test_a_move_to_a_bus_that_is_dead_says_what_it_leaves_wanting():
+    site, day = two_ovens()
+    found = relief_of(site, day)
+    assert found is not None
+    move = next(c for c in found.candidates if c.lever == Lever("move", "one", to="main"))
+    assert move.peak_a == pytest.approx(25.0)
+    assert move.dark_min == pytest.approx(60.0, abs=1.0)
+
+
+def test_must_serve_is_neither_delayed_nor_turned_off_and_a_pin_holds():
+    site, day = two_ovens()
+    first = site.circuit("one").model_copy(
+        update={"load_class": "must_serve", "pinned": True, "allowed_gap_min": 600.0}
+    )
+    site = with_parts(site, circuits=(first, site.circuit("two")))
+    run = simulate(site, day)
+    at = datetime(2026, 11, 26, 15, 5)
+    assert list(levers_for(run, "one", at)) == []
+    assert {x.kind for x in levers_for(run, "two", at)} == {"later", "move", "off"}
+
+
+def test_a_circuit_is_not_moved_to_another_meter():
+    site = two_services_site()
+    run = simulate(site, site.scenarios[0])
+    moves = [x.to for c in site.circuits for x in levers_for(run, c.id, START) if x.kind == "move"]
+    assert moves == []
+
+
+def test_on_the_grid_what_is_left_unused_cannot_be_saved():
+    site = double_throw_site()
+    day = site.scenario("day")
+    run = simulate(site, day)
+    idle = next(x for x in levers_for(run, "a", START) if x.kind == "idle")
+    assert not idle.is_kept
+    changed, _ = apply_lever(site, day, idle)
+    assert changed.circuit("a").appliances == ()
+
+
+def test_a_habit_is_delayed_from_when_it_was_drawn():
+    habit = Timed(stages=HOUR.stages, starts=(DailyStart(hour=14, spread_min=60),))
+    base, day = two_ovens()
+    oven = appliance("oven", 6000, volts=240, behaviour=habit)
+    site = with_parts(
+        base,
+        circuits=(circuit("one", "backed", 1, 3, appliances=(oven,)), base.circuit("two")),
+        scenarios=(day.model_copy(update={"events": (event("kiln", 2.5),)}),),
+    )
+    day = site.scenarios[0]
+    run = simulate(site, day)
+    on = run.flows.taken_by("oven") > 0
+    first = run.time_of(int(on.argmax()))
+    at = first + timedelta(minutes=10)
+    _, later = apply_lever(site, day, Lever("later", "one", hours=2.0, at=at))
+    moved = [e.at for e in later.events if e.appliance_id == "oven"]
+    assert moved == [first + timedelta(hours=2)]
+
+
+def test_a_delay_of_nothing_is_refused():
+    site, day = two_ovens()
+    with pytest.raises(EditError, match="what is to start later"):
+        apply_lever(site, day, Lever("later", "one"))
+    with pytest.raises(EditError, match="starts at a time"):
+        apply_lever(site, day, Lever("later", "one", hours=1.0, at=START))
+
+
+def test_an_unknown_limit_is_not_found_and_an_empty_run_has_no_relief():
+    site, day = two_ovens()
+    with pytest.raises(NotFoundError):
+        relief_of(site, day, "no-such-limit")
+    empty = with_parts(site, circuits=(), scenarios=(day.model_copy(update={"events": ()}),))
+    assert relief_of(empty, empty.scenarios[0]) is None
+
+
+def test_the_next_step_mends_what_is_over_and_its_figure_is_re_run():
+    site, day = two_ovens()
+    step = next_step(site, day)
+    assert step.lever is not None
+    assert step.command == lever_words(site, step.lever)
+    changed, later = apply_lever(site, day, step.lever)
+    after = simulate(changed, later)
+    assert after.verdict.fits
+    assert f"{after.limit('generator:set').worst.peak_a:.1f} A instead of 50.0 A" in step.sentence
+    assert "everything holds" in step.sentence
+
+
+def test_the_next_step_feeds_a_must_serve_circuit_that_is_dark_too_long():
+    site = backed_up_site()
+    dark = site.circuit("a").model_copy(update={"load_class": "must_serve"})
+    site = with_parts(site, circuits=(dark, *site.circuits[1:]))
+    day = site.scenario("out")
+    assert [g.circuit_id for g in simulate(site, day).verdict.gaps] == ["a"]
+    step = next_step(site, day)
+    assert step.lever is not None
+    assert (step.lever.kind, step.lever.to) == ("move", "backed")
+    assert "instead of 3.0 h" in step.sentence
+    assert not simulate(*apply_lever(site, day, step.lever)).verdict.gaps
+
+
+def test_a_set_left_in_its_shed_is_the_next_step():
+    site = backed_up_site()
+    serve = site.circuit("b").model_copy(update={"load_class": "must_serve"})
+    day = site.scenario("out").model_copy(update={"generator": "absent"})
+    site = with_parts(
+        site,
+        circuits=tuple(serve if c.id == "b" else c for c in site.circuits),
+        scenarios=(day,),
+    )
+    step = next_step(site, day)
+    assert step.lever == Lever("ready", "b")
+
+
+def test_where_all_holds_the_next_step_is_to_measure_a_guess():
+    site = backed_up_site()
+    step = next_step(site, site.scenario("out"))
+    assert step.lever is None
+    assert "Nothing need be changed" in step.sentence
+    assert "is a guess" in step.sentence
+
+
+def test_a_blocking_hazard_comes_before_everything():
+    site, day = two_ovens()
+    solar = double_throw_site(solar=True).solar[0].model_copy(update={"panel_id": "backed"})
+    step = next_step(with_parts(site, solar=(solar,)), day)
+    assert step.where == "findings"
+    assert step.lever is None

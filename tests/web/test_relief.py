@@ -1,0 +1,82 @@
+"""The relief section, the next step, and the button that makes a change."""
+
+from __future__ import annotations
+
+import html
+import re
+
+from server.advise.next_step import next_step
+from server.advise.relief import relief_of
+from tests.advise.test_relief import two_ovens
+from tests.web.conftest import form_in
+
+
+def add(sites):
+    site, _ = two_ovens()
+    return sites.create(site)
+
+
+def test_the_run_page_holds_the_relief_or_the_way_to_it(browser, sites):
+    stored = add(sites)
+    root = f"/sites/{stored.id}/scenarios/out"
+    page = browser.get(root).text
+    assert f'hx-get="{root}/relief"' in page
+    assert f'href="{root}?relief=1#relief"' in page
+    whole = html.unescape(browser.get(f"{root}?relief=1").text)
+    found = relief_of(stored.site, stored.site.scenario("out"))
+    assert found is not None
+    assert found.sentence in whole
+    part = html.unescape(browser.get(f"{root}/relief").text)
+    assert found.sentence in part
+    assert "<html" not in part
+    for one in found.candidates[:4]:
+        assert one.words in part
+
+
+def test_another_limit_can_be_asked_of(browser, sites):
+    stored = add(sites)
+    root = f"/sites/{stored.id}/scenarios/out"
+    asked = html.unescape(browser.get(f"{root}/relief?point=circuit_breaker:one").text)
+    assert re.search(r'<option value="circuit_breaker:one" selected', asked)
+
+
+def test_a_change_is_made_and_undone(browser, sites):
+    stored = add(sites)
+    root = f"/sites/{stored.id}/scenarios/out"
+    fields = form_in(browser.get(f"{root}/relief").text, f"{root}/relief")
+    answer = browser.post(f"{root}/relief", data=fields)
+    assert answer.status_code == 303
+    assert answer.headers["location"] == root
+    after = sites.get(stored.id)
+    assert after.revision == stored.revision + 1
+    assert after.site.scenario("out").events != stored.site.scenario("out").events
+    assert "Undo takes it back" in html.unescape(browser.get(root).text)
+    browser.post(f"/sites/{stored.id}/undo", data={"revision": after.revision, "back": root})
+    assert sites.get(stored.id).site == stored.site
+
+
+def test_the_overview_offers_the_next_step(browser, sites):
+    stored = add(sites)
+    root = f"/sites/{stored.id}"
+    assert f'hx-get="{root}/scenarios/out/next-step"' in browser.get(root).text
+    said = next_step(stored.site, stored.site.scenario("out"))
+    for address in (f"{root}?step=1", f"{root}/scenarios/out/next-step"):
+        page = browser.get(address).text
+        assert said.sentence in html.unescape(page)
+        fields = form_in(page, f"{root}/scenarios/out/relief")
+        assert fields["kind"] == "later"
+    assert browser.post(f"{root}/scenarios/out/relief", data=fields).status_code == 303
+
+
+def test_a_stale_or_foreign_change_is_refused_in_words(browser, sites):
+    stored = add(sites)
+    url = f"/sites/{stored.id}/scenarios/out/relief"
+    fields = form_in(browser.get(url).text, url)
+    for wrong in ({"kind": "idle"}, {"kind": "burn"}, {"hours": "x"}, {"hours": "99"}):
+        answer = browser.post(url, data=fields | wrong)
+        assert answer.status_code == 422, wrong
+        assert "none of the changes" in answer.text
+    assert browser.post(url, data=fields).status_code == 303
+    stale = browser.post(url, data=fields)
+    assert stale.status_code == 409
+    assert "Somebody saved first" in stale.text
