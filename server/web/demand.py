@@ -29,19 +29,28 @@ KIND_WORDS = {
     "panel": "Panels",
     "generator": "Generators",
 }
+METHODS = {
+    "standard": "standard method",
+    "optional": "optional method",
+    "existing": "existing dwelling",
+    "measured": "measured demand",
+}
 
 
 @dataclass(frozen=True)
 class SummaryRow:
     """The governing worksheet of one element beside its rating and the simulated peak.
 
-    ``other_a`` is the same figure by the edition compared with; ``simulated_a`` the highest
-    one-minute mean over every scenario of the site, None without a scenario.
+    ``other_a`` is the same figure by the edition compared with, ``by_method_a`` by the method
+    chosen and ``refused`` why that may not be used here; ``simulated_a`` the highest one-minute
+    mean over every scenario of the site, None without a scenario.
     """
 
     element: ElementDemand
     sheet: Worksheet
     other_a: float | None
+    by_method_a: float | None
+    refused: str
     simulated_a: float | None
 
 
@@ -54,7 +63,7 @@ class SummaryGroup:
 
 
 def summary(
-    site: Site, edition: CodeEdition, against: CodeEdition | None
+    site: Site, edition: CodeEdition, against: CodeEdition | None, method: str = ""
 ) -> tuple[SummaryGroup, ...]:
     """Every element with its governing worksheet, by kind."""
     others = {}
@@ -63,11 +72,14 @@ def summary(
     peaks = _simulated(site)
     rows: dict[str, list[SummaryRow]] = {}
     for element in report_of(site, edition).demand:
+        own = element.sheet(method) if method else None
         rows.setdefault(element.kind, []).append(
             SummaryRow(
                 element,
                 governing(element),
                 others.get(element.element_id),
+                None if own is None else own.leg_a,
+                next((r.reason for r in element.refusals if r.method == method), ""),
                 peaks.get(element.element_id),
             )
         )
@@ -95,12 +107,17 @@ def _figures(site: Site, edition: CodeEdition) -> tuple[Figure, ...]:
 
 @router.get("/demand")
 def demand(
-    request: Request, stored: StoredSiteDep, edition: str = "", against: str = ""
+    request: Request,
+    stored: StoredSiteDep,
+    edition: str = "",
+    against: str = "",
+    method: str = "",
 ) -> Response:
     """Demand worksheets of every source, switch, feeder and panel."""
     site = stored.site
     chosen = chosen_edition(site, edition)
     compared = next((e for e in EDITIONS if e == against), None)
+    by = next((m for m in METHODS if m == method), "")
     page = page_for(
         request, "Demand load", sheet="demand", stored=stored, caution_keys=CODE_CAUTIONS
     )
@@ -108,7 +125,9 @@ def demand(
         page,
         "demand/demand.html",
         report=report_of(site, chosen),
-        groups=summary(site, chosen, compared),
+        groups=summary(site, chosen, compared, by),
+        methods=METHODS,
+        method=by,
         editions=EDITIONS,
         chosen=chosen,
         against=compared if compared != chosen else None,

@@ -14,6 +14,7 @@ __all__ = [
     "clock",
     "count",
     "day",
+    "difference",
     "duration",
     "field_time",
     "kilowatts",
@@ -38,6 +39,17 @@ def amps_or_dash(value: float) -> str:
     ('–', '2.0')
     """
     return amps(value) if abs(value) >= 0.05 else NOTHING
+
+
+def difference(value: float) -> str:
+    """Amps more or less than something, with its sign.
+
+    >>> difference(4.25), difference(-3.0), difference(0.01)
+    ('+4.2', '−3.0', 'the same')
+    """
+    if abs(value) < 0.05:
+        return "the same"
+    return f"{'+' if value > 0 else '−'}{abs(value):.1f}"
 
 
 def rating(value: float) -> str:

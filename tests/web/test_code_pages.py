@@ -162,3 +162,33 @@ def test_a_finding_says_that_its_mend_was_tried(browser: TestClient, farm: Store
     for finding in tried:
         assert escape(finding.recheck.said) in page
     assert "Re-checked with Kitchen range moved to Main panel: this finding is gone" in page
+
+
+def test_another_method_stands_beside_with_the_difference_or_the_reason(
+    browser: TestClient, farm: StoredSite
+):
+    page = browser.get(f"/sites/{farm.id}/demand", params={"method": "standard"}).text
+    service = next(d for d in check_site(farm.site).demand if d.element_id == "grid")
+    by, here = service.sheet("standard"), governing(service)
+    assert by is not None
+    assert "By standard method A" in page
+    row = page[page.index('href="#el-grid"') :]
+    row = row[: row.index("</tr>")]
+    assert f"{by.leg_a:.1f}<small>+{by.leg_a - here.leg_a:.1f}</small>" in row
+
+    page = browser.get(f"/sites/{farm.id}/demand", params={"method": "optional"}).text
+    row = page[page.index('href="#el-backed"') :]
+    assert "not permitted" in row[: row.index("</tr>")]
+    reasons = page[page.index('id="refused-backed"') :]
+    assert "is only for conductors that carry the whole dwelling" in reasons[:400]
+
+
+def test_feeder_schedule_shows_the_neutral_and_its_least_size(
+    browser: TestClient, farm: StoredSite
+):
+    page = browser.get(f"/sites/{farm.id}/wiring").text
+    for wired in check_site(farm.site).wiring:
+        row = page[page.index(f'id="w-{wired.feeder_id}"') :]
+        row = row[: row.index("</tr>")]
+        assert wired.demand.legs is not None
+        assert f"{wired.demand.legs.neutral_a:.1f} A" in row

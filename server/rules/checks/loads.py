@@ -129,6 +129,7 @@ def wiring_checks(wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[F
     for one in wiring:
         for segment in one.segments:
             yield from _segment(one, segment, rules)
+        yield from _stated_neutral(one, rules)
         yield from _drop(one, rules)
 
 
@@ -167,6 +168,18 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             mend=f"Use a ground of {part.ground_size} copper or larger.",
             figure=rules.figure("ground_size"),
         )
+    if part.neutral_enough is False:
+        neutral_a = one.demand.legs.neutral_a if one.demand.legs else 0.0
+        yield made(
+            "neutral-too-small",
+            "warning",
+            one.feeder_id,
+            text=f"The neutral of {one.name} is {part.segment.neutral_size} "
+            f"{part.segment.metal}; its neutral load of {neutral_a:.0f} A and its device ask for "
+            f"{part.neutral_size}.",
+            mend=f"Use a neutral of {part.neutral_size} {part.segment.metal} or larger.",
+            figure=rules.figure("neutral_size"),
+        )
     if part.fill is not None and not part.fill.fits:
         yield made(
             "raceway-too-full",
@@ -180,6 +193,25 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             limit=part.fill.allowed_share * 100,
             unit="%",
         )
+
+
+def _stated_neutral(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
+    """The neutral's stated ampacity against its load."""
+    stated, legs = one.neutral_ampacity_a, one.demand.legs
+    if stated is None or legs is None or round_half_up(legs.neutral_a) <= stated:
+        return
+    yield made(
+        "neutral-too-small",
+        "warning",
+        one.feeder_id,
+        text=f"The neutral of {one.name} is entered as carrying {stated:g} A; its calculated load "
+        f"is {legs.neutral_a:.0f} A.",
+        mend=f"Use a neutral for {legs.neutral_a:.0f} A or more.",
+        figure=rules.figure("neutral_size"),
+        value=legs.neutral_a,
+        limit=stated,
+        unit="A",
+    )
 
 
 def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:

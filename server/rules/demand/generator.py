@@ -71,8 +71,19 @@ def generator_sheets(ask: Ask) -> tuple[Worksheet, ...]:
             *_automatic(ask, positions, transferred),
             *_by_hand(ask, positions, chosen_by_hand),
         )
-        found += [replace(s, element_id=ask.element_id, position=words) for s in sheets]
+        found += [
+            replace(s, element_id=ask.element_id, position=words, notes=_with_neutral(s))
+            for s in sheets
+        ]
     return tuple(found)
+
+
+def _with_neutral(sheet: Worksheet) -> tuple[str, ...]:
+    """The notes of a sheet, with the neutral of a set that has one leg only."""
+    if sheet.legs is not None:
+        return sheet.notes
+    words = f"The set has one hot wire; its neutral carries the same {sheet.amps:.1f} A (220.61)."
+    return (*sheet.notes, words)
 
 
 def _by_transfer(ask: Ask, positions: Positions) -> tuple[frozenset[str], frozenset[str]]:

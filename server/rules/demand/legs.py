@@ -9,7 +9,7 @@ from typing import Literal
 
 from server.domain.base import LEGS, Leg
 from server.rules.demand.worksheet import LegRow, LegSheet
-from server.rules.editions import Rulebook
+from server.rules.editions import Figure, Rulebook
 from server.rules.words import percent
 
 NeutralUse = Literal["none", "full", "cooking_dryer"]
@@ -32,11 +32,12 @@ class Share:
     motor_va: float = 0.0
 
 
-def _balanced(share: Share, volts: float, reduced: float) -> LegRow:
+def _balanced(share: Share, volts: float, reduced: float, sections: tuple[str, str]) -> LegRow:
     hot = share.va / max(share.volts, volts if share.neutral == "full" else share.volts)
     neutral = {"none": 0.0, "full": share.va / volts, "cooking_dryer": share.va / volts * reduced}
     note = f"neutral at {percent(reduced)}" if share.neutral == "cooking_dryer" else ""
-    return LegRow(share.label, hot, hot, neutral[share.neutral], note)
+    section = sections[1] if share.neutral == "cooking_dryer" else sections[0]
+    return LegRow(share.label, hot, hot, neutral[share.neutral], note, section)
 
 
 def _leg_amps(shares: Iterable[Share], leg: Leg) -> list[tuple[str, float]]:
@@ -60,13 +61,15 @@ def leg_sheet(
     """
     every = tuple(shares)
     reduced = rules.figure("neutral_cooking_dryer_factor")
+    largest = rules.figure("neutral_load")
+    sections = (largest.cite.section, reduced.cite.section)
     single = [s for s in every if s.leg is not None]
-    rows = [_balanced(s, volts, reduced.value) for s in every if s.leg is None]
+    rows = [_balanced(s, volts, reduced.value, sections) for s in every if s.leg is None]
     for one, other in zip_longest(_leg_amps(single, "L1"), _leg_amps(single, "L2")):
         label = " and ".join(name for name, _ in filter(None, (one, other)))
         first, second = one[1] if one else 0.0, other[1] if other else 0.0
-        rows.append(LegRow(label, first, second, max(first, second)))
-    extra = rules.value("largest_motor_extra")
+        rows.append(LegRow(label, first, second, max(first, second), section=sections[0]))
+    extra = rules.figure("largest_motor_extra")
     if not motor_raised:
         rows += _motor_row(every, extra)
     l1, l2 = sum(r.l1_a for r in rows), sum(r.l2_a for r in rows)
@@ -80,16 +83,19 @@ def leg_sheet(
                 0.0,
                 0.0,
                 -cut,
-                rules.figure("neutral_above_factor").cite.words,
+                f"counted at {percent(rules.value('neutral_above_factor'))}",
+                rules.figure("neutral_above_factor").cite.section,
             )
         )
         neutral -= cut
-    both = sum(_balanced(s, volts, reduced.value).neutral_a for s in every if s.leg is None)
+    both = sum(
+        _balanced(s, volts, reduced.value, sections).neutral_a for s in every if s.leg is None
+    )
     on_leg = {leg: sum(a for _, a in _leg_amps(single, leg)) for leg in LEGS}
     return LegSheet(tuple(rows), l1, l2, neutral, both + max(on_leg.values()), reduced.cite)
 
 
-def _motor_row(shares: tuple[Share, ...], extra: float) -> list[LegRow]:
+def _motor_row(shares: tuple[Share, ...], figure: Figure) -> list[LegRow]:
     def largest(leg: Leg, *, single_only: bool = False) -> float:
         return max(
             (
@@ -100,8 +106,10 @@ def _motor_row(shares: tuple[Share, ...], extra: float) -> list[LegRow]:
             default=0.0,
         )
 
+    extra = figure.value
     first, second = extra * largest("L1"), extra * largest("L2")
     neutral = extra * max(largest("L1", single_only=True), largest("L2", single_only=True))
     if not first and not second:
         return []
-    return [LegRow(f"{percent(extra)} of the largest motor", first, second, neutral)]
+    words = f"{percent(extra)} of the largest motor"
+    return [LegRow(words, first, second, neutral, section=figure.cite.section)]

@@ -93,7 +93,10 @@ def measured(
         continuous_va=continuous,
         existing_a=existing_a,
         is_service=False,
-        notes=("Whether the record is read in kW or kVA is left open; enter kVA where known.",),
+        notes=(
+            "Whether the record is read in kW or kVA is left open; enter kVA where known.",
+            "The neutral stays as the standard method gives it (220.61).",
+        ),
     )
 
 

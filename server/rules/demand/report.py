@@ -13,12 +13,19 @@ from server.rules.demand.inputs import Dwelling
 from server.rules.demand.mapping import Facts, dwelling_of, facts_of
 from server.rules.demand.measured import measured_of
 from server.rules.demand.optional import existing, optional
-from server.rules.demand.ratings import VOLTS, ElementKind, kind_of, rating_a, system_volts
+from server.rules.demand.ratings import (
+    VOLTS,
+    ElementKind,
+    feeder_device_a,
+    kind_of,
+    rating_a,
+    system_volts,
+)
 from server.rules.demand.reach import Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
-from server.rules.reach import below
+from server.rules.reach import above, below
 
 METHODS: dict[str, Callable[[Dwelling, Rulebook], Worksheet]] = {
     "standard": standard,
@@ -94,6 +101,7 @@ def demand_of(
         return ElementDemand(element_id, name, kind, sheets)
     sheets_found: list[Worksheet] = []
     refusals: dict[str, Refusal] = {}
+    both = _in_both_positions(site, element_id)
     for words, positions in distinct_positions(site, element_id):
         if not carried_by(site, element_id, positions):
             continue
@@ -104,7 +112,7 @@ def demand_of(
             except InputError as error:
                 refusals[method] = Refusal(method, str(error))
                 continue
-            notes = sheet.notes
+            notes = (*sheet.notes, *both)
             if sheet.volts == WYE_V:
                 notes = (*notes, WYE_NOTE)
             sheets_found.append(replace(sheet, element_id=element_id, position=words, notes=notes))
@@ -115,6 +123,25 @@ def demand_of(
             except InputError as error:
                 refusals["measured"] = Refusal("measured", str(error))
     return ElementDemand(element_id, name, kind, tuple(sheets_found), tuple(refusals.values()))
+
+
+def _in_both_positions(site: Site, element_id: str) -> tuple[str, ...]:
+    """That what stands behind a double-throw is the same in both positions, and what limits it."""
+    feeders = {f.id: f for f in site.feeders}
+    ahead = above(site, feeders[element_id].from_id if element_id in feeders else element_id)
+    found = []
+    for throw in site.double_throws:
+        if throw.id not in ahead:
+            continue
+        sides = []
+        for feeder in site.feeders_into.get(throw.id, ()):
+            device = feeder_device_a(site, feeder)
+            word = "NORMAL" if feeder.to_input == "normal" else "BACKED-UP"
+            sides.append(f"{word}{'' if device is None else f' ({device:g} A ahead)'}")
+        found.append(
+            f"The same with {throw.name} on {' and on '.join(sides)}; it must fit on either side."
+        )
+    return tuple(found)
 
 
 def _measured(site: Site, record: DemandRecord, rules: Rulebook, facts: Facts) -> Worksheet:

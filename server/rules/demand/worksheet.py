@@ -30,13 +30,14 @@ class Line:
 
 @dataclass(frozen=True)
 class LegRow:
-    """Amps one row of the worksheet puts on each wire."""
+    """Amps one row of the worksheet puts on each wire, and the section its neutral follows."""
 
     label: str
     l1_a: float
     l2_a: float
     neutral_a: float
     note: str = ""
+    section: str = ""
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,7 @@ from server.rules.wiring.sizing import (
     protects,
     run_column,
     size_run,
+    smallest_neutral,
     smallest_that_carries,
 )
 
@@ -41,6 +42,8 @@ class SegmentWiring:
     were not read are all marked 75 °C. ``protected`` is whether the device is one that 240.4
     permits then.
     ``ground_size`` is empty for service conductors, which have no equipment ground.
+    ``neutral_size`` is the smallest neutral for the feeder's neutral load, empty where no size is
+    enough; a neutral that is not entered is as large as the legs.
     """
 
     segment: Segment
@@ -51,6 +54,8 @@ class SegmentWiring:
     protected: bool
     ground_size: str
     ground_enough: bool | None
+    neutral_size: str
+    neutral_enough: bool | None
     fill: Fill | None
 
 
@@ -68,6 +73,7 @@ class FeederWiring:
     volts: float
     demand: Worksheet
     device_a: float | None
+    neutral_ampacity_a: float | None
     design_a: float
     whole_dwelling: bool
     segments: tuple[SegmentWiring, ...]
@@ -162,6 +168,7 @@ def one_feeder(
         volts=volts,
         demand=sheet,
         device_a=device_a,
+        neutral_ampacity_a=feeder.neutral_ampacity_a,
         design_a=sheet.needed_a,
         whole_dwelling=whole,
         segments=tuple(segments),
@@ -232,6 +239,7 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
     enough = None
     if ground and segment.ground_size:
         enough = conductor(segment.ground_size).cmil >= conductor(ground).cmil
+    neutral = _neutral(segment, run, device_a, rules)
     return SegmentWiring(
         segment=segment,
         ampacity=found[0][0],
@@ -241,6 +249,12 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
         protected=protects(found[1][0], run=run, device_a=device_a, rules=rules),
         ground_size=ground,
         ground_enough=enough,
+        neutral_size=neutral,
+        neutral_enough=(
+            conductor(segment.neutral_size or segment.size).cmil >= conductor(neutral).cmil
+            if neutral
+            else None
+        ),
         fill=_fill(segment, ground, rules),
     )
 
@@ -276,9 +290,21 @@ def _ground(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str
     )[0]
 
 
-def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str | None:
-    """The smallest size of a segment's own metal and sets that carries, whatever it drops."""
-    own = replace(
+def _neutral(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str:
+    """The smallest neutral of a segment, empty where none is asked or no single size is enough."""
+    if run.neutral_a is None:
+        return ""
+    try:
+        return smallest_neutral(
+            _own_run(segment, run), device_a=device_a, hot_size=segment.size, rules=rules
+        )
+    except InputError:
+        return ""
+
+
+def _own_run(segment: Segment, run: Run) -> Run:
+    """The run with a segment's own wire and place."""
+    return replace(
         run,
         metal=segment.metal,
         sets=segment.sets,
@@ -287,8 +313,12 @@ def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) ->
         current_carrying=segment.current_carrying or TABLE_CURRENT_CARRYING,
         terminal_c=segment.terminal_c,
     )
+
+
+def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str | None:
+    """The smallest size of a segment's own metal and sets that carries, whatever it drops."""
     try:
-        return smallest_that_carries(own, device_a, rules)
+        return smallest_that_carries(_own_run(segment, run), device_a, rules)
     except InputError:
         return None
 

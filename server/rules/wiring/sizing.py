@@ -226,10 +226,22 @@ def _winner(
 
 
 def _neutral(run: Run, device_a: float, hot_size: str, rules: Rulebook) -> str | None:
-    """Smallest neutral for its load at 100 %, not under the ground (or electrode) conductor."""
     if run.neutral_a is None:
         return None
-    within(run.neutral_a, 0, 6000, field="neutral_a", unit="A")
+    return smallest_neutral(run, device_a=device_a, hot_size=hot_size, rules=rules)
+
+
+def smallest_neutral(run: Run, *, device_a: float, hot_size: str, rules: Rulebook) -> str:
+    """Smallest neutral of a run: its load at 100 % (215.2, 220.61) where it lies.
+
+    Never under the equipment ground of a feeder or the electrode conductor of a service.
+
+    Raises
+    ------
+    InputError   When no single size is enough.
+    """
+    neutral_a = run.neutral_a or 0.0
+    within(neutral_a, 0, 6000, field="neutral_a", unit="A")
     if run.service:
         least = electrode_conductor(
             hot_size=hot_size,
@@ -241,18 +253,13 @@ def _neutral(run: Run, device_a: float, hot_size: str, rules: Rulebook) -> str |
         )[0]
     else:
         least = equipment_ground(device_a=device_a, metal=run.metal, rules=rules)[0]
-    column = run_column(run, device_a, rules)
-    floor = rules.value("parallel_least_cmil") if run.sets > 1 else 0
-    for one in conductors():
-        if run.metal not in one.ampacity or one.cmil < floor:
+    for size in _sizes(run, rules):
+        if conductor(size).cmil * run.sets < conductor(least).cmil:
             continue
-        if one.cmil * run.sets < conductor(least).cmil:
-            continue
-        if one.ampere(run.metal, column) * run.sets >= run.neutral_a:
-            return one.size
+        if _ampacity(size, run, device_a, rules).final_a >= neutral_a - 1e-9:
+            return size
     raise InputError(
-        f"No single neutral here carries {amps(run.neutral_a)}; use parallel sets.",
-        field="neutral_a",
+        f"No single neutral here carries {amps(neutral_a)}; use parallel sets.", field="neutral_a"
     )
 
 
