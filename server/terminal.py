@@ -14,6 +14,8 @@ from server.advise.next_step import NextStep
 from server.advise.relief import Relief
 from server.advise.starts import SetStarts
 from server.domain.finding import Finding
+from server.simulate.harm import Harm
+from server.simulate.harms import harms
 from server.simulate.results import LegPeak, LimitResult, Run
 from server.simulate.summary import cautions_of, who_at_peak
 from server.simulate.verdict import moment, span_words
@@ -57,6 +59,7 @@ def print_run(
     _worst_minute(run, say)
     _short_falls(run, say)
     _starts(starts, say)
+    _harms(harms(run), say)
     for finding in (*hazards, *run.findings):
         if finding.severity != "note":
             say()
@@ -95,9 +98,10 @@ class Sayer:
     def __init__(self, console: Console) -> None:
         self._console = console
 
-    def __call__(self, text: str = "", *, style: str = "") -> None:
-        """Print one paragraph."""
-        for line in wrap(_writable(text), WIDTH) or [""]:
+    def __call__(self, text: str = "", *, style: str = "", indent: int = 0) -> None:
+        """Print one paragraph, its further lines set in by ``indent``."""
+        lines = wrap(_writable(text), WIDTH, subsequent_indent=" " * indent)
+        for line in lines or [""]:
             self._console.print(Text(line, style=style))
 
 
@@ -185,6 +189,19 @@ def _starts(found: Sequence[SetStarts], say: Sayer) -> None:
                 f"Hardest start on {one.name}: {together}{start.names}, {start.kva:.1f} kVA, volts "
                 f"dip {100.0 * start.dip:.0f} %."
             )
+
+
+def _harms(found: Sequence[Harm], say: Sayer) -> None:
+    if found:
+        say()
+        say("Hours into the outage until harm:", style="bold")
+    for harm in found:
+        if harm.at is not None and harm.hours is not None:
+            say(f"{harm.hours:8.1f}  {harm.what}, {moment(harm.at)}", indent=10)
+            say(f"          {harm.why}.", indent=10)
+    quiet = [f"{h.what} ({h.nearest})" for h in found if not h.reached]
+    if quiet:
+        say(f"Not reached in this run: {'; '.join(quiet)}.")
 
 
 def _short_falls(run: Run, say: Sayer) -> None:

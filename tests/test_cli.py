@@ -19,6 +19,7 @@ from server.advise.relief import relief_of
 from server.advise.start_findings import start_findings
 from server.advise.starts import starts_of
 from server.cli import app, main
+from server.domain.catalogue import KINDS
 from server.domain.site import Site
 from server.exchange.sitefile import read_site_file, site_schema, write_site_file
 from server.paths import DEMOS
@@ -28,7 +29,13 @@ from server.simulate.summary import summary
 from server.store.database import open_engine
 from server.store.sites import SiteStore
 from tests.advise.test_relief import two_ovens
-from tests.builders import backed_up_site, circuit, double_throw_site, normal_only_site
+from tests.builders import (
+    backed_up_site,
+    circuit,
+    double_throw_site,
+    normal_only_site,
+    scenario,
+)
 
 ROOT = Path(server.__file__).parents[1]
 
@@ -91,8 +98,8 @@ def test_a_run_that_does_not_fit_ends_with_3_and_names_who_was_on(run, write):
 
 @pytest.mark.parametrize("path", sorted(DEMOS.glob("*.json")), ids=lambda p: p.stem)
 def test_every_line_fits_80_columns(run, path):
-    for scenario in read_site_file(path.read_bytes()).scenarios:
-        result = run("simulate", path, "--all", "--scenario", scenario.id)
+    for day in read_site_file(path.read_bytes()).scenarios:
+        result = run("simulate", path, "--all", "--scenario", day.id)
         assert result.exit_code in {0, 3}
         assert max(map(len, result.output.splitlines())) <= 80
 
@@ -111,6 +118,16 @@ def test_cautions_end_every_run(run, write):
     words = " ".join(run("simulate", write(backed_up_site()), "--scenario", "out").output.split())
     for start in ("Planning aid only.", "Simulated peaks", "Never feed a house", "Exhaust kills"):
         assert start in words
+
+
+def test_hours_until_harm_are_printed(run, write):
+    box = KINDS["refrigerator"].appliance("box", "Cold box")
+    own = circuit("k", "main", 1, appliances=(box,))
+    day = scenario(span_h=9, outage_h=(1, 8))
+    out = run("simulate", write(normal_only_site(circuits=(own,), scenarios=(day,)))).output
+    assert "Hours into the outage until harm:" in out
+    assert "     4.0  Cold box: food unsafe, Thu 26 Nov 17:00" in out
+    assert "          Circuit k dead since Thu 26 Nov 13:00." in out
 
 
 def test_json_is_the_object_of_the_api(run, write):

@@ -49,11 +49,16 @@ SharedBy = Literal[
 ]
 
 
+HarmOf = Literal["refrigerator", "freezer", "water", "sump", "internet", "medical"]
+"""What is harmed when such an appliance is without power; the harm clock counts to it."""
+
+
 class Kind(Part):
     """A kind of appliance with a fair starting figure for everything.
 
     ``source`` says where the watts come from. ``breaker_a`` and ``continuous`` are what such a
-    circuit commonly has. ``prompt`` is the question to ask where people forget it, or empty.
+    circuit commonly has. ``prompt`` is the question to ask where people forget it, or empty;
+    ``harm`` is what the harm clock counts to.
 
     What a plan is begun with: ``usual`` is what nearly every house has; ``shares`` names the room
     whose breakers it commonly shares, None where it has one of its own; ``goes_with`` is the kind
@@ -84,6 +89,7 @@ class Kind(Part):
     goes_with: Id | None = None
     whole_name: Name | None = None
     gap_min: Minutes | None = None
+    harm: HarmOf | None = None
 
     def appliance(self, appliance_id: str, name: str | None = None, **overrides: Any) -> Appliance:
         """An appliance of this kind.

@@ -85,9 +85,18 @@ class StepFlows:
 
     def taken_by(self, appliance_id: str) -> NDArray[np.float32]:
         """Mean watts that one appliance took in each step."""
-        row = next(i for i, load in enumerate(self.loads) if load.id == appliance_id)
-        watts = self.taken_w[row] * self.cells.weight
-        return np.add.reduceat(watts, self.cells.step_cell[:-1]).astype(np.float32)
+        return self._by_step(self.taken_w[self._load(appliance_id)])
+
+    def asked_by(self, appliance_id: str) -> NDArray[np.float32]:
+        """Mean watts that one appliance asked for in each step."""
+        return self._by_step(self.asked_w[self._load(appliance_id)])
+
+    def _load(self, appliance_id: str) -> int:
+        return next(i for i, load in enumerate(self.loads) if load.id == appliance_id)
+
+    def _by_step(self, watts: NDArray[np.float32]) -> NDArray[np.float32]:
+        total = np.add.reduceat(watts * self.cells.weight, self.cells.step_cell[:-1])
+        return total.astype(np.float32)
 
     @cached_property
     def _names(self) -> list[tuple[str, str, str, str]]:

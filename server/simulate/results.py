@@ -16,6 +16,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import Bus
 from server.domain.working import Working
+from server.simulate.served import Served
 
 FloatArray = NDArray[np.float32]
 
@@ -200,6 +201,10 @@ class Flows(Protocol):
         """Mean watts that one appliance took in each step."""
         ...
 
+    def asked_by(self, appliance_id: str) -> FloatArray:
+        """Mean watts that one appliance asked for in each step."""
+        ...
+
     def circuit_w(self, site: Site, *, asked: bool = False) -> FloatArray:
         """Watts taken, or asked for, by each circuit: (circuits, steps)."""
         ...
@@ -244,6 +249,7 @@ class Run:
     balance: Balance
     findings: tuple[Finding, ...]
     verdict: Verdict
+    served: Served
     flows: Flows
 
     @cached_property

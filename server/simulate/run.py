@@ -24,6 +24,7 @@ from server.simulate.loads import watched
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
 from server.simulate.prepared import prepare
 from server.simulate.results import Run
+from server.simulate.served import Served
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
@@ -107,6 +108,15 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         ),
         findings=findings,
         verdict=judge(limits, service, fuel_needs(site, scenario, sources)),
+        served=Served(
+            edge_s=np.append(supply.segment_start_s, ready.timeline.span_s),
+            live=supply.live,
+            fed=supply.fed,
+            outages=ready.timeline.outages,
+            running=ready.timeline.running,
+            cell_end_s=cells.start_s + cells.dt_s,
+            set_w=marched.source_w[len(site.services) :].astype(np.float32),
+        ),
         flows=flows,
     )
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from server.domain.cautions import Caution, result_cautions
 from server.domain.finding import Finding
+from server.simulate.harms import harms
 from server.simulate.results import (
     Contributor,
     LegPeak,
@@ -26,6 +27,7 @@ from server.simulate.views import (
     CircuitView,
     EventView,
     FindingView,
+    HarmView,
     LegView,
     LimitView,
     PointSeries,
@@ -73,6 +75,7 @@ def summarise(
         circuits=tuple(CircuitView.model_validate(c) for c in run.service),
         balance=BalanceView.model_validate(run.balance),
         starts=tuple(SetStartsView.model_validate(s) for s in starts),
+        harms=tuple(HarmView.model_validate(h) for h in harms(run)),
         findings=tuple(FindingView.model_validate(f) for f in (*run.findings, *more)),
         hazards=tuple(FindingView.model_validate(f) for f in hazards),
         events=tuple(EventView.model_validate(e) for e in run.events),

@@ -13,6 +13,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict
 
 from server.domain.base import Leg
 from server.domain.finding import Severity
+from server.simulate.harm import HarmKind
 from server.simulate.results import PointKind, Status
 
 DECIMALS = 4
@@ -209,6 +210,19 @@ class SetStartsView(_View):
     working: WorkingView
 
 
+class HarmView(_View):
+    """One harm: when it comes and why, or how near the run came to it."""
+
+    kind: HarmKind
+    element_id: str
+    what: str
+    at: datetime | None
+    hours: Figure
+    why: str
+    nearest: str
+    working: WorkingView
+
+
 class RunSummary(_View):
     """One draw of one scenario: the verdict, every limit, energies, gaps and findings."""
 
@@ -223,6 +237,7 @@ class RunSummary(_View):
     circuits: tuple[CircuitView, ...]
     balance: BalanceView
     starts: tuple[SetStartsView, ...]
+    harms: tuple[HarmView, ...]
     findings: tuple[FindingView, ...]
     hazards: tuple[FindingView, ...]
     events: tuple[EventView, ...]

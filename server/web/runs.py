@@ -13,6 +13,7 @@ from starlette.responses import JSONResponse, Response
 
 from server.advise.starts import starts_of
 from server.domain.errors import NotFoundError
+from server.simulate.harms import harms
 from server.simulate.results import Run
 from server.simulate.run import cached_run
 from server.simulate.series import series_csv
@@ -151,6 +152,7 @@ def run_sheet(
         "events": run.events,
         "starts": starts_of(run),
         "tried": asked.relief != "",
+        "harms": harms(run),
     }
     relief = relief_view(run, asked.point) if asked.relief else None
     return render(page, "scenarios/run.html", scenario=scenario, view=view, relief=relief, fmt=fmt)

@@ -113,6 +113,7 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                     Ask("start", "It starts", kind="choice", options=words.STARTS),
                     Ask("start_delay_s", "Ready after", "s"),
                     Ask("cool_down_min", "Cools down for", "min"),
+                    Ask("oil_check_h", "Oil is checked every", "h"),
                 ),
             ),
             (
@@ -279,6 +280,7 @@ OPTIONAL = (
     "inlet_a",
     "reactance_pu",
     "start_kva_limit",
+    "oil_check_h",
     "meter_socket_a",
     "fault_current_a",
     "withstand_a",

@@ -7,7 +7,14 @@ import pytest
 from server.domain.finding import Finding
 from server.simulate.run import simulate
 from server.simulate.summary import cautions_of, series, summary, who_at_peak
-from tests.builders import EVERY_SITE, backed_up_site, normal_only_site, scenario
+from tests.builders import (
+    EVERY_SITE,
+    appliance,
+    backed_up_site,
+    circuit,
+    normal_only_site,
+    scenario,
+)
 
 
 @pytest.fixture(scope="module")
@@ -88,3 +95,14 @@ def test_an_outage_on_a_generator_brings_the_cautions_that_concern_death(run):
     calm = simulate(run.site, run.site.scenario("day"))
     assert {"restoration", "food"}.isdisjoint(c.key for c in cautions_of(calm))
     assert {"planning-aid", "backfeed", "exhaust"} <= {c.key for c in cautions_of(calm)}
+
+
+def test_harms_are_told_with_their_hours_and_working():
+    router = appliance("router", 30, kind="internet-gear")
+    site = normal_only_site(circuits=(circuit("r", "main", 1, appliances=(router,)),))
+    (harm,) = summary(simulate(site, scenario(outage_h=(2, 5))))["harms"]
+    assert (harm["kind"], harm["element_id"], harm["hours"]) == ("internet", "router", 0.0)
+    assert harm["at"] == "2026-11-26T14:00:00"
+    assert harm["why"] == "Circuit r dead since Thu 26 Nov 14:00"
+    (calm,) = summary(simulate(site, scenario(outage_h=(2, 2.01))))["harms"]
+    assert (calm["at"], calm["hours"], calm["working"]["value"]) == (None, None, None)

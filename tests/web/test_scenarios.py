@@ -8,6 +8,7 @@ import xml.etree.ElementTree as ET
 import pytest
 from fastapi.testclient import TestClient
 
+from server.domain.catalogue import KINDS
 from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
@@ -189,3 +190,28 @@ def test_picture_of_a_run_stands_alone(browser: TestClient, stored: StoredSite) 
 def test_an_unknown_scenario_is_not_found(browser: TestClient, stored: StoredSite) -> None:
     for tail in ("", "/minute", "/plot.json", "/plot.bin", "/series.csv", "/picture.svg"):
         assert browser.get(f"/sites/{stored.id}/scenarios/no{tail}").status_code == 404
+
+
+def test_run_page_counts_hours_until_harm(browser: TestClient, sites: SiteStore) -> None:
+    box = KINDS["refrigerator"].appliance("box", "Cold box")
+    router = KINDS["internet-gear"].appliance("router", "Router")
+    base = backed_up_site(scenarios=(scenario("out", span_h=9, outage_h=(1, 8)),))
+    added = (
+        circuit("k", "main", 9, appliances=(box,)),
+        circuit("r", "backed", 9, appliances=(router,)),
+    )
+    stored = sites.create(with_parts(base, circuits=(*base.circuits, *added)))
+    page = browser.get(f"/sites/{stored.id}/scenarios/out").text
+    part = page[page.index('id="harms"') :]
+    part = part[: part.index("</section>")]
+    assert "Cold box: food unsafe" in part
+    assert "Circuit k dead since Thu 26 Nov 13:00" in part
+    assert "?at=2026-11-26T17:00#run" in part
+    assert "Not reached in this run" in part
+    assert "Router out" in part
+    assert "USDA FSIS" in part
+    assert "Do not taste." in part
+
+
+def test_run_page_without_an_outage_counts_none(browser: TestClient, stored: StoredSite) -> None:
+    assert 'id="harms"' not in browser.get(f"/sites/{stored.id}/scenarios/day").text

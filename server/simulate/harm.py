@@ -1,0 +1,161 @@
+"""The harm clock: how long after the power fails each harm comes, and which circuit was dead.
+
+An item is listed only where the site has what it speaks of. It is read off a run: nothing here
+moves a figure of it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import cached_property
+from typing import Literal
+
+from server.domain.appliance import Appliance
+from server.domain.catalogue import KINDS, HarmOf
+from server.domain.working import Term, Working
+from server.simulate.results import Run
+from server.simulate.verdict import moment
+
+HarmKind = Literal[
+    "room_cold",
+    "room_hot",
+    "pipes",
+    "food",
+    "water",
+    "tank_cold",
+    "sump",
+    "internet",
+    "medical",
+    "fuel",
+    "oil",
+]
+
+
+@dataclass(frozen=True)
+class Harm:
+    """One harm of a run.
+
+    ``at`` and ``hours`` into the outage are None where it is not reached. ``why`` says which
+    circuit was dead, or what else brought it; ``nearest`` how near the run came to it.
+    """
+
+    kind: HarmKind
+    element_id: str
+    what: str
+    at: datetime | None
+    hours: float | None
+    why: str
+    nearest: str
+    working: Working
+
+    @property
+    def reached(self) -> bool:
+        """Whether it comes in this run."""
+        return self.at is not None
+
+
+@dataclass(frozen=True)
+class Place:
+    """An appliance, and the row of its circuit and of its load."""
+
+    appliance: Appliance
+    circuit: int
+    load: int
+
+
+@dataclass(frozen=True)
+class HarmClock:
+    """What every harm needs of a run, looked up once."""
+
+    run: Run
+
+    @cached_property
+    def places(self) -> tuple[Place, ...]:
+        """Every appliance of the site in the order of its loads."""
+        pairs = [
+            (c, a) for c, circuit in enumerate(self.run.site.circuits) for a in circuit.appliances
+        ]
+        return tuple(Place(a, c, i) for i, (c, a) in enumerate(pairs))
+
+    def of(self, harm: HarmOf) -> tuple[Place, ...]:
+        """Appliances whose kind can do this harm."""
+        return tuple(
+            p
+            for p in self.places
+            if (kind := KINDS.get(p.appliance.kind)) is not None and kind.harm == harm
+        )
+
+    @cached_property
+    def _names(self) -> Counter[str]:
+        return Counter(place.appliance.name for place in self.places)
+
+    def name(self, place: Place) -> str:
+        """An appliance's name, with its circuit's where several share it."""
+        name = place.appliance.name
+        if self._names[name] == 1:
+            return name
+        return f"{name} on {self.run.site.circuits[place.circuit].name}"
+
+    @cached_property
+    def first_s(self) -> float:
+        """When the first outage begins, no earlier than the run. [s]"""
+        return max(0.0, min(span[0] for span in self.run.served.outages))
+
+    @property
+    def span_s(self) -> float:
+        """Length of the run. [s]"""
+        return self.run.steps * float(self.run.scenario.step_s)
+
+    def time(self, at_s: float) -> datetime:
+        """Local time of an instant of the run, to the second."""
+        return self.run.scenario.start + timedelta(seconds=round(at_s))
+
+    def dead_words(self, circuit: int, at_s: float) -> str:
+        """That a circuit is dead, and since when; empty where it has power."""
+        for begin, end in self.run.served.dark(circuit):
+            if begin - 1e-6 <= at_s <= end + 1e-6:
+                how = (
+                    "held off"
+                    if self.run.served.held_off(circuit, min(at_s, end - 1e-3))
+                    else "dead"
+                )
+                return f"{self.run.site.circuits[circuit].name} {how} since {self._since(begin)}"
+        return ""
+
+    def _since(self, begin_s: float) -> str:
+        outage = self.run.served.outage_at(begin_s)
+        if begin_s <= 0.0 and outage is not None and outage[0] < 0.0 < outage[1]:
+            begin_s = outage[0]
+        return moment(self.time(begin_s))
+
+    def harm(
+        self,
+        kind: HarmKind,
+        element_id: str,
+        what: str,
+        at_s: float | None,
+        *,
+        formula: str,
+        terms: tuple[Term, ...],
+        source: str,
+        why: str = "",
+        nearest: str = "",
+    ) -> Harm:
+        """An item, its hours counted from the outage that it falls into or follows."""
+        hours = None
+        if at_s is not None:
+            outage = self.run.served.outage_at(at_s)
+            hours = max(0.0, at_s - (outage[0] if outage is not None else at_s)) / 3600.0
+        working = Working(
+            title=what,
+            value=math.inf if hours is None else hours,
+            unit="h",
+            formula=formula,
+            terms=terms,
+            source=source,
+        )
+        at = None if at_s is None else self.time(at_s)
+        return Harm(kind, element_id, what, at, hours, why if at else "", nearest, working)

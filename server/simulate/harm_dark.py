@@ -1,0 +1,202 @@
+"""Harms that hours without power bring: food, water, the pit, the internet, medical devices."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from server.domain.behaviour import Cycle
+from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN
+from server.domain.working import Term
+from server.simulate.harm import Harm, HarmClock, Place
+from server.simulate.served import past
+from server.simulate.verdict import span_words
+
+REFRIGERATOR_H, FREEZER_HALF_H, FREEZER_FULL_H = 4.0, 24.0, 48.0
+"""USDA FSIS and FoodSafety.gov: a closed refrigerator keeps food about 4 h, a full freezer about
+48 h, a half-full one about 24 h. [h]"""
+
+_FOOD = (
+    "USDA FSIS and FoodSafety.gov on power outages: doors closed, a refrigerator about 4 h, a full "
+    "freezer about 48 h, a half-full one 24 h. What running gives back: heat balance of a box that "
+    "cycles, no source."
+)
+_LIMITS = {
+    "refrigerator": (("", REFRIGERATOR_H),),
+    "freezer": ((", half full", FREEZER_HALF_H), (", full", FREEZER_FULL_H)),
+}
+
+
+def food(clock: HarmClock) -> Iterator[Harm]:
+    """Each refrigerator and freezer by its hours without power."""
+    for kind in ("refrigerator", "freezer"):
+        for place in clock.of(kind):
+            for words, limit_h in _LIMITS[kind]:
+                yield _food(clock, place, words, limit_h)
+
+
+def _food(clock: HarmClock, place: Place, words: str, limit_h: float) -> Harm:
+    cycle = place.appliance.behaviour
+    regain = cycle.off_min / cycle.on_min if isinstance(cycle, Cycle) else 1.0
+    outages = clock.run.served.outages
+    at_s, most_h = past(
+        clock.run.served.dark(place.circuit),
+        limit_h=limit_h,
+        regain=regain,
+        end_s=clock.span_s,
+        before_h=max(0.0, -outages[0][0]) / 3600.0,
+    )
+    return clock.harm(
+        "food",
+        place.appliance.id,
+        f"{clock.name(place)}{words}: food unsafe",
+        at_s,
+        formula=(
+            "hours without power − hours with power × what an hour gives back, never below 0, "
+            "past the hours it keeps"
+        ),
+        terms=(
+            Term("hours it keeps", limit_h, "h", "USDA FSIS"),
+            Term("an hour with power gives back", regain, "h", "off ÷ on time of its cycle"),
+            Term("most hours counted", most_h, "h", "this run"),
+        ),
+        source=_FOOD,
+        why="" if at_s is None else clock.dead_words(place.circuit, at_s),
+        nearest=f"{most_h:.1f} of {limit_h:g} h without power",
+    )
+
+
+def water(clock: HarmClock) -> Iterator[Harm]:
+    """Each well pump: no water from when it must start and cannot."""
+    for place in clock.of("water"):
+        yield _calls_in_vain(
+            clock,
+            place,
+            "water",
+            f"No water from {clock.name(place)}",
+            source=(
+                "The pressure tank gives until the pump is called, about every "
+                "off time of its cycle; after that nothing. Common practice, no source."
+            ),
+        )
+
+
+def pits(clock: HarmClock) -> Iterator[Harm]:
+    """Each pit: its pump must start and cannot; from there on it fills."""
+    for place in clock.of("sump"):
+        yield _calls_in_vain(
+            clock,
+            place,
+            "sump",
+            f"{clock.name(place)}: pit at its float and rising",
+            source=(
+                "The pit reaches the float when its pump is called. What is left above the float "
+                "is not known of this pump. Common practice, no source."
+            ),
+        )
+
+
+def _calls_in_vain(clock: HarmClock, place: Place, kind: str, what: str, *, source: str) -> Harm:
+    asked = clock.run.flows.asked_by(place.appliance.id) > 0.0
+    served = clock.run.served
+    step_s = float(clock.run.scenario.step_s)
+    at_s = None
+    for begin, end in served.dark(place.circuit):
+        first, last = int(begin // step_s), int(np.ceil(end / step_s))
+        called = np.flatnonzero(asked[first:last])
+        if called.size:
+            at_s = max(begin, (first + int(called[0])) * step_s)
+            break
+    return clock.harm(
+        "water" if kind == "water" else "sump",
+        place.appliance.id,
+        what,
+        at_s,
+        formula="first minute without power in which the pump is called − start of the outage",
+        terms=_starts(place),
+        source=source,
+        why="" if at_s is None else clock.dead_words(place.circuit, at_s),
+        nearest="the pump is never called without power",
+    )
+
+
+def _starts(place: Place) -> tuple[Term, ...]:
+    cycle = place.appliance.behaviour
+    if not isinstance(cycle, Cycle):
+        return ()
+    a_day = 1440.0 / (cycle.on_min + cycle.off_min)
+    return (Term("starts a day", a_day, "", "on and off time of its cycle"),)
+
+
+def internet(clock: HarmClock) -> Iterator[Harm]:
+    """Modem and router: out once their own battery is, short gaps not counted."""
+    for place in clock.of("internet"):
+        own_min = clock.run.site.circuits[place.circuit].own_battery_min or 0.0
+        yield _gap(
+            clock,
+            place,
+            "internet",
+            f"{clock.name(place)} out",
+            bears_min=max(own_min, DEFAULT_ALLOWED_GAP_MIN),
+            from_min=own_min,
+            term=Term("own battery", own_min, "min", "the circuit"),
+            source=(
+                f"Out from the end of its own battery; gaps of {DEFAULT_ALLOWED_GAP_MIN:g} min or "
+                "less are not counted: common practice, no source."
+            ),
+        )
+
+
+def medical(clock: HarmClock) -> Iterator[Harm]:
+    """Each medical device whose circuit is without power for longer than it may be."""
+    for place in clock.of("medical"):
+        circuit = clock.run.site.circuits[place.circuit]
+        allowed = circuit.gap_min
+        if allowed is None:
+            allowed = DEFAULT_ALLOWED_GAP_MIN
+        yield _gap(
+            clock,
+            place,
+            "medical",
+            f"{clock.name(place)} without power too long",
+            bears_min=allowed,
+            from_min=allowed,
+            term=Term("gap it can bear", allowed, "min", "the circuit"),
+            source=(
+                "The allowed gap as set, else own battery ÷ 1.5, else "
+                f"{DEFAULT_ALLOWED_GAP_MIN:g} min: common practice, no source."
+            ),
+        )
+
+
+def _gap(
+    clock: HarmClock,
+    place: Place,
+    kind: str,
+    what: str,
+    *,
+    bears_min: float,
+    from_min: float,
+    term: Term,
+    source: str,
+) -> Harm:
+    """The first gap longer than ``bears_min``; the harm begins ``from_min`` into it."""
+    at_s, longest_s = None, 0.0
+    for begin, end in clock.run.served.dark(place.circuit):
+        longest_s = max(longest_s, end - begin)
+        if at_s is None and end - begin > bears_min * 60.0 + 1e-6:
+            at_s = begin + from_min * 60.0
+    return clock.harm(
+        "medical" if kind == "medical" else "internet",
+        place.appliance.id,
+        what,
+        at_s,
+        formula="start of the first gap that is too long + what it bears − start of the outage",
+        terms=(term, Term("longest gap", longest_s / 60.0, "min", "this run")),
+        source=source,
+        why="" if at_s is None else clock.dead_words(place.circuit, at_s),
+        nearest=(
+            f"longest gap {span_words(longest_s / 60.0)}" if longest_s else "never without power"
+        ),
+    )

@@ -1,0 +1,129 @@
+"""Harms to a generator: its fuel out, its oil due."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.supply import FuelTank, Generator
+from server.domain.working import Term
+from server.physics.engine_set import UNIT_OF_FUEL, fuel_line
+from server.simulate.harm import Harm, HarmClock
+from server.simulate.served import Span
+
+Floats = NDArray[np.float64]
+
+
+def fuel(clock: HarmClock) -> Iterator[Harm]:
+    """Each set with a tank that ran: when it has burnt what is there."""
+    for row, generator in enumerate(clock.run.site.generators):
+        tank = generator.tank
+        if tank is None or UNIT_OF_FUEL[generator.fuel] != "gal" or not _runs(clock, generator):
+            continue
+        yield _fuel(clock, generator, tank, row)
+
+
+def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> Harm:
+    scenario, served = clock.run.scenario, clock.run.served
+    idle, slope, guess = fuel_line(
+        fuel=generator.fuel,
+        rated_kw=generator.rated_kw,
+        points=[(p.load_kw, p.rate_per_h) for p in generator.fuel_points],
+    )
+    end_s = served.cell_end_s
+    start_s = np.append(0.0, end_s[:-1])
+    kwh = np.cumsum(served.set_w[row].astype(np.float64) * (end_s - start_s)) / 3.6e6
+    run_h = run_hours(served.running[generator.id], end_s)
+    burnt = idle * run_h + slope * kwh
+    at_start = tank.capacity_gal * tank.fill_share * scenario.fuel_at_start_share
+    there = np.full(len(end_s), at_start)
+    for delivery in scenario.deliveries:
+        there[end_s > (delivery.at - scenario.start).total_seconds()] += delivery.gallons
+    at_s = None
+    short = np.flatnonzero(burnt > there)
+    if short.size:
+        k = int(short[0])
+        before = float(burnt[k - 1]) if k else 0.0
+        share = (float(there[k]) - before) / (float(burnt[k]) - before)
+        at_s = float(start_s[k]) + min(max(share, 0.0), 1.0) * float(end_s[k] - start_s[k])
+    left = max(0.0, float(there[-1] - burnt[-1]))
+    delivered = float(there[-1]) - at_start
+    return clock.harm(
+        "fuel",
+        generator.id,
+        f"{generator.name} out of fuel",
+        at_s,
+        formula="when idle burn × hours run + burn per kWh × kWh given passes the fuel there",
+        terms=(
+            Term("fuel at the start", at_start, "gal", "the tank and the scenario"),
+            Term("delivered in the run", delivered, "gal", "the scenario"),
+            Term("idle burn", idle, "gal/h", "guess" if guess else "fuel points"),
+            Term("burn per kWh", slope, "gal/kWh", "guess" if guess else "fuel points"),
+            Term("hours run", float(run_h[-1]), "h", "this run"),
+            Term("energy given", float(kwh[-1]), "kWh", "this run"),
+        ),
+        source="A line that is a guess."
+        if guess
+        else "A straight line through the points entered.",
+        why="" if at_s is None else f"{float(burnt[-1]):.0f} gal are wanted in all",
+        nearest=f"{left:.0f} gal left at the end",
+    )
+
+
+def oil(clock: HarmClock) -> Iterator[Harm]:
+    """Each set whose oil interval is known: when its engine has run that long without a stop."""
+    scenario = clock.run.scenario
+    for generator in clock.run.site.generators:
+        if generator.oil_check_h is None or not _runs(clock, generator):
+            continue
+        stops = sorted((w.start - scenario.start).total_seconds() for w in scenario.generator_stops)
+        limit_s = generator.oil_check_h * 3600.0
+        at_s, most_s, run_s = None, 0.0, 0.0
+        for begin, end in _clipped(clock.run.served.running[generator.id], clock.span_s):
+            marks = [begin, *(s for s in stops if begin < s < end), end]
+            for first, last in pairwise(marks):
+                if any(abs(first - s) < 1e-6 for s in stops):
+                    run_s = 0.0
+                if at_s is None and run_s + last - first > limit_s:
+                    at_s = first + limit_s - run_s
+                run_s += last - first
+                most_s = max(most_s, run_s)
+            if any(abs(end - s) < 1e-6 for s in stops):
+                run_s = 0.0
+        yield clock.harm(
+            "oil",
+            generator.id,
+            f"{generator.name}, oil due",
+            at_s,
+            formula="when hours run since the start or the last stop pass the oil interval",
+            terms=(
+                Term("oil interval", generator.oil_check_h, "h", "the set"),
+                Term("longest run between stops", most_s / 3600.0, "h", "this run"),
+            ),
+            source="The interval of the set’s own book; every stop of the scenario checks the oil.",
+            why="" if at_s is None else "no stop of the scenario came before",
+            nearest=f"{most_s / 3600.0:.1f} of {generator.oil_check_h:g} h between stops",
+        )
+
+
+def _runs(clock: HarmClock, generator: Generator) -> bool:
+    return bool(_clipped(clock.run.served.running[generator.id], clock.span_s))
+
+
+def _clipped(spans: tuple[Span, ...], span_s: float) -> tuple[Span, ...]:
+    return tuple((max(a, 0.0), min(b, span_s)) for a, b in spans if b > 0.0 and a < span_s)
+
+
+def run_hours(running: tuple[Span, ...], at_s: Floats) -> Floats:
+    """Hours an engine has turned by each instant. [h]
+
+    >>> run_hours(((0.0, 3600.0), (7200.0, 9000.0)), np.array([1800.0, 7200.0, 9999.0])).tolist()
+    [0.5, 1.0, 1.5]
+    """
+    total = np.zeros(at_s.shape)
+    for begin, end in running:
+        total += np.clip(at_s - max(begin, 0.0), 0.0, max(0.0, end - max(begin, 0.0)))
+    return total / 3600.0

@@ -1,0 +1,133 @@
+"""Harms that a temperature of the run brings: rooms, pipes and hot water."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.behaviour import RoomUnit, Tank, Zone
+from server.domain.working import Term
+from server.simulate.harm import Harm, HarmClock, HarmKind
+from server.simulate.verdict import moment
+
+HOT_WATER_F = 105.0
+"""Water cooler than this is cold to a shower (common practice, no source)."""
+
+_ROOM = (
+    "The room’s heat balance in this run, C dT/dt = Q − UA (T − outdoors). The limit is the zone’s "
+    "own; 55, 90 and 40 °F are common practice, no source."
+)
+_TANK = (
+    "The tank’s heat balance in this run, water above the upper thermostat. 105 °F is common "
+    "practice, no source."
+)
+
+
+def rooms(clock: HarmClock) -> Iterator[Harm]:
+    """Each zone below and above its limits, and its pipes."""
+    for zone, temps in zip(clock.run.site.zones, clock.run.zone_f, strict=True):
+        yield _room(clock, zone, temps, _Limit("room_cold", zone.cold_f, -1, "below"))
+        yield _room(clock, zone, temps, _Limit("pipes", zone.pipes_f, -1, "pipes: below"))
+        yield _room(clock, zone, temps, _Limit("room_hot", zone.hot_f, 1, "above"))
+
+
+@dataclass(frozen=True)
+class _Limit:
+    """What a room must not fall below (sign -1) or rise above (sign 1). [F]"""
+
+    kind: HarmKind
+    limit_f: float
+    sign: int
+    words: str
+
+
+def _room(clock: HarmClock, zone: Zone, temps: NDArray[np.float32], to: _Limit) -> Harm:
+    at_s, most, most_s = crossing(clock, temps, to.limit_f, to.sign)
+    mode, word = ("cool", "highest") if to.sign > 0 else ("heat", "lowest")
+    return clock.harm(
+        to.kind,
+        zone.id,
+        f"{zone.name}, {to.words} {to.limit_f:g} °F",
+        at_s,
+        formula=f"time the room passes {to.limit_f:g} °F − start of the outage",
+        terms=(
+            Term("limit", to.limit_f, "°F", "the zone"),
+            Term(f"{word} in the room", most, "°F", "this run"),
+        ),
+        source=_ROOM,
+        why="" if at_s is None else _room_why(clock, zone, mode, at_s),
+        nearest=f"{word} {most:.1f} °F, {moment(clock.time(most_s))}",
+    )
+
+
+def _room_why(clock: HarmClock, zone: Zone, mode: str, at_s: float) -> str:
+    verb = "heats" if mode == "heat" else "cools"
+    if at_s <= clock.first_s:
+        return "it was so before the outage"
+    units = {
+        p.circuit: None
+        for p in clock.places
+        if isinstance(p.appliance.behaviour, RoomUnit)
+        and p.appliance.behaviour.zone_id == zone.id
+        and p.appliance.behaviour.mode == mode
+    }
+    if not units:
+        return f"nothing {verb} it"
+    dead = [words for circuit in units if (words := clock.dead_words(circuit, at_s))]
+    return "; ".join(dead) or f"what {verb} it had power and could not keep up"
+
+
+def tanks(clock: HarmClock) -> Iterator[Harm]:
+    """Each water heater whose water turns cold, where it is set hotter than that."""
+    rows = {w.appliance_id: row for w, row in zip(clock.run.watched, clock.run.level, strict=True)}
+    for place in clock.places:
+        tank = place.appliance.behaviour
+        if not isinstance(tank, Tank) or tank.setpoint_f - tank.deadband_f < HOT_WATER_F:
+            continue
+        name = clock.name(place)
+        at_s, most, most_s = crossing(clock, rows[place.appliance.id], HOT_WATER_F, -1)
+        why = ""
+        if at_s is not None:
+            why = clock.dead_words(place.circuit, at_s) or "drawn faster than it heats"
+        yield clock.harm(
+            "tank_cold",
+            place.appliance.id,
+            f"{name} below {HOT_WATER_F:g} °F",
+            at_s,
+            formula=f"time the water passes {HOT_WATER_F:g} °F − start of the outage",
+            terms=(
+                Term("limit", HOT_WATER_F, "°F", "common practice, no source"),
+                Term("coolest water", most, "°F", "this run"),
+            ),
+            source=_TANK,
+            why=why,
+            nearest=f"coolest {most:.0f} °F, {moment(clock.time(most_s))}",
+        )
+
+
+def crossing(
+    clock: HarmClock, levels: NDArray[np.float32], limit: float, sign: int
+) -> tuple[float | None, float, float]:
+    """When a level first passes a limit in or after the outage, and its most and when. [s, -, s]
+
+    ``levels`` are those at each step's end; between two of them the way is taken as straight.
+    """
+    step_s = float(clock.run.scenario.step_s)
+    first = int(clock.first_s // step_s)
+    part = sign * levels[first:].astype(np.float64)
+    top = int(np.argmax(part))
+    most, most_s = sign * float(part[top]), (first + top + 1) * step_s
+    beyond = np.flatnonzero(part > sign * limit)
+    if not beyond.size:
+        return None, most, most_s
+    k = first + int(beyond[0])
+    if k == first:
+        before = levels[k - 1] if k else levels[k]
+        if sign * float(before) > sign * limit:
+            return clock.first_s, most, most_s
+    low, high = float(levels[k - 1]) if k else float(levels[k]), float(levels[k])
+    share = 1.0 if high == low else (limit - low) / (high - low)
+    return max(clock.first_s, (k + min(max(share, 0.0), 1.0)) * step_s), most, most_s

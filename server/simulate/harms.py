@@ -1,0 +1,21 @@
+"""Every item of the harm clock of a run, those that come first in front."""
+
+from __future__ import annotations
+
+from server.simulate.harm import Harm, HarmClock
+from server.simulate.harm_dark import food, internet, medical, pits, water
+from server.simulate.harm_set import fuel, oil
+from server.simulate.harm_warmth import rooms, tanks
+from server.simulate.results import Run
+
+_PARTS = (medical, rooms, food, water, tanks, pits, internet, fuel, oil)
+
+
+def harms(run: Run) -> tuple[Harm, ...]:
+    """Items in the order in which they come, then those not reached; none without an outage."""
+    if not any(end > 0.0 for _, end in run.served.outages):
+        return ()
+    clock = HarmClock(run)
+    found = [harm for part in _PARTS for harm in part(clock)]
+    found.sort(key=lambda harm: harm.at or run.scenario.end)
+    return tuple(found)

@@ -1,0 +1,87 @@
+"""When each circuit of a run had power, and what each set gave: what the harm clock counts by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Span = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Served:
+    """Seconds are from the scenario's start.
+
+    edge_s      (segments + 1,)         Where the supply changes, and the end. [s]
+    live, fed   (segments, circuits)    Has power to use; has power at its breaker.
+    outages     spans                   The utility is out; the first may begin before the start.
+    running     by set                  Spans in which its engine turns.
+    cell_end_s  (cells,)                End of each cell. [s]
+    set_w       (sets, cells)           Mean watts out of each set. [W]
+    """
+
+    edge_s: NDArray[np.float64]
+    live: NDArray[np.bool_]
+    fed: NDArray[np.bool_]
+    outages: tuple[Span, ...]
+    running: dict[str, tuple[Span, ...]]
+    cell_end_s: NDArray[np.float64]
+    set_w: NDArray[np.float32]
+
+    @property
+    def nbytes(self) -> int:
+        """Bytes of its arrays."""
+        arrays = (self.edge_s, self.live, self.fed, self.cell_end_s, self.set_w)
+        return sum(a.nbytes for a in arrays)
+
+    def dark(self, circuit: int) -> tuple[Span, ...]:
+        """Spans in which a circuit has no power to use, in order and never touching."""
+        found: list[Span] = []
+        for segment in np.flatnonzero(~self.live[:, circuit]):
+            begin, end = float(self.edge_s[segment]), float(self.edge_s[segment + 1])
+            if found and found[-1][1] == begin:
+                found[-1] = (found[-1][0], end)
+            else:
+                found.append((begin, end))
+        return tuple(found)
+
+    def held_off(self, circuit: int, at_s: float) -> bool:
+        """Whether a circuit without power at this instant has it at its breaker."""
+        segment = int(np.searchsorted(self.edge_s, at_s, side="right")) - 1
+        return bool(self.fed[min(max(segment, 0), len(self.fed) - 1), circuit])
+
+    def outage_at(self, at_s: float) -> Span | None:
+        """The last outage that began by then, over or not."""
+        begun = [span for span in self.outages if span[0] <= at_s]
+        return begun[-1] if begun else None
+
+
+def past(
+    dark: tuple[Span, ...], *, limit_h: float, regain: float, end_s: float, before_h: float = 0.0
+) -> tuple[float | None, float]:
+    """When a count of hours without power first passes its limit, and the most it came to.
+
+    The count rises by the clock while dark and falls ``regain`` hours for each hour with power,
+    never below zero. ``before_h`` is what it stood at when the first span, from 0 s, began.
+
+    Returns
+    -------
+    (float or None, float)   Seconds from the start, None where never; most hours counted, no
+                             further than the limit once passed. [s, h]
+
+    >>> past(((3600.0, 36000.0),), limit_h=4.0, regain=1.0, end_s=36000.0)
+    (18000.0, 4.0)
+    """
+    count, most, last_s = 0.0, 0.0, 0.0
+    if dark and dark[0][0] <= 0.0:
+        count = before_h
+    for begin, end in dark:
+        count = max(0.0, count - regain * (begin - last_s) / 3600.0)
+        length_h = (min(end, end_s) - begin) / 3600.0
+        if count + length_h > limit_h:
+            return begin + max(0.0, limit_h - count) * 3600.0, limit_h
+        count += length_h
+        most, last_s = max(most, count), end
+    return None, most
