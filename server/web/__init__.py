@@ -7,6 +7,7 @@ from fastapi import APIRouter
 from server.web import (
     appliances,
     buses,
+    circuit_rows,
     circuits,
     clamp,
     demand,
@@ -33,6 +34,7 @@ for part in (
     overview,
     buses,
     circuits,
+    circuit_rows,
     appliances,
     scenario_list,
     relief,

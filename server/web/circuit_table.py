@@ -1,29 +1,89 @@
-"""What the table of circuits shows: panels in order, their circuits, and what the filter keeps."""
+"""What the table of circuits shows: panels in order, their circuits, what is kept and in order."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
+from urllib.parse import urlencode
 
 from server.domain.circuit import Circuit
 from server.domain.edits import free_spaces
 from server.domain.panel import Panel, leg_of_space
 from server.domain.site import Site
 from server.domain.topology import Bus, bus_of_panel
+from server.web import words
+from server.web.row_form import feeds_words, row_form_of
+
+CLASSES = tuple(value for value, _ in words.LOAD_CLASSES)
+ROLES = tuple(value for value, _ in words.OUTAGE_ROLES)
+SIZES = tuple(value for value, _ in words.WIRE_SIZES)
+
+
+def connected_w(circuit: Circuit) -> float:
+    """Full loads of a circuit's appliances, added. [W]."""
+    return sum(a.load_w for a in circuit.appliances)
+
+
+SORTS: Mapping[str, Callable[[Circuit], Any]] = MappingProxyType(
+    {
+        "space": lambda c: (c.spaces, c.half or ""),
+        "name": lambda c: c.name.casefold(),
+        "feeds": lambda c: feeds_words(c).casefold(),
+        "watts": connected_w,
+        "breaker": lambda c: c.breaker_a,
+        "poles": lambda c: c.poles,
+        "wire": lambda c: SIZES.index(c.wire_size or ""),
+        "class": lambda c: CLASSES.index(c.load_class),
+        "role": lambda c: ROLES.index(c.outage_role),
+        "note": lambda c: (not c.note, c.note.casefold()),
+    }
+)
+"""What rows can be ordered by. Every order but that by space goes across the panels."""
 
 
 @dataclass(frozen=True)
 class Filter:
-    """What a person looks for: words in any name, a class, a role."""
+    """What a person looks for: words in any name, a class, a role; and in which order."""
 
     find: str = ""
     load_class: str = ""
     outage_role: str = ""
+    sort: str = "space"
 
     @property
     def active(self) -> bool:
         """Whether anything is filtered at all."""
         return bool(self.find or self.load_class or self.outage_role)
+
+    @property
+    def key(self) -> str:
+        """The order without its direction; ``space`` where it is not known."""
+        key = self.sort.removeprefix("-")
+        return key if key in SORTS else "space"
+
+    @property
+    def down(self) -> bool:
+        """Whether the largest comes first."""
+        return self.sort.startswith("-")
+
+    @property
+    def flat(self) -> bool:
+        """Whether rows of all panels stand together."""
+        return self.key != "space"
+
+    def turned(self, key: str) -> str:
+        """The query that orders by this column, the other way round when it already does."""
+        sort = f"-{key}" if key == self.key and not self.down else key
+        given = {"find": self.find, "load_class": self.load_class, "outage_role": self.outage_role}
+        return urlencode({name: text for name, text in given.items() if text} | {"sort": sort})
+
+    def aria_sort(self, key: str) -> str:
+        """How a column is ordered, as a table head says it."""
+        if key != self.key:
+            return "none"
+        return "descending" if self.down else "ascending"
 
     def keeps(self, circuit: Circuit) -> bool:
         """Whether a circuit is shown."""
@@ -31,7 +91,7 @@ class Filter:
             return False
         if self.outage_role and circuit.outage_role != self.outage_role:
             return False
-        names = (circuit.name, circuit.area, *(a.name for a in circuit.appliances))
+        names = (circuit.name, circuit.area, circuit.note, *(a.name for a in circuit.appliances))
         text = " ".join(names).casefold()
         return all(word in text for word in self.find.casefold().split())
 
@@ -46,34 +106,46 @@ class Row:
     connected_w: float
     guessed: bool
 
+    @property
+    def typed(self) -> dict[str, str]:
+        """The row as text, for changing it in place."""
+        return dict(row_form_of(self.circuit).values)
+
 
 @dataclass(frozen=True)
 class Group:
-    """One panel of the table."""
+    """Rows under one head: a panel, or all panels together (``panel`` None)."""
 
-    panel: Panel
+    panel: Panel | None
     bus: Bus | None
     rows: tuple[Row, ...]
     total: int
-    connected_w: float
     free: tuple[int, ...]
     free_words: str
 
 
 def groups(site: Site, wanted: Filter) -> tuple[Group, ...]:
-    """Every panel with the circuits the filter keeps, in the order of their spaces."""
+    """Every panel with the circuits the filter keeps, in order; or all of them together."""
+    if wanted.flat:
+        return (Group(None, None, _rows(site.circuits, wanted), len(site.circuits), (), ""),)
     bus_by_panel = bus_of_panel(site)
     return tuple(_group(site, panel, bus_by_panel.get(panel.id), wanted) for panel in site.panels)
 
 
+def group_of(site: Site, panel_id: str) -> Group:
+    """One panel with all of its circuits."""
+    return _group(site, site.panel(panel_id), bus_of_panel(site).get(panel_id), Filter())
+
+
 def _group(site: Site, panel: Panel, bus: Bus | None, wanted: Filter) -> Group:
-    mine = [c for c in site.circuits if c.panel_id == panel.id]
-    rows = tuple(
-        row_of(c) for c in sorted(mine, key=lambda c: (c.spaces, c.half or "")) if wanted.keeps(c)
-    )
+    mine = tuple(c for c in site.circuits if c.panel_id == panel.id)
     free = tuple(sorted(free_spaces(site, panel)))
-    total_w = sum(row.connected_w for row in rows)
-    return Group(panel, bus, rows, len(mine), total_w, free, ranges(free))
+    return Group(panel, bus, _rows(mine, wanted), len(mine), free, ranges(free))
+
+
+def _rows(circuits: Iterable[Circuit], wanted: Filter) -> tuple[Row, ...]:
+    kept = [c for c in circuits if wanted.keeps(c)]
+    return tuple(row_of(c) for c in sorted(kept, key=SORTS[wanted.key], reverse=wanted.down))
 
 
 def row_of(circuit: Circuit) -> Row:
@@ -83,7 +155,7 @@ def row_of(circuit: Circuit) -> Row:
         circuit,
         spaces=", ".join(map(str, circuit.spaces)) + (circuit.half or ""),
         legs=" ".join(legs),
-        connected_w=sum(a.load_w for a in circuit.appliances),
+        connected_w=connected_w(circuit),
         guessed=any(a.figure_source == "guess" for a in circuit.appliances),
     )
 

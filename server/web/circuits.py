@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from server.domain.catalogue import kinds_by_group
+from server.domain.catalogue import KINDS, kinds_by_group
 from server.domain.circuit import Circuit
-from server.domain.edits import remove_circuit
+from server.domain.edits import free_spaces, remove_circuit
+from server.domain.kind_search import ALSO
 from server.domain.site import Site
 from server.store.cards import StoredSite
 from server.web import circuit_form, words
@@ -19,8 +22,11 @@ from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, typed
 from server.web.pages import is_partial, page_for, redirect, render
+from server.web.row_form import RowForm, first_place, next_row
 
 router = APIRouter(prefix="/sites/{site_id}")
+
+KINDS_WITH_WORDS = tuple((kind, ALSO.get(kind.id, "")) for kind in KINDS.values())
 
 
 def sheet_cautions(site: Site) -> tuple[str, ...]:
@@ -39,31 +45,57 @@ def circuits_path(stored: StoredSite) -> str:
 
 
 @router.get("/circuits")
-def list_circuits(
-    request: Request,
-    stored: StoredSiteDep,
-    find: str = "",
-    load_class: str = "",
-    outage_role: str = "",
+def list_circuits(request: Request, stored: StoredSiteDep) -> Response:
+    """The table of circuits; with a filter, the rows it keeps; in another order where asked."""
+    return table_page(request, stored, filter_of(request.query_params))
+
+
+def filter_of(query: Mapping[str, str]) -> Filter:
+    """What the address asks to see."""
+    return Filter(
+        query.get("find", "")[:100],
+        query.get("load_class", ""),
+        query.get("outage_role", ""),
+        query.get("sort", "space")[:20],
+    )
+
+
+def table_page(
+    request: Request, stored: StoredSite, wanted: Filter, entry: RowForm | None = None
 ) -> Response:
-    """The table of circuits; with a filter, the rows it keeps."""
-    wanted = Filter(find[:100], load_class, outage_role)
+    """The table of circuits with its open row: the next circuit, or one that was refused."""
     page = page_for(
         request,
         "Circuits",
         sheet="circuits",
         stored=stored,
         caution_keys=sheet_cautions(stored.site),
-        back=circuits_path(stored) if is_partial(request) else None,
+        back=circuits_path(stored),
+        said=None if request.method == "GET" else "",
     )
     template = "circuits/_circuit_table.html" if is_partial(request) else "circuits/list.html"
     return render(
         page,
         template,
+        status_code=status_of(entry.form) if entry else 200,
         groups=groups(stored.site, wanted),
         wanted=wanted,
         words=words,
+        **strip_context(stored, entry or next_strip(stored)),
     )
+
+
+def next_strip(stored: StoredSite, last_panel_id: str = "") -> RowForm:
+    """The open row for the next circuit."""
+    action = f"/sites/{stored.id}/circuit-rows"
+    form = next_row(stored.site, last_panel_id)
+    return RowForm("new", action, form, first_place(stored.site, form.value("panel_id"), 1))
+
+
+def strip_context(stored: StoredSite, strip: RowForm) -> dict[str, Any]:
+    """What an open row needs to be drawn, beside its page."""
+    free = {p.id: sorted(free_spaces(stored.site, p)) for p in stored.site.panels}
+    return {"strip": strip, "free": free, "kinds": KINDS_WITH_WORDS}
 
 
 def circuit_page(
