@@ -20,6 +20,7 @@ from server.web import (
     scenario_list,
     settings,
     sites,
+    start,
     supply,
     survey,
     wiring,
@@ -29,6 +30,7 @@ router = APIRouter(include_in_schema=False)
 for part in (
     preferences,
     sites,
+    start,
     settings,
     supply,
     overview,

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
-from starlette.datastructures import FormData
+from starlette.datastructures import FormData, QueryParams
 
 from server.domain.errors import EditError, Problem, SiteFileError
 from server.domain.problems import problems_in
@@ -82,8 +82,8 @@ class Form:
         return range(max(found, default=-1) + 1 + spare)
 
 
-def typed(data: FormData) -> dict[str, str]:
-    """The text fields of a submitted form, without control characters.
+def typed(data: FormData | QueryParams) -> dict[str, str]:
+    """The text fields of a submitted form or an address, without control characters.
 
     Of a name sent twice the last counts, so a tick overrules the hidden field before it.
     """

@@ -30,6 +30,14 @@ class Sheet:
 
 SHEETS = (
     Sheet("sites", "/sites"),
+    Sheet("start", "/start"),
+    Sheet(
+        "start-sources",
+        "/start?step=sources&way=two-meters-and-switchable",
+        ("planning-aid", "backfeed", "exhaust", "co-alarms"),
+    ),
+    Sheet("start-things", "/start?step=things&way=portable"),
+    Sheet("start-forgotten", "/start?step=forgotten&way=whole-house&solar=unknown"),
     Sheet("overview", "{site}", ("planning-aid", "result")),
     Sheet("overview-of-a-scenario", "{site}?scenario={scenario}", ("planning-aid", "result")),
     Sheet("settings", "{site}/settings"),

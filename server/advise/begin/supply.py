@@ -145,7 +145,7 @@ def _generator(choices: Choices) -> Generator:
     portable = WAYS[choices.way].portable
     usual = typical.PORTABLE_SET if portable else typical.FIXED_SET
     kw = choices.generator_kw or usual.value
-    fuel: Fuel = choices.fuel or ("gasoline" if portable else "propane")
+    fuel: Fuel = choices.fuel or typical.usual_fuel(portable=portable)
     amps = kw * 1000.0 / _PANEL_V
     outlet_a = next_standard_a(amps) if portable else None
     by_hand = portable or choices.changeover == "manual"

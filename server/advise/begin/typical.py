@@ -45,6 +45,13 @@ TANKS: dict[Fuel, Typical] = {
     "diesel": DIESEL_TANK,
     "gasoline": CANS,
 }
+
+
+def usual_fuel(*, portable: bool) -> Fuel:
+    """What a set commonly burns. Common practice, no source."""
+    return "gasoline" if portable else "propane"
+
+
 BACKED_FEED = Typical("Feeder to the backed-up panel", 100, "A", _COMMON)
 THROW_FEED = Typical("Each feed of the switchable panel", 60, "A", _COMMON)
 INVERTER_SHARE = Typical("Inverter", 0.8, "of the modules’ kW", _COMMON)

@@ -1,0 +1,41 @@
+"""Which typical values were taken, because a person did not know."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from server.advise.begin import typical
+from server.advise.begin.choices import WAYS, Choices
+from server.advise.begin.typical import Typical
+
+
+def typicals_taken(choices: Choices) -> tuple[Typical, ...]:
+    """Every typical value these choices fall back on, in the order they are asked for.
+
+    >>> [t.name for t in typicals_taken(Choices(way="nothing", name="x", service_a=200))]
+    ['Floor area', 'Heat loss']
+    """
+    return tuple(_taken(choices))
+
+
+def _taken(choices: Choices) -> Iterator[Typical]:
+    way = WAYS[choices.way]
+    if choices.service_a is None:
+        yield typical.SERVICE
+    if way.second_meter and choices.second_service_a is None:
+        yield typical.SECOND_SERVICE
+    if way.has_set:
+        if choices.generator_kw is None:
+            yield typical.PORTABLE_SET if way.portable else typical.FIXED_SET
+        tank = typical.TANKS.get(choices.fuel or typical.usual_fuel(portable=way.portable))
+        if tank is not None and choices.tank_gal is None:
+            yield tank
+        if not way.second_meter and choices.way not in {"whole-house", "portable"}:
+            yield typical.BACKED_FEED
+    if way.switchable:
+        yield typical.THROW_FEED
+    if choices.solar and choices.solar_kw is None:
+        yield typical.SOLAR
+    if choices.floor_area_ft2 is None:
+        yield typical.FLOOR
+    yield typical.LOSS_PER_FT2

@@ -1,0 +1,129 @@
+"""The guided start: how a house is fed, its sources, its rooms, and what people forget."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import Response
+
+from server.advise.begin.choices import WAYS, Choices
+from server.advise.begin.site import begin_site
+from server.advise.begin.taken import typicals_taken
+from server.domain.edits import free_name
+from server.domain.errors import SiteFileError
+from server.domain.site import Site
+from server.web import words
+from server.web.deps import FormDep, StoreDep
+from server.web.drawing.sketch import sketch
+from server.web.forms import Form, typed
+from server.web.pages import page_for, redirect, render
+from server.web.start_form import (
+    HAVE,
+    MANY,
+    STEP_NAMES,
+    STEPS,
+    Step,
+    begun_form,
+    carried,
+    choices_from,
+    first_to_mend,
+    step_named,
+    wrong_before,
+)
+from server.web.start_view import CLIMATES, asked_again, cards, rooms, source_options
+
+router = APIRouter()
+
+FIRST_DAY = "three-day-shutoff"
+_TEMPLATES: dict[Step, str] = {
+    "feed": "start/feed.html",
+    "sources": "start/sources.html",
+    "things": "start/things.html",
+    "forgotten": "start/forgotten.html",
+}
+_CAUTIONS: dict[Step, tuple[str, ...]] = {
+    "feed": ("planning-aid",),
+    "sources": ("planning-aid", "backfeed", "exhaust", "co-alarms", "fuel", "solar"),
+    "things": ("planning-aid",),
+    "forgotten": ("planning-aid", "medical", "live-parts"),
+}
+_KEPT_IN_HISTORY = {"Cache-Control": "private, no-cache"}
+"""A page of the start holds nothing that is stored, so the browser may keep what is typed in it."""
+
+
+def _page(request: Request, step: Step, form: Form) -> Response:
+    values = form.values
+    number = STEPS.index(step) + 1
+    page = page_for(
+        request,
+        f"Plan your house, step {number}: {STEP_NAMES[step].lower()}",
+        caution_keys=_CAUTIONS[step],
+        back="/start",
+        said="" if request.method == "POST" else None,
+    )
+    way = next((w for w in WAYS.values() if w.id == values.get("way")), WAYS["nothing"])
+    house: tuple[Choices, Site] | None = None
+    if step == "forgotten":
+        choices = choices_from(values)
+        house = choices, begin_site(choices, today=_today())
+    return render(
+        page,
+        _TEMPLATES[step],
+        status_code=422 if form.wrong else 200,
+        headers=_KEPT_IN_HISTORY,
+        form=form,
+        step=step,
+        number=number,
+        steps=tuple(STEP_NAMES.values()),
+        before=STEPS[number - 2] if number > 1 else None,
+        after=STEPS[number] if number < len(STEPS) else None,
+        carried=carried(values, step),
+        way=way,
+        cards=cards(),
+        options=source_options(way),
+        climates=CLIMATES,
+        rooms=rooms(),
+        have=HAVE,
+        many=MANY,
+        asked=asked_again(values),
+        house=house[1] if house else None,
+        taken=typicals_taken(house[0]) if house else (),
+        drawing=sketch(house[1]) if house else None,
+        words=words,
+    )
+
+
+def _today() -> date:
+    return datetime.now(UTC).date()
+
+
+@router.get("/start")
+def show_step(request: Request, step: str = "") -> Response:
+    """One step, or the first one before it that needs mending."""
+    values = begun_form(typed(request.query_params))
+    wanted = step_named(step)
+    wrong = wrong_before(values, wanted)
+    if wrong is not None:
+        return _page(request, *wrong)
+    return _page(request, wanted, Form(values))
+
+
+@router.post("/start")
+def make_house(request: Request, store: StoreDep, data: FormDep) -> Response:
+    """Save the house that was chosen and show what a bad day does to it."""
+    values = begun_form(typed(data))
+    try:
+        choices = choices_from(values)
+        taken = {card.name for card in store.list_sites()}
+        named = choices.model_copy(update={"name": free_name(choices.name, taken)})
+        site = begin_site(named, today=_today())
+    except SiteFileError as error:
+        return _page(request, *first_to_mend(values, error))
+    stored = store.create(site, label="Begun by the guided start")
+    said = (
+        f"{site.name} stands, with {len(site.circuits)} circuits. Figures behind ≈ are guesses: "
+        "confirm the first of the list below, and the answer gets firmer."
+    )
+    return redirect(request, f"/sites/{stored.id}?scenario={FIRST_DAY}", said=said)

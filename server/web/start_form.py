@@ -1,0 +1,157 @@
+"""The guided start as a form: its fields by step, and the choices that its text holds.
+
+All that was said is carried through every step in the form itself, so that the browser's back and
+forward lose nothing and no half-made house is stored.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Literal, get_args
+
+from server.advise.begin.choices import WAYS, Choices, offered_kinds
+from server.domain.errors import Problem, SiteFileError
+from server.web.forms import Form, checked, nested, with_problems
+
+Step = Literal["feed", "sources", "things", "forgotten"]
+STEPS: tuple[Step, ...] = get_args(Step)
+STEP_NAMES: Mapping[Step, str] = {
+    "feed": "How it is fed",
+    "sources": "Sources",
+    "things": "Rooms and appliances",
+    "forgotten": "What people forget",
+}
+FIELDS: Mapping[Step, tuple[str, ...]] = {
+    "feed": ("way",),
+    "sources": (
+        "name",
+        "place_name",
+        "service_a",
+        "second_service_a",
+        "generator_kw",
+        "fuel",
+        "tank_gal",
+        "changeover",
+        "solar",
+    ),
+    "things": ("climate", "people", "floor_area_ft2", "bedrooms", "bathrooms", "seen"),
+    "forgotten": (),
+}
+DEFAULTS: Mapping[str, str] = {
+    "name": "My house",
+    "solar": "none",
+    "people": "3",
+    "bedrooms": "3",
+    "bathrooms": "2",
+}
+HAVE, MANY = "have.", "many."
+_UNKNOWN = "unknown"
+
+
+def step_named(text: str) -> Step:
+    """The step of an address; the first where it names none."""
+    return next((step for step in STEPS if step == text), "feed")
+
+
+def begun_form(values: Mapping[str, str]) -> dict[str, str]:
+    """What was said so far, with what a form begins with, and what nearly every house has."""
+    known = {name for names in FIELDS.values() for name in names}
+    said = {n: t for n, t in values.items() if n in known or n.startswith((HAVE, MANY))}
+    found = {**DEFAULTS, **said}
+    if "seen" not in said:
+        found |= {f"{HAVE}{kind.id}": "on" for kind in offered_kinds() if kind.usual}
+    return found
+
+
+def carried(values: Mapping[str, str], step: Step) -> dict[str, str]:
+    """What a step does not ask itself and takes along, without what says nothing."""
+    own = FIELDS[step]
+    shown = (HAVE, MANY) if step == "things" else ()
+    return {
+        name: text
+        for name, text in values.items()
+        if text
+        and name not in own
+        and not name.startswith(shown)
+        and text != DEFAULTS.get(name)
+        and not (name.startswith(MANY) and text == "1")
+        and text != "off"
+    }
+
+
+def choices_from(values: Mapping[str, str]) -> Choices:
+    """The choices that were made.
+
+    Raises
+    ------
+    SiteFileError   With the problems, named by field of the form.
+    """
+    plain = nested({n: t for n, t in values.items() if not n.startswith((HAVE, MANY))})
+    if plain.get("way") not in WAYS:
+        raise SiteFileError((Problem("way", "Choose the drawing that comes nearest."),))
+    plain.pop("seen", None)
+    document: dict[str, Any] = {name: text for name, text in plain.items() if text != ""}
+    solar = document.pop("solar", "none")
+    document["solar"] = solar != "none"
+    if solar not in {"none", _UNKNOWN}:
+        document["solar_kw"] = solar
+    document["name"] = plain.get("name", "")
+    things, problems = _things(values)
+    document["things"] = things
+    try:
+        made = checked(Choices, document)
+    except SiteFileError as error:
+        raise SiteFileError((*problems, *map(_at_field, error.problems))) from error
+    if problems:
+        raise SiteFileError(tuple(problems))
+    return made
+
+
+def _things(values: Mapping[str, str]) -> tuple[list[dict[str, Any]], list[Problem]]:
+    things: list[dict[str, Any]] = []
+    problems: list[Problem] = []
+    for kind in offered_kinds():
+        if values.get(f"{HAVE}{kind.id}") != "on":
+            continue
+        text = values.get(f"{MANY}{kind.id}", "") or "1"
+        if text.isascii() and text.isdecimal() and 1 <= int(text) <= 20:
+            things.append({"kind_id": kind.id, "count": int(text)})
+        else:
+            message = f"{kind.name}: write how many there are, from 1 to 20."
+            problems.append(Problem(f"{MANY}{kind.id}", message))
+    return things, problems
+
+
+def _at_field(problem: Problem) -> Problem:
+    return Problem("solar", problem.message) if problem.field == "solar_kw" else problem
+
+
+def step_of(name: str) -> Step:
+    """The step that asks for a field."""
+    if name.startswith((HAVE, MANY)):
+        return "things"
+    return next((step for step in STEPS if name in FIELDS[step]), "things")
+
+
+def first_to_mend(values: Mapping[str, str], error: SiteFileError) -> tuple[Step, Form]:
+    """The first step with something to mend, and its form."""
+    steps = [step_of(problem.field) for problem in error.problems]
+    first = min(steps, key=STEPS.index)
+    mine = tuple(p for p, at in zip(error.problems, steps, strict=True) if at == first)
+    return first, with_problems(dict.fromkeys(FIELDS[first], "") | dict(values), mine)
+
+
+def wrong_before(values: Mapping[str, str], step: Step) -> tuple[Step, Form] | None:
+    """The first step before this one with something to mend, and its form; None when all is well.
+
+    What a step has not asked yet has a usual answer, so nothing later can be wrong.
+    """
+    if step == "feed":
+        return None
+    try:
+        choices_from(values)
+    except SiteFileError as error:
+        first, form = first_to_mend(values, error)
+        if STEPS.index(first) < STEPS.index(step):
+            return first, form
+    return None

@@ -1,0 +1,132 @@
+"""What the steps of the guided start show: drawings, choices, rooms and their things."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from typing import get_args
+
+from server.advise.begin import typical
+from server.advise.begin.choices import WAYS, Choices, Way, offered_kinds
+from server.advise.begin.site import begin_site
+from server.domain.catalogue import Group, Kind
+from server.web.drawing.sketch import CARD, Sketch, sketch
+from server.web.figures import plain
+from server.web.start_form import HAVE
+from server.web.words import FUELS, Options
+
+_SERVICES_A = (60, 100, 125, 150, 200, 320, 400)
+_SECOND_A = (60, 100, 125, 150, 200)
+_FIXED_KW = (8, 10, 12, 14, 16, 18, 20, 22, 24, 26, 30, 38, 48)
+_PORTABLE_KW = (2, 3, 4, 5, 6, 7.2, 8, 9, 10, 12)
+_TANKS_GAL = (5, 10, 20, 30, 60, 100, 120, 250, 500, 1000)
+_SOLAR_KW = (2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20)
+DONT_KNOW = "I don’t know"
+
+
+@dataclass(frozen=True)
+class Card:
+    """One way to feed a house with its drawing."""
+
+    way: Way
+    drawing: Sketch
+
+
+@lru_cache(maxsize=1)
+def cards() -> tuple[Card, ...]:
+    """The ways to feed a house, each drawn from the house it would make."""
+    return tuple(
+        Card(way, sketch(begin_site(_example(way), today=date(2026, 1, 1)), CARD))
+        for way in WAYS.values()
+    )
+
+
+def _example(way: Way) -> Choices:
+    return Choices(way=way.id, name=way.name)
+
+
+@dataclass(frozen=True)
+class SourceOptions:
+    """What can be picked on the step of the sources; None where the way has no such thing."""
+
+    service_a: Options
+    second_service_a: Options | None
+    generator_kw: Options | None
+    fuel: Options | None
+    tank_gal: Options | None
+    changeover: Options | None
+    solar: Options
+
+
+def source_options(way: Way) -> SourceOptions:
+    """The choices for this way, “I don’t know” first with what is taken then."""
+    usual_set = typical.PORTABLE_SET if way.portable else typical.FIXED_SET
+    fuel = typical.usual_fuel(portable=way.portable)
+    fuel_words = dict(FUELS)[fuel]
+    sets = _PORTABLE_KW if way.portable else _FIXED_KW
+    changeovers: Options = (
+        ("", f"{DONT_KNOW}: by itself is taken"),
+        ("automatic", "by itself, within seconds"),
+        ("manual", "by hand, by somebody who is there"),
+    )
+    return SourceOptions(
+        service_a=_sized(typical.SERVICE, _SERVICES_A),
+        second_service_a=(_sized(typical.SECOND_SERVICE, _SECOND_A) if way.second_meter else None),
+        generator_kw=_sized(usual_set, sets) if way.has_set else None,
+        fuel=(("", f"{DONT_KNOW}: {fuel_words} is taken"), *FUELS) if way.has_set else None,
+        tank_gal=(
+            (("", f"{DONT_KNOW}: what is typical for the fuel"), *_amounts(_TANKS_GAL, "gal"))
+            if way.has_set
+            else None
+        ),
+        changeover=changeovers if way.has_set and not way.portable else None,
+        solar=(
+            ("none", "none"),
+            ("unknown", f"there is some, size not known: {typical.SOLAR.words}"),
+            *_amounts(_SOLAR_KW, "kW"),
+        ),
+    )
+
+
+def _sized(usual: typical.Typical, sizes: tuple[float, ...]) -> Options:
+    return (("", f"{DONT_KNOW}: {usual.words}"), *_amounts(sizes, usual.unit))
+
+
+def _amounts(sizes: tuple[float, ...], unit: str) -> Options:
+    return tuple((f"{size:g}", f"{plain(size)} {unit}") for size in sizes)
+
+
+CLIMATES: Options = (
+    ("", f"{DONT_KNOW}: cold winters, hot summers"),
+    *((climate.id, climate.words) for climate in typical.CLIMATES.values()),
+)
+
+
+@dataclass(frozen=True)
+class Room:
+    """The things of one room or purpose that can be ticked."""
+
+    name: str
+    kinds: tuple[Kind, ...]
+
+    @property
+    def anchor(self) -> str:
+        """Where a link jumps to."""
+        return "room-" + self.name.partition(" ")[0].strip(",").lower()
+
+
+@lru_cache(maxsize=1)
+def rooms() -> tuple[Room, ...]:
+    """Every kind that can be ticked, by room."""
+    names: tuple[Group, ...] = get_args(Group)
+    found = {name: tuple(k for k in offered_kinds() if k.group == name) for name in names}
+    return tuple(Room(name, kinds) for name, kinds in found.items() if kinds)
+
+
+def asked_again(values: Mapping[str, str]) -> tuple[Kind, ...]:
+    """What people forget and was not ticked."""
+    return tuple(
+        kind for kind in offered_kinds() if kind.prompt and values.get(f"{HAVE}{kind.id}") != "on"
+    )

@@ -1,0 +1,191 @@
+from __future__ import annotations
+
+import re
+from html import unescape
+from urllib.parse import urlencode
+
+import pytest
+from fastapi.testclient import TestClient
+
+from server.advise.begin.choices import WAY_IDS, WAYS, offered_kinds
+from server.store.sites import SiteStore
+from server.web.start_form import STEPS
+from tests.builders import double_throw_site
+from tests.web.conftest import form_in, problem_at
+
+
+def on(browser: TestClient, page: str, to: str, **said: str) -> str:
+    """The next page, as a browser without script asks for it."""
+    fields = {name: unescape(text) for name, text in form_in(page, "/start").items()}
+    answer = browser.get(f"/start?{urlencode(fields | said | {'step': to})}")
+    assert answer.status_code == 200
+    return answer.text
+
+
+def walked(browser: TestClient, way: str, **said: str) -> str:
+    """The last step, by way of the others, with these answers given where they are asked."""
+    page = browser.get("/start").text
+    page = on(browser, page, "sources", way=way)
+    mine = {n: t for n, t in said.items() if f'name="{n}"' in page}
+    page = on(browser, page, "things", **mine)
+    mine = {n: t for n, t in said.items() if f'name="{n}"' in page}
+    return on(browser, page, "forgotten", **mine)
+
+
+def test_every_way_is_drawn_and_can_be_picked(browser: TestClient):
+    page = browser.get("/start").text
+    for way in WAYS.values():
+        assert f'value="{way.id}"' in page
+        assert way.name in page
+    assert page.count('<svg class="sketch"') == len(WAYS)
+
+
+@pytest.mark.parametrize("way", WAY_IDS)
+def test_taking_every_default_makes_a_house_with_a_verdict(
+    browser: TestClient, sites: SiteStore, way: str
+):
+    page = walked(browser, way)
+    answer = browser.post("/start", data=form_in(page, "/start"))
+    assert answer.status_code == 303
+    (card,) = sites.list_sites()
+    site = sites.get(card.id).site
+    assert site.name == "My house"
+    assert answer.headers["location"] == f"/sites/{card.id}?scenario=three-day-shutoff"
+    overview = browser.get(answer.headers["location"]).text
+    assert 'aria-label="Verdict"' in overview
+    assert bool(site.generators) == WAYS[way].has_set
+    assert len(site.services) == 1 + WAYS[way].second_meter
+
+
+def test_answers_of_every_step_arrive(browser: TestClient, sites: SiteStore):
+    page = walked(
+        browser,
+        "two-meters-and-switchable",
+        name="Fern Cottage",
+        place_name="Low Moor",
+        service_a="320",
+        second_service_a="150",
+        generator_kw="22",
+        fuel="diesel",
+        tank_gal="120",
+        changeover="manual",
+        solar="8",
+        people="5",
+        bedrooms="4",
+        bathrooms="3",
+        floor_area_ft2="2,400",
+        climate="cold",
+        **{"have.dryer": "on", "have.car-charger-32": "on", "many.car-charger-32": "2"},
+    )
+    fields = form_in(page, "/start") | {"have.radon-fan": "on"}
+    assert browser.post("/start", data=fields).status_code == 303
+    (card,) = sites.list_sites()
+    site = sites.get(card.id).site
+    assert (site.name, site.place.name) == ("Fern Cottage", "Low Moor")
+    assert [s.main_a for s in site.services] == [320, 150]
+    (generator,) = site.generators
+    assert (generator.rated_kw, generator.fuel, generator.start) == (22, "diesel", "by_hand")
+    assert generator.tank is not None
+    assert generator.tank.capacity_gal == 120
+    assert site.solar[0].dc_kw == 8
+    assert (site.people, site.floor_area_ft2, site.design_low_f) == (5, 2400, -5)
+    kinds = [a.kind for c in site.circuits for a in c.appliances]
+    assert kinds.count("car-charger-32") == 2
+    assert kinds.count("bath-plugs") == 3
+    assert {"dryer", "radon-fan"} <= set(kinds)
+
+
+def test_going_back_and_on_again_loses_nothing(browser: TestClient):
+    page = walked(browser, "portable", name="Fern Cottage", people="5")
+    back = on(browser, page, "sources")
+    assert 'value="Fern Cottage"' in back
+    again = on(browser, back, "things", generator_kw="5")
+    assert re.search(r'name="people"[^>]*value="5"', again)
+    last = on(browser, again, "forgotten")
+    fields = form_in(last, "/start")
+    assert (fields["name"], fields["generator_kw"]) == ("Fern Cottage", "5")
+
+
+def test_what_was_unticked_stays_unticked(browser: TestClient, sites: SiteStore):
+    page = browser.get("/start?step=things&way=nothing").text
+    fields = form_in(page, "/start")
+    assert fields["have.toaster"] == "on"
+    del fields["have.toaster"]
+    last = browser.get(f"/start?{urlencode(fields | {'step': 'forgotten'})}").text
+    again = on(browser, last, "things")
+    assert "have.toaster" not in form_in(again, "/start")
+    browser.post("/start", data=form_in(last, "/start"))
+    site = sites.get(sites.list_sites()[0].id).site
+    assert "toaster" not in {a.kind for c in site.circuits for a in c.appliances}
+
+
+def test_only_what_was_not_ticked_is_asked_again(browser: TestClient):
+    prompts = {k.id: k.prompt for k in offered_kinds() if k.prompt}
+    page = browser.get("/start?step=forgotten&way=nothing&seen=1&have.radon-fan=on").text
+    assert prompts.pop("radon-fan") not in page
+    for prompt in prompts.values():
+        assert prompt in page
+
+
+def test_no_drawing_picked_is_said_and_keeps_what_else_was_said(browser: TestClient):
+    answer = browser.get("/start?step=sources&people=7")
+    assert answer.status_code == 422
+    assert "Choose the drawing that comes nearest." in answer.text
+    assert '<input type="hidden" name="people" value="7">' in answer.text
+
+
+@pytest.mark.parametrize(
+    ("said", "step", "field"),
+    [
+        ({"name": " "}, "things", "name"),
+        ({"generator_kw": "9,999"}, "things", "generator_kw"),
+        ({"people": "many"}, "forgotten", "people"),
+        ({"floor_area_ft2": "3"}, "forgotten", "floor_area_ft2"),
+        ({"climate": "lunar"}, "forgotten", "climate"),
+        ({"have.toaster": "on", "many.toaster": "lots"}, "forgotten", "many.toaster"),
+    ],
+)
+def test_a_wrong_answer_is_shown_at_its_field_with_what_was_typed(
+    browser: TestClient, said: dict[str, str], step: str, field: str
+):
+    query = urlencode({"way": "whole-house", "step": step, "seen": "1"} | said)
+    answer = browser.get(f"/start?{query}")
+    assert answer.status_code == 422
+    assert f'id="p-{field}"' in answer.text
+    if said[field].strip():
+        assert f'value="{said[field]}"' in answer.text or field in {"climate", "generator_kw"}
+
+
+def test_a_wrong_answer_that_is_sent_to_be_saved_stores_nothing(
+    browser: TestClient, sites: SiteStore
+):
+    answer = browser.post("/start", data={"way": "whole-house", "people": "many"})
+    assert answer.status_code == 422
+    assert problem_at(answer.text, "people") == "Write a whole number, such as 12."
+    assert sites.list_sites() == ()
+    assert browser.post("/start", data={}).status_code == 422
+
+
+def test_too_many_things_are_refused(browser: TestClient):
+    many = {f"have.{k.id}": "on" for k in offered_kinds()}
+    many |= {f"many.{k.id}": "20" for k in offered_kinds()}
+    answer = browser.post("/start", data={"way": "portable", "seen": "1"} | many)
+    assert answer.status_code == 422
+    assert "At most 200 things" in answer.text
+
+
+def test_houses_of_one_name_are_numbered(browser: TestClient, sites: SiteStore):
+    sites.create(double_throw_site(name="My house"))
+    for _ in range(2):
+        browser.post("/start", data={"way": "nothing", "name": "My house"})
+    assert [s.name for s in sites.list_sites()] == ["My house", "My house 2", "My house 3"]
+
+
+def test_names_typed_are_escaped(browser: TestClient):
+    query = urlencode({"way": "nothing", "name": "<script>alert(1)</script>"})
+    for step in STEPS:
+        assert "<script>alert" not in browser.get(f"/start?{query}&step={step}").text
+
+
+def test_a_step_that_is_not_there_is_the_first(browser: TestClient):
+    assert "How is the house fed?" in browser.get("/start?step=nowhere").text
