@@ -135,6 +135,15 @@ def simulate(
     every: Annotated[
         bool, typer.Option("--all", help="List branch breakers that are within their rating too.")
     ] = False,
+    draws: Annotated[
+        int | None,
+        typer.Option(
+            min=1,
+            max=10_000,
+            help="Run it so many times and say how likely each limit is to be passed.",
+            show_default=False,
+        ),
+    ] = None,
     relief: Annotated[
         bool,
         typer.Option("--relief", help="Try what would relieve the worst limit, each change run."),
@@ -144,43 +153,24 @@ def simulate(
     with plain_errors():
         site = _read(site_file)
         chosen = _scenario(site, scenario)
-        from server.advise.next_step import next_step
-        from server.advise.relief import relief_of
-        from server.advise.start_findings import start_findings
-        from server.advise.starts import starts_of
-        from server.rules.hazards import hazards
-        from server.simulate.run import simulate as run_scenario
-        from server.simulate.summary import summary
-        from server.terminal import print_run
+        if draws is not None:
+            from server.terminal_odds import run_odds
 
-        run = run_scenario(site, chosen, seed=seed)
-        found = hazards(site)
-        starts = starts_of(run)
-        more = start_findings(starts)
-        tried = (relief_of(site, chosen, "", seed), next_step(site, chosen)) if relief else None
-        if as_json:
-            from server.advise.views import relief_answer
-
-            extra = relief_answer(*tried).model_dump(mode="json") if tried else {}
-            text = json.dumps(
-                summary(run, hazards=found, starts=starts, more=more) | extra,
-                ensure_ascii=False,
-                indent=2,
-                allow_nan=False,
-            )
-            sys.stdout.buffer.write(text.encode() + b"\n")
-            sys.stdout.flush()
+            held = run_odds(site, chosen, draws=draws, seed=seed, as_json=as_json, every=every)
         else:
+            from server.terminal_run import run_once
+
             others = tuple(s.id for s in site.scenarios if s.id != chosen.id)
-            print_run(
-                run,
-                hazards=(*found, *more),
-                starts=starts,
-                others=() if scenario else others,
+            held = run_once(
+                site,
+                chosen,
+                seed=seed,
+                as_json=as_json,
                 every=every,
-                tried=tried,
+                relief=relief,
+                others=() if scenario else others,
             )
-        raise typer.Exit(FITS if run.verdict.fits else OVER)
+        raise typer.Exit(FITS if held else OVER)
 
 
 @app.command()

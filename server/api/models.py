@@ -13,6 +13,7 @@ from server.domain.panel import Space
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import BusKind
+from server.simulate.odds_views import OddsSummary
 from server.simulate.views import RunSeries, RunSummary
 
 Revision = Annotated[
@@ -20,6 +21,10 @@ Revision = Annotated[
     Field(ge=1, le=2**31 - 1, description="The revision your edit began from.", examples=[4]),
 ]
 Seed = Annotated[int, Field(ge=0, lt=2**63, description="Seed of the draw.", examples=[1])]
+DrawCount = Annotated[
+    int,
+    Field(ge=1, le=1000, description="How many draws to sum up as odds.", examples=[200]),
+]
 
 
 class _Given(BaseModel):
@@ -220,10 +225,14 @@ class ScenarioList(BaseModel):
 
 
 class RunAsked(Part):
-    """How to run a scenario: its own seed unless given, step by step only when asked."""
+    """How to run a scenario: its own seed unless given, step by step only when asked.
+
+    ``draws`` runs it so many times and adds the odds.
+    """
 
     seed: Seed | None = None
     series: bool = False
+    draws: DrawCount | None = None
 
 
 class RunAnswer(BaseModel):
@@ -233,3 +242,4 @@ class RunAnswer(BaseModel):
     revision: int
     summary: RunSummary
     series: RunSeries | None = None
+    odds: OddsSummary | None = None

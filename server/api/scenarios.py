@@ -29,7 +29,12 @@ from server.api.parts import (
 from server.domain.edits import put_scenario, remove_scenario
 from server.domain.errors import EditError
 from server.domain.scenario import Scenario
+from server.domain.site import Site
 from server.rules.hazards import hazards
+from server.simulate.background import kept_odds
+from server.simulate.ensemble import run_draws
+from server.simulate.odds import odds_of
+from server.simulate.odds_views import OddsSummary, summarise_odds
 from server.simulate.run import cached_run
 from server.simulate.series import series_csv
 from server.simulate.summary import series as series_of
@@ -38,6 +43,10 @@ from server.store.cards import StoredSite
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios", tags=["Scenarios and runs"])
 
+DrawsAsked = Annotated[
+    int | None,
+    Query(ge=1, le=1000, description="How many draws to sum up as odds.", examples=[200]),
+]
 SeriesAsked = Annotated[bool, Query(description="Send amps for every step as well.")]
 PointAsked = Annotated[
     str,
@@ -88,11 +97,15 @@ def get_run(
     scenario_id: ScenarioId,
     stored: Stored,
     seed: SeedAsked = None,
+    draws: DrawsAsked = None,
     *,
     series: SeriesAsked = False,
 ) -> RunAnswer:
-    """Amps against every limit, energies, gaps and the verdict; `series=1` adds every step."""
-    return _answer(stored, scenario_id, RunAsked(seed=seed, series=series))
+    """Amps against every limit, energies, gaps and the verdict.
+
+    `series=1` adds every step; `draws=200` runs it 200 times and adds the odds.
+    """
+    return _answer(stored, scenario_id, RunAsked(seed=seed, series=series, draws=draws))
 
 
 @router.post(
@@ -143,4 +156,15 @@ def _answer(stored: StoredSite, scenario_id: str, asked: RunAsked) -> RunAnswer:
         revision=stored.revision,
         summary=summarise(run, hazards=hazards(site), starts=starts, more=start_findings(starts)),
         series=series_of(run) if asked.series else None,
+        odds=_odds(site, run.scenario, asked) if asked.draws else None,
     )
+
+
+def _odds(site: Site, scenario: Scenario, asked: RunAsked) -> OddsSummary:
+    """The odds of so many draws, those kept in the background where they are the same."""
+    seed, count = asked.seed, asked.draws or 1
+    kept = kept_odds(site, scenario) if seed in {None, scenario.seed} else None
+    if kept is None or kept.draws != count:
+        draws = run_draws(site, scenario, draws=range(count), seed=seed)
+        kept = odds_of(site, scenario, draws, seed=seed)
+    return summarise_odds(site, scenario, kept)

@@ -156,6 +156,12 @@ class Odds:
     service: tuple[ServiceOdds, ...]
     settling: Settling | None
 
+    @property
+    def fails(self) -> bool:
+        """Whether in any draw a limit is passed, fuel ends, or a gap is too long to be borne."""
+        ends = any(one.early.hits for one in self.fuel)
+        return bool(self.any_over.hits) or ends or any(s.too_long.hits for s in self.service)
+
     def limit(self, point_id: str) -> LimitOdds:
         """The odds of one limit point."""
         return next(r for r in self.limits if r.point.id == point_id)

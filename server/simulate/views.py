@@ -28,11 +28,13 @@ def _rounded(value: float | None) -> float | None:
 Figure = Annotated[float | None, BeforeValidator(_rounded)]
 
 
-class _View(BaseModel):
+class View(BaseModel):
+    """Base of what is told."""
+
     model_config = ConfigDict(from_attributes=True, frozen=True)
 
 
-class TermView(_View):
+class TermView(View):
     """One input of a figure."""
 
     name: str
@@ -41,7 +43,7 @@ class TermView(_View):
     source: str
 
 
-class WorkingView(_View):
+class WorkingView(View):
     """A figure with the inputs, formula and source behind it."""
 
     title: str
@@ -52,7 +54,7 @@ class WorkingView(_View):
     source: str
 
 
-class ContributorView(_View):
+class ContributorView(View):
     """An appliance that was on at the worst minute, and its share of the amps."""
 
     circuit_id: str
@@ -62,7 +64,7 @@ class ContributorView(_View):
     amps_a: Figure
 
 
-class LegView(_View):
+class LegView(View):
     """The worst one-minute mean of one leg, and how long it was near or past its limit."""
 
     leg: Leg
@@ -75,7 +77,7 @@ class LegView(_View):
     contributors: tuple[ContributorView, ...]
 
 
-class LimitView(_View):
+class LimitView(View):
     """A place where current is compared with a rating."""
 
     id: str
@@ -93,7 +95,7 @@ class LimitView(_View):
     working: WorkingView
 
 
-class BusView(_View):
+class BusView(View):
     """Energy taken by one bus, and how long it was dead."""
 
     id: str
@@ -103,7 +105,7 @@ class BusView(_View):
     dead_min: Figure
 
 
-class SourceView(_View):
+class SourceView(View):
     """Energy through one source, with hours, starts and fuel of a generator."""
 
     source_id: str
@@ -116,7 +118,7 @@ class SourceView(_View):
     fuel_used: WorkingView | None
 
 
-class CircuitView(_View):
+class CircuitView(View):
     """How a circuit fared: minutes in which it asked and got nothing, and its longest gap."""
 
     circuit_id: str
@@ -128,7 +130,7 @@ class CircuitView(_View):
     gap_exceeded: bool
 
 
-class BalanceView(_View):
+class BalanceView(View):
     """Energy in against used, stored and lost."""
 
     electric_in_kwh: Figure
@@ -139,7 +141,7 @@ class BalanceView(_View):
     heat_lost_kwh: Figure
 
 
-class FindingView(_View):
+class FindingView(View):
     """One thing a check found. Blocking ones hold back advice until cleared."""
 
     code: str
@@ -151,14 +153,14 @@ class FindingView(_View):
     source: str
 
 
-class EventView(_View):
+class EventView(View):
     """Something that happened to the supply."""
 
     at: datetime
     text: str
 
 
-class WorstView(_View):
+class WorstView(View):
     """The limit point and leg that decide the verdict."""
 
     point_id: str
@@ -167,7 +169,7 @@ class WorstView(_View):
     percent: Figure
 
 
-class VerdictView(_View):
+class VerdictView(View):
     """The answer in one sentence."""
 
     fits: bool
@@ -178,7 +180,7 @@ class VerdictView(_View):
     gaps: tuple[str, ...]
 
 
-class ScenarioView(_View):
+class ScenarioView(View):
     """Which scenario was run."""
 
     id: str
@@ -188,7 +190,7 @@ class ScenarioView(_View):
     step_s: int
 
 
-class StartView(_View):
+class StartView(View):
     """Motors that start at once on a set, and the share of its volts that this takes."""
 
     kind: Literal["alone", "pair", "forced"]
@@ -200,7 +202,7 @@ class StartView(_View):
     every_h: Figure
 
 
-class SetStartsView(_View):
+class SetStartsView(View):
     """Every motor start that matters on one generator."""
 
     generator_id: str
@@ -210,7 +212,7 @@ class SetStartsView(_View):
     working: WorkingView
 
 
-class HarmView(_View):
+class HarmView(View):
     """One harm: when it comes and why, or how near the run came to it."""
 
     kind: HarmKind
@@ -223,7 +225,7 @@ class HarmView(_View):
     working: WorkingView
 
 
-class RunSummary(_View):
+class RunSummary(View):
     """One draw of one scenario: the verdict, every limit, energies, gaps and findings."""
 
     site: str
@@ -244,7 +246,7 @@ class RunSummary(_View):
     cautions: tuple[str, ...]
 
 
-class PointSeries(_View):
+class PointSeries(View):
     """Amps of one limit point in every step."""
 
     point_id: str
@@ -253,14 +255,14 @@ class PointSeries(_View):
     neutral_a: tuple[Figure, ...]
 
 
-class BusSeries(_View):
+class BusSeries(View):
     """The share of every step in which one bus had supply."""
 
     bus_id: str
     live: tuple[Figure, ...]
 
 
-class RunSeries(_View):
+class RunSeries(View):
     """The run step by step, from ``start``."""
 
     start: datetime

@@ -9,6 +9,8 @@ from server.advise.start_findings import start_findings
 from server.advise.starts import starts_of
 from server.advise.views import relief_answer
 from server.rules.hazards import hazards
+from server.simulate.ensemble import run_draws
+from server.simulate.odds import odds_of
 from server.simulate.run import simulate
 from server.simulate.summary import summary
 from tests.builders import backed_up_site, double_throw_site, scenario, with_parts
@@ -129,3 +131,29 @@ def test_relief_is_the_one_the_advice_makes(client, add):
     point = answer["relief"]["point_id"]
     assert client.get(url, params={"point": point}).json()["relief"] == answer["relief"]
     assert client.get(url, params={"point": "none"}).status_code == 404
+
+
+def test_draws_add_the_odds_of_every_limit(client, add):
+    site = backed_up_site()
+    url = f"sites/{add(site)['id']}/scenarios/out/run"
+    answer = client.get(url, params={"draws": 12}).json()
+    odds = answer["odds"]
+    made = odds_of(
+        site, site.scenario("out"), run_draws(site, site.scenario("out"), draws=range(12))
+    )
+    assert odds["draws"] == 12
+    assert odds["any_over"]["hits"] == made.any_over.hits
+    for one, told in zip(made.limits, odds["limits"], strict=True):
+        assert told["l1"]["p95"] == pytest.approx(one.legs[0].p95, abs=1e-4)
+        assert told["crossed"]["draws"] == 12
+    assert client.post(url, json={"draws": 12}).json() == answer
+    other = client.post(url, json={"draws": 12, "seed": 5}).json()["odds"]
+    assert other["seed"] == 5
+    assert client.get(url).json()["odds"] is None
+
+
+@pytest.mark.parametrize("draws", [0, -1, 5000, "many"])
+def test_too_many_draws_or_none_are_refused(client, add, draws):
+    url = f"sites/{add()['id']}/scenarios/day/run"
+    assert client.get(url, params={"draws": draws}).status_code == 422
+    assert client.post(url, json={"draws": draws}).status_code == 422

@@ -1,0 +1,142 @@
+"""Many draws of a scenario as text for an 80-column terminal, or as JSON."""
+
+from __future__ import annotations
+
+import sys
+
+from rich.console import Console
+from rich.table import Table
+
+from server.domain.cautions import result_cautions
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.simulate.ensemble import run_draws
+from server.simulate.odds import Chance, LimitOdds, Odds, odds_of
+from server.simulate.odds_views import summarise_odds
+from server.simulate.verdict import moment, span_words
+from server.terminal import WIDTH, Sayer
+
+
+def run_odds(
+    site: Site, scenario: Scenario, *, draws: int, seed: int | None, as_json: bool, every: bool
+) -> bool:
+    """Run a scenario many times and print how likely things are; whether it held in every draw."""
+    made = run_draws(site, scenario, draws=range(draws), seed=seed)
+    odds = odds_of(site, scenario, made, seed=seed)
+    if as_json:
+        text = summarise_odds(site, scenario, odds).model_dump_json(indent=2)
+        sys.stdout.buffer.write(text.encode() + b"\n")
+        sys.stdout.flush()
+    else:
+        print_odds(site, scenario, odds, every=every)
+    return not odds.fails
+
+
+def print_odds(site: Site, scenario: Scenario, odds: Odds, *, every: bool = False) -> None:
+    """Print the odds of every limit, of fuel and of service, and the cautions.
+
+    Branch breakers are listed only where a draw passes them or the 95th is over 80 %, unless
+    ``every``.
+    """
+    console = Console(width=WIDTH, highlight=False, emoji=False, markup=False, soft_wrap=False)
+    say = Sayer(console)
+    say(site.name, style="bold")
+    say(
+        f"{scenario.name}, {scenario.span_h:g} h from {moment(scenario.start)} in steps of "
+        f"{scenario.step_s} s, {_draws(odds.draws)} of seed {odds.seed}"
+    )
+    say()
+    listed = [r for r in odds.limits if every or _is_listed(r)]
+    console.print(_table(listed))
+    quiet = len(odds.limits) - len(listed)
+    if quiet:
+        breakers = "1 branch breaker is" if quiet == 1 else f"{quiet} branch breakers are"
+        say(f"{breakers} at 80 % or less in 95 of 100 draws; --all lists them.")
+    _settling(odds, say)
+    _short_falls(odds, say)
+    say()
+    say(
+        f"A limit is passed {out_of(odds.any_over)}.",
+        style="bold red" if odds.any_over.hits else "bold",
+    )
+    say("Each draw has its own starts, draws of water and cycles.")
+    say()
+    for caution in result_cautions(site, scenario, over=odds.any_over.hits > 0):
+        say(str(caution))
+
+
+def out_of(chance: Chance) -> str:
+    """A chance in words, with where the true one lies.
+
+    >>> out_of(Chance(3, 200)), out_of(Chance(0, 200))
+    ('in 3 out of 200 draws (likely 0.5 to 4.3 %)', 'in none out of 200 draws (likely 0 to 1.9 %)')
+    """
+    low, high = (100.0 * edge for edge in chance.between)
+    return (
+        f"in {chance.hits or 'none'} out of {_draws(chance.draws)} "
+        f"(likely {_short(low)} to {_short(high)} %)"
+    )
+
+
+def _draws(count: int) -> str:
+    return "1 draw" if count == 1 else f"{count} draws"
+
+
+def _short(percent: float) -> str:
+    return f"{percent:.0f}" if percent >= 10.0 or percent < 0.05 else f"{percent:.1f}"
+
+
+def _is_listed(one: LimitOdds) -> bool:
+    return one.point.kind != "circuit_breaker" or one.crossed.hits > 0 or one.percent > 80.0
+
+
+def _table(results: list[LimitOdds]) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold", width=WIDTH)
+    table.add_column("Limit", ratio=1, overflow="fold")
+    for head in ("Limit A", "", "Median", "95th", "Worst", "Passed"):
+        table.add_column(head, justify="right", no_wrap=True)
+    for one in results:
+        leg = "N" if one.point.kind == "feeder_neutral" else one.worst_leg
+        crossed = one.crossed
+        table.add_row(
+            one.point.name,
+            f"{one.point.leg_rating_a:.1f}",
+            leg,
+            f"{one.worst.median:.1f}",
+            f"{one.worst.p95:.1f}",
+            f"{max(s.worst for s in one.legs):.1f}",
+            f"{crossed.hits} of {crossed.draws}" if crossed.hits else "none",
+            style="bold red" if crossed.hits else "",
+        )
+    return table
+
+
+def _settling(odds: Odds, say: Sayer) -> None:
+    found = odds.settling
+    if found is None or len(found.draws) < 2:
+        return
+    name = odds.limit(found.point_id).point.name
+    steps = ", ".join(f"{a:.1f} A after {n}" for n, a in zip(found.draws, found.p95_a, strict=True))
+    say()
+    say(f"How the 95th settles, {name}, {found.leg}: {steps}.")
+
+
+def _short_falls(odds: Odds, say: Sayer) -> None:
+    for fuel in odds.fuel:
+        say()
+        when = ""
+        if fuel.earliest_h is not None and fuel.median_h is not None:
+            when = f", first after {fuel.earliest_h:.1f} h, half of those by {fuel.median_h:.1f} h"
+        say(f"{fuel.name} runs out of fuel {out_of(fuel.early)}{when}.")
+    safe = [s.name for s in odds.service if s.must_serve and not s.without.hits]
+    if safe:
+        say()
+        say(f"Served in every draw: {', '.join(safe)}.")
+    for one in odds.service:
+        if (one.must_serve and one.without.hits) or one.too_long.hits:
+            say()
+            say(
+                f"{one.name} wants power and gets none {out_of(one.without)}, for "
+                f"{span_words(one.spread_min.p95)} or less in 95 of 100 draws; without it longer "
+                f"than it can bear {out_of(one.too_long)}."
+            )

@@ -1,0 +1,56 @@
+"""One run of a scenario for the terminal, printed or as JSON."""
+
+from __future__ import annotations
+
+import json
+import sys
+
+from server.advise.next_step import next_step
+from server.advise.relief import relief_of
+from server.advise.start_findings import start_findings
+from server.advise.starts import starts_of
+from server.advise.views import relief_answer
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.rules.hazards import hazards
+from server.simulate.run import simulate
+from server.simulate.summary import summary
+from server.terminal import print_run
+
+
+def run_once(
+    site: Site,
+    scenario: Scenario,
+    *,
+    seed: int | None,
+    as_json: bool,
+    every: bool,
+    relief: bool,
+    others: tuple[str, ...],
+) -> bool:
+    """Run a scenario and print it; whether it fits. ``others`` are scenarios that are not run."""
+    run = simulate(site, scenario, seed=seed)
+    found = hazards(site)
+    starts = starts_of(run)
+    more = start_findings(starts)
+    tried = (relief_of(site, scenario, "", seed), next_step(site, scenario)) if relief else None
+    if as_json:
+        extra = relief_answer(*tried).model_dump(mode="json") if tried else {}
+        text = json.dumps(
+            summary(run, hazards=found, starts=starts, more=more) | extra,
+            ensure_ascii=False,
+            indent=2,
+            allow_nan=False,
+        )
+        sys.stdout.buffer.write(text.encode() + b"\n")
+        sys.stdout.flush()
+    else:
+        print_run(
+            run,
+            hazards=(*found, *more),
+            starts=starts,
+            others=others,
+            every=every,
+            tried=tried,
+        )
+    return run.verdict.fits
