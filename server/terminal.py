@@ -10,9 +10,11 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from server.advise.advice import Advice
 from server.advise.next_step import NextStep
 from server.advise.relief import Relief
 from server.advise.starts import SetStarts
+from server.advise.volts import PanelVolts
 from server.domain.finding import Finding
 from server.simulate.harm import Harm
 from server.simulate.harms import harms
@@ -31,7 +33,7 @@ def print_run(
     run: Run,
     *,
     hazards: Sequence[Finding] = (),
-    starts: Sequence[SetStarts] = (),
+    advice: Advice | None = None,
     others: Sequence[str] = (),
     every: bool = False,
     tried: tuple[Relief | None, NextStep] | None = None,
@@ -58,7 +60,9 @@ def print_run(
         say(f"{breakers} at 80 % of the rating or less; --all lists them.")
     _worst_minute(run, say)
     _short_falls(run, say)
-    _starts(starts, say)
+    if advice is not None:
+        _starts(advice.starts, say)
+        _volts(advice.volts, say)
     _harms(harms(run), say)
     for finding in (*hazards, *run.findings):
         if finding.severity != "note":
@@ -202,6 +206,18 @@ def _harms(found: Sequence[Harm], say: Sayer) -> None:
     quiet = [f"{h.what} ({h.nearest})" for h in found if not h.reached]
     if quiet:
         say(f"Not reached in this run: {'; '.join(quiet)}.")
+
+
+def _volts(found: Sequence[PanelVolts], say: Sayer) -> None:
+    if found:
+        one = found[0]
+        say()
+        say(
+            f"Lowest volts: {one.volts_v:.1f} V at {one.name} on {one.leg}, fed by {one.source}; "
+            f"{100.0 * one.share_lost:.1f} % lost on the way, at {moment(one.at)}."
+        )
+        if one.unmeasured:
+            say(f"Without a length and wire, so it may be lower: {', '.join(one.unmeasured)}.")
 
 
 def _short_falls(run: Run, say: Sayer) -> None:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import json
 import sys
 
+from server.advise.advice import advice_on
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
-from server.advise.start_findings import start_findings
-from server.advise.starts import starts_of
 from server.advise.views import relief_answer
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -31,13 +30,12 @@ def run_once(
     """Run a scenario and print it; whether it fits. ``others`` are scenarios that are not run."""
     run = simulate(site, scenario, seed=seed)
     found = hazards(site)
-    starts = starts_of(run)
-    more = start_findings(starts)
+    advice = advice_on(run)
     tried = (relief_of(site, scenario, "", seed), next_step(site, scenario)) if relief else None
     if as_json:
         extra = relief_answer(*tried).model_dump(mode="json") if tried else {}
         text = json.dumps(
-            summary(run, hazards=found, starts=starts, more=more) | extra,
+            summary(run, hazards=found, advice=advice) | extra,
             ensure_ascii=False,
             indent=2,
             allow_nan=False,
@@ -47,8 +45,8 @@ def run_once(
     else:
         print_run(
             run,
-            hazards=(*found, *more),
-            starts=starts,
+            hazards=(*found, *advice.findings),
+            advice=advice,
             others=others,
             every=every,
             tried=tried,

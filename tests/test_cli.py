@@ -14,10 +14,9 @@ import pytest
 from typer.testing import CliRunner
 
 import server
+from server.advise.advice import advice_on
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
-from server.advise.start_findings import start_findings
-from server.advise.starts import starts_of
 from server.cli import app, main
 from server.domain.catalogue import KINDS
 from server.domain.site import Site
@@ -134,8 +133,7 @@ def test_json_is_the_object_of_the_api(run, write):
     site = double_throw_site()
     result = run("simulate", write(site), "--scenario", "out", "--json", "--seed", 5)
     made = simulate(site, site.scenario("out"), seed=5)
-    starts = starts_of(made)
-    expected = summary(made, hazards=hazards(site), starts=starts, more=start_findings(starts))
+    expected = summary(made, hazards=hazards(site), advice=advice_on(made))
     assert json.loads(result.stdout) == expected
 
 

@@ -6,10 +6,9 @@ from typing import Annotated
 
 from fastapi import APIRouter, Body, Query, Response
 
+from server.advise.advice import advice_on
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
-from server.advise.start_findings import start_findings
-from server.advise.starts import starts_of
 from server.advise.views import ReliefAnswer, relief_answer
 from server.api.models import RunAnswer, RunAsked, ScenarioEdit, ScenarioList, SiteSaved
 from server.api.parts import (
@@ -150,11 +149,10 @@ def get_relief(
 def _answer(stored: StoredSite, scenario_id: str, asked: RunAsked) -> RunAnswer:
     site = stored.site
     run = cached_run(site, site.scenario(scenario_id), seed=asked.seed)
-    starts = starts_of(run)
     return RunAnswer(
         site_id=stored.id,
         revision=stored.revision,
-        summary=summarise(run, hazards=hazards(site), starts=starts, more=start_findings(starts)),
+        summary=summarise(run, hazards=hazards(site), advice=advice_on(run)),
         series=series_of(run) if asked.series else None,
         odds=_odds(site, run.scenario, asked) if asked.draws else None,
     )

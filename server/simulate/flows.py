@@ -12,7 +12,7 @@ from server.domain.base import Leg
 from server.domain.errors import NotFoundError
 from server.domain.site import Site
 from server.simulate.cells import Cells
-from server.simulate.network import Load, StateArrays
+from server.simulate.network import Load, StateArrays, SwitchState
 from server.simulate.results import Contributor, LimitPoint
 
 _SMALLEST_A = 0.005
@@ -97,6 +97,14 @@ class StepFlows:
     def _by_step(self, watts: NDArray[np.float32]) -> NDArray[np.float32]:
         total = np.add.reduceat(watts * self.cells.weight, self.cells.step_cell[:-1])
         return total.astype(np.float32)
+
+    def cells_by_state(self) -> tuple[tuple[SwitchState, NDArray[np.int64]], ...]:
+        """Each state of the switches, and the cells it held in."""
+        cells = self.cells
+        of_cell = np.repeat(self.segment_state, np.diff(cells.segment_cell))
+        return tuple(
+            (state.switches, np.flatnonzero(of_cell == i)) for i, state in enumerate(self.states)
+        )
 
     @cached_property
     def _names(self) -> list[tuple[str, str, str, str]]:

@@ -84,6 +84,7 @@ class StateArrays:
     own_swap     (loads,)          1 where that breaker's L1 is the source's L2.
     merged       (points,)         1 where both legs run on one conductor (a 120 V-only set).
     bus_source   (buses,)          index of the source of each bus, -1 dead.
+    switches                       the state of the switches and sources they stand for.
     """
 
     available: NDArray[np.float64]
@@ -96,6 +97,7 @@ class StateArrays:
     own_swap: NDArray[np.int64]
     merged: NDArray[np.bool_]
     bus_source: NDArray[np.int64]
+    switches: SwitchState
 
     def seen_by(self, point: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """The loads a limit point sees, and for each whether its legs are crossed there."""
@@ -155,7 +157,7 @@ class Network:
         flipped = {name: parity ^ at for name, at in passed}
         return Path(element_id if live else None, flipped, parity)
 
-    def _path_of(self, panel_id: str, switch_id: str | None, state: SwitchState) -> Path:
+    def way_of(self, panel_id: str, switch_id: str | None, state: SwitchState) -> Path:
         """The path of a circuit of this panel, through its transfer handle where it has one."""
         if switch_id is None:
             return self.path(panel_id, state)
@@ -183,7 +185,7 @@ class Network:
     def _build(self, state: SwitchState) -> StateArrays:
         count = len(self.loads)
         available, per_watt = np.zeros(count), np.zeros((2, count), dtype=np.complex128)
-        paths = [self._path_of(panel, switch, state) for panel, switch, _ in self._groups]
+        paths = [self.way_of(panel, switch, state) for panel, switch, _ in self._groups]
         group_source = _ints([self._source_index(path.source_id) for path in paths])
         point_group = np.full((len(self.points), len(paths)), -1, dtype=np.int64)
         for g, ((panel_id, switch_id, sign), path) in enumerate(
@@ -212,6 +214,7 @@ class Network:
             own_swap=np.where(source >= 0, parity[self._group], 0),
             merged=self._merged,
             bus_source=self._bus_sources(state),
+            switches=state,
         )
 
     def _connection(
@@ -255,7 +258,7 @@ class Network:
                 source_id = self.path(bus.panel_ids[0], state).source_id
             else:
                 panel_id = self.site.circuit_by_id[bus.circuit_ids[0]].panel_id
-                source_id = self._path_of(panel_id, bus.root_id, state).source_id
+                source_id = self.way_of(panel_id, bus.root_id, state).source_id
             found.append(self._source_index(source_id))
         return _ints(found)
 
@@ -276,15 +279,20 @@ def _connection(
         return 1.0, to_neutral
     if between_volts(system) == 0.0:
         return 0.0, (0j, 0j)
-    part = load.part_120_share
-    share_240 = (resistive_share(system) if load.resistive else 1.0) * (1.0 - part)
-    share = share_240 + part
     across = amps_per_watt(system=system, wire=None, power_factor=load.power_factor)
-    weight = share_240 / share
+    share, weight = drawn_between(load, system)
     return share, (
         weight * across[0] + (1.0 - weight) * to_neutral[0],
         weight * across[1] + (1.0 - weight) * to_neutral[1],
     )
+
+
+def drawn_between(load: Load, system: System) -> tuple[float, float]:
+    """Share of its 240 V power that a load draws here, and what part of that lies between hots."""
+    part = load.part_120_share
+    share_240 = (resistive_share(system) if load.resistive else 1.0) * (1.0 - part)
+    share = share_240 + part
+    return share, share_240 / share
 
 
 def _legs_of(circuit: Circuit) -> tuple[int, ...]:

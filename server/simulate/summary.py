@@ -21,6 +21,7 @@ from server.simulate.results import (
 )
 from server.simulate.views import (
     DECIMALS,
+    AdviceView,
     BalanceView,
     BusSeries,
     BusView,
@@ -34,7 +35,6 @@ from server.simulate.views import (
     RunSeries,
     RunSummary,
     ScenarioView,
-    SetStartsView,
     SourceView,
     VerdictView,
     WorkingView,
@@ -46,14 +46,14 @@ def summarise(
     run: Run,
     *,
     hazards: Sequence[Finding] = (),
-    starts: Sequence[object] = (),
-    more: Sequence[Finding] = (),
+    advice: object = None,
 ) -> RunSummary:
     """The run without its arrays.
 
-    ``hazards`` are the findings about its site, ``starts`` the motor starts on its sets (with the
-    attributes of :class:`SetStartsView`) and ``more`` what was found beside the run, if at hand.
+    ``hazards`` are the findings about its site and ``advice`` what follows from the run (with the
+    attributes of :class:`AdviceView`), if at hand.
     """
+    said = AdviceView() if advice is None else AdviceView.model_validate(advice)
     return RunSummary(
         site=run.site.name,
         scenario=ScenarioView.model_validate(run.scenario),
@@ -74,9 +74,10 @@ def summarise(
         sources=tuple(SourceView.model_validate(s) for s in run.sources),
         circuits=tuple(CircuitView.model_validate(c) for c in run.service),
         balance=BalanceView.model_validate(run.balance),
-        starts=tuple(SetStartsView.model_validate(s) for s in starts),
+        starts=said.starts,
+        volts=said.volts,
         harms=tuple(HarmView.model_validate(h) for h in harms(run)),
-        findings=tuple(FindingView.model_validate(f) for f in (*run.findings, *more)),
+        findings=(*(FindingView.model_validate(f) for f in run.findings), *said.findings),
         hazards=tuple(FindingView.model_validate(f) for f in hazards),
         events=tuple(EventView.model_validate(e) for e in run.events),
         cautions=tuple(map(str, cautions_of(run))),
@@ -87,11 +88,10 @@ def summary(
     run: Run,
     *,
     hazards: Sequence[Finding] = (),
-    starts: Sequence[object] = (),
-    more: Sequence[Finding] = (),
+    advice: object = None,
 ) -> dict[str, Any]:
     """The run without its arrays, as plain JSON values."""
-    found = summarise(run, hazards=hazards, starts=starts, more=more)
+    found = summarise(run, hazards=hazards, advice=advice)
     return found.model_dump(mode="json")
 
 

@@ -225,6 +225,43 @@ class HarmView(View):
     working: WorkingView
 
 
+class MotorVoltsView(View):
+    """Volts that a panel's largest motor has as it starts."""
+
+    name: str
+    volts_v: Figure
+    nominal_v: Figure
+    share_lost: Figure
+    guess: bool
+    status: Status
+
+
+class PanelVoltsView(View):
+    """The lowest volts to neutral at one panel while one source feeds it."""
+
+    panel_id: str
+    name: str
+    source_id: str
+    source: str
+    leg: Leg
+    volts_v: Figure
+    between_v: Figure
+    share_lost: Figure
+    at: datetime
+    unmeasured: tuple[str, ...]
+    motor: MotorVoltsView | None
+    status: Status
+    working: WorkingView
+
+
+class AdviceView(View):
+    """What follows from a run beside its amps."""
+
+    starts: tuple[SetStartsView, ...] = ()
+    volts: tuple[PanelVoltsView, ...] = ()
+    findings: tuple[FindingView, ...] = ()
+
+
 class RunSummary(View):
     """One draw of one scenario: the verdict, every limit, energies, gaps and findings."""
 
@@ -240,6 +277,7 @@ class RunSummary(View):
     balance: BalanceView
     starts: tuple[SetStartsView, ...]
     harms: tuple[HarmView, ...]
+    volts: tuple[PanelVoltsView, ...]
     findings: tuple[FindingView, ...]
     hazards: tuple[FindingView, ...]
     events: tuple[EventView, ...]

@@ -9,8 +9,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from server.advise.start_findings import start_findings
-from server.advise.starts import starts_of
+from server.advise.advice import advice_on
 from server.domain.finding import Finding, Severity
 from server.domain.site import CodeEdition, Site
 from server.simulate.run import cached_run
@@ -63,7 +62,7 @@ def all_found(site: Site, site_id: str, edition: CodeEdition) -> tuple[Found, ..
     found = list(rechecked_report_of(site, edition).findings)
     for scenario in site.scenarios:
         run = cached_run(site, scenario)
-        found += (*run.findings, *start_findings(starts_of(run)))
+        found += (*run.findings, *advice_on(run).findings)
     unique: dict[tuple[str, ...], Finding] = {}
     for one in found:
         unique.setdefault((*one.key, one.mend), one)

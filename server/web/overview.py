@@ -10,8 +10,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from server.advise.start_findings import start_findings
-from server.advise.starts import starts_of
+from server.advise.advice import advice_on
 from server.domain.finding import Finding
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -136,7 +135,7 @@ def overview(
 def all_findings(site: Site, run: Run | None) -> tuple[Finding, ...]:
     """Findings of the site and of the run, blocking first, each once."""
     found = [*hazards(site), *(run.findings if run else ())]
-    found += start_findings(starts_of(run)) if run else ()
+    found += advice_on(run).findings if run else ()
     unique = {(f.code, f.element_id, f.text): f for f in found}
     return tuple(sorted(unique.values(), key=lambda f: _SEVERITY[f.severity]))
 

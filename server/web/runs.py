@@ -11,7 +11,7 @@ from fastapi import APIRouter, Depends, Query
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from server.advise.starts import starts_of
+from server.advise.advice import advice_on
 from server.domain.errors import NotFoundError
 from server.simulate.harms import harms
 from server.simulate.results import Run
@@ -131,6 +131,7 @@ def run_sheet(
     stretches, stretch_count = run_page.stretches(run)
     shown = shown_stretch(run, step, _time(asked.begin), _time(asked.to))
     now = inspect(run, step, asked.point)
+    advice = advice_on(run)
     view = {
         "verdict": verdict_words(run),
         "days": day_cells(run, main, step=step),
@@ -150,7 +151,8 @@ def run_sheet(
         "positions": run_page.positions_held(run),
         "sources": run_page.sources(run),
         "events": run.events,
-        "starts": starts_of(run),
+        "starts": advice.starts,
+        "volts": advice.volts,
         "tried": asked.relief != "",
         "harms": harms(run),
     }

@@ -3,10 +3,9 @@ import io
 
 import pytest
 
+from server.advise.advice import advice_on
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
-from server.advise.start_findings import start_findings
-from server.advise.starts import starts_of
 from server.advise.views import relief_answer
 from server.rules.hazards import hazards
 from server.simulate.ensemble import run_draws
@@ -54,8 +53,7 @@ def test_a_run_is_the_one_the_simulator_makes(client, add):
     saved = add(site)
     answer = client.get(f"sites/{saved['id']}/scenarios/out/run").json()
     made = simulate(site, site.scenario("out"))
-    starts = starts_of(made)
-    expected = summary(made, hazards=hazards(site), starts=starts, more=start_findings(starts))
+    expected = summary(made, hazards=hazards(site), advice=advice_on(made))
     assert answer["summary"] == expected
     assert answer["revision"] == 1
     assert answer["series"] is None

@@ -73,16 +73,22 @@ def impedance_per_kft(
     InputError   For a size or metal the table does not have.
     """
     within(power_factor, 0.05, 1.0, field="power_factor")
+    ohm = table_impedance(size=size, metal=metal, conduit=conduit)
+    r, x = ohm.real, ohm.imag
+    return r, x, effective_impedance(resistance_ohm=r, reactance_ohm=x, power_factor=power_factor)
+
+
+def table_impedance(*, size: str, metal: Metal, conduit: str) -> complex:
+    """Resistance and reactance of a conductor in this conduit, R + jX. [ohm per 1000 ft]
+
+    Raises
+    ------
+    InputError   For a size or metal the table does not have.
+    """
     which = CONDUITS.index(conduit)
     for row in read_toml("impedance")["rows"]:
         if row["size"] == size and f"{metal}_r_ohm" in row:
-            r = float(row[f"{metal}_r_ohm"][which])
-            x = float(row["x_ohm"][which])
-            return (
-                r,
-                x,
-                effective_impedance(resistance_ohm=r, reactance_ohm=x, power_factor=power_factor),
-            )
+            return complex(row[f"{metal}_r_ohm"][which], row["x_ohm"][which])
     raise InputError(f"The impedance table has no {size} {metal}.", field="size")
 
 

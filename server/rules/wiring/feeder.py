@@ -150,7 +150,7 @@ def one_feeder(
     drop = start = None
     if feeder.segments:
         try:
-            stretches = [_stretch(s) for s in feeder.segments]
+            stretches = [stretch_of(s) for s in feeder.segments]
             drop = voltage_drop(amps=run.load_a, stretches=stretches, volts=volts, rules=rules)
             if start_a:
                 start = drop_at_start(
@@ -347,7 +347,8 @@ def wires_of(segment: Segment, ground: str) -> list[Wires]:
     return wires
 
 
-def _stretch(segment: Segment) -> Stretch:
+def stretch_of(segment: Segment) -> Stretch:
+    """A length of a feeder as the drop sums take it."""
     kind = raceway_kind(segment.raceway)
     conduit = conduit_of(kind) if kind else "pvc"
     return Stretch(segment.run_ft, segment.size, segment.metal, segment.sets, conduit)

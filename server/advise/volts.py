@@ -1,0 +1,230 @@
+"""The lowest volts at every panel of a run, running and while its largest motor starts."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.advise.lines import SiteTree, Tap, drawn_va, site_trees, taps_of
+from server.advise.starts import ASSUMED_REACTANCE_PU, DIP_CLOSE, DIP_OVER, start_kva
+from server.domain.appliance import Appliance
+from server.domain.base import Leg
+from server.domain.working import Term, Working
+from server.physics.legs import NOMINAL_V
+from server.physics.line_volts import BETWEEN, Complex, volts_under_load
+from server.physics.motor import start_dip
+from server.rules.editions import Rulebook, rulebook, table_cite
+from server.simulate.flows import StepFlows
+from server.simulate.network import Network
+from server.simulate.results import Run, Status
+
+_CANDIDATES = 6
+"""Cells of each panel and leg that are solved in full, of those lowest at nominal volts."""
+
+
+@dataclass(frozen=True)
+class MotorVolts:
+    """Volts at the terminals of a motor as it starts, in the panel's worst minute.
+
+    ``share_lost`` counts the dip of a generator, ``set_dip``, as well as the line. ``guess``: its
+    start is one.
+    """
+
+    name: str
+    volts_v: float
+    nominal_v: float
+    share_lost: float
+    set_dip: float
+    guess: bool
+    status: Status
+
+
+@dataclass(frozen=True)
+class PanelVolts:
+    """The lowest one-minute mean of volts to neutral at a panel while one source feeds it.
+
+    ``between_v`` is between the legs at that time, None on a set of 120 V only. ``unmeasured`` are
+    feeders on the way without a usable length and wire; with any, the true volts are lower.
+    """
+
+    panel_id: str
+    name: str
+    source_id: str
+    source: str
+    leg: Leg
+    volts_v: float
+    between_v: float | None
+    share_lost: float
+    at: datetime
+    unmeasured: tuple[str, ...]
+    motor: MotorVolts | None
+    status: Status
+    working: Working
+
+
+def panel_volts(run: Run) -> tuple[PanelVolts, ...]:
+    """Lowest volts of every panel under every source that fed it, the lowest first.
+
+    Raises
+    ------
+    TypeError   For a run whose march was not kept.
+    """
+    flows = run.flows
+    if not isinstance(flows, StepFlows):
+        raise TypeError("The march of this run was not kept.")
+    rules = rulebook(run.site.code_edition)
+    network = Network(run.site, run.points)
+    found: dict[tuple[str, str], PanelVolts] = {}
+    for state, cells in flows.cells_by_state():
+        trees = site_trees(network, state) if cells.size else ()
+        for site_tree, taps in zip(trees, taps_of(network, state, trees), strict=True):
+            for one in _Stretch(run, flows, rules, site_tree, tuple(taps), cells).panels():
+                key = (one.panel_id, one.source_id)
+                if key not in found or one.share_lost > found[key].share_lost:
+                    found[key] = one
+    return tuple(sorted(found.values(), key=lambda one: -one.share_lost))
+
+
+@dataclass(frozen=True)
+class _Stretch:
+    """The cells in which one tree stood."""
+
+    run: Run
+    flows: StepFlows
+    rules: Rulebook
+    site_tree: SiteTree
+    taps: tuple[Tap, ...]
+    cells: NDArray[np.int64]
+
+    def panels(self) -> list[PanelVolts]:
+        """The lowest volts of each panel.
+
+        All cells are screened by the drop at nominal amps; those that are lowest there are solved.
+        """
+        tree = self.site_tree.tree
+        power, impedance = drawn_va(self.site_tree, self.taps, self.flows.taken_w[:, self.cells])
+        screened = np.abs(volts_under_load(tree, power_va=power, impedance_va=impedance, sweeps=1))
+        count = min(_CANDIDATES, self.cells.size)
+        lowest = np.argpartition(screened[:, :BETWEEN], count - 1, axis=2)[:, :, :count]
+        chosen = np.unique(lowest)
+        power, impedance = power[:, :, chosen], impedance[:, :, chosen]
+        volts = np.abs(volts_under_load(tree, power_va=power, impedance_va=impedance))
+        found = []
+        for node, name in enumerate(self.site_tree.nodes):
+            if name in self.run.site.panel_by_id:
+                legs = volts[node, :BETWEEN]
+                wire, time = divmod(int(legs.argmin()), legs.shape[1])
+                cell = int(self.cells[chosen[time]])
+                drawn = power[:, :, [time]], impedance[:, :, [time]]
+                motor = self._motor(node, cell, *drawn)
+                found.append(self._panel(node, wire, volts[node, :, time], cell, motor))
+        return found
+
+    def _panel(
+        self,
+        node: int,
+        wire: int,
+        volts: NDArray[np.float64],
+        cell: int,
+        motor: MotorVolts | None,
+    ) -> PanelVolts:
+        site, site_tree = self.run.site, self.site_tree
+        at_s = float(self.flows.cells.start_s[cell])
+        lost = 1.0 - float(volts[wire]) / NOMINAL_V
+        panel = site.panel_by_id[site_tree.nodes[node]]
+        return PanelVolts(
+            panel_id=panel.id,
+            name=panel.name,
+            source_id=site_tree.source_id,
+            source=site.name_of[site_tree.source_id],
+            leg="L1" if wire == int(site_tree.flipped[node]) else "L2",
+            volts_v=float(volts[wire]),
+            between_v=None if site_tree.system == "120" else float(volts[BETWEEN]),
+            share_lost=lost,
+            at=self.run.scenario.start + timedelta(seconds=at_s),
+            unmeasured=site_tree.unmeasured[node],
+            motor=motor,
+            status=_status(
+                lost,
+                close=self.rules.value("drop_run_advice"),
+                over=self.rules.value("drop_total_advice"),
+            ),
+            working=self._working(node, panel.name, float(volts[wire])),
+        )
+
+    def _working(self, node: int, name: str, volts_v: float) -> Working:
+        ohm, at = 0j, node
+        while at > 0:
+            ohm += complex(self.site_tree.tree.hot_ohm[at])
+            at = self.site_tree.tree.parent[at]
+        cite = table_cite("impedance", self.rules.edition).words
+        return Working(
+            title=f"{name}, lowest volts to neutral",
+            value=volts_v,
+            unit="V",
+            formula="source volts − amps × ohms of the hot and of the neutral, feeder by feeder, "
+            "as phasors; resistances as impedances, all else at constant power",
+            terms=(
+                Term("source", NOMINAL_V, "V", "taken as nominal"),
+                Term("each hot, resistance", ohm.real, "Ω", cite),
+                Term("each hot, reactance", ohm.imag, "Ω", cite),
+            ),
+            source=cite,
+        )
+
+    def _motor(self, node: int, cell: int, power: Complex, impedance: Complex) -> MotorVolts | None:
+        """The largest motor that ran on this node, started on top of what ran in ``cell``."""
+        taken_w = self.flows.taken_w
+        appliances = {a.id: a for c in self.run.site.circuits for a in c.appliances}
+        largest: tuple[float, bool, Tap, Appliance] | None = None
+        for tap in self.taps:
+            appliance = appliances.get(self.flows.loads[tap.row].id)
+            if appliance is None or tap.node != node or not taken_w[tap.row, self.cells].any():
+                continue
+            start = start_kva(appliance)
+            if start and (largest is None or start[0] > largest[0]):
+                largest = (start[0], start[1], tap, appliance)
+        if largest is None:
+            return None
+        kva, guess, tap, appliance = largest
+        one_hot = appliance.volts == 120
+        wire = tap.wire if one_hot else BETWEEN
+        dip = _set_dip(self.run, self.site_tree.source_id, kva * (2.0 if one_hot else 1.0))
+        tree = self.site_tree.tree
+        left = 1.0 - dip
+        sagged = replace(tree, source_v=(tree.source_v[0] * left, tree.source_v[1] * left))
+        factor = self.rules.value("start_power_factor")
+        power, impedance = power.copy(), impedance.copy()
+        power[node, tap.wire] -= tap.to_neutral_va * float(taken_w[tap.row, cell])
+        power[node, BETWEEN] -= tap.between_va * float(taken_w[tap.row, cell])
+        impedance[node, wire] += kva * 1000.0 * complex(factor, math.sqrt(1.0 - factor * factor))
+        volts = volts_under_load(sagged, power_va=power, impedance_va=impedance * left**2)
+        nominal_v = float(np.abs(tree.nominal_v[wire]))
+        volts_v = float(np.abs(volts[node, wire, 0]))
+        lost = 1.0 - volts_v / nominal_v
+        return MotorVolts(
+            name=appliance.name,
+            volts_v=volts_v,
+            nominal_v=nominal_v,
+            share_lost=lost,
+            set_dip=dip,
+            guess=guess,
+            status=_status(lost, close=DIP_CLOSE, over=DIP_OVER),
+        )
+
+
+def _status(lost: float, *, close: float, over: float) -> Status:
+    return "over" if lost > over else ("close" if lost > close else "within")
+
+
+def _set_dip(run: Run, source_id: str, kva: float) -> float:
+    """Share of its volts that a set loses at this start; none at the utility's meter."""
+    for generator in run.site.generators:
+        if generator.id == source_id:
+            pu = generator.reactance_pu or ASSUMED_REACTANCE_PU
+            return start_dip(start_kva=kva, set_kva=generator.kva, reactance_pu=pu)
+    return 0.0

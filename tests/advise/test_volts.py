@@ -1,0 +1,134 @@
+"""Lowest volts at panels: the sums by hand, and what becomes a finding."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from server.advise.volts import PanelVolts, panel_volts
+from server.advise.volts_findings import volts_findings
+from server.domain.appliance import Appliance
+from server.domain.scenario import Window
+from server.domain.site import Site
+from server.domain.supply import Segment
+from server.rules.editions import rulebook
+from server.simulate.run import simulate
+from tests.builders import (
+    START,
+    appliance,
+    backed_up_site,
+    circuit,
+    feeder,
+    generator,
+    panel,
+    scenario,
+    service,
+    with_parts,
+)
+
+RULES = rulebook("2023")
+
+
+def shed(*loads: Appliance, run_ft: float = 300, swap_legs: bool = False) -> Site:
+    """A far panel on copper 1/0 in PVC, 0.12 + j0.044 ohm per 1000 ft (NEC Table 9)."""
+    wire = Segment(run_ft=run_ft, size="1/0", raceway="PVC")
+    return Site(
+        name="Shed",
+        services=(service(),),
+        panels=(panel("main"), panel("shed")),
+        feeders=(
+            feeder("grid", "main", breaker_a=200),
+            feeder("main", "shed", breaker_a=100, segments=(wire,), swap_legs=swap_legs),
+        ),
+        circuits=tuple(
+            circuit(
+                f"c{i}",
+                "shed",
+                *((4 * i + 1, 4 * i + 3) if a.volts == 240 else (4 * i + 1,)),
+                appliances=(a,),
+            )
+            for i, a in enumerate(loads)
+        ),
+    )
+
+
+def lowest(site: Site, **day: object) -> PanelVolts:
+    found = panel_volts(simulate(site, scenario(span_h=1, **day)))
+    return next(one for one in found if one.panel_id == "shed")
+
+
+def test_resistance_of_120_v_loses_out_and_back() -> None:
+    """12 ohm behind 2 x 0.3 x (0.12 + j0.044): 120 V x 12 / |12.072 + j0.0264| = 119.284 V."""
+    one = lowest(shed(appliance("heater", 1200, load_type="resistance")))
+    assert one.leg == "L1"
+    assert one.volts_v == pytest.approx(119.284, abs=1e-3)
+    assert (one.status, one.motor) == ("within", None)
+    assert one.working.value == one.volts_v
+    assert [term.value for term in one.working.terms[1:]] == pytest.approx([0.036, 0.0132])
+
+
+def test_electronics_at_constant_power_draw_more_as_the_volts_fall() -> None:
+    """1200 W at unity: V = 120 - (0.072 + j0.0264) x 1200 / V, and |V| = 119.276 V."""
+    one = lowest(shed(appliance("rack", 1200, load_type="electronic")))
+    assert one.volts_v == pytest.approx(119.276, abs=1e-3)
+
+
+def test_crossed_legs_are_named_as_the_panel_names_them() -> None:
+    heater = appliance("heater", 1200, load_type="resistance")
+    one = lowest(shed(heater, swap_legs=True))
+    assert (one.leg, one.volts_v) == ("L1", pytest.approx(119.284, abs=1e-3))
+
+
+def test_a_motor_starts_on_the_volts_that_the_line_leaves() -> None:
+    """60 A at 240 V and 0.4 power factor is 4 ohm: 1.6 + j3.666 behind 0.072 + j0.0264.
+
+    240 x 4 / |1.672 + j3.6925| = 236.8 V.
+    """
+    saw = appliance("saw", 2000, volts=240, load_type="motor", locked_rotor_a=60)
+    motor = lowest(shed(saw)).motor
+    assert motor is not None
+    assert motor.volts_v == pytest.approx(236.8, abs=0.05)
+    assert (motor.set_dip, motor.status) == (0.0, "within")
+
+
+def test_a_set_dips_before_the_line_does() -> None:
+    """A start of 18 kVA on 20 kVA behind X' of 0.25 leaves 1 - 18 / (18 + 80) of the volts."""
+    pump = appliance("pump", 2000, volts=240, load_type="motor", locked_rotor_a=75)
+    site = with_parts(
+        backed_up_site(),
+        generators=(generator(rated_kw=20.0, rated_kva=20.0, reactance_pu=0.25),),
+        circuits=(circuit("p", "backed", 1, 3, appliances=(pump,)),),
+    )
+    out = Window(start=START - timedelta(hours=1), end=START + timedelta(hours=9))
+    day = scenario(outages=(out,))
+    one = next(x for x in panel_volts(simulate(site, day)) if x.source_id == "set")
+    assert one.motor is not None
+    assert one.motor.volts_v == pytest.approx(240 * (1 - 18 / 98), abs=0.01)
+    assert one.unmeasured
+    assert volts_findings((one,), RULES) == ()
+
+
+def test_five_per_cent_is_a_finding_and_less_is_none() -> None:
+    heater = appliance("heater", 1800, load_type="resistance")
+    near, far = lowest(shed(heater, run_ft=300)), lowest(shed(heater, run_ft=1800))
+    assert volts_findings((near,), RULES) == ()
+    (finding,) = volts_findings((far,), RULES)
+    assert (finding.code, finding.element_id) == ("volts-low", "shed")
+    assert "215.2" in finding.section
+    assert (finding.value or 0) > (finding.limit or 0) == 5.0
+
+
+def test_a_start_that_the_line_starves_is_a_finding() -> None:
+    saw = appliance("saw", 2000, volts=240, load_type="motor", locked_rotor_a=300)
+    one = lowest(shed(saw, run_ft=2000))
+    assert one.motor is not None
+    assert one.motor.share_lost > 0.30
+    (finding,) = volts_findings((one,), RULES)
+    assert "as it starts" in finding.text
+
+
+def test_a_dead_panel_has_no_volts_to_tell() -> None:
+    out = Window(start=START - timedelta(hours=1), end=START + timedelta(hours=9))
+    heater = appliance("heater", 1200, load_type="resistance")
+    assert panel_volts(simulate(shed(heater), scenario(span_h=1, outages=(out,)))) == ()
