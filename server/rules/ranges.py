@@ -3,8 +3,39 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from server.domain.errors import InputError
+
+
+@dataclass(frozen=True)
+class Range:
+    """What a figure may be, ends included."""
+
+    low: float
+    high: float
+    unit: str = ""
+    whole: bool = False
+
+    @property
+    def words(self) -> str:
+        """The range in a sentence.
+
+        >>> Range(0, 20_000, "ft").words, Range(1, 6, whole=True).words
+        ('0 to 20,000 ft', '1 to 6, whole')
+        """
+        unit = f" {self.unit}" if self.unit else ""
+        low, high = (f"{end:,g}".replace("-", "−") for end in (self.low, self.high))
+        return f"{low} to {high}{unit}{', whole' if self.whole else ''}"
+
+    def holds(self, value: float) -> bool:
+        """Whether a figure lies in it.
+
+        >>> Range(1, 6, whole=True).holds(2.5), Range(1, 6).holds(6)
+        (False, True)
+        """
+        inside = math.isfinite(value) and self.low <= value <= self.high
+        return inside and (not self.whole or value == int(value))
 
 
 def within(value: float, low: float, high: float, *, field: str, unit: str = "") -> float:

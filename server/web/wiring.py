@@ -14,11 +14,13 @@ from server.domain.errors import InputError, Problem
 from server.domain.problems import problems_in
 from server.domain.site import Site
 from server.rules.editions import site_rules
-from server.rules.wiring.run import Run, RunAnswer
+from server.rules.ranges import Range
+from server.rules.wiring.run import RANGES, Run, RunAnswer
 from server.rules.wiring.sizing import size_run
 from server.web import format as fmt
 from server.web.code_choice import CODE_CAUTIONS, EDITIONS, chosen_edition, report_of
 from server.web.deps import StoredSiteDep
+from server.web.format import listed
 from server.web.forms import Form, nested, with_problems
 from server.web.pages import is_partial, page_for, render
 
@@ -53,25 +55,56 @@ TERMINALS = (("", "by 110.14(C)"), ("60", "60 °C"), ("75", "75 °C"))
 CONDUITS = (("pvc", "PVC"), ("aluminum", "aluminum"), ("steel", "steel"))
 INSULATIONS = tuple((n, n) for n in ("THWN-2", "XHHW-2", "THWN", "NM-B"))
 WHOLE = (("", "no"), ("on", "yes: all of one dwelling"))
-OPTIONAL = ("device_a", "terminal_c", "neutral_a")
+OPTIONAL = ("device_a", "terminal_c", "neutral_a", "drop_percent")
+SHARE = RANGES["drop_share"]
+FIGURES: Mapping[str, Range] = {
+    **{name: permitted for name, permitted in RANGES.items() if name != "drop_share"},
+    "drop_percent": Range(SHARE.low * 100, SHARE.high * 100, "%"),
+}
+CHOICES: Mapping[str, tuple[tuple[str, str], ...]] = {
+    "metal": METALS,
+    "reckoning": RECKONINGS,
+    "terminal_c": TERMINALS,
+    "conduit": CONDUITS,
+    "letters": INSULATIONS,
+    "whole_dwelling": WHOLE,
+}
 
 _RUN: TypeAdapter[Run] = TypeAdapter(Run)
 
 
+def _typed_wrong(values: Mapping[str, str]) -> tuple[Problem, ...]:
+    """Every field that is unknown or out of range, each with what it may be."""
+    found = []
+    for name, permitted in FIGURES.items():
+        text = values.get(name, "").strip().replace(",", "")
+        if not text and name in OPTIONAL:
+            continue
+        try:
+            fits = permitted.holds(float(text))
+        except ValueError:
+            fits = False
+        if not fits:
+            found.append(Problem(name, f"Write a number: {permitted.words}."))
+    for name, options in CHOICES.items():
+        if values.get(name, "") not in {value for value, _ in options}:
+            words = listed([w for _, w in options])
+            found.append(Problem(name, f"Choose one of these: {words}."))
+    return tuple(found)
+
+
 def bench_answer(values: Mapping[str, str], site: Site) -> tuple[Form, RunAnswer | None]:
     """The bench as typed, and its answer when it can be worked out."""
+    if problems := _typed_wrong(values):
+        return with_problems(values, problems), None
     document: dict[str, Any] = nested(
         {k: v for k, v in values.items() if k in {*BENCH_START, "whole_dwelling"}},
         optional=OPTIONAL,
         texts=("letters",),
     )
     document["whole_dwelling"] = document.get("whole_dwelling") == "on"
-    percent = str(document.pop("drop_percent", "")).strip()
-    problems: tuple[Problem, ...] = ()
-    try:
-        document["drop_share"] = float(percent) / 100.0 if percent else None
-    except ValueError:
-        return with_problems(values, (Problem("drop_percent", "Write a number, such as 3."),)), None
+    percent = document.pop("drop_percent", None)
+    document["drop_share"] = None if percent is None else float(percent) / 100.0
     try:
         answer = size_run(_RUN.validate_python(document), site_rules(site)[0])
     except ValidationError as error:
@@ -104,13 +137,6 @@ def wiring(request: Request, stored: StoredSiteDep, edition: str = "") -> Respon
         answer=answer,
         editions=EDITIONS,
         chosen=chosen,
-        choices={
-            "metal": METALS,
-            "reckoning": RECKONINGS,
-            "terminal_c": TERMINALS,
-            "conduit": CONDUITS,
-            "letters": INSULATIONS,
-            "whole_dwelling": WHOLE,
-        },
+        choices=CHOICES,
         fmt=fmt,
     )

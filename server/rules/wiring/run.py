@@ -7,7 +7,7 @@ from typing import Literal
 
 from server.domain.errors import InputError
 from server.domain.working import Working
-from server.rules.ranges import within
+from server.rules.ranges import Range, within
 from server.rules.tables import Metal
 from server.rules.wiring.ampacity import Ampacity
 from server.rules.wiring.drop import Drop
@@ -15,6 +15,32 @@ from server.rules.wiring.raceway import Fill
 
 Reckoning = Literal["dc", "impedance", "both"]
 Winner = Literal["ampacity", "drop", "same"]
+
+
+RANGES = {
+    "run_ft": Range(0, 20_000, "ft"),
+    "noncontinuous_a": Range(0, 6000, "A"),
+    "continuous_a": Range(0, 6000, "A"),
+    "start_a": Range(0, 5000, "A"),
+    "volts": Range(12, 600, "V"),
+    "power_factor": Range(0.05, 1),
+    "drop_share": Range(0.001, 0.5),
+    "device_a": Range(1, 1200, "A"),
+    "sets": Range(1, 6, whole=True),
+    "ambient_c": Range(-40, 85, "°C"),
+    "current_carrying": Range(1, 1000, whole=True),
+    "neutral_a": Range(0, 6000, "A"),
+}
+"""What each figure of a run may be; the tables end where these do."""
+_CHECKED_AT_ONCE = (
+    "run_ft",
+    "noncontinuous_a",
+    "continuous_a",
+    "volts",
+    "power_factor",
+    "start_a",
+    "drop_share",
+)
 
 
 @dataclass(frozen=True)
@@ -52,14 +78,10 @@ class Run:
     start_a: float = 0.0
 
     def __post_init__(self) -> None:
-        within(self.run_ft, 0, 20_000, field="run_ft", unit="ft")
-        within(self.noncontinuous_a, 0, 6000, field="noncontinuous_a", unit="A")
-        within(self.continuous_a, 0, 6000, field="continuous_a", unit="A")
-        within(self.volts, 12, 600, field="volts", unit="V")
-        within(self.power_factor, 0.05, 1, field="power_factor")
-        within(self.start_a, 0, 5000, field="start_a", unit="A")
-        if self.drop_share is not None:
-            within(self.drop_share, 0.001, 0.5, field="drop_share")
+        for name in _CHECKED_AT_ONCE:
+            value, permitted = getattr(self, name), RANGES[name]
+            if value is not None:
+                within(value, permitted.low, permitted.high, field=name, unit=permitted.unit)
         if self.noncontinuous_a + self.continuous_a <= 0:
             raise InputError("A load above 0 A is needed.", field="noncontinuous_a")
 

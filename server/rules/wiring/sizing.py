@@ -11,7 +11,7 @@ from server.rules.wiring.ampacity import Ampacity, ampacity, as_column, terminal
 from server.rules.wiring.drop import Stretch, drop_at_start, voltage_drop
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, trade_sizes
-from server.rules.wiring.run import Candidate, Run, RunAnswer, Winner
+from server.rules.wiring.run import RANGES, Candidate, Run, RunAnswer, Winner
 from server.rules.words import amps, percent
 
 
@@ -84,6 +84,14 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
         rules=rules,
     )
     device_a = run.device_a if run.device_a is not None else device.value
+    permitted = RANGES["device_a"]
+    if run.device_a is None and device_a > permitted.high:
+        raise InputError(
+            f"This load needs a device of {device_a:,g} A; the tables here end at "
+            f"{permitted.high:,g} A.",
+            field="noncontinuous_a",
+        )
+    within(device_a, permitted.low, permitted.high, field="device_a", unit=permitted.unit)
     if device_a < device.terms[-1].value - 1e-9 and not run.whole_dwelling:
         raise InputError(
             f"The load asks for {amps(device.terms[-1].value)} of device; "
