@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from dataclasses import replace
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -13,7 +12,6 @@ from starlette.responses import Response
 from server.domain.edits import new_id, put_scenario, remove_scenario
 from server.domain.scenario import Scenario
 from server.domain.site import Site
-from server.simulate.builtin import builtin_scenarios
 from server.simulate.run import cached_run, kept_run
 from server.store.cards import StoredSite
 from server.web import format as fmt
@@ -29,23 +27,6 @@ from server.web.scenario_form import SPARE, form_of, options_of, scenario_from
 router = APIRouter(prefix="/sites/{site_id}/scenarios")
 
 _MORE_ROWS = "rows"
-
-
-@dataclass(frozen=True)
-class ReadyMade:
-    """A scenario that can be built from what the house has."""
-
-    scenario: Scenario
-    taken: bool
-
-
-def _ready_made(site: Site) -> tuple[ReadyMade, ...]:
-    names = {s.name for s in site.scenarios}
-    today = datetime.now(UTC).date()
-    return tuple(
-        ReadyMade(scenario, scenario.name in names)
-        for scenario in builtin_scenarios(site, start=today)
-    )
 
 
 def _list_page(request: Request, stored: StoredSite, form: Form | None = None) -> Response:
@@ -64,7 +45,6 @@ def _list_page(request: Request, stored: StoredSite, form: Form | None = None) -
         "scenarios/list.html",
         status_code=200 if form is None else status_of(form),
         form=form,
-        ready_made=_ready_made(stored.site),
         verdicts={key: verdict_words(run) for key, run in kept.items() if run is not None},
         fmt=fmt,
     )
@@ -72,7 +52,7 @@ def _list_page(request: Request, stored: StoredSite, form: Form | None = None) -
 
 @router.get("")
 def show_list(request: Request, stored: StoredSiteDep) -> Response:
-    """Every scenario of the site, and those that can be built from what it has."""
+    """Every scenario of the site."""
     return _list_page(request, stored)
 
 
@@ -103,20 +83,6 @@ def _save(
 
 def _taken(site: Site) -> set[str]:
     return {s.id for s in site.scenarios} | {"new"}
-
-
-@router.post("/new")
-def add(request: Request, store: StoreDep, stored: StoredSiteDep, data: FormDep) -> Response:
-    """Add a plain day, or one of the ready-made scenarios when its id is sent."""
-    values = typed(data)
-    site = stored.site
-    wanted = values.get("ready_made", "")
-    made = next((r.scenario for r in _ready_made(site) if r.scenario.id == wanted), None)
-    if made is None:
-        noon = datetime.now(UTC).replace(tzinfo=None, hour=0, minute=0, second=0, microsecond=0)
-        made = Scenario(id="day", name="A day", start=noon, span_h=24)
-    scenario = made.model_copy(update={"id": new_id(made.id, _taken(site))})
-    return _save(request, store, stored, values, scenario, said=f"Add scenario {made.name}")
 
 
 @router.post("/{scenario_id}/duplicate")

@@ -53,6 +53,7 @@ SHEETS = (
     Sheet("buses", "{site}/buses", ("planning-aid", "moving", "throwing", "result")),
     Sheet("scenarios", "{site}/scenarios", ("planning-aid", "co-alarms")),
     Sheet("scenario", "{site}/scenarios/{scenario}", ("planning-aid", "co-alarms", "result")),
+    Sheet("new-scenario", "{site}/scenarios/new", ("planning-aid", "co-alarms")),
     Sheet("scenario-edit", "{site}/scenarios/{scenario}/edit"),
     Sheet("demand", "{site}/demand", ("planning-aid", "live-parts", "result")),
     Sheet("wiring", "{site}/wiring", ("planning-aid", "live-parts", "bond", "grounding")),

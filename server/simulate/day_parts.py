@@ -1,0 +1,174 @@
+"""What days are made of: hours, weather and windows that fit the house at hand.
+
+Hours and coincidence are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date, datetime, time, timedelta
+
+from server.domain.appliance import Appliance
+from server.domain.circuit import Circuit
+from server.domain.scenario import ApplianceEvent, HandWindow, SwitchMove, Weather, Window
+from server.domain.site import Site
+
+Hours = tuple[float, ...]
+
+OVENS = frozenset({"range-oven", "wall-oven"})
+BURNERS = frozenset({"range-burners", "cooktop", "induction-cooktop"})
+
+HOLIDAY: dict[str, Hours] = {
+    **dict.fromkeys(OVENS, (15.0, 16.0, 17.0)),
+    **dict.fromkeys(BURNERS, (18.0, 18.45)),
+    "microwave": (17.75, 18.5),
+    "coffee-maker": (19.5,),
+    "warming-tray": (17.0,),
+    "dishwasher": (19.0, 20.5),
+    "disposer": (18.75,),
+}
+OUTAGE_DAY: dict[str, Hours] = {
+    **dict.fromkeys(BURNERS, (7.0, 18.0)),
+    "microwave": (12.25,),
+    "coffee-maker": (6.75,),
+    "washer": (10.0,),
+    "dryer": (10.75,),
+    "dishwasher": (19.0,),
+}
+LINE_WORK: dict[str, Hours] = {
+    **dict.fromkeys(OVENS, (17.5,)),
+    **dict.fromkeys(BURNERS, (7.0, 18.25)),
+    "microwave": (12.25,),
+    "coffee-maker": (6.75,),
+    "washer": (17.75,),
+    "dryer": (18.5,),
+    "dishwasher": (20.0,),
+}
+_THROW_HOURS = ((10.0, 12.0), (17.5, 20.0))
+_HAND_HOURS: tuple[tuple[frozenset[str], tuple[tuple[float, float], ...]], ...] = (
+    (BURNERS | OVENS, ((6.75, 7.75), (17.5, 19.0))),
+    (frozenset({"water-heater", "water-heater-heat-pump"}), ((5.0, 6.5), (20.0, 22.0))),
+    (frozenset({"washer", "dryer", "gas-dryer", "heat-pump-dryer"}), ((10.0, 12.0),)),
+    (frozenset({"microwave", "kitchen-plugs", "dishwasher"}), ((6.75, 8.0), (12.0, 13.0))),
+)
+_HAND_OTHERWISE = ((6.5, 8.5), (19.0, 22.0))
+
+
+def weather_of(low_f: float, *, swing_f: float, sun_share: float = 0.6) -> Weather:
+    """A daily wave from ``low_f`` up by ``swing_f``."""
+    return Weather(low_f=low_f, high_f=low_f + swing_f, sun_share=sun_share)
+
+
+def appliances_of(site: Site) -> Iterator[Appliance]:
+    """Every appliance of the site."""
+    for circuit in site.circuits:
+        yield from circuit.appliances
+
+
+def events_for(site: Site, day: date, hours_of: dict[str, Hours]) -> Iterator[ApplianceEvent]:
+    """Starts for each timed appliance whose kind is listed. The second of a kind waits 20 min."""
+    seen: dict[str, int] = {}
+    for appliance in appliances_of(site):
+        hours = hours_of.get(appliance.kind)
+        if hours is None or appliance.behaviour.model != "timed":
+            continue
+        late_h = seen.get(appliance.kind, 0) / 3
+        seen[appliance.kind] = seen.get(appliance.kind, 0) + 1
+        for hour in hours:
+            yield ApplianceEvent(appliance_id=appliance.id, at=at_hour(day, hour + late_h))
+
+
+def charging(
+    site: Site, at: datetime, *, energy_kwh: float | None = None, apart_h: float = 0.0
+) -> Iterator[ApplianceEvent]:
+    """Every car plugged in, each ``apart_h`` after the one before it."""
+    chargers = [a for a in appliances_of(site) if a.behaviour.model == "charger"]
+    for n, appliance in enumerate(chargers):
+        yield ApplianceEvent(
+            appliance_id=appliance.id, at=at + timedelta(hours=n * apart_h), energy_kwh=energy_kwh
+        )
+
+
+def unused(site: Site, home: datetime) -> Iterator[ApplianceEvent]:
+    """Whatever people start by themselves, not before they are ``home``."""
+    for appliance in appliances_of(site):
+        if appliance.behaviour.model in {"timed", "charger"}:
+            yield ApplianceEvent(appliance_id=appliance.id, at=home)
+
+
+def booked_moves(
+    site: Site,
+    day: date,
+    *,
+    days: int = 3,
+    hours: tuple[tuple[float, float], ...] = _THROW_HOURS,
+) -> Iterator[SwitchMove]:
+    """Booked windows a day on backed-up, two unless given, for switches that rest on normal."""
+    for throw in site.double_throws:
+        if throw.resting != "normal":
+            continue
+        for n in range(days):
+            for first, last in hours:
+                for hour, position in ((first, "backed_up"), (last, "normal")):
+                    at = at_hour(day + timedelta(days=n), hour)
+                    yield SwitchMove.model_validate(
+                        {"switch_id": throw.id, "at": at, "position": position}
+                    )
+
+
+def hand_windows(site: Site, outages: tuple[Window, ...]) -> Iterator[HandWindow]:
+    """When by-hand circuits are switched on, inside the outages."""
+    for circuit in site.circuits:
+        if circuit.outage_role == "by_hand":
+            for window in _within(outages, _hand_hours(circuit)):
+                yield HandWindow(circuit_id=circuit.id, window=window)
+
+
+def _hand_hours(circuit: Circuit) -> tuple[tuple[float, float], ...]:
+    kinds = {a.kind for a in circuit.appliances}
+    for listed, hours in _HAND_HOURS:
+        if kinds & listed:
+            return hours
+    return _HAND_OTHERWISE
+
+
+def _within(
+    outages: tuple[Window, ...], hours: tuple[tuple[float, float], ...]
+) -> Iterator[Window]:
+    """Daily hours, cut to the outages."""
+    for outage in outages:
+        for n in range((outage.end.date() - outage.start.date()).days + 1):
+            day = outage.start.date() + timedelta(days=n)
+            for first, last in hours:
+                begin = max(at_hour(day, first), outage.start)
+                end = min(at_hour(day, last), outage.end)
+                if begin < end:
+                    yield Window(start=begin, end=end)
+
+
+def service_stops(site: Site, day: date, *, days: int = 3) -> Iterator[Window]:
+    """Refuelling a portable three times a day; an oil check of a fixed set once a day."""
+    portable = any(g.portable for g in site.generators)
+    hours, minutes = ((6.5, 14.5, 22.5), 20) if portable else ((13.0,), 30)
+    for n in range(days):
+        for hour in hours:
+            at = at_hour(day + timedelta(days=n), hour)
+            if at > at_hour(day, 12):
+                yield Window(start=at, end=at + timedelta(minutes=minutes))
+
+
+def at_hour(day: date, hour: float) -> datetime:
+    """An hour of a day; past 24 it is the next."""
+    return datetime.combine(day, time()) + timedelta(minutes=round(hour * 60))
+
+
+def nth_weekday(year: int, month: int, *, weekday: int, nth: int) -> date:
+    """The nth weekday (Monday is 0) of a month."""
+    first = date(year, month, 1)
+    return first + timedelta(days=(weekday - first.weekday()) % 7 + 7 * (nth - 1))
+
+
+def next_day(start: date, day_of: Callable[[int], date]) -> date:
+    """The first such day on or after ``start``."""
+    this_year = day_of(start.year)
+    return this_year if this_year >= start else day_of(start.year + 1)

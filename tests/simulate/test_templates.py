@@ -1,0 +1,141 @@
+"""The twelve kinds of day: each builds and runs on every demo and every way of feeding a house."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+
+from server.domain.errors import NotFoundError, SiteFileError
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
+from server.simulate.run import simulate
+from server.simulate.templates import TEMPLATES, template
+from tests.builders import EVERY_SITE, backed_up_site, generator, whole_house_site, with_parts
+
+START = date(2026, 11, 26)
+DEMO_SITES = {p.stem: read_site_file(p.read_bytes()) for p in sorted(DEMOS.glob("*.json"))}
+NAMES = [
+    "Holiday peak",
+    "Three-night gale",
+    "Announced shutoff",
+    "Planned line work",
+    "Full house, two cars",
+    "Generator won’t start",
+    "Late fuel",
+    "Bright spring day",
+    "Power returns",
+    "Nobody home",
+    "Medical night",
+    "Workshop day",
+]
+
+
+def build(template_id: str, site: Site | None = None, **given: str) -> Scenario:
+    return template(template_id).build(site or backed_up_site(), start=START, given=given)
+
+
+def test_the_twelve_names_are_there_each_with_what_it_proves():
+    assert [t.name for t in TEMPLATES] == NAMES
+    assert len({t.id for t in TEMPLATES}) == 12
+    assert all(t.proves and t.season for t in TEMPLATES)
+
+
+@pytest.mark.parametrize("one", TEMPLATES, ids=lambda t: t.id)
+@pytest.mark.parametrize("name", DEMO_SITES)
+def test_each_runs_on_each_demo_and_stays_physical(name: str, one):
+    site = DEMO_SITES[name]
+    run = simulate(site, one.build(site, start=START))
+    assert np.isfinite(run.amps).all()
+    assert run.amps.max() > 0.0
+    weather = run.scenario.weather
+    assert run.zone_f.min() > min(weather.low_f, site.design_low_f) - 1.0
+    assert run.zone_f.max() < max(weather.high_f, site.design_high_f) + 15.0
+    balance = run.balance
+    used = balance.electric_used_kwh + balance.electric_out_kwh
+    assert used == pytest.approx(balance.electric_in_kwh, rel=1e-3)
+    kept = balance.heat_stored_kwh + balance.heat_lost_kwh
+    assert kept == pytest.approx(balance.heat_in_kwh, rel=1e-3, abs=0.05)
+
+
+@pytest.mark.parametrize("one", TEMPLATES, ids=lambda t: t.id)
+@pytest.mark.parametrize("make", EVERY_SITE.values(), ids=EVERY_SITE)
+def test_each_builds_for_every_way_of_feeding_a_house(make, one):
+    site = make()
+    made = one.build(site, start=START)
+    assert with_parts(site, scenarios=(made,)).scenarios == (made,)
+    assert made.start.date() >= START - timedelta(days=1)
+    assert all(made.start <= w.start and w.end <= made.end for w in made.outages)
+    assert all(made.start <= m.at <= made.end for m in made.switch_moves)
+
+
+def test_questions_are_few_and_their_answers_are_used():
+    site = with_parts(
+        whole_house_site(), generators=(generator(tank={"capacity_gal": 500.0}, fuel="propane"),)
+    )
+    assert max(len(t.asks(site, START)) for t in TEMPLATES) <= 4
+    peak = build("holiday-peak", people="14", outage="yes")
+    assert (peak.people, len(peak.outages)) == (14, 1)
+    assert build("holiday-peak").outages == ()
+    late = build("late-fuel", site, fuel_pct="30", gallons="200", arrive_h="80", ration="all")
+    assert late.fuel_at_start_share == pytest.approx(0.3)
+    (delivery,) = late.deliveries
+    assert (delivery.gallons, delivery.at) == (200, late.outages[0].start + timedelta(hours=80))
+    assert len(build("late-fuel", site).generator_stops) == 12
+    told = build("announced-shutoff", day="2027-08-03", patrol_h="6")
+    (off,) = told.outages
+    assert (off.start.date(), off.end - off.start) == (date(2027, 8, 3), timedelta(hours=54))
+    assert build("power-returns", season="winter").weather.low_f < 32
+    assert build("power-returns", season="summer").weather.high_f > 80
+
+
+def test_a_rationed_set_stands_half_the_hours():
+    stops = build("late-fuel").generator_stops
+    assert sum((w.end - w.start for w in stops), timedelta()) == timedelta(hours=48)
+
+
+def test_an_engine_that_is_mended_gives_after_nine_hours_and_one_that_is_not_never():
+    site = backed_up_site()
+    never = simulate(site, build("generator-wont-start", site))
+    assert next(s for s in never.sources if s.kind == "generator").run_h == 0.0
+    mended = simulate(site, build("generator-wont-start", site, fixed_h="9"))
+    run_h = next(s for s in mended.sources if s.kind == "generator").run_h
+    assert run_h == pytest.approx(21.0, abs=0.5)
+
+
+def test_nothing_is_started_while_nobody_is_home():
+    site = DEMO_SITES["flower-farm"]
+    run = simulate(site, build("nobody-home", site))
+    timed = [
+        a.id
+        for c in site.circuits
+        for a in c.appliances
+        if a.behaviour.model in {"timed", "charger"}
+    ]
+    assert timed
+    assert all(not run.flows.taken_by(i).any() for i in timed)
+
+
+@pytest.mark.parametrize(
+    ("template_id", "key", "text", "words"),
+    [
+        ("holiday-peak", "people", "many", "Write a number."),
+        ("holiday-peak", "people", "900", "Write a number from 0 to 200."),
+        ("holiday-peak", "people", "nan", "Write a number from 0 to 200."),
+        ("holiday-peak", "outage", "perhaps", "Choose one of the list."),
+        ("planned-line-work", "day", "soon", "Write a day, such as 2026-11-26."),
+        ("planned-line-work", "day", "0001-01-01", "Give a year from 1900 to 2199."),
+    ],
+)
+def test_an_answer_that_cannot_be_read_is_told_at_its_question(template_id, key, text, words):
+    with pytest.raises(SiteFileError) as refused:
+        build(template_id, **{key: text})
+    assert [(p.field, p.message) for p in refused.value.problems] == [(key, words)]
+
+
+def test_an_unknown_kind_of_day_is_not_found():
+    with pytest.raises(NotFoundError):
+        template("no-such-day")
