@@ -99,7 +99,7 @@ def circuit_of_row(values: Mapping[str, str], site: Site, base: Circuit | None) 
     ------
     SiteFileError   With the problems, named by field of the row.
     """
-    typed = {name: values[name] for name in FIELDS if name in values}
+    typed = {name: values[name] for name in (*FIELDS, "wire_metal") if name in values}
     problems: list[Problem] = []
     kind = _kind(typed.get("feeds", ""), base, problems)
     typed = with_usual(typed, kind) if base is None else typed

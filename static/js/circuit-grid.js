@@ -152,6 +152,17 @@ document.addEventListener("keydown", (event) => {
   goTo(newStrip().elements.name);
 });
 
+/* A block of cells pasted anywhere in the table is shown as it will be read, before it is added. */
+document.addEventListener("paste", (event) => {
+  const text = event.clipboardData?.getData("text/plain").replace(/[\r\n]+$/, "") ?? "";
+  const form = document.getElementById("pasted");
+  const inTable = event.target instanceof Element && event.target.closest("table[data-grid]");
+  if (!form || !/[\t\n]/.test(text) || (isTyping(event.target) && !inTable)) return;
+  event.preventDefault();
+  form.elements.block.value = text;
+  form.requestSubmit(form.querySelector("button"));
+});
+
 function beginGrid() {
   const table = document.querySelector("table[data-grid]");
   if (!table) return;

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import pytest
+from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import BrowserContext, Page, Route, expect
 
 from server.domain.site import Site
@@ -250,3 +251,30 @@ def test_circuit_is_added_to_the_table_without_script(
     expect(page.get_by_role("status")).to_contain_text("Added Attic: Main panel, space 12.")
     (attic,) = planner.store.get(house_id).site.circuits
     assert (attic.spaces, attic.appliances[0].kind) == ((12,), "lighting")
+
+
+PASTE = """text => {
+    const data = new DataTransfer();
+    data.setData("text/plain", text);
+    const paste = { clipboardData: data, bubbles: true, cancelable: true };
+    document.activeElement.dispatchEvent(new ClipboardEvent("paste", paste));
+}"""
+
+
+def test_block_pasted_into_the_table_is_shown_then_taken_and_undone_in_one_step(
+    page: Page, planner: Planner, house_id: str
+):
+    page.goto(f"/sites/{house_id}/circuits")
+    page.keyboard.press("n")
+    page.evaluate(PASTE, "Hall\tlights\t300\nBath\tnonsense\t\nStair\tlights\t\n")
+    expect(page.get_by_text("2 of 3 rows can be read; 1 cannot yet.")).to_be_visible()
+    expect(page.locator(".wrongrow .problem")).to_contain_text("Feeds: No kind of appliance")
+    found = Axe().run(page)
+    assert [v["id"] for v in found["violations"] if v["impact"] in {"serious", "critical"}] == []
+    assert planner.store.get(house_id).site.circuits == ()
+    page.get_by_role("button", name="Add the 2 circuits that can be read").click()
+    expect(page.get_by_role("status")).to_contain_text("Added 2 circuits in one step.")
+    assert [c.name for c in planner.store.get(house_id).site.circuits] == ["Hall", "Stair"]
+    page.get_by_role("button", name="Undo: Add 2 circuits").click()
+    expect(page.get_by_role("status")).to_contain_text("Undone: Add 2 circuits.")
+    assert planner.store.get(house_id).site.circuits == ()
