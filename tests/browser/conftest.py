@@ -11,6 +11,7 @@ import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -60,18 +61,15 @@ def chromium_path() -> str:
     return found
 
 
-@pytest.fixture(scope="package")
-def planner(
-    chromium_path: str, migrated_file: Path, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[Planner]:
-    """The planner with its demo sites. Tests that edit take a ``site_id`` of their own."""
-    database = tmp_path_factory.mktemp("planner") / "threebus.db"
-    shutil.copyfile(migrated_file, database)
+@contextmanager
+def serving(database: Path, *, load_demos: bool) -> Iterator[Planner]:
+    """A planner on a free port, with this migrated database."""
     with socket.socket() as listener:
         listener.bind(("127.0.0.1", 0))
         listener.listen(64)
         port = listener.getsockname()[1]
-        app = create_app(Settings(f"sqlite:///{database}", port=port))
+        settings = Settings(f"sqlite:///{database}", port=port, load_demos=load_demos)
+        app = create_app(settings)
         server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()
@@ -83,6 +81,17 @@ def planner(
         server.should_exit = True
         thread.join(timeout=20)
         assert not thread.is_alive()
+
+
+@pytest.fixture(scope="package")
+def planner(
+    chromium_path: str, migrated_file: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Planner]:
+    """The planner with its demo sites. Tests that edit take a ``site_id`` of their own."""
+    database = tmp_path_factory.mktemp("planner") / "threebus.db"
+    shutil.copyfile(migrated_file, database)
+    with serving(database, load_demos=True) as opened:
+        yield opened
 
 
 @pytest.fixture(scope="package")

@@ -1,0 +1,187 @@
+"""From an empty database to a verdict on an own house, with every decision counted."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import BrowserContext, Locator, Page, expect
+
+from server.domain.site import Site
+from tests.browser.conftest import Planner, serving
+
+Contexts = Callable[..., BrowserContext]
+DECISIONS_MOST = 40
+
+
+@pytest.fixture
+def planner(chromium_path: str, migrated_file: Path, tmp_path: Path) -> Iterator[Planner]:
+    """A planner whose database is empty."""
+    database = tmp_path / "threebus.db"
+    shutil.copyfile(migrated_file, database)
+    with serving(database, load_demos=False) as opened:
+        yield opened
+
+
+class Person:
+    """Somebody at the page: each click, choice and typed field is a decision."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.decisions = 0
+
+    def _decide(self, on: Locator) -> Locator:
+        expect(on).to_be_visible()
+        self.decisions += 1
+        return on
+
+    def press(self, role: str, name: str) -> None:
+        self._decide(self.page.get_by_role(role, name=name, exact=True)).click()
+
+    def tick(self, name: str) -> None:
+        self._decide(thing(self.page, name)).check()
+
+    def pick(self, name: str) -> None:
+        self._decide(self.page.get_by_role("radio", name=name, exact=True)).check()
+
+    def choose(self, label: str, words: str) -> None:
+        self._decide(self.page.get_by_label(label, exact=True)).select_option(label=words)
+
+    def type(self, label: str, text: str) -> None:
+        self._decide(self.page.get_by_label(label, exact=True)).fill(text)
+
+
+def thing(page: Page, name: str) -> Locator:
+    """The tick of a thing, whose watts follow its name."""
+    return page.get_by_role("checkbox", name=re.compile(f"^{re.escape(name)}"))
+
+
+def made(planner: Planner, name: str) -> Site:
+    found = [card for card in planner.store.list_sites() if card.name == name]
+    assert len(found) == 1
+    return planner.store.get(found[0].id).site
+
+
+def verdict(page: Page) -> Locator:
+    return page.get_by_role("region", name="Verdict").get_by_role("heading", level=1)
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "no-script"])
+def test_an_own_house_is_judged_after_forty_decisions_at_most(
+    open_context: Contexts, planner: Planner, script: bool
+):
+    page = open_context(java_script_enabled=script).new_page()
+    person = Person(page)
+    name = "Fern Cottage"
+    assert planner.store.list_sites() == ()
+    page.goto("/")
+    expect(page.get_by_text("No site yet.")).to_be_visible()
+    person.press("link", "Plan your house")
+    person.pick("The same with a switchable panel")
+    person.press("button", "Continue")
+    person.type("What you call it", name)
+    person.type("Place, if you like", "Low Moor")
+    person.choose("Main breaker", "150 A")
+    person.choose("Size", "18 kW")
+    person.choose("Fuel", "propane")
+    person.choose("Tank or cans", "250 gal")
+    person.choose("It takes over", "by itself, within seconds")
+    person.choose("Solar", "6 kW")
+    person.press("button", "Continue")
+    person.type("People", "4")
+    person.type("Floor area", "1,800")
+    person.choose("How cold and hot it gets", "Hard winters: −5 to 90 °F")
+    for ticked in (
+        "Chest freezer",
+        "Electric range",
+        "Clothes dryer",
+        "Home office computer",
+        "Heat pump, 3 ton, heating and cooling",
+        "Air handler fan",
+        "Well pump, 1 hp",
+        "Water heater, 50 gal",
+        "Garage door opener",
+        "Car charger, 32 A",
+        "Hot tub",
+    ):
+        person.tick(ticked)
+    person.press("button", "Continue")
+    for prompt in ("Is there a sump or sewage pump?", "Is there a radon fan?"):
+        person.tick(prompt)
+    person.press("button", "Draw my house")
+    expect(verdict(page)).to_contain_text("limit")
+    assert person.decisions <= DECISIONS_MOST
+
+    site = made(planner, name)
+    assert site.services[0].main_a == 150
+    assert (site.generators[0].rated_kw, site.solar[0].dc_kw) == (18, 6)
+    kinds = {a.kind for c in site.circuits for a in c.appliances}
+    assert {"sump-pump", "radon-fan", "hot-tub", "heat-pump-cooling", "refrigerator"} <= kinds
+    expect(page.get_by_text(f"{name} stands")).to_be_visible()
+
+
+def test_who_knows_nothing_decides_six_times(page: Page, planner: Planner):
+    person = Person(page)
+    page.goto("/")
+    person.press("link", "Plan your house")
+    person.pick("Nothing yet")
+    for _ in range(3):
+        person.press("button", "Continue")
+    person.press("button", "Draw my house")
+    expect(verdict(page)).to_contain_text("Does not hold")
+    assert person.decisions == 6
+    assert made(planner, "My house").services[0].figure_source == "guess"
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "no-script"])
+def test_the_browsers_back_and_forward_lose_nothing(open_context: Contexts, script: bool):
+    page = open_context(java_script_enabled=script).new_page()
+    person = Person(page)
+    page.goto("/start")
+    person.pick("A portable through an inlet")
+    person.press("button", "Continue")
+    person.type("What you call it", "Fern Cottage")
+    person.choose("Size", "5 kW")
+    person.press("button", "Continue")
+    person.type("Floor area", "1,800")
+    person.tick("Clothes dryer")
+    person.type("How many: Clothes dryer", "2")
+    person.press("button", "Continue")
+    expect(page.get_by_role("heading", name="What people forget")).to_be_visible()
+    page.go_back()
+    expect(thing(page, "Clothes dryer")).to_be_checked()
+    expect(page.get_by_label("How many: Clothes dryer", exact=True)).to_have_value("2")
+    expect(page.get_by_label("Floor area", exact=True)).to_have_value("1,800")
+    page.go_back()
+    expect(page.get_by_label("What you call it", exact=True)).to_have_value("Fern Cottage")
+    expect(page.get_by_label("Size", exact=True)).to_have_value("5")
+    page.go_back()
+    portable = page.get_by_role("radio", name="A portable through an inlet", exact=True)
+    expect(portable).to_be_checked()
+    page.go_forward()
+    expect(page.get_by_label("Size", exact=True)).to_have_value("5")
+    page.go_forward()
+    expect(thing(page, "Clothes dryer")).to_be_checked()
+
+
+def test_the_back_button_of_a_step_takes_along_what_is_ticked(page: Page):
+    person = Person(page)
+    page.goto("/start?step=things&way=portable&name=Fern+Cottage")
+    person.tick("Clothes dryer")
+    person.press("button", "Back")
+    expect(page.get_by_label("What you call it", exact=True)).to_have_value("Fern Cottage")
+    person.press("button", "Continue")
+    expect(thing(page, "Clothes dryer")).to_be_checked()
+
+
+def test_the_way_is_picked_by_keyboard(page: Page):
+    page.goto("/start")
+    page.get_by_role("radio").first.focus()
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="What feeds it?")).to_be_visible()
+    expect(page.locator("main .lead")).to_contain_text("One meter, the whole house")
