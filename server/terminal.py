@@ -14,6 +14,7 @@ from server.advise.advice import Advice
 from server.advise.next_step import NextStep
 from server.advise.relief import Relief
 from server.advise.starts import SetStarts
+from server.advise.trips import Trip
 from server.advise.volts import PanelVolts
 from server.domain.finding import Finding
 from server.simulate.harm import Harm
@@ -61,6 +62,7 @@ def print_run(
     _worst_minute(run, say)
     _short_falls(run, say)
     if advice is not None:
+        _trips(advice.trips, say)
         _starts(advice.starts, say)
         _volts(advice.volts, say)
     _harms(harms(run), say)
@@ -181,6 +183,19 @@ def _who(run: Run, result: LimitResult, peak: LegPeak, say: Sayer) -> None:
     rest = on[SHOWN_APPLIANCES:]
     if rest:
         say(f"{sum(one.amps_a for one in rest):8.1f} A  {len(rest)} more")
+
+
+def _trips(found: Sequence[Trip], say: Sayer) -> None:
+    if found:
+        say()
+        say("Breakers past their rating:", style="bold")
+    for one in found:
+        what = "trips by" if one.answer == "must" else "may trip from"
+        latest = " at the latest" if one.answer == "must" else " on, or hold"
+        say(
+            f"  {one.name} {one.leg}, {100.0 * one.multiple:.0f} % of {one.rating_a:g} A: {what} "
+            f"{moment(one.at)}{latest}"
+        )
 
 
 def _starts(found: Sequence[SetStarts], say: Sayer) -> None:

@@ -74,6 +74,7 @@ def summarise(
         sources=tuple(SourceView.model_validate(s) for s in run.sources),
         circuits=tuple(CircuitView.model_validate(c) for c in run.service),
         balance=BalanceView.model_validate(run.balance),
+        trips=said.trips,
         starts=said.starts,
         volts=said.volts,
         harms=tuple(HarmView.model_validate(h) for h in harms(run)),

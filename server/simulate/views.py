@@ -225,6 +225,21 @@ class HarmView(View):
     working: WorkingView
 
 
+class TripView(View):
+    """One leg of a breaker past its rating: when it may trip, or must have tripped."""
+
+    point_id: str
+    name: str
+    rating_a: Figure
+    leg: Leg
+    answer: Literal["may", "must"]
+    over_from: datetime
+    at: datetime
+    multiple: Figure
+    held_min: Figure
+    working: WorkingView
+
+
 class MotorVoltsView(View):
     """Volts that a panel's largest motor has as it starts."""
 
@@ -257,6 +272,7 @@ class PanelVoltsView(View):
 class AdviceView(View):
     """What follows from a run beside its amps."""
 
+    trips: tuple[TripView, ...] = ()
     starts: tuple[SetStartsView, ...] = ()
     volts: tuple[PanelVoltsView, ...] = ()
     findings: tuple[FindingView, ...] = ()
@@ -275,6 +291,7 @@ class RunSummary(View):
     sources: tuple[SourceView, ...]
     circuits: tuple[CircuitView, ...]
     balance: BalanceView
+    trips: tuple[TripView, ...]
     starts: tuple[SetStartsView, ...]
     harms: tuple[HarmView, ...]
     volts: tuple[PanelVoltsView, ...]

@@ -151,6 +151,7 @@ def run_sheet(
         "positions": run_page.positions_held(run),
         "sources": run_page.sources(run),
         "events": run.events,
+        "trips": advice.trips,
         "starts": advice.starts,
         "volts": advice.volts,
         "tried": asked.relief != "",
