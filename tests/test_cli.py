@@ -18,6 +18,7 @@ from server.advise.advice import advice_on
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
 from server.cli import app, main
+from server.domain.behaviour import Cycle
 from server.domain.catalogue import KINDS
 from server.domain.site import Site
 from server.exchange.sitefile import read_site_file, site_schema, write_site_file
@@ -120,7 +121,8 @@ def test_cautions_end_every_run(run, write):
 
 
 def test_hours_until_harm_are_printed(run, write):
-    box = KINDS["refrigerator"].appliance("box", "Cold box")
+    cycle = Cycle(on_min=20, off_min=35)
+    box = KINDS["refrigerator"].appliance("box", "Cold box", behaviour=cycle)
     own = circuit("k", "main", 1, appliances=(box,))
     day = scenario(span_h=9, outage_h=(1, 8))
     out = run("simulate", write(normal_only_site(circuits=(own,), scenarios=(day,)))).output

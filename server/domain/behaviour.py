@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from server.domain.base import HourlyShares, Hours, Part, Seconds, Share
+from server.domain.stores import Backed, ColdBox, SumpPump, Tub, WellPump
 from server.domain.thermal import Rating, RoomUnit, Tank, Zone
 
 PositiveMinutes = Annotated[float, Field(ge=0.01, le=1_440)]
@@ -87,12 +88,26 @@ class Charger(Part):
 
 
 Behaviour = Annotated[
-    Constant | Hourly | Cycle | Timed | Charger | Tank | RoomUnit, Field(discriminator="model")
+    Constant
+    | Hourly
+    | Cycle
+    | Timed
+    | Charger
+    | Tank
+    | RoomUnit
+    | ColdBox
+    | WellPump
+    | SumpPump
+    | Tub
+    | Backed,
+    Field(discriminator="model"),
 ]
 
 __all__ = [
+    "Backed",
     "Behaviour",
     "Charger",
+    "ColdBox",
     "Constant",
     "Cycle",
     "DailyStart",
@@ -100,7 +115,10 @@ __all__ = [
     "Rating",
     "RoomUnit",
     "Stage",
+    "SumpPump",
     "Tank",
     "Timed",
+    "Tub",
+    "WellPump",
     "Zone",
 ]

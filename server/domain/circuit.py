@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from server.domain.appliance import Appliance
 from server.domain.base import Amps, Id, Minutes, Name, Note, Part, WireMetal, WireSize
+from server.domain.behaviour import Backed
 from server.domain.panel import Half, Space
 from server.domain.survey import TraceState
 
@@ -90,12 +91,17 @@ class Circuit(Part):
     def gap_min(self) -> float | None:
         """Longest gap without power that is allowed, None where the class sets none. [min]
 
-        Must-serve: as set, else own battery divided by 1.5, else 2 minutes.
+        Must-serve: as set, else own battery divided by 1.5 (that of the circuit, or the least of
+        its appliances' where each has one), else 2 minutes.
         """
         if self.allowed_gap_min is not None:
             return self.allowed_gap_min
         if self.load_class != "must_serve":
             return None
-        if self.own_battery_min is not None:
-            return self.own_battery_min / 1.5
-        return DEFAULT_ALLOWED_GAP_MIN
+        own_min = self.own_battery_min
+        if own_min is None:
+            batteries = [
+                a.behaviour.battery_min for a in self.appliances if isinstance(a.behaviour, Backed)
+            ]
+            own_min = min(batteries) if len(batteries) == len(self.appliances) > 0 else None
+        return DEFAULT_ALLOWED_GAP_MIN if own_min is None else own_min / 1.5

@@ -104,7 +104,8 @@ class Weather(Part):
 class Scenario(Part):
     """What happens, hour by hour, and to whom.
 
-    ``span_h`` hours are run from ``start`` in steps of ``step_s`` seconds.
+    ``span_h`` hours are run from ``start`` in steps of ``step_s`` seconds. ``pit_inflow_gpm`` is
+    the water into every pit, None for each pump's own figure.
     """
 
     id: Id
@@ -116,6 +117,7 @@ class Scenario(Part):
     weather: Weather = Weather()
     outages: Annotated[tuple[Window, ...], Field(max_length=40)] = ()
     people: Annotated[int, Field(ge=0, le=200)] | None = None
+    pit_inflow_gpm: Annotated[float, Field(ge=0, le=200)] | None = None
     events: Annotated[tuple[ApplianceEvent, ...], Field(max_length=400)] = ()
     switch_moves: Annotated[tuple[SwitchMove, ...], Field(max_length=200)] = ()
     hand_windows: Annotated[tuple[HandWindow, ...], Field(max_length=400)] = ()

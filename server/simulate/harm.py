@@ -13,6 +13,9 @@ from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from server.domain.appliance import Appliance
 from server.domain.catalogue import KINDS, HarmOf
 from server.domain.working import Term, Working
@@ -80,6 +83,12 @@ class HarmClock:
         ]
         return tuple(Place(a, c, i) for i, (c, a) in enumerate(pairs))
 
+    @cached_property
+    def levels(self) -> dict[str, NDArray[np.float32]]:
+        """What is watched of each appliance that stores something, at each step's end."""
+        pairs = zip(self.run.watched, self.run.level, strict=True)
+        return {watched.appliance_id: row for watched, row in pairs}
+
     def of(self, harm: HarmOf) -> tuple[Place, ...]:
         """Appliances whose kind can do this harm."""
         return tuple(
@@ -103,6 +112,12 @@ class HarmClock:
     def first_s(self) -> float:
         """When the first outage begins, no earlier than the run. [s]"""
         return max(0.0, min(span[0] for span in self.run.served.outages))
+
+    @property
+    def before_h(self) -> float:
+        """Hours the power was out before the run began. [h]"""
+        begin, end = self.run.served.outages[0]
+        return max(0.0, -begin) / 3600.0 if end > 0.0 else 0.0
 
     @property
     def span_s(self) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from server.domain.behaviour import Cycle
+from server.domain.behaviour import ColdBox, Cycle, SumpPump, WellPump
 from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
@@ -29,9 +29,11 @@ _LIMITS = {
 
 
 def food(clock: HarmClock) -> Iterator[Harm]:
-    """Each refrigerator and freezer by its hours without power."""
+    """Each refrigerator and freezer that only cycles, by its hours without power."""
     for kind in ("refrigerator", "freezer"):
         for place in clock.of(kind):
+            if isinstance(place.appliance.behaviour, ColdBox):
+                continue
             for words, limit_h in _LIMITS[kind]:
                 yield _food(clock, place, words, limit_h)
 
@@ -39,13 +41,12 @@ def food(clock: HarmClock) -> Iterator[Harm]:
 def _food(clock: HarmClock, place: Place, words: str, limit_h: float) -> Harm:
     cycle = place.appliance.behaviour
     regain = cycle.off_min / cycle.on_min if isinstance(cycle, Cycle) else 1.0
-    outages = clock.run.served.outages
     at_s, most_h = past(
         clock.run.served.dark(place.circuit),
         limit_h=limit_h,
         regain=regain,
         end_s=clock.span_s,
-        before_h=max(0.0, -outages[0][0]) / 3600.0,
+        before_h=clock.before_h,
     )
     return clock.harm(
         "food",
@@ -68,8 +69,10 @@ def _food(clock: HarmClock, place: Place, words: str, limit_h: float) -> Harm:
 
 
 def water(clock: HarmClock) -> Iterator[Harm]:
-    """Each well pump: no water from when it must start and cannot."""
+    """Each well pump that only cycles: no water from when it must start and cannot."""
     for place in clock.of("water"):
+        if isinstance(place.appliance.behaviour, WellPump):
+            continue
         yield _calls_in_vain(
             clock,
             place,
@@ -83,8 +86,10 @@ def water(clock: HarmClock) -> Iterator[Harm]:
 
 
 def pits(clock: HarmClock) -> Iterator[Harm]:
-    """Each pit: its pump must start and cannot; from there on it fills."""
+    """Each pump that only cycles: its pit fills from when it must start and cannot."""
     for place in clock.of("sump"):
+        if isinstance(place.appliance.behaviour, SumpPump):
+            continue
         yield _calls_in_vain(
             clock,
             place,

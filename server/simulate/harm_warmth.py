@@ -82,13 +82,12 @@ def _room_why(clock: HarmClock, zone: Zone, mode: str, at_s: float) -> str:
 
 def tanks(clock: HarmClock) -> Iterator[Harm]:
     """Each water heater whose water turns cold, where it is set hotter than that."""
-    rows = {w.appliance_id: row for w, row in zip(clock.run.watched, clock.run.level, strict=True)}
     for place in clock.places:
         tank = place.appliance.behaviour
         if not isinstance(tank, Tank) or tank.setpoint_f - tank.deadband_f < HOT_WATER_F:
             continue
         name = clock.name(place)
-        at_s, most, most_s = crossing(clock, rows[place.appliance.id], HOT_WATER_F, -1)
+        at_s, most, most_s = crossing(clock, clock.levels[place.appliance.id], HOT_WATER_F, -1)
         why = ""
         if at_s is not None:
             why = clock.dead_words(place.circuit, at_s) or "drawn faster than it heats"

@@ -5,10 +5,25 @@ from __future__ import annotations
 from server.simulate.harm import Harm, HarmClock
 from server.simulate.harm_dark import food, internet, medical, pits, water
 from server.simulate.harm_set import fuel, oil
+from server.simulate.harm_stores import batteries, boxes, overflows, wells
 from server.simulate.harm_warmth import rooms, tanks
 from server.simulate.results import Run
 
-_PARTS = (medical, rooms, food, water, tanks, pits, internet, fuel, oil)
+_PARTS = (
+    batteries,
+    medical,
+    rooms,
+    boxes,
+    food,
+    wells,
+    water,
+    tanks,
+    overflows,
+    pits,
+    internet,
+    fuel,
+    oil,
+)
 
 
 def harms(run: Run) -> tuple[Harm, ...]:

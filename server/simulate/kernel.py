@@ -34,7 +34,7 @@ from server.simulate.models import (
     timed,
     uniform,
 )
-from server.simulate.stores import stored
+from server.simulate.stores import begin_store, stored
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -105,6 +105,7 @@ def march(
                     available[segment, i],
                     on_generator[segment, i],
                     flow,
+                    ambient,
                     state[i],
                     ledger[i],
                     asked[i],
@@ -168,6 +169,8 @@ def _begin(loads: PackedLoads, seed: int, draw: int, state: Floats) -> tuple[Flo
             state[i, S1] = max(1e-3, v * (params[0] if state[i, S0] > 0.5 else params[1]))
         elif kind == _TANK:
             state[i, T_UPPER] = state[i, T_LOWER] = params[SET_F] - params[BAND_F] * u
+        elif kind > _SUPPLIED:
+            begin_store(kind, state[i], params, u, v)
         elif kind == _TIMED:
             for k in range(loads.stage_ptr[i], loads.stage_ptr[i + 1]):
                 run_s[i] += loads.stages[k, 0]
@@ -311,6 +314,7 @@ def _store_through(
     available: float,
     on_generator: bool,
     flow: Singles,
+    ambient: Floats,
     memory: Floats,
     ledger: Floats,
     asked: Singles,
@@ -326,6 +330,7 @@ def _store_through(
             loads.params[i],
             loads.load_w[i],
             flow[c] if draws else 0.0,
+            ambient[c, 0],
             cells.dt_s[c],
             available,
             on_generator,

@@ -14,7 +14,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.appliance import Appliance
-from server.domain.behaviour import Charger, Hourly, RoomUnit, Tank, Timed
+from server.domain.behaviour import (
+    Backed,
+    Charger,
+    ColdBox,
+    Hourly,
+    RoomUnit,
+    SumpPump,
+    Tank,
+    Timed,
+    Tub,
+    WellPump,
+)
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.newton import WATER_BTU_PER_GAL_F
@@ -23,6 +34,8 @@ from server.simulate.cells import midnight_s
 from server.simulate.models import DRAW_GAL, DRAW_GPM
 from server.simulate.results import Watched
 from server.simulate.room_rows import curve_rows, room_plan, unit_row
+from server.simulate.store_rows import DOORS_A_MINUTE, DRAWING, WATCHED, store_row
+from server.simulate.stores import OWN_GPH
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -42,6 +55,10 @@ class Model(IntEnum):
     TANK = 5
     ROOM = 6
     SUPPLIED = 7
+    COLD_BOX = 8
+    FLOAT = 9
+    TUB = 10
+    BACKED = 11
 
 
 _CODE = {
@@ -52,14 +69,12 @@ _CODE = {
     "charger": Model.CHARGER,
     "tank": Model.TANK,
     "room": Model.ROOM,
+    "cold_box": Model.COLD_BOX,
+    "well": Model.FLOAT,
+    "sump": Model.FLOAT,
+    "tub": Model.TUB,
+    "backed": Model.BACKED,
 }
-
-
-_DRAWING = frozenset({Model.TANK})
-"""Models that draw water by the hour."""
-
-_WATCHED = {Model.TANK: ("water temperature", "°F")}
-"""Models with a state that is worth a plot, what it is and its unit; see ``models.LEVEL``."""
 
 
 class PackedLoads(NamedTuple):
@@ -108,9 +123,18 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         params[i, : len(_params(appliance))] = _params(appliance)
         if isinstance(behaviour, Hourly):
             by_hour[i] = behaviour.shares
-        elif isinstance(behaviour, Tank):
+        elif isinstance(behaviour, Tank | WellPump):
             by_hour[i] = np.array(behaviour.draws_gal_by_hour) * people_share
             params[i, [DRAW_GAL, DRAW_GPM]] = behaviour.draw_gal, behaviour.draw_gpm
+        elif isinstance(behaviour, ColdBox):
+            by_hour[i] = np.array(behaviour.openings_by_hour) * people_share
+            params[i, [DRAW_GAL, DRAW_GPM]] = 1.0, DOORS_A_MINUTE
+        elif isinstance(behaviour, Backed):
+            load_w[i] *= behaviour.share
+        elif isinstance(behaviour, Tub):
+            by_hour[i] = behaviour.open_by_hour
+        elif isinstance(behaviour, SumpPump) and scenario.pit_inflow_gpm is not None:
+            params[i, OWN_GPH] = scenario.pit_inflow_gpm * 60.0
         elif isinstance(behaviour, RoomUnit):
             zone_of[i] = plan.room_of[appliance.id]
             stages[i] = curve_rows(behaviour)
@@ -136,8 +160,8 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         zone_of=zone_of,
         zones=plan.rows,
         zone_stream=np.array([stream_of(name) for name in plan.names], dtype=np.uint64),
-        flow_of=_numbered([c in _DRAWING for c in model.tolist()]),
-        watch_of=_numbered([c in _WATCHED for c in model.tolist()]),
+        flow_of=_numbered([a.behaviour.model in DRAWING for a in appliances] + [False] * supplied),
+        watch_of=_numbered([a.behaviour.model in WATCHED for a in appliances] + [False] * supplied),
         midnight_s=midnight_s(scenario.start),
         span_s=scenario.steps * float(scenario.step_s),
     )
@@ -146,10 +170,10 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
 def watched(site: Site) -> tuple[Watched, ...]:
     """What is watched of the appliances, in the order of the march's ``level``."""
     return tuple(
-        Watched(a.id, a.name, *_WATCHED[code])
+        Watched(a.id, a.name, *WATCHED[a.behaviour.model])
         for c in site.circuits
         for a in c.appliances
-        if (code := _CODE[a.behaviour.model]) in _WATCHED
+        if a.behaviour.model in WATCHED
     )
 
 
@@ -166,6 +190,8 @@ def _params(appliance: Appliance) -> tuple[float, ...]:
             return _tank(behaviour, appliance.load_w)
         case "room":
             return unit_row(behaviour)
+        case "cold_box" | "well" | "sump" | "tub" | "backed":
+            return store_row(behaviour)
         case _:
             return ()
 

@@ -6,11 +6,30 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from server.physics.float_pump import START_GAL, float_pump
+from server.physics.newton import BTU_PER_WH
+from server.physics.own_battery import own_battery
+from server.physics.warm_box import BAND_F, KEPT_F, Surround, warm_box
 from server.physics.water_heater import water_heater
 
 Floats = NDArray[np.float64]
 
-TANK = 5
+TANK, COLD_BOX, FLOAT, TUB, BACKED = 5, 8, 9, 10, 11
+
+ROOM_F, OPENING_BTU, OPENED_DEAD, DEFROST_W, DEFROST_EVERY_H, DEFROST_H = range(6, 12)
+"""Columns of a cold box beside those of ``warm_box``."""
+
+OWN_GPH, PRESSES = 3, 4
+"""Columns of a pump beside those of ``float_pump``; ``PRESSES`` is 1 for a pressure tank."""
+
+OPEN_TIMES, CIRCULATION_W = 6, 7
+"""Columns of a tub beside those of ``warm_box``."""
+
+DEFROST_TO_FOOD = 0.25
+"""Share of a defrost's heat that reaches the food; the rest melts frost (common practice, no
+source)."""
+
+_SINCE, _LEFT = 2, 3
 
 
 @njit(cache=True)
@@ -20,6 +39,7 @@ def stored(
     params: Floats,
     load_w: float,
     flow_gph: float,
+    outdoor_f: float,
     dt_s: float,
     available: float,
     on_generator: bool,
@@ -28,9 +48,73 @@ def stored(
     """Mean watts that a load with a store asks for through one cell; advances it. [W]
 
     ``state``, ``params`` and ``ledger`` are its own rows; the codes are those of ``loads.Model``.
+    ``flow_gph`` is water drawn, doors opened an hour, or the share of the cell a cover is off.
     """
     if kind == TANK:
         return water_heater(
             state, params, params[12], flow_gph, dt_s, available, on_generator, ledger
         )
-    return 0.0 * load_w
+    if kind == COLD_BOX:
+        return _cold_box(state, params, load_w, flow_gph, dt_s, available, ledger)
+    if kind == FLOAT:
+        gph = flow_gph + params[OWN_GPH]
+        watts = float_pump(state[1:3], params, load_w, gph, dt_s, available, ledger)
+        state[0] = params[0] - state[1] if params[PRESSES] > 0.5 else state[1]
+        return watts
+    if kind == TUB:
+        times = 1.0 + flow_gph * (params[OPEN_TIMES] - 1.0)
+        around = Surround(outdoor_f, 0.0, times)
+        watts = warm_box(state, params, load_w, around, dt_s, available, ledger)
+        return float(watts + params[CIRCULATION_W])
+    return own_battery(state, params, load_w, dt_s, available, ledger)
+
+
+@njit(cache=True)
+def begin_store(kind: int, state: Floats, params: Floats, u: float, v: float) -> None:
+    """The state a store begins in: somewhere within its band, a battery full.
+
+    ``u`` and ``v`` are uniform draws.
+    """
+    if kind in (COLD_BOX, TUB):
+        state[0] = params[KEPT_F] + params[BAND_F] * (u - 0.5)
+        state[1] = 1.0 if v < 0.5 else 0.0
+        if kind == COLD_BOX:
+            state[_SINCE] = params[DEFROST_EVERY_H] * v
+    elif kind == FLOAT:
+        state[1] = params[START_GAL] * u
+        state[0] = params[START_GAL] - state[1] if params[PRESSES] > 0.5 else state[1]
+    else:
+        state[0] = params[0]
+
+
+@njit(cache=True)
+def _cold_box(
+    state: Floats,
+    params: Floats,
+    load_w: float,
+    openings_h: float,
+    dt_s: float,
+    available: float,
+    ledger: Floats,
+) -> float:
+    """A cold box with its door and its defrost, during which the compressor rests."""
+    opened = available > 0.0 or params[OPENED_DEAD] > 0.5
+    doors = openings_h * params[OPENING_BTU] if opened else 0.0
+    defrost_s = 0.0
+    if params[DEFROST_W] > 0.0 and available > 0.0:
+        state[_SINCE] += dt_s / 3600.0
+        if state[_SINCE] >= params[DEFROST_EVERY_H]:
+            state[_SINCE], state[_LEFT] = 0.0, params[DEFROST_H]
+        defrost_s = min(dt_s, state[_LEFT] * 3600.0)
+    asked = 0.0
+    if defrost_s > 0.0:
+        state[_LEFT] -= defrost_s / 3600.0
+        heat = params[DEFROST_W] * DEFROST_TO_FOOD * BTU_PER_WH * available
+        melting = Surround(params[ROOM_F], doors + heat, 1.0)
+        warm_box(state, params, 0.0, melting, defrost_s, available, ledger)
+        asked += params[DEFROST_W] * defrost_s
+    if dt_s - defrost_s > 1e-9:
+        usual = Surround(params[ROOM_F], doors, 1.0)
+        rest_s = dt_s - defrost_s
+        asked += warm_box(state, params, load_w, usual, rest_s, available, ledger) * rest_s
+    return asked / dt_s

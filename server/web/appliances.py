@@ -38,6 +38,8 @@ def appliance_cautions(form: Form) -> tuple[str, ...]:
     keys = ["planning-aid"]
     if form.value("behaviour.model") == "tank":
         keys.append("water-heater")
+    if form.value("behaviour.model") == "cold_box":
+        keys.append("food")
     kind = KINDS.get(form.value("kind"))
     if kind and kind.group in _BY_GROUP:
         keys.append(_BY_GROUP[kind.group])

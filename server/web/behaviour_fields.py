@@ -32,7 +32,80 @@ class Questions:
     rows: tuple[str, str, tuple[Asked, ...]] | None = None
 
 
+_STORES: dict[str, Questions] = {
+    "cold_box": Questions(
+        first=(
+            Asked("kept_f", "Keeps at", "°F", "37 for a refrigerator, 0 for a freezer."),
+            Asked(
+                "time_constant_h",
+                "Warms with a time constant of",
+                "h",
+                "42 for a refrigerator, 57 for a full freezer, 28 for a half-full one.",
+            ),
+            Asked("room_f", "Stands in a room at", "°F"),
+        ),
+        expert=(
+            Asked("deadband_f", "Comes on and goes off within", "°F"),
+            Asked("loss_btuh_per_f", "Takes in", "Btu/h °F"),
+            Asked("cop", "Heat moved for each watt"),
+            Asked("opening_btu", "Each opening lets in", "Btu"),
+            Asked("opened_when_dead", "Opened as usual while it is dead", sort="tick"),
+            Asked("defrost_w", "Its defrost draws", "W", "0 for none."),
+            Asked("defrost_every_h", "Defrosts every", "h"),
+            Asked("defrost_min", "A defrost lasts", "min"),
+        ),
+        by_hour=("openings_by_hour", "Times its door is opened in each hour."),
+    ),
+    "well": Questions(
+        first=(
+            Asked("pump_gpm", "The pump gives", "gal/min"),
+            Asked("tank_gal", "The pressure tank holds", "gal", "Its whole size, on its label."),
+        ),
+        expert=(
+            Asked("cut_in_psi", "Starts at", "psi"),
+            Asked("cut_out_psi", "Stops at", "psi"),
+            Asked("draw_gal", "One use draws about", "gal"),
+            Asked("draw_gpm", "A tap runs at", "gal/min", "0 spreads it evenly."),
+        ),
+        by_hour=("draws_gal_by_hour", "Gallons of water drawn in each hour."),
+    ),
+    "sump": Questions(
+        first=(
+            Asked("inflow_gpm", "Water comes in at", "gal/min"),
+            Asked("reserve_gal", "From the float’s start to the brim", "gal"),
+        ),
+        expert=(
+            Asked("pump_gpm", "The pump moves", "gal/min"),
+            Asked("cycle_gal", "Between the float’s stop and start", "gal"),
+        ),
+    ),
+    "tub": Questions(
+        first=(
+            Asked("gallons", "Holds", "gal"),
+            Asked("setpoint_f", "Thermostat", "°F"),
+        ),
+        expert=(
+            Asked("deadband_f", "Comes on and goes off within", "°F"),
+            Asked("open_times", "Loses this many times as much uncovered"),
+            Asked("circulation_w", "Its circulation draws", "W"),
+            Asked("circulation_share", "Circulates this share of the time"),
+        ),
+        by_hour=("open_by_hour", "Share of each hour with the cover off."),
+    ),
+    "backed": Questions(
+        first=(
+            Asked("share", "Share of its watts", "", "1 is all of it, 0.5 half."),
+            Asked("battery_min", "Its battery lasts", "min"),
+        ),
+        expert=(
+            Asked("recharge_h", "Recharges in", "h"),
+            Asked("efficiency", "Share of the charge that is kept"),
+        ),
+    ),
+}
+
 QUESTIONS: Mapping[str, Questions] = {
+    **_STORES,
     "tank": Questions(
         first=(
             Asked("gallons", "Holds", "gal"),

@@ -59,6 +59,11 @@ MODELS: Options = (
     ("charger", "a car charger"),
     ("tank", "a water tank with a thermostat"),
     ("room", "heats or cools rooms by a thermostat"),
+    ("cold_box", "keeps food cold"),
+    ("well", "a well pump with a pressure tank"),
+    ("sump", "a pump that empties a pit"),
+    ("tub", "a hot tub"),
+    ("backed", "always on, with a battery of its own"),
 )
 MODES: Options = (("heat", "heats"), ("cool", "cools"), ("fan", "only blows"))
 CODE_EDITIONS: Options = tuple((year, f"NEC {year}") for year in ("2017", "2020", "2023", "2026"))

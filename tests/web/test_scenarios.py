@@ -8,6 +8,7 @@ import xml.etree.ElementTree as ET
 import pytest
 from fastapi.testclient import TestClient
 
+from server.domain.behaviour import Cycle
 from server.domain.catalogue import KINDS
 from server.simulate.run import cached_run
 from server.store.cards import StoredSite
@@ -193,7 +194,8 @@ def test_an_unknown_scenario_is_not_found(browser: TestClient, stored: StoredSit
 
 
 def test_run_page_counts_hours_until_harm(browser: TestClient, sites: SiteStore) -> None:
-    box = KINDS["refrigerator"].appliance("box", "Cold box")
+    cycle = Cycle(on_min=20, off_min=35)
+    box = KINDS["refrigerator"].appliance("box", "Cold box", behaviour=cycle)
     router = KINDS["internet-gear"].appliance("router", "Router")
     base = backed_up_site(scenarios=(scenario("out", span_h=9, outage_h=(1, 8)),))
     added = (

@@ -1,0 +1,183 @@
+"""Harms that a store brings: food too warm, no water, a pit run over, a battery empty."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from server.domain.behaviour import Backed, ColdBox, SumpPump, WellPump
+from server.domain.working import Term
+from server.simulate.harm import Harm, HarmClock, Place
+from server.simulate.harm_warmth import crossing
+from server.simulate.served import past
+from server.simulate.verdict import moment, span_words
+
+UNSAFE_F = 40.0
+"""Food is kept at 40 °F or colder; USDA FSIS and FoodSafety.gov on power outages."""
+
+_EMPTY = 0.01
+
+
+def boxes(clock: HarmClock) -> Iterator[Harm]:
+    """Each refrigerator and freezer whose food gets too warm."""
+    for place in clock.places:
+        box = place.appliance.behaviour
+        if not isinstance(box, ColdBox) or box.kept_f + box.deadband_f / 2.0 >= UNSAFE_F:
+            continue
+        levels = clock.levels[place.appliance.id]
+        warm_s, most, most_s = crossing(clock, levels, UNSAFE_F, 1)
+        keeps_h = box.time_constant_h * math.log((box.room_f - box.kept_f) / _to_room(box))
+        duty = min(1.0, box.duty(place.appliance.load_w))
+        closed_s, most_h = past(
+            clock.run.served.dark(place.circuit),
+            limit_h=keeps_h,
+            regain=(1.0 - duty) / duty,
+            end_s=clock.span_s,
+            before_h=clock.before_h,
+        )
+        at_s = min((s for s in (warm_s, closed_s) if s is not None), default=None)
+        yield clock.harm(
+            "food",
+            place.appliance.id,
+            f"{clock.name(place)}: food unsafe",
+            at_s,
+            formula=(
+                "the earlier of: its food passes 40 °F, C dT/dt = UA (room − T) + doors − COP × W; "
+                "hours without power, less what running gave back, pass τ ln((room − kept) ÷ "
+                "(room − 40))"
+            ),
+            terms=(
+                Term("kept at", box.kept_f, "°F", "the appliance"),
+                Term("time constant C ÷ UA", box.time_constant_h, "h", "the appliance"),
+                Term("room", box.room_f, "°F", "the appliance"),
+                Term("a closed box keeps", keeps_h, "h", "the formula"),
+                Term("most hours counted", most_h, "h", "this run"),
+                Term("warmest food", most, "°F", "this run"),
+            ),
+            source=(
+                "Heat balance of one store. The usual time constants reach 40 °F after the 4 h of "
+                "a closed refrigerator, 24 h of a half-full and 48 h of a full freezer: USDA FSIS "
+                "and FoodSafety.gov."
+            ),
+            why=_why(clock, place, at_s, "its compressor cannot keep up"),
+            nearest=(
+                f"{most_h:.1f} of {keeps_h:.0f} h without power, warmest {most:.1f} °F "
+                f"{moment(clock.time(most_s))}"
+            ),
+        )
+
+
+def _to_room(box: ColdBox) -> float:
+    return max(box.room_f - UNSAFE_F, 0.1)
+
+
+def wells(clock: HarmClock) -> Iterator[Harm]:
+    """Each pressure tank that is empty while its pump is dead."""
+    for place in clock.places:
+        well = place.appliance.behaviour
+        if not isinstance(well, WellPump):
+            continue
+        at_s, least = _emptied(clock, place)
+        yield clock.harm(
+            "water",
+            place.appliance.id,
+            f"No water from {clock.name(place)}",
+            at_s,
+            formula="time the draws have used what the pressure tank held when the pump went dead",
+            terms=(
+                Term("drawdown of the tank", well.drawdown_gal, "gal", "Boyle’s law"),
+                Term("left at the least, pump dead", least, "gal", "this run"),
+            ),
+            source=(
+                "V (p_f + 14.7) (1/(p_in + 14.7) − 1/(p_out + 14.7)), p_f 2 psi under the cut-in; "
+                "below the cut-in nothing is counted."
+            ),
+            why=_why(clock, place, at_s, ""),
+            nearest=f"{least:.0f} gal left in the pressure tank",
+        )
+
+
+def overflows(clock: HarmClock) -> Iterator[Harm]:
+    """Each pit that runs over."""
+    for place in clock.places:
+        pit = place.appliance.behaviour
+        if not isinstance(pit, SumpPump):
+            continue
+        brim = pit.cycle_gal + pit.reserve_gal
+        at_s, most, _ = crossing(clock, clock.levels[place.appliance.id], brim - _EMPTY, 1)
+        inflow = clock.run.scenario.pit_inflow_gpm
+        inflow = pit.inflow_gpm if inflow is None else inflow
+        terms = [
+            Term("float to brim", pit.reserve_gal, "gal", "the pit"),
+            Term("inflow", inflow, "gal/min", "the scenario or the pit"),
+            Term("highest", most, "gal", "this run"),
+        ]
+        last = "it does not fill"
+        if inflow > 0.0:
+            dry_min = pit.reserve_gal / inflow
+            terms.append(Term("from its float, dead", dry_min, "min", "reserve ÷ inflow"))
+            last = f"from its float it would take {span_words(dry_min)} dead"
+        yield clock.harm(
+            "sump",
+            place.appliance.id,
+            f"{clock.name(place)}: pit runs over",
+            at_s,
+            formula="time the inflow has filled the pit to its brim",
+            terms=tuple(terms),
+            source="Volume balance of the pit.",
+            why=_why(clock, place, at_s, "more comes in than the pump moves"),
+            nearest=f"highest {most:.0f} of {brim:g} gal; {last}",
+        )
+
+
+def batteries(clock: HarmClock) -> Iterator[Harm]:
+    """Each device whose own battery is empty while it is dead."""
+    for place in clock.places:
+        device = place.appliance.behaviour
+        if not isinstance(device, Backed):
+            continue
+        at_s, least = _emptied(clock, place)
+        yield clock.harm(
+            "medical" if place in clock.of("medical") else "internet",
+            place.appliance.id,
+            f"{clock.name(place)}: own battery empty",
+            at_s,
+            formula="time its own battery has carried it for what it held when power went",
+            terms=(
+                Term("battery from full", device.battery_min, "min", "the appliance"),
+                Term("left at the least", 60.0 * least, "min", "this run"),
+            ),
+            source="Energy balance of its battery, which recharges with power.",
+            why=_why(clock, place, at_s, ""),
+            nearest=f"{span_words(60.0 * least)} left at the least",
+        )
+
+
+def _why(clock: HarmClock, place: Place, at_s: float | None, otherwise: str) -> str:
+    if at_s is None:
+        return ""
+    return clock.dead_words(place.circuit, at_s) or otherwise
+
+
+def _emptied(clock: HarmClock, place: Place) -> tuple[float | None, float]:
+    """When a level first stands at nothing while dead, and the least it comes to dead. [s, -]"""
+    levels = clock.levels[place.appliance.id].astype(np.float64)
+    step_s = float(clock.run.scenario.step_s)
+    at_s, least = None, float(levels.max())
+    for begin, end in clock.run.served.dark(place.circuit):
+        first, last = int(begin // step_s), int(end // step_s)
+        part = levels[first:last]
+        if not part.size:
+            continue
+        least = min(least, float(part.min()))
+        empty = np.flatnonzero(part <= _EMPTY)
+        if at_s is None and empty.size:
+            k = first + int(empty[0])
+            before = float(levels[k - 1]) if k else float(levels[k])
+            lost = before - float(levels[k])
+            rate = float(levels[k - 2]) - before if k > first + 1 else lost
+            share = min(1.0, before / rate) if rate > 0.0 else 1.0
+            at_s = max(begin, (k + share) * step_s)
+    return at_s, least

@@ -1,0 +1,61 @@
+"""Packs cold boxes, pumps, tubs and own batteries into rows; see ``server.simulate.stores``."""
+
+from __future__ import annotations
+
+from server.domain.behaviour import Backed, ColdBox, SumpPump, Tub, WellPump
+from server.physics.newton import WATER_BTU_PER_GAL_F
+
+DRAWING = frozenset({"tank", "well", "cold_box", "tub"})
+"""Models that something is drawn from by the hour: water, cold by the door, warmth by the cover."""
+
+WATCHED = {
+    "tank": ("water temperature", "°F"),
+    "cold_box": ("temperature", "°F"),
+    "well": ("water in the pressure tank", "gal"),
+    "sump": ("water in the pit", "gal"),
+    "tub": ("water temperature", "°F"),
+    "backed": ("own battery", "h"),
+}
+"""Models with a state that is worth a plot, what it is and its unit; see ``models.LEVEL``."""
+
+DOORS_A_MINUTE = 2.0
+"""A door stands open for half a minute (common practice, no source)."""
+
+
+def store_row(model: ColdBox | WellPump | SumpPump | Tub | Backed) -> tuple[float, ...]:
+    """A row of ``params``."""
+    match model:
+        case ColdBox():
+            return (
+                model.loss_btuh_per_f * model.time_constant_h,
+                model.loss_btuh_per_f,
+                model.kept_f,
+                model.deadband_f,
+                model.cop,
+                -1.0,
+                model.room_f,
+                model.opening_btu,
+                float(model.opened_when_dead),
+                model.defrost_w,
+                model.defrost_every_h,
+                model.defrost_min / 60.0,
+            )
+        case WellPump():
+            drawdown = model.drawdown_gal
+            return (drawdown, drawdown, model.pump_gpm * 60.0, 0.0, 1.0)
+        case SumpPump():
+            brim = model.cycle_gal + model.reserve_gal
+            return (model.cycle_gal, brim, model.pump_gpm * 60.0, model.inflow_gpm * 60.0, 0.0)
+        case Tub():
+            return (
+                model.gallons * WATER_BTU_PER_GAL_F,
+                model.loss_btuh_per_f,
+                model.setpoint_f,
+                model.deadband_f,
+                1.0,
+                1.0,
+                model.open_times,
+                model.circulation_w * model.circulation_share,
+            )
+        case Backed():
+            return (model.battery_min / 60.0, model.recharge_h, model.efficiency)
