@@ -11,7 +11,7 @@ from server.domain.cautions import result_cautions
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.ensemble import run_draws
-from server.simulate.odds import Chance, LimitOdds, Odds, odds_of
+from server.simulate.odds import LimitOdds, Odds, draws_words, odds_of, out_of
 from server.simulate.odds_views import summarise_odds
 from server.simulate.verdict import moment, span_words
 from server.terminal import WIDTH, Sayer
@@ -43,7 +43,7 @@ def print_odds(site: Site, scenario: Scenario, odds: Odds, *, every: bool = Fals
     say(site.name, style="bold")
     say(
         f"{scenario.name}, {scenario.span_h:g} h from {moment(scenario.start)} in steps of "
-        f"{scenario.step_s} s, {_draws(odds.draws)} of seed {odds.seed}"
+        f"{scenario.step_s} s, {draws_words(odds.draws)} of seed {odds.seed}"
     )
     say()
     listed = [r for r in odds.limits if every or _is_listed(r)]
@@ -63,27 +63,6 @@ def print_odds(site: Site, scenario: Scenario, odds: Odds, *, every: bool = Fals
     say()
     for caution in result_cautions(site, scenario, over=odds.any_over.hits > 0):
         say(str(caution))
-
-
-def out_of(chance: Chance) -> str:
-    """A chance in words, with where the true one lies.
-
-    >>> out_of(Chance(3, 200)), out_of(Chance(0, 200))
-    ('in 3 out of 200 draws (likely 0.5 to 4.3 %)', 'in none out of 200 draws (likely 0 to 1.9 %)')
-    """
-    low, high = (100.0 * edge for edge in chance.between)
-    return (
-        f"in {chance.hits or 'none'} out of {_draws(chance.draws)} "
-        f"(likely {_short(low)} to {_short(high)} %)"
-    )
-
-
-def _draws(count: int) -> str:
-    return "1 draw" if count == 1 else f"{count} draws"
-
-
-def _short(percent: float) -> str:
-    return f"{percent:.0f}" if percent >= 10.0 or percent < 0.05 else f"{percent:.1f}"
 
 
 def _is_listed(one: LimitOdds) -> bool:

@@ -62,6 +62,32 @@ class Chance:
         return max(0.0, middle - half), min(1.0, middle + half)
 
 
+def out_of(chance: Chance) -> str:
+    """A chance in words, with where the true one lies.
+
+    >>> out_of(Chance(3, 200)), out_of(Chance(0, 200))
+    ('in 3 out of 200 draws (likely 0.5 to 4.3 %)', 'in none out of 200 draws (likely 0 to 1.9 %)')
+    """
+    low, high = (100.0 * edge for edge in chance.between)
+    return (
+        f"in {chance.hits or 'none'} out of {draws_words(chance.draws)} "
+        f"(likely {_short(low)} to {_short(high)} %)"
+    )
+
+
+def draws_words(count: int) -> str:
+    """How many draws.
+
+    >>> draws_words(1), draws_words(200)
+    ('1 draw', '200 draws')
+    """
+    return "1 draw" if count == 1 else f"{count} draws"
+
+
+def _short(percent: float) -> str:
+    return f"{percent:.0f}" if percent >= 10.0 or percent < 0.05 else f"{percent:.1f}"
+
+
 @dataclass(frozen=True)
 class Spread:
     """How a figure falls over the draws.

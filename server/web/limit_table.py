@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from server.domain.topology import Bus, BusKind
 from server.domain.working import Working
+from server.simulate.odds import Odds
 from server.simulate.results import Contributor, LimitResult, Run, Status
 from server.web.drawing.legbar import LegBar, leg_bar
 from server.web.format import amps, amps_or_dash, minutes_or_dash, percent, short_when
@@ -60,9 +61,13 @@ class Who:
     l2: str
 
 
-def limit_row(result: LimitResult) -> LimitRow:
-    """One row of the table."""
+def limit_row(result: LimitResult, odds: Odds | None = None) -> LimitRow:
+    """One row of the table; ``odds`` of the same scenario add their band to the bar."""
     first, second = result.legs
+    band = None
+    if odds is not None:
+        spreads = odds.limit(result.point.id).legs
+        band = ((spreads[0].median, spreads[0].p95), (spreads[1].median, spreads[1].p95))
     return LimitRow(
         id=result.point.id,
         name=result.point.name,
@@ -70,7 +75,12 @@ def limit_row(result: LimitResult) -> LimitRow:
         l1=amps(first.peak_a),
         l2=amps(second.peak_a),
         neutral="" if result.neutral_peak_a is None else amps(result.neutral_peak_a),
-        bar=leg_bar(l1_a=first.peak_a, l2_a=second.peak_a, limit_a=result.point.leg_rating_a),
+        bar=leg_bar(
+            l1_a=first.peak_a,
+            l2_a=second.peak_a,
+            limit_a=result.point.leg_rating_a,
+            band_a=band,
+        ),
         percent=percent(result.worst.percent),
         when=short_when(result.worst.at) if result.worst.peak_a > 0 else "",
         over_80=minutes_or_dash(max(leg.minutes_over_80 for leg in result.legs)),
@@ -90,21 +100,26 @@ def breaker_limits(run: Run) -> tuple[LimitResult, ...]:
     return tuple(r for r in run.limits if r.point.kind == "circuit_breaker")
 
 
-def limit_groups(run: Run) -> tuple[LimitGroup, ...]:
+def limit_groups(run: Run, odds: Odds | None = None) -> tuple[LimitGroup, ...]:
     """Shared limits by bus, then circuit breakers that are close or over."""
     shared = shared_limits(run)
-    groups = [_group("Shared by several buses", None, [r for r in shared if not r.point.bus_id])]
+    apart = [r for r in shared if not r.point.bus_id]
+    groups = [_group("Shared by several buses", None, apart, odds)]
     groups += [
-        _group(bus_title(bus), bus.kind, [r for r in shared if r.point.bus_id == bus.id])
+        _group(bus_title(bus), bus.kind, [r for r in shared if r.point.bus_id == bus.id], odds)
         for bus in run.buses
     ]
     tight = [r for r in breaker_limits(run) if r.status != "within"]
     tight.sort(key=lambda r: -r.worst.percent)
-    groups.append(LimitGroup("Circuit breakers close to or past their rating", None, _rows(tight)))
+    groups.append(
+        LimitGroup("Circuit breakers close to or past their rating", None, _rows(tight, odds))
+    )
     return tuple(group for group in groups if group.rows)
 
 
-def _group(name: str, kind: BusKind | None, results: list[LimitResult]) -> LimitGroup:
+def _group(
+    name: str, kind: BusKind | None, results: list[LimitResult], odds: Odds | None
+) -> LimitGroup:
     tightest: dict[str, LimitResult] = {}
     for result in results:
         known = tightest.setdefault(result.point.element_id, result)
@@ -115,8 +130,8 @@ def _group(name: str, kind: BusKind | None, results: list[LimitResult]) -> Limit
     return LimitGroup(
         name,
         kind,
-        _rows(r for r in results if r.point.id in keep),
-        _rows(r for r in results if r.point.id not in keep),
+        _rows((r for r in results if r.point.id in keep), odds),
+        _rows((r for r in results if r.point.id not in keep), odds),
     )
 
 
@@ -125,8 +140,8 @@ def bus_title(bus: Bus) -> str:
     return bus.name if bus.name.startswith("Handle") else f"{bus.name} bus"
 
 
-def _rows(results: Iterable[LimitResult]) -> tuple[LimitRow, ...]:
-    return tuple(limit_row(result) for result in results)
+def _rows(results: Iterable[LimitResult], odds: Odds | None) -> tuple[LimitRow, ...]:
+    return tuple(limit_row(result, odds) for result in results)
 
 
 def workings(run: Run) -> tuple[Working, ...]:

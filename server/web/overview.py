@@ -16,6 +16,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.working import Working
 from server.rules.hazards import hazards
+from server.simulate.background import kept_odds
 from server.simulate.results import LimitResult, Run
 from server.simulate.run import cached_run
 from server.web import format as fmt
@@ -163,7 +164,7 @@ def overview_view(site_id: str, run: Run, at: str) -> OverviewView:
         line=one_line(Moment(run, step)),
         worst=worst,
         who=who_was_on(run, worst.point.id, worst_step, small_a=1.0) if worst else None,
-        groups=limit_groups(run),
+        groups=limit_groups(run, kept_odds(run.site, run.scenario)),
         breakers_within=sum(r.status == "within" for r in breakers),
         workings=workings(run),
     )

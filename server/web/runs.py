@@ -25,6 +25,7 @@ from server.web.drawing.gauge import gauges
 from server.web.drawing.strip import day_cells
 from server.web.figures import day_time
 from server.web.minute import inspect
+from server.web.odds_view import odds_view
 from server.web.overview import read_minute, verdict_words
 from server.web.pages import page_for, render
 from server.web.plot_data import plot_data, plot_steps
@@ -156,6 +157,7 @@ def run_sheet(
         "volts": advice.volts,
         "tried": asked.relief != "",
         "harms": harms(run),
+        "odds": odds_view(site, scenario),
     }
     relief = relief_view(run, asked.point) if asked.relief else None
     return render(page, "scenarios/run.html", scenario=scenario, view=view, relief=relief, fmt=fmt)

@@ -31,6 +31,11 @@ class Stretch:
         """Width for an SVG attribute."""
         return f"{self.width:.2f}%"
 
+    @property
+    def end_pct(self) -> str:
+        """Right edge for an SVG attribute."""
+        return f"{self.x + self.width:.2f}%"
+
 
 @dataclass(frozen=True)
 class Leg:
@@ -43,6 +48,7 @@ class Leg:
     before_amps: str
     over: bool
     off_scale: bool
+    band: Stretch | None = None
 
 
 @dataclass(frozen=True)
@@ -70,6 +76,7 @@ def leg_bar(
     limit_a: float,
     before_a: tuple[float, float] | None = None,
     dead: bool = False,
+    band_a: tuple[tuple[float, float], tuple[float, float]] | None = None,
 ) -> LegBar:
     """Lay out a bar.
 
@@ -79,14 +86,15 @@ def leg_bar(
     limit_a : float      The limit of each leg, > 0. [A]
     before_a : pair      Amps before a change, drawn dashed underneath. [A]
     dead : bool          No supply: hatched, no figures.
+    band_a : two pairs   Median and 95th of many draws on each leg, bracketed underneath. [A]
 
     >>> bar = leg_bar(l1_a=50, l2_a=120, limit_a=100)
     >>> (bar.l1.over, bar.l2.over, bar.l2.past.width_pct)
     (False, True, '7.14%')
     """
     legs = (
-        _leg(l1_a, limit_a, -1, before_a[0] if before_a else None),
-        _leg(l2_a, limit_a, +1, before_a[1] if before_a else None),
+        _leg(l1_a, limit_a, -1, before_a[0] if before_a else None, band_a[0] if band_a else None),
+        _leg(l2_a, limit_a, +1, before_a[1] if before_a else None, band_a[1] if band_a else None),
     )
     text = (
         f"dead, limit {rating(limit_a)} A"
@@ -95,6 +103,11 @@ def leg_bar(
     )
     if before_a:
         text += f"; before L1 {amps(before_a[0])} A, L2 {amps(before_a[1])} A"
+    if band_a:
+        text += "; of many draws, " + ", ".join(
+            f"{leg} median {amps(median)} A, 95th {amps(p95)} A"
+            for leg, (median, p95) in zip(("L1", "L2"), band_a, strict=True)
+        )
     return LegBar(text, rating(limit_a), legs[0], legs[1], dead)
 
 
@@ -107,7 +120,13 @@ def _stretch(start: float, end: float, side: int) -> Stretch:
     return Stretch(_HALF - end if side < 0 else _HALF + start, end - start)
 
 
-def _leg(amps_a: float, limit_a: float, side: int, before_a: float | None) -> Leg:
+def _leg(
+    amps_a: float,
+    limit_a: float,
+    side: int,
+    before_a: float | None,
+    band_a: tuple[float, float] | None,
+) -> Leg:
     reach, edge = _reach(amps_a, limit_a), _reach(limit_a, limit_a)
     over = amps_a > limit_a
     return Leg(
@@ -118,4 +137,9 @@ def _leg(amps_a: float, limit_a: float, side: int, before_a: float | None) -> Le
         before_amps=amps(before_a) if before_a is not None else "",
         over=over,
         off_scale=amps_a > limit_a * SCALE_PERCENT / 100,
+        band=(
+            _stretch(_reach(band_a[0], limit_a), _reach(band_a[1], limit_a), side)
+            if band_a and band_a[1] > 0
+            else None
+        ),
     )
