@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
 import pytest
 from fastapi.testclient import TestClient
@@ -14,14 +14,22 @@ from server.app import create_app
 from server.cli import BAD_INPUT, app
 from server.domain.behaviour import Stage, Zone
 from server.domain.edits import put_scenario
+from server.domain.errors import SiteFileError
 from server.domain.site import Place, Site
-from server.domain.supply import FuelPoint, Generator
+from server.domain.supply import DoubleThrow, FuelPoint, Generator
+from server.domain.wiring import MAX_APPLIANCES
+from server.exchange.sitefile import read_site_file, write_site_file
+from server.rules.check import check_site
+from server.rules.demand.ratings import devices_ahead
 from server.settings import Settings
+from server.simulate.builtin import builtin_scenarios
+from server.simulate.run import simulate
 from server.store.sites import SiteStore
 from tests.builders import (
     appliance,
     circuit,
     double_throw_site,
+    feeder,
     normal_only_site,
     panel,
     scenario,
@@ -121,7 +129,7 @@ def test_run_that_would_not_fit_in_memory_is_refused_at_once(browser: TestClient
             i + 1,
             appliances=tuple(a.model_copy(update={"id": f"{a.id}-{i}"}) for a in loads),
         )
-        for i in range(40)
+        for i in range(33)
     )
     fortnight = scenario(id="long", span_h=336, step_s=10)
     site = with_parts(
@@ -207,3 +215,69 @@ def test_a_form_that_cannot_be_written_comes_back_with_what_was_typed(browser: T
     program = browser.delete(f"/api/v1/sites/{made.id}")
     assert (program.status_code, program.json()["status"]) == (503, 503)
     assert browser.get(f"/sites/{made.id}/circuits").status_code == 200
+
+
+def large_site(*, appliances: int, note: str = "") -> Site:
+    """A house of one panel with this many appliances, up to 60 on a circuit."""
+    circuits = tuple(
+        circuit(
+            f"c{i}",
+            "main",
+            i + 1,
+            note=note,
+            appliances=tuple(
+                appliance(f"a{i}-{j}", 1, note=note) for j in range(min(60, appliances - 60 * i))
+            ),
+        )
+        for i in range(-(-appliances // 60))
+    )
+    return with_parts(normal_only_site(), panels=(panel("main", spaces=84),), circuits=circuits)
+
+
+def test_a_site_of_more_appliances_than_the_pages_carry_is_refused_in_words():
+    assert large_site(appliances=MAX_APPLIANCES)
+    with pytest.raises(ValidationError, match=r"at most 2,000 appliances; this one has 2,001"):
+        large_site(appliances=MAX_APPLIANCES + 1)
+
+
+def test_a_site_is_not_kept_once_no_site_file_could_carry_it_away(store: SiteStore):
+    made = store.create(normal_only_site())
+    grown = large_site(appliances=MAX_APPLIANCES, note="n" * 2000)
+    with pytest.raises(SiteFileError, match="larger than 5 MB"):
+        store.save(made.id, grown, base_revision=1, label="Grow")
+    with pytest.raises(SiteFileError, match="larger than 5 MB"):
+        store.create(grown)
+    assert store.get(made.id) == made
+
+
+@pytest.mark.parametrize("letters", range(1720, 1728))
+def test_every_site_that_is_kept_can_be_written_as_a_file(store: SiteStore, letters: int):
+    site = large_site(appliances=MAX_APPLIANCES, note="n" * letters)
+    try:
+        made = store.create(site)
+    except SiteFileError:
+        with pytest.raises(SiteFileError):
+            write_site_file(with_parts(site, note="n" * 200))
+        return
+    assert read_site_file(write_site_file(store.get(made.id).site)) == site
+
+
+def test_a_supply_of_many_diamonds_is_walked_once():
+    """Twenty double-throws in a row, each fed twice from the panel above: 2 to the 20 ways."""
+    throws = tuple(DoubleThrow(id=f"t{i}", name=f"T{i}", rating_a=60) for i in range(20))
+    feeders = [feeder("grid", "main")]
+    for i, throw in enumerate(throws):
+        above = f"p{i - 1}" if i else "main"
+        feeders += [feeder(above, throw.id, side) for side in ("normal", "backed_up")]
+        feeders.append(feeder(throw.id, f"p{i}"))
+    site = with_parts(
+        normal_only_site(),
+        panels=(panel("main"), *(panel(f"p{i}") for i in range(20))),
+        feeders=tuple(feeders),
+        double_throws=throws,
+        scenarios=(scenario(),),
+    )
+    assert devices_ahead(site, "p19") == (site.services[0].main_a,)
+    assert check_site(site).demand
+    for ready in builtin_scenarios(site, start=date(2026, 1, 1)):
+        assert simulate(site, ready).limits

@@ -16,10 +16,13 @@ if TYPE_CHECKING:
 
 SpaceUser = tuple[str, str]
 
+MAX_APPLIANCES = 2_000
+"""What the pages still show in a bearable time."""
+
 
 def problems_of_site(site: Site) -> tuple[Problem, ...]:
     """Everything that keeps this site from being computed, empty when it can be."""
-    problems = list(_names_used_twice(site))
+    problems = list(_too_many(site)) or list(_names_used_twice(site))
     if problems:
         return tuple(problems)
     problems = list(_feeder_ends(site))
@@ -31,6 +34,16 @@ def problems_of_site(site: Site) -> tuple[Problem, ...]:
     problems += _references(site)
     problems += _records(site)
     return tuple(problems)
+
+
+def _too_many(site: Site) -> Iterator[Problem]:
+    count = sum(len(c.appliances) for c in site.circuits)
+    if count > MAX_APPLIANCES:
+        yield Problem(
+            "circuits",
+            f"A site holds at most {MAX_APPLIANCES:,} appliances; this one has {count:,}. Enter "
+            "small ones that stand together as one.",
+        )
 
 
 def _names_used_twice(site: Site) -> Iterator[Problem]:

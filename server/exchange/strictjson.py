@@ -12,8 +12,9 @@ from itertools import islice
 from typing import Any, NoReturn
 
 from server.domain.errors import Problem, SiteFileError
+from server.domain.size import MAX_FILE_BYTES
 
-MAX_BYTES = 5_000_000
+MAX_BYTES = MAX_FILE_BYTES
 MAX_DEPTH = 32
 MAX_VALUES = 250_000
 

@@ -17,6 +17,7 @@ from server.simulate.day_parts import (
     OVENS,
     at_hour,
     booked_moves,
+    bounded,
     charging,
     events_for,
     hand_windows,
@@ -62,7 +63,7 @@ def _holiday(site: Site, start: date, *, outage: bool) -> Scenario:
             "Whether the generator carries the dinner that is already in the oven, and what "
             "waits until the power is back."
         )
-    return Scenario(
+    return bounded(
         id="holiday-peak-evening-outage" if outage else "holiday-peak",
         name="Holiday peak with an evening outage" if outage else "Holiday peak",
         start=at_hour(day, 12),
@@ -83,7 +84,7 @@ def _shutoff(site: Site, start: date) -> Scenario:
     for n in range(3):
         events += events_for(site, day + timedelta(days=n), OUTAGE_DAY)
     events += events_for(site, day + timedelta(days=1), dict.fromkeys(OVENS, (17.6,)))
-    return Scenario(
+    return bounded(
         id="three-day-shutoff",
         name="Three-day shutoff",
         start=at_hour(day, 6),
@@ -105,7 +106,7 @@ def _line_work(site: Site, start: date) -> Scenario:
     day = next_day(start, lambda year: nth_weekday(year, 4, weekday=2, nth=2))
     outages = (Window(start=at_hour(day, 8), end=at_hour(day, 17)),)
     by_hand = bool(site.generators) and all(g.start == "by_hand" for g in site.generators)
-    return Scenario(
+    return bounded(
         id="planned-line-work",
         name="Planned daytime line work",
         start=at_hour(day, 5),

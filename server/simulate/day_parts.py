@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from datetime import date, datetime, time, timedelta
+from typing import Any
 
 from server.domain.appliance import Appliance
+from server.domain.base import COLDEST_F, HOTTEST_F
 from server.domain.circuit import Circuit
-from server.domain.scenario import ApplianceEvent, HandWindow, SwitchMove, Weather, Window
+from server.domain.scenario import ApplianceEvent, HandWindow, Scenario, SwitchMove, Weather, Window
 from server.domain.site import Site
 
 Hours = tuple[float, ...]
@@ -51,12 +53,28 @@ _HAND_HOURS: tuple[tuple[frozenset[str], tuple[tuple[float, float], ...]], ...] 
     (frozenset({"washer", "dryer", "gas-dryer", "heat-pump-dryer"}), ((10.0, 12.0),)),
     (frozenset({"microwave", "kitchen-plugs", "dishwasher"}), ((6.75, 8.0), (12.0, 13.0))),
 )
+_LISTS = {"events": "starts", "hand_windows": "by-hand windows", "switch_moves": "throws"}
 _HAND_OTHERWISE = ((6.5, 8.5), (19.0, 22.0))
 
 
 def weather_of(low_f: float, *, swing_f: float, sun_share: float = 0.6) -> Weather:
-    """A daily wave from ``low_f`` up by ``swing_f``."""
-    return Weather(low_f=low_f, high_f=low_f + swing_f, sun_share=sun_share)
+    """A daily wave from ``low_f`` up by ``swing_f``, inside what can be entered."""
+    low, high = (min(max(f, COLDEST_F), HOTTEST_F) for f in (low_f, low_f + swing_f))
+    return Weather(low_f=low, high_f=high, sun_share=sun_share)
+
+
+def bounded(**fields: Any) -> Scenario:
+    """A scenario whose lists are cut to what one can hold, and says so."""
+    cut = []
+    for name, words in _LISTS.items():
+        most = next(m.max_length for m in Scenario.model_fields[name].metadata)
+        if len(fields.get(name, ())) > most:
+            fields[name] = fields[name][:most]
+            cut.append(f"only the first {most} {words}")
+    if cut:
+        said = f"A scenario holds {' and '.join(cut)}; the others are left out."
+        fields["note"] = f"{fields.get('note', '')} {said}".strip()
+    return Scenario.model_validate(fields)
 
 
 def appliances_of(site: Site) -> Iterator[Appliance]:

@@ -16,6 +16,7 @@ from server.simulate.day_parts import (
     Hours,
     at_hour,
     booked_moves,
+    bounded,
     charging,
     events_for,
     hand_windows,
@@ -67,9 +68,7 @@ def season_day(start: date, which: str) -> date:
 
 def day_of(name: str, start: datetime, span_h: float, **more: object) -> Scenario:
     """A scenario still without its own id and words."""
-    return Scenario.model_validate(
-        {"id": "made", "name": name, "start": start, "span_h": span_h} | more
-    )
+    return bounded(**{"id": "made", "name": name, "start": start, "span_h": span_h} | more)
 
 
 def holiday(site: Site, start: date, answers: Answers) -> Scenario:

@@ -14,6 +14,7 @@ from sqlalchemy import Connection, Engine, func, select
 from server.domain.edits import with_changes
 from server.domain.errors import EditError, NotFoundError, SiteFileError, StaleEditError
 from server.domain.site import Site
+from server.domain.size import refuse_too_large
 from server.store import history
 from server.store.cache import Read, SiteCache
 from server.store.cards import ChangeCard, SiteCard, StoredSite
@@ -88,8 +89,9 @@ class SiteStore:
 
         Raises
         ------
-        SiteFileError   When the site cannot be computed.
+        SiteFileError   When the site cannot be computed, or is too large for a site file.
         """
+        refuse_too_large(site)
         parts = parts_of(site)
         read = Read(site_from(parts), parts)
         site_id = new_site_id(site.name)
@@ -110,10 +112,11 @@ class SiteStore:
         Raises
         ------
         StaleEditError  When ``base_revision`` is no longer the current one; nothing is written.
-        SiteFileError   When the site cannot be computed.
+        SiteFileError   When the site cannot be computed, or is too large for a site file.
         """
         state, current = self._look(site_id)
         _refuse_stale(state.revision, base_revision)
+        refuse_too_large(site)
         parts = parts_of(site, current.parts)
         changed = history.differences(current.parts, parts)
         if not changed:

@@ -33,6 +33,7 @@ _KEPT = frozenset({"id", "spaces", "steps", "format", "version", "model", "step_
 some = settings(
     max_examples=25,
     deadline=None,
+    derandomize=True,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
 

@@ -4,6 +4,7 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
+from server.domain.base import COLDEST_F, HOTTEST_F
 from server.domain.catalogue import KINDS
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -12,7 +13,9 @@ from tests.builders import (
     EVERY_SITE,
     circuit,
     double_throw_site,
+    feeder,
     interlock_site,
+    panel,
     whole_house_site,
     with_parts,
 )
@@ -187,3 +190,36 @@ def test_weather_follows_the_design_temperatures() -> None:
     found = scenarios(warm)
     assert found["holiday-peak"].weather.low_f == 50
     assert found["three-day-shutoff"].weather.high_f == 104
+
+
+@pytest.mark.parametrize("low_f", [COLDEST_F, HOTTEST_F])
+@pytest.mark.parametrize("high_f", [COLDEST_F, HOTTEST_F])
+def test_design_figures_at_the_edges_give_weather_that_can_be_entered(low_f, high_f):
+    site = with_parts(whole_house_site(), design_low_f=low_f, design_high_f=high_f)
+    for scenario in scenarios(site).values():
+        assert COLDEST_F <= scenario.weather.low_f <= scenario.weather.high_f <= HOTTEST_F
+
+
+def test_a_house_with_more_to_start_than_a_scenario_holds_says_what_is_left_out():
+    ovens = tuple(
+        KINDS["range-oven"].appliance("oven").model_copy(update={"id": f"oven-{i}"})
+        for i in range(480)
+    )
+    many = tuple(
+        circuit(f"o{i}", "p", 2 * i + 1, 2 * i + 3, appliances=ovens[60 * i : 60 * i + 60])
+        for i in range(0, 8, 2)
+    ) + tuple(
+        circuit(f"o{i}", "p", 2 * i, 2 * i + 2, appliances=ovens[60 * i : 60 * i + 60])
+        for i in range(1, 8, 2)
+    )
+    base = whole_house_site()
+    site = with_parts(
+        base,
+        panels=(*base.panels, panel("p", spaces=40)),
+        feeders=(*base.feeders, feeder("main", "p")),
+        circuits=(*base.circuits, *many),
+    )
+    shutoff = scenarios(site)["three-day-shutoff"]
+    assert len(shutoff.events) == 400
+    assert shutoff.note == "A scenario holds only the first 400 starts; the others are left out."
+    assert not scenarios(whole_house_site())["three-day-shutoff"].note

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Literal
 
 from server.domain.errors import NotFoundError
@@ -56,28 +57,38 @@ def _upward(site: Site, element_id: str) -> list[str] | None:
 
 def devices_ahead(site: Site, element_id: str) -> tuple[float, ...]:
     """Nearest overcurrent device on each feed of an element, generator inputs left out. [A]"""
-    into = site.feeders_into.get(element_id, ())
-    if not into:
-        return tuple(s.main_a for s in site.services if s.id == element_id)
-    utility = [f for f in into if f.to_input != "generator"] or list(into)
-    found: list[float] = []
-    for feeder in utility:
-        if feeder.breaker_a is not None:
-            found.append(feeder.breaker_a)
-        else:
-            found += _device_at(site, feeder.from_id)
-    return tuple(found)
+    return tuple(_devices(site, [element_id], own=False))
 
 
 def _device_at(site: Site, element_id: str) -> tuple[float, ...]:
     """The device that protects what leaves an element: its own main, else what is ahead of it."""
-    panel = site.panel_by_id.get(element_id)
-    if panel is not None and panel.main_a is not None:
-        return (panel.main_a,)
-    generator = next((g for g in site.generators if g.id == element_id), None)
-    if generator is not None:
-        return () if generator.breaker_a is None else (generator.breaker_a,)
-    return devices_ahead(site, element_id)
+    return tuple(_devices(site, [element_id], own=True))
+
+
+def _devices(site: Site, waiting: list[str], *, own: bool) -> Iterator[float]:
+    """Devices met on the way up, each element passed once however many ways lead through it."""
+    mains = {p.id: p.main_a for p in site.panels if p.main_a is not None}
+    mains |= {s.id: s.main_a for s in site.services}
+    generators = {g.id: g.breaker_a for g in site.generators}
+    first = None if own else waiting[0]
+    seen = set(waiting)
+    while waiting:
+        here = waiting.pop(0)
+        if here in generators:
+            breaker_a = generators[here]
+            if here != first and breaker_a is not None:
+                yield breaker_a
+            continue
+        into = site.feeders_into.get(here, ())
+        if here in mains and (here != first or not into):
+            yield mains[here]
+            continue
+        for feeder in [f for f in into if f.to_input != "generator"] or into:
+            if feeder.breaker_a is not None:
+                yield feeder.breaker_a
+            elif feeder.from_id not in seen:
+                seen.add(feeder.from_id)
+                waiting.append(feeder.from_id)
 
 
 def feeder_device_a(site: Site, feeder: Feeder) -> float | None:
