@@ -36,12 +36,12 @@ class Appliance(Part):
     power_factor: PowerFactor = 1.0
     load_type: LoadType = "electronic"
     figure_source: FigureSource = "guess"
-    horsepower: Annotated[float, Field(gt=0, le=50)] | None = None
+    horsepower: Annotated[float, Field(ge=0.001, le=50)] | None = None
     locked_rotor_a: Amps | None = None
     code_letter: Annotated[str, Field(pattern=r"^[A-HJ-NPR-V]$")] | None = None
     min_circuit_a: Amps | None = None
     max_device_a: Amps | None = None
-    start_share: Annotated[float, Field(gt=0, le=1)] = 1.0
+    start_share: Annotated[float, Field(ge=0.01, le=1)] = 1.0
     restart: Restart = "by_itself"
     restart_delay_s: Seconds = 0.0
     behaviour: Behaviour = Constant()

@@ -73,7 +73,7 @@ Fahrenheit = Annotated[float, Field(ge=COLDEST_F, le=HOTTEST_F)]
 Share = Annotated[float, Field(ge=0, le=1)]
 HourlyShares = Annotated[tuple[Share, ...], Field(min_length=24, max_length=24)]
 HourlyGallons = Annotated[tuple[Gallons, ...], Field(min_length=24, max_length=24)]
-PowerFactor = Annotated[float, Field(gt=0, le=1)]
+PowerFactor = Annotated[float, Field(ge=0.01, le=1)]
 
 WireSize = Annotated[str, StringConstraints(pattern=r"^(14|12|10|8|6|4|3|2|1|[1-4]/0|[2-7][05]0)$")]
 WireMetal = Literal["copper", "aluminum"]

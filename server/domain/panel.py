@@ -28,7 +28,7 @@ class Panel(Part):
     tandem_spaces: Annotated[tuple[Space, ...], Field(max_length=84)] = ()
     neutral_bonded: bool = False
     detached_building: bool = False
-    interrupting_a: Annotated[float, Field(gt=0, le=200_000)] | None = None
+    interrupting_a: Annotated[float, Field(ge=1, le=200_000)] | None = None
     floor_area_ft2: Annotated[float, Field(ge=0, le=100_000)] | None = None
     figure_source: FigureSource = "nameplate"
     location: Note = ""

@@ -42,7 +42,7 @@ class Service(Part):
     system: Literal["120/240", "120/208"] = "120/240"
     main_a: Amps
     meter_socket_a: Amps | None = None
-    fault_current_a: Annotated[float, Field(gt=0, le=200_000)] | None = None
+    fault_current_a: Annotated[float, Field(ge=1, le=200_000)] | None = None
     figure_source: FigureSource = "nameplate"
     note: Note = ""
 
@@ -77,8 +77,8 @@ class Generator(Part):
 
     id: Id
     name: Name
-    rated_kw: Annotated[float, Field(gt=0, le=500)]
-    rated_kva: Annotated[float, Field(gt=0, le=700)] | None = None
+    rated_kw: Annotated[float, Field(ge=0.01, le=500)]
+    rated_kva: Annotated[float, Field(ge=0.01, le=700)] | None = None
     system: SupplySystem = "120/240"
     portable: bool = False
     start: Literal["automatic", "by_hand"] = "automatic"
@@ -92,8 +92,8 @@ class Generator(Part):
     fuel: Fuel = "propane"
     fuel_points: Annotated[tuple[FuelPoint, ...], Field(max_length=12)] = ()
     tank: FuelTank | None = None
-    reactance_pu: Annotated[float, Field(gt=0, le=2)] | None = None
-    start_kva_limit: Annotated[float, Field(gt=0, le=2_000)] | None = None
+    reactance_pu: Annotated[float, Field(ge=0.001, le=2)] | None = None
+    start_kva_limit: Annotated[float, Field(ge=0.01, le=2_000)] | None = None
     altitude_derate_per_1000ft: Share = 0.035
     altitude_free_ft: Feet = 0.0
     heat_derate_per_10f: Share = 0.01
@@ -124,8 +124,8 @@ class SolarArray(Part):
     id: Id
     name: Name
     panel_id: Id
-    dc_kw: Annotated[float, Field(gt=0, le=200)]
-    ac_kw: Annotated[float, Field(gt=0, le=200)]
+    dc_kw: Annotated[float, Field(ge=0.001, le=200)]
+    ac_kw: Annotated[float, Field(ge=0.001, le=200)]
     tilt_deg: Annotated[float, Field(ge=0, le=90)] = 25.0
     azimuth_deg: Annotated[float, Field(ge=0, le=360)] = 180.0
     breaker_a: Amps
@@ -143,8 +143,8 @@ class Battery(Part):
     id: Id
     name: Name
     panel_id: Id
-    usable_kwh: Annotated[float, Field(gt=0, le=500)]
-    inverter_kw: Annotated[float, Field(gt=0, le=200)]
+    usable_kwh: Annotated[float, Field(ge=0.001, le=500)]
+    inverter_kw: Annotated[float, Field(ge=0.001, le=200)]
     grid_forming: bool = False
     note: Note = ""
 
@@ -176,7 +176,7 @@ class TransferSwitch(Part):
     motion_s: Seconds = 1.0
     service_rated: bool = False
     switches_neutral: bool = False
-    withstand_a: Annotated[float, Field(gt=0, le=200_000)] | None = None
+    withstand_a: Annotated[float, Field(ge=1, le=200_000)] | None = None
     handles: Annotated[tuple[Handle, ...], Field(max_length=30)] = ()
     figure_source: FigureSource = "nameplate"
     note: Note = ""
@@ -229,9 +229,9 @@ class DemandRecord(Part):
 
     service_id: Id
     kind: Literal["year", "recording"] = "recording"
-    peak_kva: Annotated[float, Field(gt=0, le=1_000)]
-    days: Annotated[float, Field(gt=0, le=4_000)]
-    interval_min: Annotated[float, Field(gt=0, le=1_440)] = 15.0
+    peak_kva: Annotated[float, Field(ge=0.001, le=1_000)]
+    days: Annotated[float, Field(ge=0.01, le=4_000)]
+    interval_min: Annotated[float, Field(ge=0.01, le=1_440)] = 15.0
     net_metered: bool = False
     peak_shaving: bool = False
     seasonal_included: bool = False
@@ -246,7 +246,7 @@ class Segment(Part):
     current-carrying wires that lie together, None where nothing but its own set does.
     """
 
-    run_ft: Annotated[float, Field(gt=0, le=20_000)]
+    run_ft: Annotated[float, Field(ge=0.01, le=20_000)]
     size: WireSize
     metal: WireMetal = "copper"
     sets: Annotated[int, Field(ge=1, le=6)] = 1

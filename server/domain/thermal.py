@@ -41,16 +41,16 @@ class Tank(Part):
     model: Literal["tank"] = "tank"
     gallons: Annotated[float, Field(ge=1, le=1_000)]
     setpoint_f: Fahrenheit = 125.0
-    deadband_f: Annotated[float, Field(gt=0, le=40)] = 8.0
+    deadband_f: Annotated[float, Field(ge=0.01, le=40)] = 8.0
     loss_btuh_per_f: Annotated[float, Field(ge=0, le=100)] = 2.5
     inlet_f: Fahrenheit = 58.0
     room_f: Fahrenheit = 65.0
     cop: Annotated[float, Field(ge=0.5, le=6)] = 1.0
     heat_pump_w: Watts | None = None
-    boost_below_f: Annotated[float, Field(gt=0, le=100)] = 25.0
+    boost_below_f: Annotated[float, Field(ge=0.01, le=100)] = 25.0
     boost_on_set: bool = False
     upper_share: Annotated[float, Field(ge=0.1, le=0.9)] = 0.33
-    draw_gal: Annotated[float, Field(gt=0, le=100)] = 5.0
+    draw_gal: Annotated[float, Field(ge=0.01, le=100)] = 5.0
     draw_gpm: Annotated[float, Field(ge=0, le=50)] = 2.0
     draws_gal_by_hour: HourlyGallons
 
@@ -95,11 +95,11 @@ class RoomUnit(Part):
     mode: Literal["heat", "cool", "fan"]
     cop: Annotated[float, Field(ge=0.5, le=100)] = 1.0
     ratings: Annotated[tuple[Rating, ...], Field(max_length=8)] = ()
-    deadband_f: Annotated[float, Field(gt=0, le=10)] = 1.5
+    deadband_f: Annotated[float, Field(ge=0.01, le=10)] = 1.5
     stage_drop_f: Annotated[float, Field(ge=0, le=20)] = 0.0
     min_off_min: Minutes = 0.0
     min_on_min: Minutes = 0.0
-    least_share: Annotated[float, Field(gt=0, le=1)] = 1.0
+    least_share: Annotated[float, Field(ge=0.01, le=1)] = 1.0
     off_above_f: Fahrenheit | None = None
     off_below_f: Fahrenheit | None = None
     on_generator: bool = True

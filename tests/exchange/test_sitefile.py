@@ -182,7 +182,7 @@ def test_a_file_that_could_not_be_read_back_is_not_written():
                 ),
             }
         )
-        for i in range(42)
+        for i in range(33)
     )
     panel = normal_only_site().panels[0].model_copy(update={"spaces": 84})
     site = normal_only_site(panels=(panel,), circuits=crowd)
