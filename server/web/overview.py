@@ -20,6 +20,7 @@ from server.simulate.background import kept_odds
 from server.simulate.results import LimitResult, Run
 from server.simulate.run import cached_run
 from server.web import format as fmt
+from server.web.confirm import guesses
 from server.web.deps import StoredSiteDep
 from server.web.drawing.gauge import Gauge, gauges
 from server.web.drawing.moment import Moment
@@ -128,6 +129,7 @@ def overview(
         chosen=chosen,
         view=overview_view(stored.id, run, at) if run else None,
         step=step_view(site, run.scenario) if run and step else None,
+        confirm=guesses(stored.id, site),
         findings=all_findings(site, run),
         fmt=fmt,
     )

@@ -189,3 +189,17 @@ def test_names_typed_are_escaped(browser: TestClient):
 
 def test_a_step_that_is_not_there_is_the_first(browser: TestClient):
     assert "How is the house fed?" in browser.get("/start?step=nowhere").text
+
+
+def test_the_overview_lists_what_to_confirm_first_with_a_way_to_each(
+    browser: TestClient, sites: SiteStore
+):
+    fields = {"way": "whole-house", "solar": "unknown", "have.heat-pump": "on"}
+    place = browser.post("/start", data=fields).headers["location"]
+    page = browser.get(place).text
+    listed = page[page.index('id="confirm"') :].partition("</section>")[0]
+    links = re.findall(r'<a href="([^"]+)"', listed)
+    assert links[0].endswith("/supply/solar")
+    assert links[1].endswith("/supply/service")
+    for link in links:
+        assert browser.get(link).status_code == 200

@@ -1,0 +1,120 @@
+"""What to confirm first: the guesses of a site in the order the answer leans on them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from server.domain.appliance import Appliance
+from server.domain.circuit import Circuit
+from server.domain.panel import Panel
+from server.domain.site import Site
+from server.domain.supply import DoubleThrow, SolarArray, TransferSwitch
+
+_FIRST_APPLIANCES = 3
+_PLATE = "Its nameplate; or clamp it while it runs."
+_LABEL = "The label inside its door or on its case."
+
+
+@dataclass(frozen=True)
+class ToConfirm:
+    """One guess: what it is of, its figure with unit, and where the true one can be read.
+
+    ``circuit_id`` is set for an appliance, whose id ``part_id`` then is.
+    """
+
+    part_id: str
+    name: str
+    value: float
+    unit: str
+    where: str
+    circuit_id: str | None = None
+
+
+def to_confirm(site: Site) -> tuple[ToConfirm, ...]:
+    """The guesses of a site: its sources, its largest loads, switches and panels, then the rest.
+
+    Loads come by their amps at full power, largest first. Empty where nothing is a guess. The
+    order is common practice, no source.
+    """
+    loads = list(_appliances(site))
+    return (
+        *_sources(site),
+        *loads[:_FIRST_APPLIANCES],
+        *_switches_and_panels(site),
+        *_rooms(site),
+        *loads[_FIRST_APPLIANCES:],
+    )
+
+
+def ahead_of_the_switch(site: Site, array: SolarArray) -> bool:
+    """Whether an array is drawn on a guessed panel of its own that a service feeds directly."""
+    panel = site.panel(array.panel_id)
+    services = {s.id for s in site.services}
+    fed = {f.from_id for f in site.feeders_into.get(panel.id, ())}
+    alone = not any(c.panel_id == panel.id for c in site.circuits)
+    switched = {f.from_id for f in site.feeders if f.to_input == "utility"} & services
+    return panel.figure_source == "guess" and alone and fed <= services and bool(switched & fed)
+
+
+def _sources(site: Site) -> Iterator[ToConfirm]:
+    for array in site.solar:
+        if ahead_of_the_switch(site, array):
+            where = (
+                "Which panel its breaker is in. It is drawn ahead of the switch; in a panel that "
+                "the generator feeds it is a hazard."
+            )
+            yield ToConfirm(array.id, array.name, array.breaker_a, "A", where)
+    for service in site.services:
+        if service.figure_source == "guess":
+            where = "The handle of the main breaker."
+            yield ToConfirm(service.id, service.name, service.main_a, "A", where)
+    for generator in site.generators:
+        if generator.figure_source == "guess":
+            where = "Its plate: running kilowatts for the fuel in use, not surge."
+            yield ToConfirm(generator.id, generator.name, generator.rated_kw, "kW", where)
+    for array in site.solar:
+        if array.figure_source == "guess" and not ahead_of_the_switch(site, array):
+            where = "The label of the inverter, and the number of modules."
+            yield ToConfirm(array.id, array.name, array.ac_kw, "kW", where)
+
+
+def _switches_and_panels(site: Site) -> Iterator[ToConfirm]:
+    parts: tuple[TransferSwitch | DoubleThrow | Panel, ...] = (
+        *site.transfer_switches,
+        *site.double_throws,
+        *site.panels,
+    )
+    for part in parts:
+        if part.figure_source == "guess":
+            yield ToConfirm(part.id, part.name, part.rating_a, "A", _LABEL)
+
+
+def _rooms(site: Site) -> Iterator[ToConfirm]:
+    served = {
+        a.behaviour.zone_id
+        for c in site.circuits
+        for a in c.appliances
+        if a.behaviour.model == "room"
+    }
+    for zone in site.zones:
+        if zone.figure_source == "guess" and zone.id in served:
+            where = "How fast it cools down with the heat off on a cold night."
+            name = f"Heat loss of {zone.name.lower()}"
+            yield ToConfirm(zone.id, name, zone.loss_btuh_per_f, "Btu/h °F", where)
+
+
+def _appliances(site: Site) -> Iterator[ToConfirm]:
+    guessed = [
+        (circuit, appliance)
+        for circuit in site.circuits
+        for appliance in circuit.appliances
+        if appliance.figure_source == "guess"
+    ]
+    for circuit, appliance in sorted(guessed, key=_amps, reverse=True):
+        yield ToConfirm(appliance.id, appliance.name, appliance.load_w, "W", _PLATE, circuit.id)
+
+
+def _amps(of: tuple[Circuit, Appliance]) -> float:
+    appliance = of[1]
+    return appliance.load_w / appliance.power_factor / appliance.volts
