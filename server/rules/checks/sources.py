@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from server.domain.edits import free_spaces, pairs_of_spaces
 from server.domain.errors import InputError
 from server.domain.finding import Finding
 from server.domain.site import Site
-from server.domain.supply import Feeder, Generator
+from server.domain.supply import Feeder, Generator, TransferSwitch
 from server.rules.checks.made import made
 from server.rules.demand.ratings import VOLTS, feeder_device_a
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a
+from server.rules.reach import above
 from server.rules.wiring.ampacity import as_column
 from server.rules.wiring.feeder import segment_ampacity
-from server.rules.words import percent
+from server.rules.words import listed, percent
 
 
 def source_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -24,6 +26,7 @@ def source_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         yield from _generator(site, generator, rules)
     yield from _switches(site, rules)
     yield from _feeders(site, rules)
+    yield from _surge_at_feeders(site, rules)
 
 
 def _feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -194,6 +197,7 @@ def _switches(site: Site, rules: Rulebook) -> Iterator[Finding]:
     services = {s.id: s for s in site.services}
     for switch in site.transfer_switches:
         if switch.kind == "interlock":
+            yield from _interlock_place(site, switch, rules)
             yield made(
                 "backfed-fastened",
                 "note",
@@ -228,3 +232,50 @@ def _switches(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 mend="Read it from the switch’s label, with the breaker it is good for.",
                 figure=rules.figure("interrupting_rating"),
             )
+
+
+def _interlock_place(site: Site, switch: TransferSwitch, rules: Rulebook) -> Iterator[Finding]:
+    """The back-fed breaker of an interlock takes two spaces, where its kit puts it."""
+    for feeder in site.feeders:
+        panel = site.panel_by_id.get(feeder.to_id)
+        if feeder.from_id != switch.id or panel is None:
+            continue
+        pairs = set(pairs_of_spaces(free_spaces(site, panel)))
+        if pairs & {(1, 3), (2, 4)} or feeder.breaker_a is not None:
+            continue
+        where = (
+            "No two spaces under each other are" if not pairs else "Spaces 1 and 3, 2 and 4 are not"
+        )
+        yield made(
+            "interlock-place-taken",
+            "note" if pairs else "warning",
+            panel.id,
+            text=f"{where} free in {panel.name} for the breaker that {switch.name} holds. A kit "
+            "fits one place only, in most panels the two spaces next to the main.",
+            mend="Read the kit’s sheet for the place it takes, and move what stands there.",
+            figure=rules.figure("backfed_fastened"),
+        )
+
+
+def _surge_at_feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
+    """Panels on a feeder of a dwelling, once for the site."""
+    if not rules.on("surge_feeders"):
+        return
+    panels = {p.id for p in site.panels}
+    fed = [
+        p.name
+        for p in site.panels
+        if any(
+            not panels.isdisjoint(above(site, f.from_id)) for f in site.feeders_into.get(p.id, ())
+        )
+    ]
+    if fed:
+        yield made(
+            "surge-protection-feeders",
+            "note",
+            "",
+            text="A dwelling’s panels that a feeder supplies need surge protection in or next to "
+            f"them when they are new or replaced: {listed(fed)}.",
+            mend="Allow for a type 1 or 2 device at each, or ask whether this work triggers it.",
+            figure=rules.figure("surge_feeders"),
+        )
