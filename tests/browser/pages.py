@@ -62,6 +62,7 @@ SHEETS = (
     Sheet("survey", "{site}/survey", ("planning-aid", "live-parts")),
     Sheet("survey-breaker", "{site}/survey/breakers/{circuit}", ("planning-aid", "live-parts")),
     Sheet("survey-clamp", "{site}/survey/clamp", ("planning-aid", "live-parts")),
+    Sheet("help-models", "/help/models", ("planning-aid", "result")),
     Sheet("help", "/help", ("planning-aid", "backfeed", "exhaust")),
     Sheet("nothing-here", "{site}/no-such-page", ("planning-aid",), status=404),
 )

@@ -7,6 +7,7 @@ import re
 from fastapi.testclient import TestClient
 
 from server.domain.glossary import WORD_GROUPS, WORDS
+from server.domain.model_notes import MODEL_NOTES
 from server.paths import TEMPLATES
 from server.store.cards import StoredSite
 
@@ -35,3 +36,15 @@ def test_a_word_on_the_overview_opens_its_meaning_once(browser: TestClient, stor
     assert "backed-up" in opened
     assert len(opened) == len(set(opened))
     assert set(re.findall(r'popovertarget="term-([a-z-]+)"', page)) == set(opened)
+
+
+def test_every_model_stands_on_its_page_and_the_forms_lead_there(browser: TestClient):
+    page = browser.get("/help/models").text
+    for note in MODEL_NOTES:
+        assert f'id="model-{note.id}"' in page
+        for field, _, _ in note.params:
+            assert f"<code>{field}</code>" in page
+    assert "USDA FSIS" in page
+    assert 'href="/help/models"' in browser.get("/help").text
+    form = TEMPLATES / "circuits" / "_behaviour.html"
+    assert "/help/models#model-" in form.read_text(encoding="utf-8")
