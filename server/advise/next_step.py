@@ -14,8 +14,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit, buses, generator_can_energise
 from server.rules.hazards import hazards
-from server.simulate.fuel import FuelNeed, fuel_needs
-from server.simulate.results import CircuitService, Run
+from server.simulate.results import CircuitService, FuelNeed, Run
 from server.simulate.run import cached_run, simulate
 from server.simulate.verdict import span_words
 
@@ -47,11 +46,11 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
     run = cached_run(site, scenario)
     if run.verdict.over:
         return _relieved(run)
-    if run.verdict.gaps:
-        return _fed(run, run.verdict.gaps[0])
-    dry = next((f for f in fuel_needs(site, scenario, run.sources) if f.runs_dry), None)
+    dry = next((f for f in run.fuel if f.runs_dry), None)
     if dry is not None:
         return _spared(run, dry)
+    if run.verdict.gaps:
+        return _fed(run, run.verdict.gaps[0])
     if not run.verdict.fits:
         return _lit(run)
     return NextStep(_measure(run))
@@ -145,8 +144,7 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
         after = _after(run, lever)
         if after is None:
             continue
-        needs = fuel_needs(after.site, after.scenario, after.sources)
-        used = next((f.used_gal for f in needs if f.name == dry.name), 0.0)
+        used = next((f.used_gal for f in after.fuel if f.name == dry.name), 0.0)
         if best is None or used < best[0]:
             best = (used, lever, after)
     if best is None or best[0] >= dry.used_gal - 0.05:

@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 from server.domain.errors import InputError
 from server.domain.scenario import Scenario
 from server.domain.site import Site
+from server.simulate.dry import play
 from server.simulate.leg_stats import minute_peaks
 from server.simulate.outcome import longest_gaps_s
 from server.simulate.prepared import Prepared, Room, prepare
-from server.simulate.stock import Stock, stock_of
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -129,7 +129,6 @@ class _Work:
             [p.kind == "feeder_neutral" for p in ready.points], dtype=np.bool_
         )
         self._per_block = max(1, 60 // ready.scenario.step_s)
-        self._stocks = stocks(ready)
         self._gap_s = longest_gaps_s(ready.supply.live, ready.supply.segment_s)
 
     def _next(self) -> int | None:
@@ -147,21 +146,13 @@ class _Work:
 
     def _fill(self, row: int, room: Room) -> None:
         kept, ready = self._kept, self._ready
-        marched = ready.march(self._seed, int(kept.number[row]), room)
+        played = play(ready, self._seed, int(kept.number[row]), room)
+        marched = played.marched
         minute_peaks(marched.amps, self._neutral_only, self._per_block, kept.peaks_a[row])
         kept.unserved_s[row] = marched.unserved[:, 0]
-        kept.gap_s[row] = self._gap_s
+        supply = played.ready.supply
+        kept.gap_s[row] = (
+            self._gap_s if played.ready is ready else longest_gaps_s(supply.live, supply.segment_s)
+        )
         kept.starts[row] = marched.ledger[:, 3]
-        services = len(ready.site.services)
-        for g, stock in enumerate(self._stocks):
-            if stock is not None:
-                watts = marched.source_w[services + g]
-                kept.dry_s[row, g] = stock.dry_at_s(ready.supply.cells, watts)
-
-
-def stocks(ready: Prepared) -> tuple[Stock | None, ...]:
-    """The fuel of every set, None where it cannot run dry."""
-    return tuple(
-        stock_of(g, ready.scenario, ready.supply.cells, ready.timeline.running[g.id])
-        for g in ready.site.generators
-    )
+        kept.dry_s[row] = played.dry_s

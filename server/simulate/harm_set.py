@@ -42,13 +42,10 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> H
     there = np.full(len(end_s), at_start)
     for delivery in scenario.deliveries:
         there[end_s > (delivery.at - scenario.start).total_seconds()] += delivery.gallons
+    need = next((f for f in clock.run.fuel if f.generator_id == generator.id), None)
     at_s = None
-    short = np.flatnonzero(burnt > there)
-    if short.size:
-        k = int(short[0])
-        before = float(burnt[k - 1]) if k else 0.0
-        share = (float(there[k]) - before) / (float(burnt[k]) - before)
-        at_s = float(start_s[k]) + min(max(share, 0.0), 1.0) * float(end_s[k] - start_s[k])
+    if need is not None and need.dry_at is not None:
+        at_s = (need.dry_at - scenario.start).total_seconds()
     left = max(0.0, float(there[-1] - burnt[-1]))
     delivered = float(there[-1]) - at_start
     return clock.harm(
@@ -68,7 +65,7 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> H
         source="A line that is a guess."
         if guess
         else "A straight line through the points entered.",
-        why="" if at_s is None else f"{float(burnt[-1]):.0f} gal are wanted in all",
+        why="" if at_s is None or need is None else f"{need.used_gal:.0f} gal are wanted in all",
         nearest=f"{left:.0f} gal left at the end",
     )
 

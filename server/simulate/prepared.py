@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -18,8 +19,9 @@ from server.simulate.limits import limit_points
 from server.simulate.loads import PackedLoads, pack
 from server.simulate.network import Network
 from server.simulate.results import LimitPoint
+from server.simulate.stock import Stock, stock_of
 from server.simulate.supply import Supply, build_supply
-from server.simulate.timeline import Timeline, build_timeline
+from server.simulate.timeline import Interval, Timeline, build_timeline
 from server.simulate.weather import ambient, solar_w, warmest_f
 
 Floats = NDArray[np.float64]
@@ -96,6 +98,17 @@ class Prepared:
         """Who feeds whom in every state."""
         return wiring_of(self.network, self.supply)
 
+    @cached_property
+    def stocks(self) -> tuple[Stock | None, ...]:
+        """The fuel of every set, None where it cannot run dry."""
+        cells, running = self.supply.cells, self.timeline.running
+        return tuple(stock_of(g, self.scenario, cells, running[g.id]) for g in self.site.generators)
+
+    def without_fuel(self, empty: Mapping[str, tuple[Interval, ...]]) -> Prepared:
+        """The same with these sets stopped in these stretches, for want of fuel."""
+        timeline = build_timeline(self.site, self.scenario, empty=empty)
+        return _assembled(self.site, self.scenario, self.network, timeline, self.packed)
+
     def march(self, seed: int, draw: int, room: Room | None = None) -> Marched:
         """March one draw. With a ``room`` the arrays are its own, good until it is used again."""
         supply = self.supply
@@ -140,17 +153,24 @@ def prepare(site: Site, scenario: Scenario) -> Prepared:
     refuse_too_large(site, scenario)
     points = limit_points(site, outdoor_high_f=warmest_f(scenario.weather))
     network = Network(site, points)
-    timeline = build_timeline(site, scenario)
+    packed = pack(site, scenario, supplied=len(site.solar))
+    return _assembled(site, scenario, network, build_timeline(site, scenario), packed)
+
+
+def _assembled(
+    site: Site, scenario: Scenario, network: Network, timeline: Timeline, packed: PackedLoads
+) -> Prepared:
+    """What follows from when each source is there."""
     supply = build_supply(network, timeline, scenario)
     middle_s = supply.cells.start_s + supply.cells.dt_s / 2.0
     return Prepared(
         site=site,
         scenario=scenario,
-        points=points,
+        points=network.points,
         network=network,
         timeline=timeline,
         supply=supply,
-        packed=pack(site, scenario, supplied=len(site.solar)),
+        packed=packed,
         ambient=ambient(site, scenario, middle_s),
         solar_w=solar_w(site, scenario, middle_s),
     )

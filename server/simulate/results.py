@@ -129,6 +129,34 @@ class SourceResult:
 
 
 @dataclass(frozen=True)
+class FuelNeed:
+    """Fuel a set would burn in a run, were there enough, beside what is there. [gal].
+
+    ``there_gal`` is the fuel at the start and what of the deliveries found room;
+    ``left_over_gal`` what did not; ``reserve_gal`` is to be kept; ``dry_at`` is when the fuel
+    first ends and the set stops.
+    """
+
+    generator_id: str
+    name: str
+    used_gal: float
+    there_gal: float
+    reserve_gal: float
+    left_over_gal: float
+    dry_at: datetime | None
+
+    @property
+    def runs_dry(self) -> bool:
+        """Whether the fuel ends at any time."""
+        return self.dry_at is not None
+
+    @property
+    def eats_reserve(self) -> bool:
+        """Whether the reserve is touched."""
+        return self.used_gal > self.there_gal - self.reserve_gal
+
+
+@dataclass(frozen=True)
 class CircuitService:
     """How a circuit fared.
 
@@ -245,6 +273,7 @@ class Run:
     limits: tuple[LimitResult, ...]
     bus_results: tuple[BusResult, ...]
     sources: tuple[SourceResult, ...]
+    fuel: tuple[FuelNeed, ...]
     service: tuple[CircuitService, ...]
     balance: Balance
     findings: tuple[Finding, ...]
@@ -292,6 +321,7 @@ __all__ = [
     "Conductor",
     "Contributor",
     "Flows",
+    "FuelNeed",
     "LegPeak",
     "LimitPoint",
     "LimitResult",

@@ -16,6 +16,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.supply import Feeder, Service
 from server.domain.topology import buses, generator_can_energise
+from server.simulate.dry import play
 from server.simulate.energy import bus_results, energy_balance, source_results
 from server.simulate.flows import StepFlows
 from server.simulate.fuel import fuel_needs
@@ -28,7 +29,7 @@ from server.simulate.served import Served
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 3
+ENGINE_VERSION = 4
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -45,10 +46,10 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     Run   Peaks are one-minute means (one-step means where a step is longer than a minute).
     """
     seed = scenario.seed if seed is None else seed
-    ready = prepare(site, scenario)
+    played = play(prepare(site, scenario), seed, draw)
+    ready, marched = played.ready, played.marched
     points, network, supply = ready.points, ready.network, ready.supply
     cells = supply.cells
-    marched = ready.march(seed, draw)
     last = cells.step_cell[1:] - 1
     flows = StepFlows(
         loads=network.loads,
@@ -76,6 +77,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         load_kwh=marched.load_kwh,
         network=network,
     )
+    fuel = fuel_needs(site, scenario, played)
     findings = (
         *continuous_findings(limits),
         *_run_findings(site),
@@ -98,6 +100,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         limits=limits,
         bus_results=bus_results(site, supply, network=network, load_kwh=marched.load_kwh),
         sources=sources,
+        fuel=fuel,
         service=service,
         balance=energy_balance(
             sources,
@@ -107,7 +110,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             zone_wh=marched.zone_wh,
         ),
         findings=findings,
-        verdict=judge(limits, service, fuel_needs(site, scenario, sources)),
+        verdict=judge(limits, service, fuel),
         served=Served(
             edge_s=np.append(supply.segment_start_s, ready.timeline.span_s),
             live=supply.live,

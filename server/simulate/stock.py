@@ -34,10 +34,27 @@ class Stock:
     per_kwh: float
     running: Floats
     came: Floats
+    deliveries_s: tuple[float, ...]
+
+    def next_delivery_s(self, after_s: float) -> float:
+        """When fuel next comes after it ended; infinite where none does. [s]"""
+        return min((at for at in self.deliveries_s if at > after_s), default=NEVER_S)
+
+    def burnt(self, cells: Cells, watts: Floats) -> float:
+        """What is burnt in all for watts given (cells,), were there always enough. [gal]"""
+        rate = self.idle_per_h * self.running + self.per_kwh * np.maximum(watts, 0.0) / 1000.0
+        return float((rate * cells.dt_s).sum()) / 3600.0
 
     def dry_at_s(self, cells: Cells, watts: Floats) -> float:
         """When nothing is left, for watts given (cells,); infinite where it never is. [s]"""
-        return _dry_at_s(
+        return self._followed(cells, watts)[0]
+
+    def poured(self, cells: Cells, watts: Floats) -> float:
+        """What of the deliveries found room in the tank. [gal]"""
+        return self._followed(cells, watts)[1]
+
+    def _followed(self, cells: Cells, watts: Floats) -> tuple[float, float]:
+        found: tuple[float, float] = _follow(
             cells.start_s,
             cells.dt_s,
             watts,
@@ -48,6 +65,7 @@ class Stock:
             self.idle_per_h,
             self.per_kwh,
         )
+        return found
 
 
 def stock_of(
@@ -64,10 +82,12 @@ def stock_of(
     )
     full = tank.capacity_gal * tank.fill_share
     came = np.zeros(len(cells.dt_s))
+    inside: list[float] = []
     for delivery in scenario.deliveries:
         at_s = (delivery.at - scenario.start).total_seconds()
-        if 0.0 <= at_s < cells.start_s[-1] + cells.dt_s[-1]:
+        if 0.0 <= at_s < cells.start_s[-1] + cells.dt_s[-1] and delivery.gallons > 0.0:
             came[np.searchsorted(cells.start_s, at_s, side="right") - 1] += delivery.gallons
+            inside.append(at_s)
     return Stock(
         generator=generator,
         at_start=full * scenario.fuel_at_start_share,
@@ -76,6 +96,7 @@ def stock_of(
         per_kwh=slope,
         running=_share_inside(cells, running),
         came=came,
+        deliveries_s=tuple(sorted(inside)),
     )
 
 
@@ -90,7 +111,7 @@ def _share_inside(cells: Cells, spans: tuple[Interval, ...]) -> Floats:
 
 
 @njit(cache=True, nogil=True)
-def _dry_at_s(
+def _follow(
     start_s: Floats,
     dt_s: Floats,
     watts: Floats,
@@ -100,14 +121,17 @@ def _dry_at_s(
     full: float,
     idle_per_h: float,
     per_kwh: float,
-) -> float:
-    left = at_start
+) -> tuple[float, float]:
+    """When nothing is left, and what was poured in until then. [s, gal]"""
+    left, poured = at_start, 0.0
     for c in range(dt_s.shape[0]):
         if came[c] > 0.0:
-            left = min(full, left + came[c])
+            room = min(came[c], max(full - left, 0.0))
+            left += room
+            poured += room
         rate = idle_per_h * running[c] + per_kwh * max(watts[c], 0.0) / 1000.0
         burnt = rate * dt_s[c] / 3600.0
-        if burnt > left:
-            return float(start_s[c] + left / rate * 3600.0)
-        left -= burnt
-    return np.inf
+        if burnt > left + 1e-9:
+            return start_s[c] + left / rate * 3600.0, poured
+        left = max(left - burnt, 0.0)
+    return np.inf, poured

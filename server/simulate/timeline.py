@@ -7,6 +7,7 @@ for service or not yet thrown to feeds nothing; a switch in motion feeds nothing
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
@@ -62,8 +63,13 @@ def holds(intervals: tuple[Interval, ...], at_s: float) -> bool:
     return any(start <= at_s < end for start, end in intervals)
 
 
-def build_timeline(site: Site, scenario: Scenario) -> Timeline:
-    """Work out every interval of a scenario on a site."""
+def build_timeline(
+    site: Site, scenario: Scenario, *, empty: Mapping[str, tuple[Interval, ...]] | None = None
+) -> Timeline:
+    """Work out every interval of a scenario on a site.
+
+    ``empty`` are stretches, by set, in which it has no fuel; a set starts again when fuel comes.
+    """
     begin = scenario.start
     span_s = scenario.steps * float(scenario.step_s)
     outages = tuple(sorted(_seconds(w.start, w.end, begin) for w in scenario.outages))
@@ -80,7 +86,8 @@ def build_timeline(site: Site, scenario: Scenario) -> Timeline:
     moving: dict[str, tuple[Interval, ...]] = {t.id: () for t in site.transfer_switches}
     for generator in site.generators:
         switches = _switches_of(site, generator)
-        runs, gives, thrown = _one_set(scenario, generator, switches, outages, log)
+        dry = (empty or {}).get(generator.id, ())
+        runs, gives, thrown = _one_set(scenario, generator, switches, outages, dry, log)
         running[generator.id], giving[generator.id] = runs, gives
         for switch in switches:
             on_generator[switch.id] = thrown[switch.id]
@@ -142,9 +149,12 @@ def _one_set(
     generator: Generator,
     switches: tuple[TransferSwitch, ...],
     outages: tuple[Interval, ...],
+    dry: tuple[Interval, ...],
     log: list[tuple[float, str]],
 ) -> tuple[tuple[Interval, ...], tuple[Interval, ...], dict[str, tuple[Interval, ...]]]:
     """Running, giving and thrown intervals of one set through every outage.
+
+    ``dry`` are stretches without fuel.
 
     An automatic switch goes to the generator only when it gives, and back at once when the utility
     is there and the generator is not; a hand switch stays where a person left it.
@@ -154,7 +164,8 @@ def _one_set(
         if scenario.generator == "fails":
             log.extend((start, f"{generator.name} does not start") for start, _ in outages)
         return (), (), dict.fromkeys(thrown, ())
-    stops = sorted(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_stops)
+    service = sorted(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_stops)
+    stops = _joined((*service, *dry))
     exercise = tuple(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_exercise)
     holes = [(a, b + generator.start_delay_s) for a, b in stops]
     hand_s = scenario.hand_start_min * 60.0
@@ -183,10 +194,11 @@ def _one_set(
         elif ready < end:
             needs.append(_Need(ready, _stop(back, generator, holes)))
     needed = tuple((n.ready, n.stop) for n in needs)
-    runs, gives = _less(needed, tuple(stops)), _less(needed, tuple(holes))
-    exercised = _less(exercise, tuple(stops))
+    runs, gives = _less(needed, stops), _less(needed, tuple(holes))
+    exercised = _less(exercise, stops)
     log.extend((at, f"{generator.name} exercising without load") for at, _ in exercised)
-    _log_set(generator, needed, gives, tuple(stops), log)
+    log.extend((at, f"{generator.name} runs out of fuel") for at, _ in dry)
+    _log_set(generator, needed, gives, tuple(service), dry, log)
     for switch in switches:
         for on, off in thrown[switch.id]:
             log.append((on, f"{switch.name} to generator"))
@@ -199,6 +211,7 @@ def _log_set(
     needed: tuple[Interval, ...],
     gives: tuple[Interval, ...],
     stops: tuple[Interval, ...],
+    dry: tuple[Interval, ...],
     log: list[tuple[float, str]],
 ) -> None:
     name = generator.name
@@ -210,7 +223,7 @@ def _log_set(
     log.extend(
         (end, f"{name} stops after cooling down")
         for _, end in needed
-        if end not in served and not holds(stops, end)
+        if end not in served and not holds((*stops, *dry), end)
     )
 
 

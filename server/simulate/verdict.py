@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from server.simulate.fuel import FuelNeed
-from server.simulate.results import CircuitService, LimitResult, Verdict
+from server.simulate.results import CircuitService, FuelNeed, LimitResult, Verdict
 
 
-def moment(at: datetime) -> str:
-    """A local time as people say it.
+def moment(at: datetime | None) -> str:
+    """A local time as people say it; nothing for none.
 
     >>> moment(datetime(2026, 11, 26, 17, 40))
     'Thu 26 Nov 17:40'
     """
-    return f"{at:%a} {at.day} {at:%b} {at:%H:%M}"
+    return "" if at is None else f"{at:%a} {at.day} {at:%b} {at:%H:%M}"
 
 
 def span_words(minutes: float) -> str:
@@ -64,18 +63,19 @@ def judge(
         detail = f"Over for {span_words(minutes)} in all."
         if others:
             detail += f" {others} other limit{'s are' if others > 1 else ' is'} passed too."
+    elif dry:
+        sentence = (
+            f"Does not hold. {dry[0].name} runs out of fuel {moment(dry[0].dry_at)}: it needs "
+            f"about {dry[0].used_gal:.0f} gal in this scenario; {dry[0].there_gal:.1f} gal are "
+            "there."
+        )
+        detail = "No limit is passed, but the set stops where its fuel ends."
     elif gaps:
         sentence = (
             f"Does not hold. {gaps[0].name} is without power for "
             f"{span_words(gaps[0].longest_gap_min)} on end, longer than it can bear."
         )
         detail = "No limit is passed."
-    elif dry:
-        sentence = (
-            f"Does not hold. {dry[0].name} needs about {dry[0].used_gal:.0f} gal in this scenario; "
-            f"{dry[0].there_gal:.1f} gal are there."
-        )
-        detail = "No limit is passed, but the set runs dry before the end."
     elif worst is None:
         sentence, detail = "Nothing to judge yet: the site has no source and no panel.", ""
     elif dark:
@@ -91,14 +91,22 @@ def judge(
             f"{worst.point.leg_rating_a:.1f} A{_on(worst)}, {moment(top.at)}."
         )
         detail = "Every service, feeder, switch, panel and generator limit holds."
-    if over and gaps:
+    if (over or dry) and gaps:
         detail += f" {gaps[0].name} is also without power longer than it can bear."
-    if dry and (over or gaps):
-        detail += f" {dry[0].name} also runs dry: about {dry[0].used_gal:.0f} gal are needed."
+    if dry and over:
+        detail += (
+            f" {dry[0].name} also runs out of fuel {moment(dry[0].dry_at)}: about "
+            f"{dry[0].used_gal:.0f} gal are needed."
+        )
     detail += "".join(
         f" {f.name} eats into its reserve of {f.reserve_gal:.1f} gal."
         for f in fuel
         if f.eats_reserve and not f.runs_dry
+    )
+    detail += "".join(
+        f" The tank of {f.name} had no room for {f.left_over_gal:.1f} gal delivered."
+        for f in fuel
+        if f.left_over_gal > 0.05
     )
     if worst is not None and worst.worst.peak_a > 0.0:
         detail = f"{detail} {STARTS_APART}".strip()

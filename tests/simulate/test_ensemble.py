@@ -141,7 +141,7 @@ def test_fuel_ends_when_it_is_burnt() -> None:
     site, day = fuelled(7.4)
     run = simulate(site, day)
     (used,) = (s for s in run.sources if s.kind == "generator")
-    assert used.in_kwh == pytest.approx(4.8 * (10 - 6 / 3600), rel=1e-3)
+    assert used.in_kwh == pytest.approx(4.8 * 5, rel=1e-3)
     found = run_draws(site, day, draws=range(1))
     # Six seconds of transfer at idle; then 7.4 gal at 1.48 gal/h is five hours.
     assert found.dry_s[0, 0] == pytest.approx(5 * 3600, abs=6)

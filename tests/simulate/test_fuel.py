@@ -33,11 +33,23 @@ def test_set_that_burns_more_than_is_there_does_not_hold():
 
 
 def test_delivery_in_the_span_counts_and_one_after_it_does_not():
-    site = house(5.0)
-    inside = Delivery(at=START + timedelta(hours=2), gallons=60)
-    after = Delivery(at=START + timedelta(hours=30), gallons=60)
-    assert simulate(site, long_outage(deliveries=(inside,))).verdict.fits
-    assert not simulate(site, long_outage(deliveries=(after,))).verdict.fits
+    site = house(50.0)
+    inside = Delivery(at=START + timedelta(hours=2), gallons=40)
+    after = Delivery(at=START + timedelta(hours=30), gallons=40)
+    few = {"fuel_at_start_share": 0.1}
+    assert simulate(site, long_outage(deliveries=(inside,), **few)).verdict.fits
+    assert not simulate(site, long_outage(deliveries=(after,), **few)).verdict.fits
+
+
+def test_fuel_that_finds_no_room_is_told_and_not_counted():
+    came = Delivery(at=START + timedelta(hours=2), gallons=60)
+    run = simulate(house(5.0), long_outage(deliveries=(came,)))
+    (need,) = run.fuel
+    # Two hours at 1.48 gal/h made room for 2.96 gal.
+    assert need.there_gal == pytest.approx(7.96, abs=0.02)
+    assert need.left_over_gal == pytest.approx(57.04, abs=0.02)
+    assert not run.verdict.fits
+    assert "had no room for 57.0 gal delivered" in run.verdict.detail
 
 
 def test_touched_reserve_is_told_and_still_fits():

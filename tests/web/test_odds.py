@@ -136,6 +136,9 @@ def test_fuel_and_circuits_that_must_be_served_are_told(browser, sites: SiteStor
     assert "Generator set runs out of fuel in 100 out of 100 draws" in page
     assert "Circuit cpap wants power and gets none in 100 out of 100 draws" in page
     assert "it is without longer than it can bear in 100 out of 100 draws" in page
+    plenty = with_parts(site, generators=(generator(tank=FuelTank(capacity_gal=500)),))
+    page = made(browser, sites.create(plenty), work)
+    assert "runs out of fuel in none out of 100 draws" in page
     assert "or less in 95 of 100 draws, which it can bear." in page
 
 

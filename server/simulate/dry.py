@@ -1,0 +1,66 @@
+"""Plays one draw to its end, with the sets stopping where their fuel ends.
+
+What a set burns follows from the march, and the march from which set runs. Until the fuel first
+ends nothing depends on it, so a draw is marched as if it never did, stopped there until fuel comes,
+and marched again; what went before comes out the same.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from server.simulate.prepared import Marched, Prepared, Room
+from server.simulate.timeline import Interval
+
+_MOST_TIMES = 60
+
+
+@dataclass(frozen=True)
+class Played:
+    """One draw. ``ready`` has the stops that fuel made in its timeline.
+
+    ``dry_s`` is when the fuel of each set first ends, infinite where it never does [s];
+    ``needed`` what each would burn if it never ended, None without a tank that can run dry [gal];
+    ``poured`` what of the deliveries found room in its tank [gal].
+    """
+
+    ready: Prepared
+    marched: Marched
+    dry_s: tuple[float, ...]
+    needed: tuple[float | None, ...]
+    poured: tuple[float, ...]
+
+
+def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Played:
+    """March one draw, with every set stopped from where its fuel ends until more comes."""
+    marched = ready.march(seed, draw, room)
+    count, services = len(ready.site.generators), len(ready.site.services)
+    first_s = [np.inf] * count
+    needed = tuple(
+        None if stock is None else stock.burnt(ready.supply.cells, marched.source_w[services + g])
+        for g, stock in enumerate(ready.stocks)
+    )
+    empty: dict[str, tuple[Interval, ...]] = {}
+    for _ in range(_MOST_TIMES):
+        ends = [
+            np.inf if stock is None else stock.dry_at_s(ready.supply.cells, watts)
+            for stock, watts in zip(ready.stocks, marched.source_w[services:], strict=True)
+        ]
+        if not ends or min(ends) == np.inf:
+            break
+        g = int(np.argmin(ends))
+        stock, at_s = ready.stocks[g], float(ends[g])
+        assert stock is not None  # noqa: S101 - only a stock ends
+        first_s[g] = min(first_s[g], at_s)
+        generator_id = ready.site.generators[g].id
+        more_s = stock.next_delivery_s(at_s)
+        empty[generator_id] = (*empty.get(generator_id, ()), (at_s, more_s))
+        ready = ready.without_fuel(empty)
+        marched = ready.march(seed, draw)
+    poured = tuple(
+        0.0 if stock is None else stock.poured(ready.supply.cells, watts)
+        for stock, watts in zip(ready.stocks, marched.source_w[services:], strict=True)
+    )
+    return Played(ready, marched, tuple(first_s), needed, poured)

@@ -1,0 +1,138 @@
+"""A set stops where its fuel ends, and starts again when more comes. Figures worked by hand.
+
+The set burns 1 gal/h and 0.1 gal/kWh and feeds 4.8 kW: 1.48 gal/h once the switch has moved.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Any
+
+import numpy as np
+import pytest
+
+from server.domain.scenario import Delivery, Scenario, Window
+from server.domain.site import Site
+from server.domain.supply import FuelPoint, FuelTank
+from server.simulate.ensemble import run_draws
+from server.simulate.results import Run
+from server.simulate.run import simulate
+from tests.builders import START, backed_up_site, generator, scenario, with_parts
+
+POINTS = (FuelPoint(load_kw=0, rate_per_h=1.0), FuelPoint(load_kw=10, rate_per_h=2.0))
+
+
+def house(gallons: float, **changes: Any) -> Site:
+    tank = FuelTank(capacity_gal=gallons, fill_share=1.0)
+    made = generator(fuel_points=POINTS, tank=tank, start_delay_s=30, cool_down_min=0, **changes)
+    return backed_up_site(generators=(made,))
+
+
+def day(**changes: Any) -> Scenario:
+    return scenario("dry", span_h=10, outage_h=(0, 10), **changes)
+
+
+def at(hours: float) -> datetime:
+    return START + timedelta(hours=hours)
+
+
+def ended(run: Run) -> datetime:
+    (need,) = run.fuel
+    assert need.dry_at is not None
+    return need.dry_at
+
+
+def live_h(run: Run, bus_name: str = "Backed-up") -> float:
+    row = next(i for i, bus in enumerate(run.buses) if bus.name == bus_name)
+    return float(run.bus_live[row].sum()) * run.scenario.step_s / 3600
+
+
+def test_the_set_stops_its_bus_goes_dead_and_its_circuits_go_without() -> None:
+    run = simulate(house(7.4), day())
+    # 30 s to start, 6 s to transfer at idle, then 7.4 gal at 1.48 gal/h: five hours.
+    assert abs((ended(run) - at(5 + 30 / 3600)).total_seconds()) < 10
+    assert live_h(run) == pytest.approx(5, abs=0.01)
+    (set_,) = (s for s in run.sources if s.kind == "generator")
+    assert set_.run_h == pytest.approx(5, abs=0.01)
+    assert set_.in_kwh == pytest.approx(4.8 * 5, rel=0.002)
+    assert set_.fuel_used is not None
+    assert set_.fuel_used.value == pytest.approx(7.4, abs=0.01)
+    service = {s.circuit_id: s for s in run.service}
+    assert service["b"].unserved_min == pytest.approx(300, abs=1)
+    assert [e.text for e in run.events if "fuel" in e.text] == ["Generator set runs out of fuel"]
+    assert run.balance.electric_in_kwh == pytest.approx(run.balance.electric_used_kwh, rel=1e-4)
+
+
+def test_the_verdict_says_when_and_how_much_would_be_needed() -> None:
+    run = simulate(house(7.4), day())
+    (need,) = run.fuel
+    # Ten hours less 36 s of start and transfer: 9.99 h x 1.48 gal/h.
+    assert need.used_gal == pytest.approx(9.99 * 1.48, abs=0.02)
+    assert not run.verdict.fits
+    assert run.verdict.sentence == (
+        "Does not hold. Generator set runs out of fuel Thu 26 Nov 17:00: it needs about 15 gal in "
+        "this scenario; 7.4 gal are there."
+    )
+
+
+def test_a_delivery_starts_it_again_after_its_start_delay() -> None:
+    came = Delivery(at=at(7), gallons=2.96)
+    run = simulate(house(7.4), day(deliveries=(came,)))
+    texts = [(e.at, e.text) for e in run.events]
+    assert (at(7) + timedelta(seconds=30), "Generator set started again") in texts
+    # Dead from 5 h to 7 h and its start; then 2.96 gal last another two hours.
+    assert live_h(run) == pytest.approx(7, abs=0.02)
+    assert [e.text for e in run.events].count("Generator set runs out of fuel") == 2
+    (set_,) = (s for s in run.sources if s.kind == "generator")
+    assert set_.starts == 2
+
+
+def test_enough_fuel_changes_nothing() -> None:
+    plenty, none = (
+        simulate(house(100), day()),
+        simulate(backed_up_site(generators=(generator(start_delay_s=30, cool_down_min=0),)), day()),
+    )
+    assert np.array_equal(plenty.amps, none.amps)
+    assert plenty.fuel[0].dry_at is None
+    assert plenty.verdict.fits
+
+
+def test_an_empty_tank_never_starts() -> None:
+    run = simulate(house(50), day(fuel_at_start_share=0.0))
+    assert live_h(run) == pytest.approx(0, abs=0.02)
+    assert ended(run) - at(0) < timedelta(minutes=1)
+
+
+def test_what_goes_before_is_as_if_the_fuel_never_ended() -> None:
+    short, long = simulate(house(7.4), day()), simulate(house(100), day())
+    assert np.array_equal(short.amps[:, :, :299], long.amps[:, :, :299])
+
+
+def test_a_service_stop_spares_fuel() -> None:
+    stop = Window(start=at(2), end=at(3))
+    run = simulate(house(7.4), day(generator_stops=(stop,)))
+    assert abs((ended(run) - at(6)).total_seconds()) < 120
+
+
+def test_the_utility_back_before_the_end_and_its_cool_down_count() -> None:
+    run = simulate(house(7.4), scenario("short", span_h=10, outage_h=(0, 4)))
+    assert run.fuel[0].dry_at is None
+    assert run.verdict.fits
+
+
+@pytest.mark.parametrize("fuel", ["natural_gas"])
+def test_gas_from_a_pipe_does_not_end(fuel: str) -> None:
+    run = simulate(house(1, fuel=fuel), day())
+    assert run.fuel == ()
+    assert run.verdict.fits
+
+
+def test_draws_stop_too_and_tell_the_gap() -> None:
+    site = house(7.4)
+    alarm = site.circuits[1].model_copy(update={"load_class": "must_serve"})
+    site = with_parts(site, circuits=(site.circuits[0], alarm, *site.circuits[2:]))
+    found = run_draws(site, day(), draws=range(2), threads=2)
+    assert found.dry_s[:, 0] == pytest.approx([5 * 3600 + 36, 5 * 3600 + 36], abs=10)
+    assert found.gap_s[0, 1] == pytest.approx(5 * 3600, abs=60)
+    run = simulate(site, day(), draw=1)
+    assert found.unserved_s[1, 1] == pytest.approx(run.service[1].unserved_min * 60, rel=1e-5)
