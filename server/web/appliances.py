@@ -25,6 +25,8 @@ from server.web.pages import is_partial, page_for, redirect, render
 router = APIRouter(prefix="/sites/{site_id}/circuits/{circuit_id}")
 
 SPARE_ROWS = 1
+ONTO = "onto"
+"""The field of a form whose circuit is gone: the circuit to put the appliance on."""
 _BY_GROUP = {"Health": "medical", "Kitchen": "cooking", "Heating": "cooking"}
 
 
@@ -86,6 +88,7 @@ def appliance_page(
         zones=zones,
         spare=spare,
         words=words,
+        circuits=tuple((c.id, c.name) for c in stored.site.circuits),
         behaviour_questions=QUESTIONS,
     )
 
@@ -213,8 +216,10 @@ def _save(
     values: dict[str, str],
 ) -> Response:
     """Add or replace an appliance, or show the form again with what is wrong."""
-    circuit = stored.site.circuit(circuit_id)
-    old = next((a for a in circuit.appliances if a.id == appliance_id), None)
+    circuit = stored.site.circuit_by_id.get(values.get(ONTO, circuit_id))
+    old = next((a for a in circuit.appliances if a.id == appliance_id), None) if circuit else None
+    if circuit is None or (appliance_id is not None and old is None):
+        return _gone(request, stored, circuit, values)
     reshaped = _reshaped(values, stored.site)
     if reshaped is not None:
         return appliance_page(request, stored, circuit, reshaped[0], old, spare=reshaped[1])
@@ -246,3 +251,28 @@ def _save(
         return appliance_page(request, stored, circuit, form, old)
     said = f"Saved {name}." if old else f"Added {name} to {circuit.name}."
     return redirect(request, circuit_path(stored, circuit), said=said)
+
+
+def _gone(
+    request: Request, stored: StoredSite, circuit: Circuit | None, values: dict[str, str]
+) -> Response:
+    """What was typed into an appliance that is deleted by now, or whose circuit is, as a new one.
+
+    Raises
+    ------
+    NotFoundError   When no circuit is left to put it on.
+    """
+    name = values.get("name") or "This appliance"
+    if circuit is None and not stored.site.circuits:
+        raise NotFoundError(
+            f"The circuit of {name} was deleted, and no other is left to add it to."
+        )
+    fresh = {**values, "revision": str(stored.revision)}
+    text = f"{name} was deleted meanwhile. What you typed stands here as a new appliance"
+    if circuit is None:
+        circuit = stored.site.circuits[0]
+        fresh[ONTO] = circuit.id
+        text = f"The circuit of {name} was deleted meanwhile. What you typed stands here; choose"
+        text += " another circuit for it"
+    text += " and save it to add it again, or undo the deletion."
+    return appliance_page(request, stored, circuit, Form(fresh, others=(text,), stale=True), None)

@@ -190,7 +190,7 @@ def change_circuit(
     values = typed(data)
     circuit = stored.site.circuit_by_id.get(circuit_id)
     if circuit is None:
-        return _gone(request, stored, values)
+        return gone_circuit(request, stored, values)
 
     def edit(site: Site) -> Site:
         return circuit_form.with_circuit(site, circuit_form.circuit_from(values, site, circuit))
@@ -210,12 +210,15 @@ def change_circuit(
     return redirect(request, circuits_path(stored), said=f"Saved {values.get('name')}.")
 
 
-def _gone(request: Request, stored: StoredSite, values: dict[str, str]) -> Response:
+def gone_circuit(request: Request, stored: StoredSite, values: dict[str, str]) -> Response:
+    """What was typed into a circuit that is deleted by now, as a new one."""
     text = (
         f"{values.get('name') or 'This circuit'} was deleted meanwhile. What you typed stands "
         "here as a new circuit without appliances; save it to add it again, or undo the deletion."
     )
-    fresh = {**values, "kind": "", "revision": str(stored.revision)}
+    first = next((p.id for p in stored.site.panels), "")
+    usual = dict(circuit_form.blank_form(first, "").values)
+    fresh = {**usual, **values, "kind": "", "revision": str(stored.revision)}
     return circuit_page(request, stored, Form(fresh, others=(text,), stale=True), None)
 
 

@@ -18,7 +18,8 @@ from server.web import format as fmt
 from server.web import words
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
-from server.web.forms import Form, typed
+from server.web.forms import Form, checked, typed
+from server.web.new_scenario import plain_day
 from server.web.overview import verdict_words
 from server.web.pages import page_for, redirect, render
 from server.web.scenario_choice import run_cautions
@@ -27,6 +28,8 @@ from server.web.scenario_form import SPARE, form_of, options_of, scenario_from
 router = APIRouter(prefix="/sites/{site_id}/scenarios")
 
 _MORE_ROWS = "rows"
+AGAIN = "again"
+"""The field of a form whose scenario is gone: save it as a new one."""
 
 
 def _list_page(request: Request, stored: StoredSite, form: Form | None = None) -> Response:
@@ -149,8 +152,10 @@ def edit(
     request: Request, store: StoreDep, stored: StoredSiteDep, scenario_id: str, data: FormDep
 ) -> Response:
     """Save a scenario, or show more empty rows when that was asked."""
-    scenario = stored.site.scenario(scenario_id)
     values = typed(data)
+    scenario = next((s for s in stored.site.scenarios if s.id == scenario_id), None)
+    if scenario is None:
+        return _save_again(request, store, stored, scenario_id, values)
     if values.get("act") == _MORE_ROWS:
         return _edit_page(request, stored, scenario, Form(values), spare=SPARE + 3)
     form = try_save(
@@ -166,4 +171,37 @@ def edit(
         return _edit_page(request, stored, scenario, form)
     return redirect(
         request, f"/sites/{stored.id}/scenarios/{scenario_id}", said=f"Saved {scenario.name}."
+    )
+
+
+def _save_again(
+    request: Request, store: StoreDep, stored: StoredSite, scenario_id: str, values: dict[str, str]
+) -> Response:
+    """Ask whether what was typed into a scenario that is deleted by now is to be added again."""
+    base = checked(Scenario, plain_day().model_dump() | {"id": scenario_id})
+    spare = SPARE + 3 if values.get("act") == _MORE_ROWS else SPARE
+    if values.get(AGAIN) != "on":
+        text = (
+            f"{values.get('name') or 'This scenario'} was deleted meanwhile. What you typed stands "
+            "here as a new one; save it to add it again, or undo the deletion."
+        )
+        fresh = {**values, AGAIN: "on", "revision": str(stored.revision)}
+        form: Form | None = Form(fresh, others=(text,), stale=True)
+    elif values.get("act") == _MORE_ROWS:
+        form = Form(values)
+    else:
+        form = try_save(
+            store,
+            stored,
+            values,
+            lambda site: put_scenario(site, scenario_from(values, base)),
+            label=f"Add {values.get('name') or 'a scenario'}",
+            strip=f"scenarios.{len(stored.site.scenarios)}.",
+        )
+    if form is not None:
+        return _edit_page(request, stored, base, form, spare=spare)
+    return redirect(
+        request,
+        f"/sites/{stored.id}/scenarios/{scenario_id}",
+        said=f"Added {values.get('name') or 'the scenario'} again.",
     )

@@ -15,6 +15,7 @@ from server.domain.site import Site
 from server.store.cards import StoredSite
 from server.web import words
 from server.web.circuit_table import row_of
+from server.web.circuits import gone_circuit
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, checked, typed
@@ -97,7 +98,9 @@ def trace_breaker(
 ) -> Response:
     """Save what was found and go on to the next breaker."""
     values = typed(data)
-    circuit = stored.site.circuit(circuit_id)
+    circuit = stored.site.circuit_by_id.get(circuit_id)
+    if circuit is None:
+        return gone_circuit(request, stored, values)
 
     def edit(site: Site) -> Site:
         found = {name: values.get(name, "") for name in _FIELDS}
