@@ -196,19 +196,24 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
 
 
 def _stated_neutral(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
-    """The neutral's stated ampacity against its load."""
+    """The neutral's stated ampacity against its load, which is never more than a leg's."""
     stated, legs = one.neutral_ampacity_a, one.demand.legs
-    if stated is None or legs is None or round_half_up(legs.neutral_a) <= stated:
+    if stated is None or legs is None:
+        return
+    load_a = min(legs.neutral_a, one.demand.leg_a)
+    if one.whole_dwelling and one.device_a is not None:
+        load_a = min(load_a, rules.value("dwelling_share") * one.device_a)
+    if round_half_up(load_a) <= stated:
         return
     yield made(
         "neutral-too-small",
         "warning",
         one.feeder_id,
         text=f"The neutral of {one.name} is entered as carrying {stated:g} A; its calculated load "
-        f"is {legs.neutral_a:.0f} A.",
-        mend=f"Use a neutral for {legs.neutral_a:.0f} A or more.",
+        f"is {load_a:.0f} A.",
+        mend=f"Use a neutral for {load_a:.0f} A or more.",
         figure=rules.figure("neutral_size"),
-        value=legs.neutral_a,
+        value=load_a,
         limit=stated,
         unit="A",
     )

@@ -42,8 +42,8 @@ class SegmentWiring:
     were not read are all marked 75 °C. ``protected`` is whether the device is one that 240.4
     permits then.
     ``ground_size`` is empty for service conductors, which have no equipment ground.
-    ``neutral_size`` is the smallest neutral for the feeder's neutral load, empty where no size is
-    enough; a neutral that is not entered is as large as the legs.
+    ``neutral_size`` is the smallest neutral for the feeder's neutral load; a neutral that is not
+    entered is as large as the legs.
     """
 
     segment: Segment
@@ -291,15 +291,19 @@ def _ground(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str
 
 
 def _neutral(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str:
-    """The smallest neutral of a segment, empty where none is asked or no single size is enough."""
+    """The smallest neutral of a segment, empty where none is asked.
+
+    Never larger than its legs: the unbalance is a part of what they carry behind their device.
+    """
     if run.neutral_a is None:
         return ""
     try:
-        return smallest_neutral(
+        size = smallest_neutral(
             _own_run(segment, run), device_a=device_a, hot_size=segment.size, rules=rules
         )
     except InputError:
-        return ""
+        return segment.size
+    return min(size, segment.size, key=lambda one: conductor(one).cmil)
 
 
 def _own_run(segment: Segment, run: Run) -> Run:
