@@ -20,10 +20,21 @@ behaviour = { model = "constant" }
 
 NEC_430_248_230V = {0.5: 4.9, 1.0: 8.0, 1.5: 10.0, 2.0: 12.0, 3.0: 17.0}
 """Full-load amps at 230 V, NEC Table 430.248, as printed at paigewire.com/resources/430-148."""
+NEC_430_248_115V = {0.333: 7.2, 0.5: 9.8, 0.75: 13.8, 1.0: 16.0}
+"""The same at 115 V, from memory."""
+SOURCES = (
+    "common practice",
+    "NEC Table",
+    "DOE ",
+    "from memory",
+    "A pump-trade",
+    "A co-op",
+    "a guess",
+)
 
 
 def test_there_are_kinds_enough_for_a_house() -> None:
-    assert len(KINDS) >= 60
+    assert len(KINDS) >= 120
     assert len(kinds_by_group()) == 14
 
 
@@ -54,8 +65,45 @@ def test_motors_draw_the_table_amps(kind: object) -> None:
     assert amps == pytest.approx(NEC_430_248_230V[kind.horsepower], rel=0.02)  # type: ignore[attr-defined]
 
 
-def test_every_figure_has_a_source() -> None:
-    assert all(k.source.strip() for k in KINDS.values())
+@pytest.mark.parametrize(
+    "kind",
+    [k for k in KINDS.values() if k.source.startswith("NEC Table 430.248") and k.volts == 120],
+    ids=lambda k: k.id,
+)
+def test_small_motors_draw_no_more_than_the_table_amps(kind: object) -> None:
+    amps = kind.load_w / kind.power_factor / kind.volts  # type: ignore[attr-defined]
+    table_a = NEC_430_248_115V[kind.horsepower]  # type: ignore[attr-defined]
+    assert 0.65 * table_a <= amps <= 1.02 * table_a
+
+
+def test_every_figure_says_where_it_is_from_or_that_it_is_from_nowhere() -> None:
+    vague = [
+        k.id
+        for k in KINDS.values()
+        if not k.source.startswith(SOURCES) and " A at 240 V" not in k.source
+    ]
+    assert vague == []
+
+
+def test_other_halves_follow_a_kind_of_their_own_volts() -> None:
+    halves = [k for k in KINDS.values() if k.goes_with]
+    assert halves
+    for half in halves:
+        whole = KINDS[half.goes_with or ""]
+        assert whole.volts == half.volts
+        assert whole.whole_name
+        assert whole.goes_with is None
+
+
+def test_only_what_must_be_served_has_a_time_it_can_wait() -> None:
+    assert all(k.load_class == "must_serve" for k in KINDS.values() if k.gap_min is not None)
+
+
+def test_what_shares_a_breaker_is_small_enough_to() -> None:
+    for kind in KINDS.values():
+        if kind.shares is not None:
+            assert kind.volts == 120
+            assert kind.load_w / kind.power_factor <= 20 * 120
 
 
 def test_what_people_forget_is_asked() -> None:
@@ -102,6 +150,11 @@ def test_the_catalogue_cannot_be_changed_in_place() -> None:
 
 def test_a_sound_catalogue_is_read() -> None:
     assert read_kinds(GOOD)["lamp"].load_w == 60
+
+
+def test_a_half_of_no_kind_is_refused() -> None:
+    with pytest.raises(ValueError, match="goes with 'moon'"):
+        read_kinds(GOOD + 'goes_with = "moon"\n')
 
 
 @pytest.mark.parametrize(

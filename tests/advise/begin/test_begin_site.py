@@ -196,14 +196,14 @@ def test_both_halves_of_a_heat_pump_ride_on_one_breaker():
 
 
 def test_small_things_share_a_breaker_only_while_it_carries_them_all():
-    things = tuple(Thing(kind_id=k.id, count=3) for k in offered_kinds() if k.shares)
+    things = tuple(Thing(kind_id=k.id, count=2) for k in offered_kinds() if k.shares)
     drafts = circuits_of(Choices(way="nothing", name="x", things=things))
     for draft in drafts:
         if draft.poles == 1:
             volt_amps = sum(a.load_w / a.power_factor for _, a in draft.riders)
             allowed = draft.breaker_a * 120 * (0.8 if draft.continuous else 1.0)
             assert volt_amps <= allowed + 1e-6
-    assert sum(len(d.riders) for d in drafts) >= 3 * len(things)
+    assert sum(len(d.riders) for d in drafts) >= 2 * len(things)
 
 
 def test_several_of_a_kind_are_numbered():
