@@ -102,6 +102,7 @@ def _without(scenario: Scenario, circuit_ids: frozenset[str], appliance_ids: set
             "hand_windows": tuple(
                 w for w in scenario.hand_windows if w.circuit_id not in circuit_ids
             ),
+            "kept_off": tuple(k for k in scenario.kept_off if k.circuit_id not in circuit_ids),
         }
     )
 

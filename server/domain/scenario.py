@@ -78,6 +78,12 @@ class HandWindow(Part):
     window: Window
 
 
+class KeptOff(Part):
+    """A circuit that people keep off while a generator feeds it, in this scenario alone."""
+
+    circuit_id: Id
+
+
 class Delivery(Part):
     """Fuel that arrives."""
 
@@ -121,6 +127,7 @@ class Scenario(Part):
     events: Annotated[tuple[ApplianceEvent, ...], Field(max_length=400)] = ()
     switch_moves: Annotated[tuple[SwitchMove, ...], Field(max_length=200)] = ()
     hand_windows: Annotated[tuple[HandWindow, ...], Field(max_length=400)] = ()
+    kept_off: Annotated[tuple[KeptOff, ...], Field(max_length=400)] = ()
     generator: GeneratorState = "ready"
     generator_stops: Annotated[tuple[Window, ...], Field(max_length=40)] = ()
     generator_exercise: Annotated[tuple[Window, ...], Field(max_length=40)] = ()

@@ -336,9 +336,13 @@ def _references(site: Site) -> Iterator[Problem]:
                     f"{where}.events.{j}.appliance_id",
                     f"{scenario.name} starts an appliance that is not here.",
                 )
-        for j, hand in enumerate(scenario.hand_windows):
-            if hand.circuit_id not in site.circuit_by_id:
-                yield Problem(
-                    f"{where}.hand_windows.{j}.circuit_id",
-                    f"{scenario.name} switches a circuit by hand that is not here.",
-                )
+        for name, named, does in (
+            ("hand_windows", scenario.hand_windows, "switches a circuit by hand"),
+            ("kept_off", scenario.kept_off, "keeps a circuit off"),
+        ):
+            for j, one in enumerate(named):
+                if one.circuit_id not in site.circuit_by_id:
+                    yield Problem(
+                        f"{where}.{name}.{j}.circuit_id",
+                        f"{scenario.name} {does} that is not here.",
+                    )

@@ -86,7 +86,8 @@ def build_supply(network: Network, timeline: Timeline, scenario: Scenario) -> Su
     available = np.stack([states[k].available for k in segment_state])
     on_generator = np.stack([states[k].source >= len(site.services) for k in segment_state])
     bus_source = np.stack([states[k].bus_source for k in segment_state])
-    fed, allowed = _circuit_flags(network, timeline, segments, bus_source)
+    kept_off = frozenset(k.circuit_id for k in scenario.kept_off)
+    fed, allowed = _circuit_flags(network, timeline, segments, bus_source, kept_off)
     position = {c.id: i for i, c in enumerate(site.circuits)}
     for j, load in enumerate(network.loads):
         if load.circuit_id is not None:
@@ -167,10 +168,12 @@ def _circuit_flags(
     timeline: Timeline,
     segments: list[tuple[float, float]],
     bus_source: Ints,
+    kept_off: frozenset[str],
 ) -> tuple[Flags, Flags]:
-    """Whether each circuit has power at its breaker, and whether its outage role lets it run.
+    """Whether each circuit has power at its breaker, and whether it may run.
 
-    Both (segments, circuits). A role only counts while a generator feeds the circuit.
+    Both (segments, circuits). Its outage role, and being kept off in this scenario, only count
+    while a generator feeds the circuit.
     """
     site = network.site
     column = {bus.id: i for i, bus in enumerate(buses(site))}
@@ -180,7 +183,9 @@ def _circuit_flags(
     on_set = feeding >= len(site.services)
     allowed = np.ones(feeding.shape, dtype=np.bool_)
     for i, circuit in enumerate(site.circuits):
-        if circuit.outage_role in {"off", "by_hand"}:
+        if circuit.id in kept_off:
+            allowed[:, i] = ~on_set[:, i]
+        elif circuit.outage_role in {"off", "by_hand"}:
             for k in np.nonzero(on_set[:, i])[0]:
                 start, end = segments[k]
                 allowed[k, i] = _may_run(circuit, timeline, (start + end) / 2.0)

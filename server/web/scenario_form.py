@@ -20,6 +20,7 @@ _LISTS = (
     "outages",
     "switch_moves",
     "hand_windows",
+    "kept_off",
     "events",
     "generator_stops",
     "generator_exercise",
@@ -33,6 +34,7 @@ class ScenarioOptions:
 
     double_throws: words.Options
     by_hand: words.Options
+    circuits: words.Options
     appliances: words.Options
 
 
@@ -42,6 +44,7 @@ def options_of(site: Site) -> ScenarioOptions:
     return ScenarioOptions(
         double_throws=(*nothing, *((d.id, d.name) for d in site.double_throws)),
         by_hand=(*nothing, *((c.id, c.name) for c in site.circuits if c.outage_role == "by_hand")),
+        circuits=(*nothing, *((c.id, c.name) for c in site.circuits)),
         appliances=(
             *nothing,
             *(

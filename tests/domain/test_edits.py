@@ -17,7 +17,7 @@ from server.domain.edits import (
 )
 from server.domain.errors import EditError, NotFoundError, SiteFileError
 from server.domain.panel import leg_of_space
-from server.domain.scenario import ApplianceEvent, HandWindow, Window
+from server.domain.scenario import ApplianceEvent, HandWindow, KeptOff, Window
 from tests.builders import (
     START,
     backed_up_site,
@@ -90,6 +90,7 @@ def test_removing_a_circuit_removes_all_that_points_at_it() -> None:
             scenario(
                 events=(ApplianceEvent(appliance_id="a-load", at=START),),
                 hand_windows=(HandWindow(circuit_id="a", window=window),),
+                kept_off=(KeptOff(circuit_id="a"), KeptOff(circuit_id="b")),
             ),
         ),
     )
@@ -99,6 +100,7 @@ def test_removing_a_circuit_removes_all_that_points_at_it() -> None:
     assert [h.circuit_id for h in left.transfer_switches[0].handles] == ["b"]
     assert left.scenarios[0].events == ()
     assert left.scenarios[0].hand_windows == ()
+    assert [k.circuit_id for k in left.scenarios[0].kept_off] == ["b"]
 
 
 def test_removing_what_is_not_there_says_so() -> None:

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from server.domain.panel import Panel
-from server.domain.scenario import ApplianceEvent, HandWindow, SwitchMove, Window
+from server.domain.scenario import ApplianceEvent, HandWindow, KeptOff, SwitchMove, Window
 from server.domain.supply import Battery, DoubleThrow, Handle, SolarArray, TransferSwitch
 from tests.builders import (
     START,
@@ -160,6 +160,15 @@ def test_a_hand_window_of_an_unknown_circuit_is_refused() -> None:
     assert found == (
         "scenarios.0.hand_windows.0.circuit_id",
         "Scenario day switches a circuit by hand that is not here.",
+    )
+
+
+def test_keeping_off_an_unknown_circuit_is_refused() -> None:
+    off = (KeptOff(circuit_id="ghost"),)
+    found = the_refusal(normal_only_site(), scenarios=(scenario(kept_off=off),))
+    assert found == (
+        "scenarios.0.kept_off.0.circuit_id",
+        "Scenario day keeps a circuit off that is not here.",
     )
 
 

@@ -122,3 +122,26 @@ def test_duplicate_and_delete_leave_the_other_scenario_alone(
     assert [s.name for s in sites.get(with_day.id).site.scenarios] == ["Cold day, copy"]
     back = sites.undo(with_day.id)
     assert len(back.site.scenarios) == 2
+
+
+def test_fuel_that_comes_and_circuits_kept_off_are_typed_in_rows(
+    browser: TestClient, sites: SiteStore, with_day: StoredSite
+):
+    action = f"{root_of(with_day)}/day/edit"
+    fields = form_in(browser.get(action).text, action)
+    assert fields["kept_off.0.circuit_id"] == ""
+    fields |= {
+        "deliveries.0.at": "2026-11-26T15:00",
+        "deliveries.0.gallons": "25",
+        "kept_off.0.circuit_id": "d",
+        "fuel_at_start_share": "0.5",
+    }
+    assert browser.post(action, data=fields).status_code == 303
+    day = sites.get(with_day.id).site.scenario("day")
+    assert [(d.at.hour, d.gallons) for d in day.deliveries] == [(15, 25.0)]
+    assert [k.circuit_id for k in day.kept_off] == ["d"]
+    assert day.fuel_at_start_share == 0.5
+    fields = form_in(browser.get(action).text, action) | {"deliveries.0.gallons": "-3"}
+    answer = browser.post(action, data=fields)
+    assert answer.status_code == 422
+    assert 'value="-3"' in answer.text
