@@ -66,12 +66,13 @@ class ClassGroup:
 
 @dataclass(frozen=True)
 class Section:
-    """A panel (or handle set) of a bus."""
+    """A panel (or handle set) of a bus. ``target`` is what a move to it is called."""
 
     id: str
     name: str
     note: str
     groups: tuple[ClassGroup, ...]
+    target: str = ""
 
 
 @dataclass(frozen=True)
@@ -100,12 +101,22 @@ class Board:
     outcome: Outcome | None
 
 
-def board(site: Site, run: Run | None, before: Run | None, moved_id: str) -> Board:
-    """The board of a site; with ``before``, each limit also shows how it stood then."""
+def board(
+    site: Site,
+    run: Run | None,
+    before: Run | None,
+    moved_id: str,
+    *,
+    moved_ids: tuple[str, ...] = (),
+) -> Board:
+    """The board of a site; with ``before``, each limit also shows how it stood then.
+
+    ``moved_ids`` are all the circuits that were changed, where there is more than one.
+    """
     changes = {c.point.id: c for c in compare(before, run)} if run and before else {}
     moment = _worst_moment(run)
     limits = limits_by_bus(run, changes)
-    maker = _Maker(site, moment, moved_id)
+    maker = _Maker(site, moment, frozenset((moved_id, *moved_ids)))
     made = [maker.column(bus, limits.get(bus.id, ()), run) for bus in buses(site) if bus.panel_ids]
     made += [maker.handle_column(t.id, limits) for t in site.transfer_switches if t.handles]
     kinds = dict.fromkeys(c.kind for c in made)
@@ -130,8 +141,8 @@ def _worst_moment(run: Run | None) -> Moment | None:
 class _Maker:
     """Builds columns and cards; looks up free places once a panel."""
 
-    def __init__(self, site: Site, moment: Moment | None, moved_id: str) -> None:
-        self.site, self.moment, self.moved_id = site, moment, moved_id
+    def __init__(self, site: Site, moment: Moment | None, moved_ids: frozenset[str]) -> None:
+        self.site, self.moment, self.moved_ids = site, moment, moved_ids
         self.bus_of_circuit = bus_of_circuit(site)
         self.bus_of_panel = bus_of_panel(site)
         self.free = {p.id: free_spaces(site, p) for p in site.panels}
@@ -175,13 +186,22 @@ class _Maker:
             worst=_worst_words(bars),
             worst_status=_worst_status(bars),
             limits=bars,
-            sections=(Section(switch.id, switch.name, f"{rating(switch.rating_a)} A", groups),),
+            sections=(
+                Section(
+                    switch.id,
+                    switch.name,
+                    f"{rating(switch.rating_a)} A",
+                    groups,
+                    f"{HANDLE}{switch.id}",
+                ),
+            ),
         )
 
     def _section(self, panel: Panel, circuits: list[Circuit]) -> Section:
         used = panel.spaces - len(self.free[panel.id])
         note = f"{used} of {panel.spaces} spaces"
-        return Section(panel.id, panel.name, note, tuple(self._groups(circuits)))
+        groups = tuple(self._groups(circuits))
+        return Section(panel.id, panel.name, note, groups, f"{PANEL}{panel.id}")
 
     def _groups(self, circuits: list[Circuit]) -> Iterator[ClassGroup]:
         for value, name in words.LOAD_CLASSES:
@@ -211,7 +231,7 @@ class _Maker:
             has_role=bus.kind != "normal" and _may_be_on_generator(self.site, bus),
             partner=partner.name if partner else "",
             targets=tuple(self._targets(circuit, partner)),
-            moved=circuit.id == self.moved_id,
+            moved=circuit.id in self.moved_ids,
         )
 
     def _targets(self, circuit: Circuit, partner: Circuit | None) -> Iterator[Target]:

@@ -41,7 +41,7 @@ class Outcome:
 def limits_by_bus(
     run: Run | None, changes: dict[str, LimitChange]
 ) -> dict[str, tuple[LimitBar, ...]]:
-    """The tightest limit of each thing, and any that an edit moved past another line."""
+    """The tightest limit of each thing, any that is not within, and any that an edit moved."""
     if run is None:
         return {}
     tightest: dict[str, LimitResult] = {}
@@ -53,8 +53,8 @@ def limits_by_bus(
     found: dict[str, list[LimitBar]] = {}
     for result in shared_limits(run):
         change = changes.get(result.point.id)
-        crossed = change is not None and change.change in ("mended", "broken")
-        if result.point.id in keep or result.status != "within" or crossed:
+        touched = change is not None and change.change != "same"
+        if result.point.id in keep or result.status != "within" or touched:
             place = result.point.bus_id or ""
             found.setdefault(place, []).append(_limit_bar(result, change))
     return {place: tuple(bars) for place, bars in found.items()}
@@ -91,6 +91,48 @@ def _say(change: LimitChange) -> str:
         minutes = max(leg.minutes_over_100 for leg in after.legs)
         return f"broken: over for {minutes_or_dash(minutes)} min, was {percent(was)} per cent"
     return f"{change.change}: {percent(was)} to {percent(now)} per cent"
+
+
+def touched_limits(before: Run, after: Run) -> tuple[LimitBar, ...]:
+    """Every limit that a change would touch: as it is saved, with what it would be beside it.
+
+    The most changed come first; circuit breakers only where the change passes or mends them.
+    """
+    found = []
+    for change in compare(before, after):
+        old, new = change.before, change.after
+        crossed = change.change in ("mended", "broken")
+        if change.change == "same" or (change.point.kind == "circuit_breaker" and not crossed):
+            continue
+        now = old or new
+        if now is None:
+            continue
+        then = (new.legs[0].peak_a, new.legs[1].peak_a) if new else (0.0, 0.0)
+        was = (old.legs[0].peak_a, old.legs[1].peak_a) if old else (0.0, 0.0)
+        bar = leg_bar(
+            l1_a=was[0],
+            l2_a=was[1],
+            limit_a=change.point.leg_rating_a,
+            before_a=then,
+            other_word="then",
+        )
+        gap = abs((new.worst.percent if new else 0) - (old.worst.percent if old else 0))
+        found.append(
+            (
+                not crossed,
+                -gap,
+                LimitBar(
+                    id=change.point.id,
+                    name=change.point.name,
+                    bar=bar,
+                    status=new.status if new else "within",
+                    percent=new.worst.percent if new else 0.0,
+                    change=change.change,
+                    say=_say(change),
+                ),
+            )
+        )
+    return tuple(bar for _, _, bar in sorted(found, key=lambda f: f[:2]))
 
 
 def outcome(before: Run, after: Run, moved_id: str) -> Outcome:

@@ -18,6 +18,8 @@ from server.web import format as fmt
 from server.web import words
 from server.web.board import board
 from server.web.board_edits import Edit, give_role, move_to, pin, site_before
+from server.web.board_limits import LimitBar, touched_limits
+from server.web.board_try import tried, try_one, with_one_more
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import revision_of, typed
 from server.web.overview import verdict_status
@@ -68,11 +70,15 @@ def _answer(
 
     ``came_from`` is the site before the change that ``query`` tells of, where it is at hand.
     """
-    site = stored.site
+    trying = tried(stored.site, query.get("try", ""))
+    site = trying.site if trying else stored.site
     chosen = chosen_scenario(site, query.get("scenario", ""))
     ready = chosen is not None and bool(site.panels)
     run = cached_run(site, chosen) if ready and chosen else None
     before = (came_from, query.get("moved", "")) if came_from else site_before(site, query)
+    if trying:
+        last = trying.circuit_ids[-1] if trying.circuit_ids else ""
+        before = (stored.site, last) if trying.moves else None
     run_before = cached_run(before[0], chosen) if run and before and chosen else None
     page = page_for(
         request,
@@ -81,7 +87,7 @@ def _answer(
         stored=stored,
         scenario=chosen,
         caution_keys=board_cautions(site),
-        back=board_path(stored, {"scenario": query.get("scenario", "")}),
+        back=board_path(stored, {k: query.get(k, "") for k in ("scenario", "try")}),
         said=said,
     )
     context: dict[str, Any] = {
@@ -89,7 +95,14 @@ def _answer(
         "chosen": chosen,
         "run": run,
         "status": verdict_status(run) if run else "within",
-        "board": board(site, run, run_before, before[1] if before else ""),
+        "board": board(
+            site,
+            run,
+            run_before,
+            before[1] if before else "",
+            moved_ids=trying.circuit_ids if trying else (),
+        ),
+        "trying": trying,
         "roles": words.OUTAGE_ROLES,
         "role_words": dict(words.OUTAGE_ROLES),
         "refused": {"id": refused[0], "text": refused[1]},
@@ -110,6 +123,43 @@ def _fragments(page: Page, context: dict[str, Any], status_code: int, path: str)
     return HTMLResponse("".join(parts), status_code=status_code, headers=headers)
 
 
+def _would(site: Site, circuit_id: str, target: str) -> str:
+    """A change that is not made yet, in a few words."""
+    name = site.circuit(circuit_id).name
+    kind, _, what = target.partition(":")
+    if kind == "role":
+        return f"{name} {words.said(words.OUTAGE_ROLES, what)} while the generator runs:"
+    return f"{name} on {site.name_of[what]}:"
+
+
+@router.get("/preview")
+def preview(request: Request, stored: StoredSiteDep) -> Response:
+    """What one move or role would do, before it is done: bars of every limit it touches."""
+    query = dict(request.query_params)
+    trying = tried(stored.site, query.get("try", ""))
+    site = trying.site if trying else stored.site
+    chosen = chosen_scenario(site, query.get("scenario", ""))
+    page = page_for(request, "Preview", stored=stored, scenario=chosen, said="")
+    bars: tuple[LimitBar, ...] = ()
+    problem, said, answer = "", "", ""
+    try:
+        edit = try_one(site, query.get("circuit", ""), query.get("to", ""))
+        said = _would(site, query.get("circuit", ""), query.get("to", ""))
+        if chosen is not None and site.panels:
+            before, after = cached_run(site, chosen), cached_run(edit.site, chosen)
+            bars, answer = touched_limits(before, after), after.verdict.sentence
+    except EditError as error:
+        problem = str(error)
+    return render(
+        page,
+        "buses/_preview.html",
+        problem=problem,
+        said=said,
+        bars=bars,
+        answer=answer,
+    )
+
+
 @router.get("")
 def show_board(request: Request, stored: StoredSiteDep) -> Response:
     """The board; an address that tells of a change also shows what it did."""
@@ -124,10 +174,13 @@ def _edit(
     values: Mapping[str, str],
     make: Callable[[Site], Edit],
     label: str,
+    target: str = "",
 ) -> Response:
     circuit_id = values.get("circuit", "")
     scenario = {"scenario": values.get("scenario", "")}
     circuit = stored.site.circuit(circuit_id)
+    if target and tried(stored.site, values.get("try", "")):
+        return _try(request, stored, values, target)
     try:
         edit = make(stored.site)
         saved = store.save(
@@ -153,6 +206,46 @@ def _edit(
     return redirect(request, board_path(saved, query), said=edit.said)
 
 
+def _try(request: Request, stored: StoredSite, values: Mapping[str, str], target: str) -> Response:
+    """The board with one more change tried; nothing is saved."""
+    circuit_id = values.get("circuit", "")
+    scenario = {"scenario": values.get("scenario", ""), "try": values["try"]}
+    before = tried(stored.site, values["try"])
+    try:
+        edit = try_one(before.site if before else stored.site, circuit_id, target)
+    except EditError as error:
+        refused = (circuit_id, str(error))
+        return _answer(request, stored, scenario, said="", refused=refused, status_code=422)
+    query = scenario | {"try": with_one_more(values["try"], circuit_id, target)}
+    said = f"Tried, not saved: {edit.said}"
+    if is_partial(request):
+        return _answer(request, stored, query, said=said)
+    return redirect(request, board_path(stored, query), said=said)
+
+
+@router.post("/keep")
+def keep(request: Request, store: StoreDep, stored: StoredSiteDep, form: FormDep) -> Response:
+    """Save everything that was tried, as one edit."""
+    values = typed(form)
+    query = {"scenario": values.get("scenario", ""), "try": values.get("try", "")}
+    trying = tried(stored.site, query["try"])
+    if trying is None or not trying.moves:
+        return redirect(
+            request, board_path(stored, {"scenario": query["scenario"]}), said="Nothing was tried."
+        )
+    many = fmt.count(len(trying.moves), "tried change")
+    try:
+        if trying.refused:
+            raise EditError(f"Not everything fits any more: {trying.refused[0]}", field="try")
+        store.save(stored.id, trying.site, base_revision=revision_of(values), label=f"Kept {many}")
+    except StaleEditError:
+        return _answer(request, store.get(stored.id), query, said=STALE, status_code=409)
+    except InputError as error:
+        return _answer(request, stored, query, said=str(error), status_code=422)
+    back = board_path(stored, {"scenario": query["scenario"]})
+    return redirect(request, back, said=f"Kept {many}. Undo takes them back.")
+
+
 @router.post("/move")
 def move(request: Request, store: StoreDep, stored: StoredSiteDep, form: FormDep) -> Response:
     """Move a circuit to another panel, onto a handle or off it."""
@@ -161,7 +254,15 @@ def move(request: Request, store: StoreDep, stored: StoredSiteDep, form: FormDep
     def make(site: Site) -> Edit:
         return move_to(site, values.get("circuit", ""), values.get("to", ""))
 
-    return _edit(request, store, stored, values=values, make=make, label="Moved")
+    return _edit(
+        request,
+        store,
+        stored,
+        values=values,
+        make=make,
+        label="Moved",
+        target=values.get("to", ""),
+    )
 
 
 @router.post("/pin")
@@ -188,4 +289,12 @@ def role(request: Request, store: StoreDep, stored: StoredSiteDep, form: FormDep
     def make(site: Site) -> Edit:
         return give_role(site, values.get("circuit", ""), values.get("role", ""))
 
-    return _edit(request, store, stored, values=values, make=make, label="Outage role of")
+    return _edit(
+        request,
+        store,
+        stored,
+        values=values,
+        make=make,
+        label="Outage role of",
+        target=f"role:{values.get('role', '')}",
+    )

@@ -60,6 +60,7 @@ class LegBar:
     l1: Leg
     l2: Leg
     dead: bool
+    other_word: str = "before"
     limit_x: tuple[str, str] = (f"{LIMIT_X[0]:.2f}%", f"{LIMIT_X[1]:.2f}%")
     eighty_x: tuple[str, str] = (f"{EIGHTY_X[0]:.2f}%", f"{EIGHTY_X[1]:.2f}%")
 
@@ -77,6 +78,7 @@ def leg_bar(
     before_a: tuple[float, float] | None = None,
     dead: bool = False,
     band_a: tuple[tuple[float, float], tuple[float, float]] | None = None,
+    other_word: str = "before",
 ) -> LegBar:
     """Lay out a bar.
 
@@ -87,6 +89,7 @@ def leg_bar(
     before_a : pair      Amps before a change, drawn dashed underneath. [A]
     dead : bool          No supply: hatched, no figures.
     band_a : two pairs   Median and 95th of many draws on each leg, bracketed underneath. [A]
+    other_word : str     What ``before_a`` is called: "before", or "then" for what would be.
 
     >>> bar = leg_bar(l1_a=50, l2_a=120, limit_a=100)
     >>> (bar.l1.over, bar.l2.over, bar.l2.past.width_pct)
@@ -102,13 +105,13 @@ def leg_bar(
         else f"L1 {amps(l1_a)} A, L2 {amps(l2_a)} A, limit {rating(limit_a)} A"
     )
     if before_a:
-        text += f"; before L1 {amps(before_a[0])} A, L2 {amps(before_a[1])} A"
+        text += f"; {other_word} L1 {amps(before_a[0])} A, L2 {amps(before_a[1])} A"
     if band_a:
         text += "; of many draws, " + ", ".join(
             f"{leg} median {amps(median)} A, 95th {amps(p95)} A"
             for leg, (median, p95) in zip(("L1", "L2"), band_a, strict=True)
         )
-    return LegBar(text, rating(limit_a), legs[0], legs[1], dead)
+    return LegBar(text, rating(limit_a), legs[0], legs[1], dead, other_word)
 
 
 def _reach(amps_a: float, limit_a: float) -> float:

@@ -1,0 +1,85 @@
+"""The board by mouse and by keyboard: previewed, announced, made, and tried without saving."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from server.domain.site import Site
+from tests.browser.conftest import Planner
+
+SCENARIO = "three-day-shutoff"
+
+
+@pytest.fixture
+def site_id(planner: Planner, farm: Site) -> str:
+    return planner.store.create(farm, label="Copied for the board").id
+
+
+def opened(page: Page, site_id: str, more: str = "") -> None:
+    page.set_viewport_size({"width": 1280, "height": 900})
+    page.goto(f"/sites/{site_id}/buses?scenario={SCENARIO}{more}")
+
+
+def test_arrow_keys_preview_and_announce_before_enter_moves(
+    page: Page, planner: Planner, site_id: str
+):
+    opened(page, site_id)
+    page.locator("#c-range summary").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("ArrowDown")
+    expect(page.locator("#status")).to_contain_text("Not done yet.")
+    expect(page.locator("#c-range #preview [data-limit]").first).to_be_visible()
+    assert page.locator(".lim.ghosted").count() > 0
+    assert planner.store.get(site_id).site.circuit("range").panel_id == "swing"
+    page.keyboard.press("Enter")
+    expect(page.locator("#status")).to_contain_text("Kitchen range moved to Main panel")
+    assert planner.store.get(site_id).site.circuit("range").panel_id == "main"
+    expect(page.locator("#c-range summary")).to_be_focused()
+
+
+def test_escape_leaves_everything_and_takes_the_ghosts_away(page: Page, site_id: str):
+    opened(page, site_id)
+    page.locator("#c-range summary").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("ArrowDown")
+    expect(page.locator(".lim.ghosted").first).to_be_attached()
+    page.keyboard.press("Escape")
+    expect(page.locator(".lim.ghosted")).to_have_count(0)
+    expect(page.locator("#preview")).to_be_hidden()
+
+
+def test_a_drag_previews_over_a_panel_and_a_drop_moves(page: Page, planner: Planner, site_id: str):
+    opened(page, site_id)
+    row = page.locator("#c-range .nm").first
+    row.scroll_into_view_if_needed()
+    start = row.bounding_box()
+    place = page.locator('.place[data-to="panel:main"]').bounding_box()
+    assert start is not None
+    assert place is not None
+    page.mouse.move(start["x"] + 20, start["y"] + 8)
+    page.mouse.down()
+    page.mouse.move(start["x"] + 10, start["y"] + 14, steps=4)
+    page.mouse.move(place["x"] + 100, place["y"] + 60, steps=6)
+    page.mouse.move(place["x"] + 104, place["y"] + 62, steps=2)
+    expect(page.locator("#status")).to_contain_text("Not done yet. Kitchen range on Main panel")
+    assert page.locator(".lim.ghosted").count() > 0
+    page.mouse.up()
+    expect(page.locator("#status")).to_contain_text("Kitchen range moved to Main panel")
+    assert planner.store.get(site_id).site.circuit("range").panel_id == "main"
+
+
+def test_a_try_is_kept_only_when_asked(page: Page, planner: Planner, site_id: str):
+    opened(page, site_id)
+    page.get_by_role("link", name="Try without saving").click()
+    expect(page.get_by_text("Trying, nothing is saved.")).to_be_visible()
+    page.locator("#c-range summary").click()
+    page.locator('#c-range button.go[value="panel:main"]').click()
+    expect(page.locator("#status")).to_contain_text("Tried, not saved")
+    expect(page).to_have_url(re.compile("try=on%2Crange~panel%3Amain"))
+    assert planner.store.get(site_id).site.circuit("range").panel_id == "swing"
+    page.get_by_role("button", name="Keep").click()
+    expect(page.locator("#status")).to_contain_text("Kept 1 tried change")
+    assert planner.store.get(site_id).site.circuit("range").panel_id == "main"

@@ -1,0 +1,167 @@
+"""Trying moves without saving, and the preview of a change before it is made."""
+
+from __future__ import annotations
+
+import html
+import re
+
+import pytest
+
+from server.domain.errors import EditError
+from server.simulate.run import cached_run
+from server.web.board_edits import move_to
+from server.web.board_limits import touched_limits
+from server.web.board_try import tried, try_one, with_one_more
+from tests.builders import double_throw_site, with_parts
+from tests.web.conftest import form_in
+
+HX = {"HX-Request": "true", "HX-Request-Type": "partial"}
+
+
+def board_of(stored) -> str:
+    return f"/sites/{stored.id}/buses"
+
+
+def shown(answer) -> str:
+    return html.unescape(answer.text)
+
+
+def test_outside_try_mode_nothing_is_tried():
+    assert tried(double_throw_site(), "") is None
+    assert tried(double_throw_site(), "d~panel:main") is None
+
+
+def test_moves_are_made_in_turn_and_a_role_set_again_replaces_the_one_before():
+    site = double_throw_site()
+    text = with_one_more("on", "d", "panel:main")
+    text = with_one_more(text, "b", "role:off")
+    text = with_one_more(text, "b", "role:managed")
+    assert text == "on,d~panel:main,b~role:managed"
+    found = tried(site, text)
+    assert found is not None
+    assert found.circuit_ids == ("d", "b")
+    assert found.site.circuit("d").panel_id == "main"
+    assert found.site.circuit("b").outage_role == "managed"
+    assert site.circuit("d").panel_id == "backed"
+
+
+def test_what_no_longer_fits_is_told_and_left_out():
+    site = double_throw_site()
+    pinned = site.circuit("d").model_copy(update={"pinned": True})
+    site = with_parts(site, circuits=tuple(pinned if c.id == "d" else c for c in site.circuits))
+    found = tried(site, "on,d~panel:main,gone~panel:main,b~panel:main,b~role:dancing")
+    assert found is not None
+    assert found.text == "on,b~panel:main"
+    assert len(found.refused) == 3
+    assert "pinned" in found.refused[0]
+    with pytest.raises(EditError):
+        try_one(site, "d", "panel:main")
+
+
+def test_a_try_is_compared_with_the_saved_board_and_saves_nothing(browser, sites, stored):
+    url = board_of(stored)
+    page = browser.get(f"{url}?scenario=out&try=on").text
+    assert "Trying, nothing is saved." in page
+    assert f'action="{url}/pin"' not in page
+    fields = {"revision": "1", "scenario": "out", "try": "on", "circuit": "d", "to": "panel:main"}
+    answer = browser.post(f"{url}/move", data=fields)
+    assert answer.status_code == 303
+    assert "try=on%2Cd~panel%3Amain" in answer.headers["location"]
+    assert sites.get(stored.id).revision == stored.revision
+    after = shown(browser.get(answer.headers["location"]))
+    assert "1 change, compared with the saved assignment" in after
+    assert 'id="outcome"' in after
+    assert re.search(r'class="ckt moved[^"]*" id="c-d"', after)
+    partial = browser.post(f"{url}/move", data=fields, headers=HX)
+    assert partial.headers["HX-Push-Url"].endswith("try=on%2Cd~panel%3Amain")
+
+
+def test_a_try_is_kept_as_one_edit_or_dropped(browser, sites, stored):
+    url = board_of(stored)
+    text = "on,d~panel:main,b~role:off"
+    page = browser.get(url, params={"scenario": "out", "try": text}).text
+    assert f'href="{url}?scenario=out"' in page
+    kept = browser.post(f"{url}/keep", data=form_in(page, f"{url}/keep"))
+    assert kept.status_code == 303
+    assert kept.headers["location"] == f"{url}?scenario=out"
+    saved = sites.get(stored.id)
+    assert saved.revision == stored.revision + 1
+    assert saved.site.circuit("d").panel_id == "main"
+    assert saved.site.circuit("b").outage_role == "off"
+    assert saved.undo_label == "Kept 2 tried changes"
+    assert sites.undo(stored.id).site == stored.site
+
+
+def test_keeping_is_refused_when_somebody_saved_first_or_a_move_no_longer_fits(
+    browser, sites, stored
+):
+    url = board_of(stored)
+    stale = {"revision": "0", "scenario": "out", "try": "on,d~panel:main"}
+    answer = browser.post(f"{url}/keep", data=stale)
+    assert answer.status_code == 409
+    assert "Trying, nothing is saved." in answer.text
+    wrong = {"revision": "1", "scenario": "out", "try": "on,d~panel:main,gone~panel:main"}
+    answer = browser.post(f"{url}/keep", data=wrong)
+    assert answer.status_code == 422
+    assert "Not everything fits any more" in shown(answer)
+    nothing = browser.post(f"{url}/keep", data={"revision": "1", "try": "on"})
+    assert nothing.status_code == 303
+    assert sites.get(stored.id).revision == stored.revision
+
+
+def test_a_refused_try_is_told_beside_its_circuit(browser, sites):
+    site = double_throw_site()
+    pinned = site.circuit("d").model_copy(update={"pinned": True})
+    stored = sites.create(
+        with_parts(site, circuits=tuple(pinned if c.id == "d" else c for c in site.circuits))
+    )
+    fields = {"revision": "1", "scenario": "out", "try": "on", "circuit": "d", "to": "panel:main"}
+    answer = browser.post(f"{board_of(stored)}/move", data=fields)
+    assert answer.status_code == 422
+    assert "is pinned. Unpin it first." in answer.text
+
+
+def test_the_preview_shows_every_shared_limit_a_move_touches_with_both_figures(browser, stored):
+    site, day = stored.site, stored.site.scenario("out")
+    before, after = cached_run(site, day), cached_run(move_to(site, "d", "panel:main").site, day)
+    bars = touched_limits(before, after)
+    assert bars
+    touched = {bar.id for bar in bars}
+    for result in before.limits:
+        then = after.limit(result.point.id)
+        moved = abs(then.worst.percent - result.worst.percent) >= 0.5
+        if result.point.kind != "circuit_breaker":
+            assert (result.point.id in touched) == moved, result.point.id
+    answer = browser.get(
+        f"{board_of(stored)}/preview?scenario=out&circuit=d&to=panel:main", headers=HX
+    )
+    assert answer.status_code == 200
+    text = shown(answer)
+    assert "Not done yet." in text
+    assert "Circuit d on Panel main:" in text
+    assert after.verdict.sentence in text
+    first = bars[0]
+    assert f'data-limit="{first.id}"' in text
+    assert f'<span class="vh">then </span>{first.bar.l1.before_amps}' in text
+    assert "<html" not in text
+
+
+def test_the_preview_of_a_role_and_of_a_refusal(browser, stored):
+    url = f"{board_of(stored)}/preview?scenario=out&circuit=d"
+    role = shown(browser.get(f"{url}&to=role:off"))
+    assert "Circuit d off while the generator runs:" in role
+    wrong = browser.get(f"{url}&to=role:dancing")
+    assert wrong.status_code == 200
+    assert "Choose one of the roles in the list." in wrong.text
+    assert browser.get(f"{url}&to=panel:none").status_code == 404
+
+
+def test_a_saved_move_shows_a_bar_for_every_shared_limit_it_touched(browser, stored):
+    site, day = stored.site, stored.site.scenario("out")
+    bars = touched_limits(
+        cached_run(site, day), cached_run(move_to(site, "d", "panel:main").site, day)
+    )
+    fields = {"revision": "1", "scenario": "out", "circuit": "d", "to": "panel:main"}
+    page = browser.post(f"{board_of(stored)}/move", data=fields, headers=HX).text
+    for bar in bars:
+        assert f'data-limit="{bar.id}"' in page
