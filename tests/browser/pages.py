@@ -54,6 +54,7 @@ SHEETS = (
     Sheet("buses", "{site}/buses", ("planning-aid", "moving", "throwing", "result")),
     Sheet("scenarios", "{site}/scenarios", ("planning-aid", "co-alarms")),
     Sheet("scenario", "{site}/scenarios/{scenario}", ("planning-aid", "co-alarms", "result")),
+    Sheet("compare", "{site}/compare?first={scenario}", ("planning-aid", "result")),
     Sheet("new-scenario", "{site}/scenarios/new", ("planning-aid", "co-alarms")),
     Sheet("scenario-edit", "{site}/scenarios/{scenario}/edit"),
     Sheet("demand", "{site}/demand", ("planning-aid", "live-parts", "result")),
