@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -22,11 +20,7 @@ from server.simulate.run import cached_run
 from server.web import format as fmt
 from server.web.confirm import guesses
 from server.web.deps import StoredSiteDep
-from server.web.drawing.gauge import Gauge, gauges
-from server.web.drawing.moment import Moment
-from server.web.drawing.oneline import one_line
-from server.web.drawing.oneline_parts import OneLine
-from server.web.drawing.strip import Strip, over_starts, run_strip
+from server.web.house import Hour, HouseView, asked_minute, house_view, worst_step
 from server.web.limit_table import (
     LimitGroup,
     Who,
@@ -68,40 +62,33 @@ class VerdictWords:
 
 
 @dataclass(frozen=True)
-class Hour:
-    """The minute the house is drawn at, and where to go from it."""
-
-    at: datetime
-    title: str
-    is_worst: bool
-    back: str
-    on: str
-    next_over: str
-    field: str
-    first: str
-    last: str
-
-
-@dataclass(frozen=True)
 class OverviewView:
     """Everything the overview shows for one run."""
 
     verdict: VerdictWords
     facts: tuple[Fact, ...]
-    hour: Hour
-    strips: tuple[Strip, Strip] | None
-    strip_name: str
-    line: OneLine
+    house: HouseView
     worst: LimitResult | None
     who: Who | None
     groups: tuple[LimitGroup, ...]
     breakers_within: int
     workings: tuple[Working, ...]
 
+    @property
+    def hour(self) -> Hour:
+        """The minute the house is drawn at."""
+        return self.house.hour
+
 
 @router.get("")
 def overview(
-    request: Request, stored: StoredSiteDep, scenario: str = "", at: str = "", step: str = ""
+    request: Request,
+    stored: StoredSiteDep,
+    scenario: str = "",
+    *,
+    at: str = "",
+    step: str = "",
+    step_at: str = "",
 ) -> Response:
     """The overview of a site under one scenario, drawn at its worst minute or at ``at``.
 
@@ -127,7 +114,7 @@ def overview(
         "overview/overview.html",
         site=site,
         chosen=chosen,
-        view=overview_view(stored.id, run, at) if run else None,
+        view=overview_view(stored.id, run, asked_minute(run, at, step_at)) if run else None,
         step=step_view(site, run.scenario) if run and step else None,
         confirm=guesses(stored.id, site),
         findings=all_findings(site, run),
@@ -146,49 +133,17 @@ def all_findings(site: Site, run: Run | None) -> tuple[Finding, ...]:
 def overview_view(site_id: str, run: Run, at: str) -> OverviewView:
     """The view of one run at the minute written in ``at``, or at its worst."""
     worst = run.verdict.worst
-    worst_step = run.step_of(worst.worst.at) if worst else 0
-    asked = read_minute(at, run)
-    step = worst_step if asked is None else run.step_of(asked)
-    gauge = _gauge_for(run, worst)
-    strips = None
-    if gauge is not None:
-        strips = (
-            run_strip(run, gauge, step=step),
-            run_strip(run, gauge, step=step, width=358.0),
-        )
     breakers = breaker_limits(run)
     return OverviewView(
         verdict=verdict_words(run),
         facts=facts(run),
-        hour=_hour(site_id, run, gauge, step, is_worst=step == worst_step),
-        strips=strips,
-        strip_name=gauge.name if gauge else "",
-        line=one_line(Moment(run, step)),
+        house=house_view(site_id, run, at),
         worst=worst,
-        who=who_was_on(run, worst.point.id, worst_step, small_a=1.0) if worst else None,
+        who=who_was_on(run, worst.point.id, worst_step(run), small_a=1.0) if worst else None,
         groups=limit_groups(run, kept_odds(run.site, run.scenario)),
         breakers_within=sum(r.status == "within" for r in breakers),
         workings=workings(run),
     )
-
-
-def read_minute(text: str, run: Run) -> datetime | None:
-    """A minute from an address or a form; None where it is not a time. Clipped to the run."""
-    try:
-        at = datetime.fromisoformat(text.strip())
-    except ValueError:
-        return None
-    return run.time_of(run.step_of(at.replace(tzinfo=None)))
-
-
-def _gauge_for(run: Run, worst: LimitResult | None) -> Gauge | None:
-    found = gauges(run)
-    if worst is not None:
-        for gauge in found:
-            if worst.point.id == gauge.point_id or worst.point.bus_id == gauge.id:
-                return gauge
-    backed = (g for g in found if g.kind == "backed_up")
-    return next(backed, found[0] if found else None)
 
 
 def verdict_status(run: Run) -> str:
@@ -204,29 +159,6 @@ def verdict_words(run: Run) -> VerdictWords:
     _, _, rest = run.verdict.sentence.partition(". ")
     return VerdictWords(
         verdict_status(run), answer_words(run), rest, run.verdict.detail, goes_without(run)
-    )
-
-
-def _hour(site_id: str, run: Run, gauge: Gauge | None, step: int, *, is_worst: bool) -> Hour:
-    at = run.time_of(step)
-
-    def link(to: int) -> str:
-        query = {"scenario": run.scenario.id, "at": fmt.field_time(run.time_of(to))}
-        return f"/sites/{site_id}?{urlencode(query)}#house"
-
-    starts = over_starts(gauge) if gauge else ()
-    later = next((s for s in starts if s > step), starts[0] if starts else None)
-    minute = max(1, 60 // run.scenario.step_s)
-    return Hour(
-        at=at,
-        title=fmt.when(at),
-        is_worst=is_worst,
-        back=link(max(step - minute, 0)),
-        on=link(min(step + minute, run.steps - 1)),
-        next_over=link(later) if later is not None and later != step else "",
-        field=fmt.field_time(at),
-        first=fmt.field_time(run.scenario.start),
-        last=fmt.field_time(run.scenario.end - timedelta(seconds=run.scenario.step_s)),
     )
 
 

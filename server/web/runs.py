@@ -24,9 +24,10 @@ from server.web.deps import StoredSiteDep
 from server.web.drawing.gauge import gauges
 from server.web.drawing.strip import day_cells
 from server.web.figures import day_time
+from server.web.house import read_minute
 from server.web.minute import inspect
 from server.web.odds_view import odds_view
-from server.web.overview import read_minute, verdict_words
+from server.web.overview import verdict_words
 from server.web.pages import page_for, render
 from server.web.plot_data import plot_data, plot_steps
 from server.web.relief import relief_view

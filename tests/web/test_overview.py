@@ -9,8 +9,9 @@ from server.domain.scenario import Scenario
 from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
+from server.web.house import read_minute
 from server.web.limit_table import limit_groups, shared_limits, who_was_on
-from server.web.overview import overview_view, read_minute
+from server.web.overview import overview_view
 from tests.builders import (
     EVERY_SITE,
     START,
@@ -140,3 +141,36 @@ def test_facts_tell_gap_hours_fuel_and_guesses() -> None:
     assert facts["Generator runs"].figure == f"{hours:.1f}"
     assert facts["Propane used"].guess
     assert facts["Circuits with a guess"].figure == "4 of 4"
+
+
+def test_the_slider_asks_for_a_step_and_the_house_says_who_feeds_whom(browser, sites) -> None:
+    site = double_throw_site()
+    stored = sites.create(site)
+    run = cached_run(site, site.scenario("out"))
+    page = browser.get(f"/sites/{stored.id}?scenario=out").text
+    assert f'name="step_at" min="0" max="{run.steps - 1}"' in page
+    hatched = {}
+    for step, backed, normal in (
+        (10, "fed by Service grid", "fed by Service grid"),
+        (200, "fed by Generator set since Thu 14:00", "dead since Thu 14:00"),
+    ):
+        part = browser.get(f"/sites/{stored.id}/house?scenario=out&step_at={step}").text
+        assert part.lstrip().startswith('<div id="house"')
+        assert "<html" not in part
+        feeds = dict(re.findall(r"</svg><b>([^<]*)</b> ([^<]*)</li>", part))
+        assert feeds["Backed-up"].startswith(backed)
+        assert feeds["Normal"].startswith(normal)
+        hatched[step] = part.count('class="ol-hatch"')
+        whole = browser.get(f"/sites/{stored.id}?scenario=out&step_at={step}").text
+        assert part.strip() in whole
+    assert hatched[200] > hatched[10]
+
+
+def test_a_step_past_the_end_is_the_last_and_nonsense_is_the_worst(browser, sites) -> None:
+    stored = sites.create(double_throw_site())
+    last = browser.get(f"/sites/{stored.id}/house?scenario=out&step_at=99999").text
+    assert "The house at Thu 26 Nov 17:59" in last
+    worst = browser.get(f"/sites/{stored.id}/house?scenario=out&step_at=soon").text
+    assert "the worst minute" in worst
+    empty = sites.create(double_throw_site(scenarios=()))
+    assert browser.get(f"/sites/{empty.id}/house").status_code == 404
