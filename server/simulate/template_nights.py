@@ -69,6 +69,7 @@ def gale(site: Site, start: date, answers: Answers) -> Scenario:
         off - timedelta(hours=6),
         6 + 72 + 12,
         weather=_winter(site, 9, 21, sun_share=0.2),
+        pit_inflow_gpm=2.0,
         outages=outages,
         events=events,
         switch_moves=tuple(booked_moves(site, first)),

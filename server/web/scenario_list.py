@@ -24,6 +24,7 @@ from server.web.overview import verdict_words
 from server.web.pages import page_for, redirect, render
 from server.web.scenario_choice import run_cautions
 from server.web.scenario_form import SPARE, form_of, options_of, scenario_from
+from server.web.timeline_lanes import lanes
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios")
 
@@ -135,6 +136,7 @@ def _edit_page(
         scenario=scenario,
         form=form,
         options=options_of(stored.site),
+        lanes=lanes(stored.site, form.values),
         words=words,
         spare=spare,
     )
