@@ -11,7 +11,8 @@ from typing import Any, Literal
 
 from sqlalchemy import Connection, Engine, func, select
 
-from server.domain.edits import with_changes
+from server.domain.base import MAX_NAME
+from server.domain.edits import free_name, with_changes
 from server.domain.errors import EditError, NotFoundError, SiteFileError, StaleEditError
 from server.domain.site import Site
 from server.domain.size import refuse_too_large
@@ -182,7 +183,8 @@ class SiteStore:
     def duplicate(self, site_id: str) -> StoredSite:
         """Store a copy of a site under a new id and name, with a history of its own."""
         site = self.get(site_id).site
-        copy = with_changes(site, name=f"Copy of {site.name}"[:80])
+        taken = {card.name for card in self.list_sites()}
+        copy = with_changes(site, name=free_name(f"Copy of {site.name}"[:MAX_NAME], taken))
         return self.create(copy, label=f"Copied from {site.name}")
 
     def _cards(self, *, deleted: bool) -> tuple[SiteCard, ...]:

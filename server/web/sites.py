@@ -8,14 +8,17 @@ from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
 
+from server.domain.edits import free_name
 from server.domain.errors import EditError, Problem, SiteFileError, StaleEditError
 from server.domain.problems import problems_in
 from server.exchange.sitefile import read_site_file, write_site_file
 from server.exchange.strictjson import MAX_BYTES
+from server.store.sites import SiteStore
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import Form, revision_of, typed, with_problems
 from server.web.new_site import empty_house
 from server.web.pages import page_for, redirect, render
+from server.web.preferences import solar_note_wanted
 
 router = APIRouter()
 
@@ -41,9 +44,15 @@ def sites_page(
         sites=store.list_sites(),
         deleted=store.deleted_sites(),
         form=form,
+        solar_note=solar_note_wanted(request),
         file_name=file_name,
         file_problems=file_problems,
     )
+
+
+def numbered(store: SiteStore, name: str) -> str:
+    """The name, with a number behind it where another site has it already."""
+    return free_name(name.strip(), {card.name for card in store.list_sites()})
 
 
 @router.get("/sites")
@@ -57,7 +66,7 @@ def begin_site(request: Request, store: StoreDep, data: FormDep) -> Response:
     """Begin an empty house."""
     values = {"name": "", "place": ""} | typed(data)
     try:
-        site = empty_house(values["name"], values["place"])
+        site = empty_house(numbered(store, values["name"]), values["place"])
     except ValidationError as error:
         form = with_problems(values, problems_in(error), aliases={"place.name": "place"})
         return sites_page(request, store, form=form, status_code=422)
@@ -86,6 +95,7 @@ def open_site_file(request: Request, store: StoreDep, data: FormDep) -> Response
             file_problems=error.problems,
             status_code=422,
         )
+    site = site.model_copy(update={"name": numbered(store, site.name)})
     stored = store.create(site, label=f"Opened from {upload.filename}"[:120])
     return redirect(request, f"/sites/{stored.id}", said=f"Opened {site.name}.")
 

@@ -11,7 +11,6 @@ from starlette.responses import Response
 from server.advise.begin.choices import WAYS, Choices
 from server.advise.begin.site import begin_site
 from server.advise.begin.taken import typicals_taken
-from server.domain.edits import free_name
 from server.domain.errors import SiteFileError
 from server.domain.site import Site
 from server.web import words
@@ -19,6 +18,7 @@ from server.web.deps import FormDep, StoreDep
 from server.web.drawing.sketch import sketch
 from server.web.forms import Form, typed
 from server.web.pages import page_for, redirect, render
+from server.web.sites import numbered
 from server.web.start_form import (
     HAVE,
     MANY,
@@ -116,8 +116,7 @@ def make_house(request: Request, store: StoreDep, data: FormDep) -> Response:
     values = begun_form(typed(data))
     try:
         choices = choices_from(values)
-        taken = {card.name for card in store.list_sites()}
-        named = choices.model_copy(update={"name": free_name(choices.name, taken)})
+        named = choices.model_copy(update={"name": numbered(store, choices.name)})
         site = begin_site(named, today=_today())
     except SiteFileError as error:
         return _page(request, *first_to_mend(values, error))

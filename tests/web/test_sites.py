@@ -9,7 +9,7 @@ from server.domain.cautions import PLANNING_AID
 from server.exchange.sitefile import read_site_file, write_site_file
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
-from tests.builders import double_throw_site
+from tests.builders import double_throw_site, with_parts
 from tests.web.conftest import form_in, problem_at
 
 
@@ -39,7 +39,11 @@ def test_downloaded_site_file_opens_again_as_the_same_site(
     assert opened.status_code == 303
     new_id = opened.headers["location"].removeprefix("/sites/")
     assert new_id != stored.id
-    assert sites.get(new_id).site == stored.site
+    assert sites.get(new_id).site == with_parts(stored.site, name="Switchable panel 2")
+    browser.post(f"/sites/{stored.id}/delete")
+    browser.post(f"/sites/{new_id}/delete")
+    alone = upload(browser, answer.content).headers["location"].removeprefix("/sites/")
+    assert sites.get(alone).site == stored.site
 
 
 def test_unreadable_file_is_refused_by_name_with_every_field_and_mend(
@@ -91,6 +95,28 @@ def test_place_too_long_is_said_at_the_place(browser: TestClient):
     answer = browser.post("/sites", data={"name": "Fern Cottage", "place": "x" * 81})
     assert answer.status_code == 422
     assert "80" in problem_at(answer.text, "place")
+
+
+def test_sites_of_one_name_are_numbered(browser: TestClient, sites: SiteStore, stored: StoredSite):
+    for _ in range(2):
+        browser.post("/sites", data={"name": "Fern Cottage"})
+        browser.post(f"/sites/{stored.id}/duplicate")
+    names = {card.name for card in sites.list_sites()} - {stored.site.name}
+    assert names == {
+        "Fern Cottage",
+        "Fern Cottage 2",
+        "Copy of Switchable panel",
+        "Copy of Switchable panel 2",
+    }
+
+
+def test_why_solar_goes_dark_is_told_first_put_away_and_kept_in_help(browser: TestClient):
+    told = "The sun is shining. Why am I dark?"
+    assert told in browser.get("/sites").text
+    assert browser.post("/notes/solar/read").status_code == 303
+    assert "stays in Help" in browser.get("/sites").text
+    assert told not in browser.get("/sites").text
+    assert told in browser.get("/help").text
 
 
 def test_deleted_site_can_be_brought_back(
