@@ -336,12 +336,14 @@ def _references(site: Site) -> Iterator[Problem]:
                     f"{where}.events.{j}.appliance_id",
                     f"{scenario.name} starts an appliance that is not here.",
                 )
-        for name, named, does in (
-            ("hand_windows", scenario.hand_windows, "switches a circuit by hand"),
-            ("kept_off", scenario.kept_off, "keeps a circuit off"),
+        hands = [w.circuit_id for w in scenario.hand_windows]
+        kept = [k.circuit_id for k in scenario.kept_off]
+        for name, circuit_ids, does in (
+            ("hand_windows", hands, "switches a circuit by hand"),
+            ("kept_off", kept, "keeps a circuit off"),
         ):
-            for j, one in enumerate(named):
-                if one.circuit_id not in site.circuit_by_id:
+            for j, circuit_id in enumerate(circuit_ids):
+                if circuit_id not in site.circuit_by_id:
                     yield Problem(
                         f"{where}.{name}.{j}.circuit_id",
                         f"{scenario.name} {does} that is not here.",

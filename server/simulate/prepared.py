@@ -19,7 +19,7 @@ from server.simulate.limits import limit_points
 from server.simulate.loads import PackedLoads, pack
 from server.simulate.network import Network
 from server.simulate.results import LimitPoint
-from server.simulate.stock import Stock, stock_of
+from server.simulate.stock import Stock, share_inside, stock_of
 from server.simulate.supply import Supply, build_supply
 from server.simulate.timeline import Interval, Timeline, build_timeline
 from server.simulate.weather import ambient, solar_w, warmest_f
@@ -101,8 +101,18 @@ class Prepared:
     @cached_property
     def stocks(self) -> tuple[Stock | None, ...]:
         """The fuel of every set, None where it cannot run dry."""
-        cells, running = self.supply.cells, self.timeline.running
-        return tuple(stock_of(g, self.scenario, cells, running[g.id]) for g in self.site.generators)
+        cells = self.supply.cells
+        return tuple(
+            stock_of(g, self.scenario, cells, running)
+            for g, running in zip(self.site.generators, self.running, strict=True)
+        )
+
+    @cached_property
+    def running(self) -> Floats:
+        """Share of each cell in which each set turns: (sets, cells)."""
+        cells, spans = self.supply.cells, self.timeline.running
+        rows = [share_inside(cells, spans[g.id]) for g in self.site.generators]
+        return np.array(rows).reshape(len(rows), len(cells.dt_s))
 
     def without_fuel(self, empty: Mapping[str, tuple[Interval, ...]]) -> Prepared:
         """The same with these sets stopped in these stretches, for want of fuel."""

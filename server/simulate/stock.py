@@ -69,9 +69,12 @@ class Stock:
 
 
 def stock_of(
-    generator: Generator, scenario: Scenario, cells: Cells, running: tuple[Interval, ...]
+    generator: Generator, scenario: Scenario, cells: Cells, running: Floats
 ) -> Stock | None:
-    """The fuel of a set in a scenario, None where it has no tank that could run dry."""
+    """The fuel of a set in a scenario, None where it has no tank that could run dry.
+
+    ``running`` (cells,) is the share of each cell that it turns.
+    """
     tank = generator.tank
     if tank is None or UNIT_OF_FUEL[generator.fuel] != "gal":
         return None
@@ -94,13 +97,13 @@ def stock_of(
         full=full,
         idle_per_h=idle,
         per_kwh=slope,
-        running=_share_inside(cells, running),
+        running=running,
         came=came,
         deliveries_s=tuple(sorted(inside)),
     )
 
 
-def _share_inside(cells: Cells, spans: tuple[Interval, ...]) -> Floats:
+def share_inside(cells: Cells, spans: tuple[Interval, ...]) -> Floats:
     """Share of each cell that lies in these intervals, which do not overlap."""
     inside = np.zeros(len(cells.dt_s))
     end_s = cells.start_s + cells.dt_s

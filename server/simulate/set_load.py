@@ -1,0 +1,130 @@
+"""How hard a set works over a day: too much for a standby rating, or too little for a diesel."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.finding import Finding
+from server.domain.site import Site
+from server.domain.supply import Generator
+from server.simulate.prepared import Marched, Prepared
+
+Floats = NDArray[np.float64]
+
+STANDBY_SHARE = 0.70
+"""A day's mean of a standby rating. Source: ISO 8528-1:2018, emergency standby power, permissible
+average over 24 h; from memory."""
+
+LIGHT_SHARE = 0.30
+"""Below it a diesel runs too cool, and for the day's mean less counts as this much. Source: ISO
+8528-1 (how the average is taken) and NFPA 110 (exercise at 30 % of nameplate or more); from
+memory."""
+
+DAY_H = 24.0
+LEAST_RUN_H = 6.0
+"""A stretch with less running than this says nothing of a day's work (common practice, no
+source)."""
+
+
+def set_findings(ready: Prepared, marched: Marched) -> tuple[Finding, ...]:
+    """A finding for each set that is loaded too much for its day's mean, or too little."""
+    site, cells = ready.site, ready.supply.cells
+    found: list[Finding] = []
+    for g, generator in enumerate(site.generators):
+        watts = marched.source_w[len(site.services) + g]
+        run_h = ready.running[g] * cells.dt_s / 3600.0
+        found += _over(generator, day_mean_kw(generator, watts, run_h, cells.start_s))
+        found += _light(generator, watts, run_h)
+    return tuple(found)
+
+
+def day_mean_kw(generator: Generator, watts: Floats, run_h: Floats, start_s: Floats) -> float:
+    """Highest mean over the running time of any 24 h, with little load counted as 30 %. [kW]
+
+    ``watts``, ``run_h`` and ``start_s`` are (cells,): power given, hours run, start. Days begin on
+    every whole hour; one with under six hours of running is passed over.
+    """
+    least_w = LIGHT_SHARE * generator.rated_kw * 1000.0
+    energy = np.append(0.0, np.cumsum(np.maximum(watts, least_w * (run_h > 0.0)) * run_h))
+    hours = np.append(0.0, np.cumsum(run_h))
+    begins = np.arange(0.0, start_s[-1] + 3600.0, 3600.0)
+    first = np.searchsorted(start_s, begins - 1e-6)
+    last = np.searchsorted(start_s, begins + DAY_H * 3600.0 - 1e-6)
+    ran = hours[last] - hours[first]
+    enough = ran >= LEAST_RUN_H
+    if not enough.any():
+        return 0.0
+    means = (energy[last] - energy[first])[enough] / ran[enough]
+    return float(means.max()) / 1000.0
+
+
+def _over(generator: Generator, mean_kw: float) -> tuple[Finding, ...]:
+    limit_kw = STANDBY_SHARE * generator.rated_kw
+    if generator.portable or mean_kw <= limit_kw * (1.0 + 1e-9):
+        return ()
+    return (
+        Finding(
+            code="set-day-mean-high",
+            severity="warning",
+            element_id=generator.id,
+            text=(
+                f"{generator.name} gives {mean_kw:.1f} kW on average over a day of this run: more "
+                f"than 70 % of its {generator.rated_kw:g} kW, which is all that a standby rating "
+                f"is for ({limit_kw:.1f} kW)."
+            ),
+            mend="Run less through the day, or ask for a set with a prime rating.",
+            source=(
+                "ISO 8528-1:2018, emergency standby power: average over 24 h of running, with "
+                "less than 30 % counted as 30 % (from memory)."
+            ),
+            value=mean_kw,
+            limit=limit_kw,
+            unit="kW",
+        ),
+    )
+
+
+def _light(generator: Generator, watts: Floats, run_h: Floats) -> tuple[Finding, ...]:
+    """A diesel that runs for more than half its hours, and six in all, under 30 %."""
+    if generator.fuel != "diesel":
+        return ()
+    light_h = float(run_h[watts < LIGHT_SHARE * generator.rated_kw * 1000.0].sum())
+    if light_h < LEAST_RUN_H or light_h <= 0.5 * float(run_h.sum()):
+        return ()
+    return (
+        Finding(
+            code="diesel-light-load",
+            severity="note",
+            element_id=generator.id,
+            text=(
+                f"{generator.name} runs {light_h:.0f} of its {float(run_h.sum()):.0f} h under 30 % "
+                f"of {generator.rated_kw:g} kW: a diesel that long at light load collects unburnt "
+                "fuel in its exhaust."
+            ),
+            mend="Heat water or charge a car while it runs, or stop it for hours at a time.",
+            source="NFPA 110 asks for 30 % of nameplate when exercised (from memory).",
+            value=light_h,
+            unit="h",
+        ),
+    )
+
+
+def managed_findings(site: Site) -> tuple[Finding, ...]:
+    """A note that load management is not played, where circuits rely on it."""
+    managed = [c.name for c in site.circuits if c.outage_role == "managed"]
+    if not managed:
+        return ()
+    return (
+        Finding(
+            code="load-management-not-modelled",
+            severity="note",
+            element_id=next(c.id for c in site.circuits if c.outage_role == "managed"),
+            text=(
+                f"Load management is not modelled in this run: {', '.join(managed)} "
+                f"{'run' if len(managed) > 1 else 'runs'} as if nothing were shed, so the peaks "
+                "are what the managed circuits can add up to."
+            ),
+            mend="To see a run without one of them, keep it off in the scenario.",
+        ),
+    )

@@ -1,0 +1,92 @@
+"""A day's mean of a set against its standby rating, and diesels at light load. Worked by hand."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from server.domain.site import Site
+from server.simulate.results import Run
+from server.simulate.run import simulate
+from server.simulate.set_load import day_mean_kw
+from tests.builders import backed_up_site, generator, scenario, with_parts
+
+HOURS = np.arange(0.0, 48 * 3600.0, 3600.0)
+
+
+def site_with(**changes: Any) -> Site:
+    """4.8 kW, day and night, on a set of these changes."""
+    return backed_up_site(generators=(generator(**changes),))
+
+
+def codes(run: Run) -> set[str]:
+    return {f.code for f in run.findings}
+
+
+def out_for(hours: float) -> Any:
+    return scenario("long", span_h=hours + 2, outage_h=(1, 1 + hours))
+
+
+def test_a_steady_load_is_its_own_mean() -> None:
+    watts, ran = np.full(48, 8000.0), np.ones(48)
+    assert day_mean_kw(generator(rated_kw=10), watts, ran, HOURS) == pytest.approx(8.0)
+
+
+def test_the_worst_24_hours_count_and_not_the_calendar_day() -> None:
+    watts = np.full(48, 4000.0)
+    watts[12:36] = 9000.0
+    assert day_mean_kw(generator(rated_kw=10), watts, np.ones(48), HOURS) == pytest.approx(9.0)
+
+
+def test_standing_still_does_not_count_and_light_load_counts_as_thirty_per_cent() -> None:
+    watts, ran = np.zeros(48), np.zeros(48)
+    ran[:12] = 1.0
+    watts[:6], watts[6:12] = 8000.0, 500.0
+    # Twelve hours of running: six at 8 kW, six counted as 3 kW of its 10.
+    assert day_mean_kw(generator(rated_kw=10), watts, ran, HOURS) == pytest.approx(5.5)
+
+
+def test_less_than_six_hours_say_nothing_of_a_day() -> None:
+    watts, ran = np.zeros(48), np.zeros(48)
+    watts[:5], ran[:5] = 9000.0, 1.0
+    assert day_mean_kw(generator(rated_kw=10), watts, ran, HOURS) == 0.0
+
+
+@pytest.mark.parametrize(("rated_kw", "told"), [(6.5, True), (6.9, False)])
+def test_past_70_per_cent_of_a_standby_rating_is_a_warning(rated_kw: float, told: bool) -> None:
+    # 4.8 kW is 73.8 % of 6.5 kW and 69.6 % of 6.9 kW.
+    run = simulate(site_with(rated_kw=rated_kw), out_for(24))
+    found = [f for f in run.findings if f.code == "set-day-mean-high"]
+    assert bool(found) == told
+    if told:
+        assert found[0].value == pytest.approx(4.8, rel=0.01)
+        assert found[0].limit == pytest.approx(4.55)
+        assert "4.8 kW on average over a day" in found[0].text
+
+
+def test_a_portable_and_a_short_outage_are_not_told() -> None:
+    assert "set-day-mean-high" not in codes(simulate(site_with(rated_kw=5.5), out_for(4)))
+    carried = site_with(rated_kw=5.5, portable=True)
+    assert "set-day-mean-high" not in codes(simulate(carried, out_for(24)))
+
+
+@pytest.mark.parametrize(
+    ("rated_kw", "fuel", "told"),
+    [(20, "diesel", True), (12, "diesel", False), (20, "propane", False)],
+)
+def test_a_diesel_under_30_per_cent_is_told(rated_kw: float, fuel: str, told: bool) -> None:
+    # 4.8 kW is 24 % of 20 kW and 40 % of 12 kW.
+    run = simulate(site_with(rated_kw=rated_kw, fuel=fuel), out_for(24))
+    assert ("diesel-light-load" in codes(run)) == told
+
+
+def test_managed_circuits_are_said_to_run_as_if_nothing_were_shed() -> None:
+    site = site_with()
+    managed = site.circuit("d").model_copy(update={"outage_role": "managed"})
+    site = with_parts(site, circuits=(*site.circuits[:3], managed))
+    run = simulate(site, out_for(4))
+    (note,) = (f for f in run.findings if f.code == "load-management-not-modelled")
+    assert "Circuit d runs as if nothing were shed" in note.text
+    assert "load-management-not-modelled" not in codes(simulate(site_with(), out_for(4)))
