@@ -128,6 +128,7 @@ def demand(
         groups=summary(site, chosen, compared, by),
         methods=METHODS,
         method=by,
+        opened=request.query_params.get("open") == "all",
         editions=EDITIONS,
         chosen=chosen,
         against=compared if compared != chosen else None,

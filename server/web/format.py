@@ -25,6 +25,8 @@ __all__ = [
     "percent",
     "rating",
     "short_when",
+    "term_value",
+    "unit_of",
     "weather_sentence",
     "when",
 ]
@@ -50,6 +52,26 @@ def difference(value: float) -> str:
     if abs(value) < 0.05:
         return "the same"
     return f"{'+' if value > 0 else '−'}{abs(value):.1f}"
+
+
+def unit_of(unit: str, quantity: float) -> str:
+    """A unit of a worksheet's quantity, one of them in the singular.
+
+    >>> unit_of("circuits", 1), unit_of("circuits", 2), unit_of("ft²", 1)
+    ('circuit', 'circuits', 'ft²')
+    """
+    return unit.removesuffix("s") if quantity == 1 else unit
+
+
+def term_value(value: float, unit: str) -> str:
+    """A term of a working: volt-amperes whole, amps to one decimal, the rest as it is.
+
+    >>> term_value(56416.032, "VA"), term_value(244.914, "A"), term_value(1.25, "")
+    ('56,416', '244.9', '1.25')
+    """
+    if unit == "VA":
+        return number(value, 0)
+    return amps(value) if unit == "A" else plain(value)
 
 
 def rating(value: float) -> str:

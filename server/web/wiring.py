@@ -12,8 +12,8 @@ from starlette.responses import Response
 
 from server.domain.errors import InputError, Problem
 from server.domain.problems import problems_in
-from server.domain.site import Site
-from server.rules.editions import site_rules
+from server.domain.site import CodeEdition, Site
+from server.rules.editions import site_rules, table_cite
 from server.rules.ranges import Range
 from server.rules.wiring.run import RANGES, Run, RunAnswer
 from server.rules.wiring.sizing import size_run
@@ -117,6 +117,24 @@ def bench_answer(values: Mapping[str, str], site: Site) -> tuple[Form, RunAnswer
     return with_problems(values, problems, aliases=aliases), None
 
 
+def _sections(site: Site, edition: CodeEdition) -> dict[str, str]:
+    """The section each column of the schedule stands on, in this edition."""
+    rules, _ = site_rules(site, edition)
+
+    def section(name: str) -> str:
+        return rules.figure(name).cite.section
+
+    return {
+        "design": section("feeder_wire"),
+        "device": section("next_size_up_to_a"),
+        "carries": f"{table_cite('ampacity', edition).section}, {section('terminal_60_up_to_a')}",
+        "drop": section("drop_run_advice"),
+        "neutral": section("neutral_size"),
+        "ground": section("ground_size"),
+        "dwelling": section("dwelling_share"),
+    }
+
+
 @router.get("/wiring")
 def wiring(request: Request, stored: StoredSiteDep, edition: str = "") -> Response:
     """The feeder schedule and the bench; as a fragment, the bench's answer alone."""
@@ -131,6 +149,7 @@ def wiring(request: Request, stored: StoredSiteDep, edition: str = "") -> Respon
         page,
         template,
         report=report_of(site, chosen),
+        cites=_sections(site, chosen),
         feeders={f.id: f for f in site.feeders},
         names=site.name_of,
         form=form,

@@ -64,13 +64,22 @@ def test_without_asking_nothing_is_re_checked_and_the_findings_are_the_same():
     assert all(f.recheck is None for f in bare.findings)
 
 
-def test_the_range_moved_off_clears_the_farm_s_switchable_panel():
+def test_the_dryer_moved_off_clears_the_farm_s_switchable_panel():
     site = read_site_file((DEMOS / "flower-farm.json").read_bytes())
     finding = next(f for f in check_site(site).findings if f.element_id == "swing")
     offer = offers(site, finding, site_rules(site)[0])[0]
-    assert offer.words == "Kitchen range moved to Main panel"
-    assert offer.site.circuit("range").panel_id == "main"
-    assert site.circuit("range").panel_id == "swing"
+    assert offer.words == "Clothes dryer moved to Main panel"
+    assert offer.site.circuit("dryer").panel_id == "main"
+    assert site.circuit("dryer").panel_id == "swing"
+
+
+def test_what_can_wait_gives_way_first_and_nothing_leaves_another_building():
+    site = read_site_file((DEMOS / "flower-farm.json").read_bytes())
+    for finding in check_site(site, recheck=True).findings:
+        if finding.code == "demand-above-rating":
+            assert "Heat pump" not in finding.recheck.change
+            if "moved to" in finding.recheck.change:
+                assert "Heat mats" not in finding.recheck.change
 
 
 # --- Each kind of mend ------------------------------------------------------------------------

@@ -212,7 +212,7 @@ def test_a_finding_says_that_its_mend_was_tried(browser: TestClient, farm: Store
     assert tried
     for finding in tried:
         assert escape(finding.recheck.said) in page
-    assert "Re-checked with Kitchen range moved to Main panel: this finding is gone" in page
+    assert "Re-checked with Clothes dryer moved to Main panel: this finding is gone" in page
 
 
 def test_another_method_stands_beside_with_the_difference_or_the_reason(
@@ -243,3 +243,38 @@ def test_feeder_schedule_shows_the_neutral_and_its_least_size(
         row = row[: row.index("</tr>")]
         assert wired.demand.legs is not None
         assert f"{wired.demand.legs.neutral_a:.1f} A" in row
+
+
+def test_every_sheet_can_be_opened_without_script(browser: TestClient, farm: StoredSite):
+    folded = browser.get(f"/sites/{farm.id}/demand").text
+    opened = browser.get(f"/sites/{farm.id}/demand", params={"open": "all"}).text
+    sheets = sum(len(d.sheets) for d in check_site(farm.site).demand)
+    assert opened.count('<details class="sheet" open>') == sheets
+    assert folded.count('<details class="sheet" open>') == 1
+    assert "Open every sheet" in folded
+    assert "Close all but the first sheet" in opened
+
+
+def test_lines_carried_on_say_so_and_amounts_are_whole(browser: TestClient, farm: StoredSite):
+    page = browser.get(f"/sites/{farm.id}/demand").text
+    first = page[page.index('<details class="sheet" open>') :]
+    first = first[: first.index("</table>")]
+    assert first.count("carried on") == 3
+    assert "1 circuit<" in first
+    assert ">1,924<" in first or ">1,923<" in first
+    assert not re.search(r"num[^>]*>[\d,]{3,}\.\d+<", first[: first.index("<tfoot>")])
+
+
+def test_every_feeder_tells_how_it_was_worked_out_with_sections(
+    browser: TestClient, farm: StoredSite
+):
+    page = browser.get(f"/sites/{farm.id}/wiring").text
+    for wired in check_site(farm.site).wiring:
+        part = page[page.index(f"How {wired.name} was worked out") :]
+        part = part[: part.index("</details>")]
+        assert "Table 310.16" in part
+        assert "215.2" in part
+        assert f"#el-{wired.feeder_id}" in part
+    heads = page[page.index("<thead>") : page.index("</thead>")]
+    for section in ("Table 310.16", "110.14(C)", "220.61", "250.122", "240.4"):
+        assert section in heads

@@ -24,6 +24,7 @@ MOST_CIRCUITS = 8
 LEAST_SETTING_A = 6.0
 """A lower setting runs nothing useful; vehicle equipment goes no lower (common practice)."""
 
+GIVES_WAY = ("deferrable", "comfort", "important")
 ROLES = {"managed": "under listed load management", "by_hand": "kept off until switched on by hand"}
 Step = Callable[[Site, Circuit], Site]
 
@@ -31,23 +32,28 @@ Step = Callable[[Site, Circuit], Site]
 def less_load(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """The fewest large circuits moved off, put under management, held at a setting, or let be."""
     movable = _circuits(site, finding)
-    for target in _targets(site, finding.element_id):
-        done = _enough(site, finding, rules, movable, _moving_to(target))
-        if done is not None:
-            names, after = done
-            yield Offer(f"{listed(names)} moved to {site.name_of[target]}", after)
+    ways: list[tuple[list[Circuit], Step, str]] = []
     if any(g.id == finding.element_id for g in site.generators):
         running = [c for c in movable if c.outage_role == "on"]
-        for role, words in ROLES.items():
-            done = _enough(site, finding, rules, running, _in_role(role))
-            if done is not None:
-                names, after = done
-                yield Offer(f"{listed(names)} {words}", after)
+        ways += [(running, _in_role(role), words) for role, words in ROLES.items()]
+    # Nothing is moved out of another building: its wire ends there.
+    near = [c for c in movable if not site.panel(c.panel_id).detached_building]
+    ways += [
+        (near, _moving_to(target), f"moved to {site.name_of[target]}")
+        for target in _targets(site, finding.element_id)
+    ]
+    for circuits, step, words in ways:
+        done = _enough(site, finding, rules, circuits, step)
+        if done is not None:
+            yield Offer(f"{listed(done[0])} {words}", done[1])
     yield from _held(site, finding, rules, movable)
 
 
 def _circuits(site: Site, finding: Finding) -> list[Circuit]:
-    """What an element carries in the position found that may give way, largest first."""
+    """What an element carries in the position found that may give way.
+
+    What can wait before what is wanted before what matters, and the largest first.
+    """
     positions = dict(distinct_positions(site, finding.element_id))
     found = positions.get(finding.where) or next(iter(positions.values()))
     free = [
@@ -55,7 +61,13 @@ def _circuits(site: Site, finding: Finding) -> list[Circuit]:
         for c in carried_by(site, finding.element_id, found)
         if not c.circuit.pinned and c.circuit.load_class != "must_serve" and c.circuit.appliances
     ]
-    return sorted(free, key=lambda c: -sum(a.load_w / a.power_factor for a in c.appliances))
+    return sorted(
+        free,
+        key=lambda c: (
+            GIVES_WAY.index(c.load_class),
+            -sum(a.load_w / a.power_factor for a in c.appliances),
+        ),
+    )
 
 
 def _targets(site: Site, element_id: str) -> tuple[str, ...]:

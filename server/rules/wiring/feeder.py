@@ -186,7 +186,7 @@ def _run(
 ) -> Run:
     """What the wire must carry: the demand, or the device where demand is above it.
 
-    Demand above the device is a finding of its own; it is not the wire that fails.
+    Demand above the device is a finding of its own; it is not the wire that fails, nor the neutral.
     """
     first = feeder.segments[0] if feeder.segments else None
     share = 1.0 if device_a is None else min(1.0, device_a / max(sheet.needed_a, 1e-9))
@@ -208,7 +208,7 @@ def _run(
         device_a=device_a,
         full_rated=feeder.full_rated,
         whole_dwelling=whole,
-        neutral_a=sheet.legs.neutral_a if sheet.legs else None,
+        neutral_a=share * sheet.legs.neutral_a if sheet.legs else None,
     )
 
 
