@@ -6,6 +6,7 @@ from fastapi import APIRouter
 
 from server.web import (
     appliances,
+    bulk,
     buses,
     circuit_rows,
     circuits,
@@ -15,6 +16,7 @@ from server.web import (
     findings,
     glossary,
     house,
+    keys,
     new_scenario,
     odds,
     overview,
@@ -44,6 +46,7 @@ for part in (
     circuits,
     circuit_rows,
     paste,
+    bulk,
     appliances,
     new_scenario,
     scenario_list,
@@ -57,6 +60,7 @@ for part in (
     clamp,
     survey,
     glossary,
+    keys,
 ):
     router.include_router(part.router)
 

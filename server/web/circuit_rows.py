@@ -147,7 +147,12 @@ def _parts(
         "circuit": circuit.id,
         "rows": {
             c.id: render_text(
-                page, "circuits/_circuit_row.html", row=row_of(c), flat=False, words=words
+                page,
+                "circuits/_circuit_row.html",
+                row=row_of(c),
+                flat=False,
+                words=words,
+                picked=(),
             )
             for c in rows
         },

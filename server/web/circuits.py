@@ -26,6 +26,7 @@ from server.web.row_form import RowForm, first_place, next_row
 
 router = APIRouter(prefix="/sites/{site_id}")
 
+NO_FORM = Form({})
 KINDS_WITH_WORDS = tuple((kind, ALSO.get(kind.id, "")) for kind in KINDS.values())
 
 
@@ -61,9 +62,18 @@ def filter_of(query: Mapping[str, str]) -> Filter:
 
 
 def table_page(
-    request: Request, stored: StoredSite, wanted: Filter, entry: RowForm | None = None
+    request: Request,
+    stored: StoredSite,
+    wanted: Filter,
+    entry: RowForm | None = None,
+    *,
+    picked: frozenset[str] = frozenset(),
+    bulk: Form | None = None,
 ) -> Response:
-    """The table of circuits with its open row: the next circuit, or one that was refused."""
+    """The table of circuits with its open row: the next circuit, or one that was refused.
+
+    ``bulk`` is a refused change to the circuits ``picked``.
+    """
     page = page_for(
         request,
         "Circuits",
@@ -77,10 +87,12 @@ def table_page(
     return render(
         page,
         template,
-        status_code=status_of(entry.form) if entry else 200,
+        status_code=status_of(bulk or (entry.form if entry else NO_FORM)),
         groups=groups(stored.site, wanted),
         wanted=wanted,
         words=words,
+        picked=picked,
+        bulk=bulk,
         **strip_context(stored, entry or next_strip(stored)),
     )
 

@@ -163,10 +163,46 @@ document.addEventListener("paste", (event) => {
   form.requestSubmit(form.querySelector("button"));
 });
 
+/* The bar of changes to many stands there while something is chosen. */
+function ticks() {
+  return [...document.querySelectorAll('input[name="pick"]')];
+}
+
+function showChosen() {
+  const bar = document.getElementById("bulk");
+  if (!bar) return;
+  const many = ticks().filter((tick) => tick.checked).length;
+  bar.hidden = many === 0;
+  document.getElementById("chosen").textContent = `${many} chosen`;
+  const all = document.querySelector("input[data-all]");
+  if (!all) return;
+  all.checked = many > 0 && many === ticks().length;
+  all.indeterminate = many > 0 && !all.checked;
+}
+
+document.addEventListener("change", (event) => {
+  if (event.target.matches?.("input[data-all]")) {
+    for (const tick of ticks()) tick.checked = event.target.checked;
+  } else if (event.target.name !== "pick") return;
+  showChosen();
+});
+
+function offerAll() {
+  const head = document.querySelector("table[data-grid] thead .pick");
+  if (!head || head.querySelector("input")) return;
+  const all = document.createElement("input");
+  all.type = "checkbox";
+  all.dataset.all = "";
+  all.setAttribute("aria-label", "Choose every circuit shown");
+  head.replaceChildren(all);
+}
+
 function beginGrid() {
   const table = document.querySelector("table[data-grid]");
   if (!table) return;
   table.setAttribute("role", "grid");
+  offerAll();
+  showChosen();
   const first = gridRows()[0]?.querySelector('[data-col="name"]');
   if (first && !table.querySelector("[data-stop]")) takeFocus(first);
 }

@@ -64,6 +64,7 @@ SHEETS = (
     Sheet("survey-breaker", "{site}/survey/breakers/{circuit}", ("planning-aid", "live-parts")),
     Sheet("survey-clamp", "{site}/survey/clamp", ("planning-aid", "live-parts")),
     Sheet("help-models", "/help/models", ("planning-aid", "result")),
+    Sheet("keys", "/help/keys"),
     Sheet("help", "/help", ("planning-aid", "backfeed", "exhaust")),
     Sheet("nothing-here", "{site}/no-such-page", ("planning-aid",), status=404),
 )

@@ -278,3 +278,42 @@ def test_block_pasted_into_the_table_is_shown_then_taken_and_undone_in_one_step(
     page.get_by_role("button", name="Undo: Add 2 circuits").click()
     expect(page.get_by_role("status")).to_contain_text("Undone: Add 2 circuits.")
     assert planner.store.get(house_id).site.circuits == ()
+
+
+def test_question_mark_shows_every_key_and_escape_closes_it(page: Page, house_id: str):
+    page.goto(f"/sites/{house_id}/circuits")
+    page.keyboard.press("n")
+    page.keyboard.type("?")
+    expect(page.locator("#f-new-name")).to_have_value("?")
+    page.keyboard.press("Control+a")
+    page.keyboard.press("Delete")
+    page.locator("h1").click()
+    page.keyboard.press("?")
+    box = page.get_by_role("dialog", name="Keys")
+    expect(box).to_contain_text("begin the next circuit")
+    found = Axe().run(page)
+    assert [v["id"] for v in found["violations"] if v["impact"] in {"serious", "critical"}] == []
+    page.keyboard.press("Escape")
+    expect(box).to_be_hidden()
+
+
+def test_rows_are_chosen_by_keyboard_and_changed_together(
+    page: Page, planner: Planner, house_id: str
+):
+    page.goto(f"/sites/{house_id}/circuits")
+    keys = Keys(page)
+    keys.press("n")
+    for name in ("Attic", "Bath", "Cellar"):
+        enter(keys, name, "lights", {})
+    expect(page.locator("#counted")).to_have_text("3 in 2 panels")
+    expect(page.locator("#bulk")).to_be_hidden()
+    keys.press("ArrowUp")
+    keys.press("Space")
+    keys.press("ArrowUp")
+    keys.press("Space")
+    expect(page.locator("#chosen")).to_have_text("2 chosen")
+    page.locator("#bulk select[name=to_panel]").select_option(label="Barn panel")
+    page.locator("#bulk").get_by_role("button", name="Move").press("Enter")
+    expect(page.get_by_role("status")).to_contain_text("Moved 2 circuits to Barn panel.")
+    panels = {c.name: c.panel_id for c in planner.store.get(house_id).site.circuits}
+    assert panels == {"Attic": "main-panel", "Bath": "barn", "Cellar": "barn"}
