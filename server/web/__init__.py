@@ -27,6 +27,7 @@ from server.web import (
     scenario_list,
     settings,
     sites,
+    spaces,
     start,
     supply,
     survey,
@@ -37,6 +38,7 @@ router = APIRouter(include_in_schema=False)
 for part in (
     preferences,
     sites,
+    spaces,
     start,
     settings,
     supply,
@@ -47,6 +49,7 @@ for part in (
     circuit_rows,
     paste,
     bulk,
+    spaces,
     appliances,
     new_scenario,
     scenario_list,

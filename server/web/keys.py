@@ -69,8 +69,8 @@ PLACES = (
         "Panel spaces",
         (
             Key(("←", "→", "↑", "↓"), "from breaker to breaker"),
-            Key(("Enter",), "take the breaker up; the arrows then choose where it goes"),
-            Key(("Enter",), "put it there"),
+            Key(("Space",), "take the breaker up; the arrows then choose where it goes"),
+            Key(("Enter",), "put it there, as Space does; else open the circuit"),
             Key(("Esc",), "leave it where it was"),
         ),
     ),

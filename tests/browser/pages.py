@@ -48,6 +48,7 @@ SHEETS = (
     Sheet("circuits", "{site}/circuits"),
     Sheet("circuit", "{site}/circuits/{circuit}"),
     Sheet("new-circuit", "{site}/new-circuit"),
+    Sheet("spaces", "{site}/spaces", ("planning-aid", "live-parts", "moving")),
     Sheet("paste-circuits", "{site}/paste-circuits"),
     Sheet("appliance", "{site}/circuits/{circuit}/appliances/{appliance}"),
     Sheet("new-appliance", "{site}/circuits/{circuit}/new-appliance"),
