@@ -47,8 +47,9 @@ def _words(text: str) -> tuple[str, ...]:
 def kinds_found(text: str) -> tuple[Kind, ...]:
     """Kinds of which every word written begins a word, the likeliest first.
 
-    A whole name comes before the beginning of one, that before a first word, that before any
-    other; within these the catalogue's order holds. Nothing written finds nothing.
+    A whole name comes first; then what has more of the words written as whole words; then names
+    that begin so; then those with fewest other words before their comma; then those with the
+    fewest letters left to write; then the catalogue's order. Nothing written finds nothing.
 
     >>> [k.id for k in kinds_found("wat hea")][0], kinds_found("no such thing"), kinds_found(" ")
     ('water-heater', (), ())
@@ -56,17 +57,22 @@ def kinds_found(text: str) -> tuple[Kind, ...]:
     wanted = _words(text)
     if not wanted:
         return ()
-    ranked = []
-    for place, kind in enumerate(KINDS.values()):
-        words = words_of(kind)
-        if not all(any(word.startswith(part) for word in words) for part in wanted):
-            continue
-        name = _words(kind.name)
-        if name == wanted:
-            rank = 0
-        elif " ".join(name).startswith(" ".join(wanted)):
-            rank = 1
-        else:
-            rank = 2
-        ranked.append((rank, place, kind))
-    return tuple(kind for _, _, kind in sorted(ranked, key=lambda r: r[:2]))
+    found = [k for k in KINDS.values() if all(_begun(part, words_of(k)) for part in wanted)]
+    return tuple(sorted(found, key=lambda kind: _distance(wanted, kind)))
+
+
+def _begun(part: str, words: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(word for word in words if word.startswith(part))
+
+
+def _distance(wanted: tuple[str, ...], kind: Kind) -> tuple[int, int, int, int, int]:
+    """How far a kind is from the words written, as its places in the order of search."""
+    name, words = _words(kind.name), words_of(kind)
+    head = _words(kind.name.partition(",")[0])
+    return (
+        int(name != wanted),
+        -sum(part in words for part in wanted),
+        int(not " ".join(name).startswith(" ".join(wanted))),
+        sum(not any(word.startswith(part) for part in wanted) for word in head),
+        sum(min(map(len, _begun(part, words))) - len(part) for part in wanted),
+    )

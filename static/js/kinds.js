@@ -12,6 +12,7 @@ function allKinds() {
   kindsRead ??= [...document.querySelectorAll("#kinds option")].map((option) => ({
     name: option.value,
     own: wordsIn(option.value),
+    head: wordsIn(option.value.split(",")[0]),
     words: wordsIn(`${option.value} ${option.dataset.also}`),
     w: option.dataset.w,
     a: option.dataset.a,
@@ -21,20 +22,33 @@ function allKinds() {
   return kindsRead;
 }
 
-/* The order of server/domain/kind_search.py: whole name, its beginning, any word. */
+/* How far a kind is from the words written: the order of server/domain/kind_search.py. */
+function kindDistance(wanted, kind) {
+  const written = wanted.join(" ");
+  const name = kind.own.join(" ");
+  const left = (part) => {
+    const begun = kind.words.filter((word) => word.startsWith(part));
+    return Math.min(...begun.map((word) => word.length)) - part.length;
+  };
+  return [
+    Number(name !== written),
+    -wanted.filter((part) => kind.words.includes(part)).length,
+    Number(!name.startsWith(written)),
+    kind.head.filter((word) => !wanted.some((part) => word.startsWith(part))).length,
+    wanted.reduce((sum, part) => sum + left(part), 0),
+  ];
+}
+
 function findKinds(text) {
   const wanted = wordsIn(text);
   if (!wanted.length) return [];
-  const begins = wanted.join(" ");
-  const rank = (kind) => {
-    const name = kind.own.join(" ");
-    if (name === begins) return 0;
-    return name.startsWith(begins) ? 1 : 2;
-  };
   return allKinds()
     .filter((kind) => wanted.every((part) => kind.words.some((word) => word.startsWith(part))))
-    .map((kind) => ({ kind, rank: rank(kind) }))
-    .sort((a, b) => a.rank - b.rank)
+    .map((kind) => ({ kind, far: kindDistance(wanted, kind) }))
+    .sort((a, b) => {
+      const at = a.far.findIndex((step, i) => step !== b.far[i]);
+      return at < 0 ? 0 : a.far[at] - b.far[at];
+    })
     .map((found) => found.kind);
 }
 

@@ -59,7 +59,7 @@ HOUSE: tuple[tuple[str, str, dict[str, str]], ...] = (
     ("Compressor", "compr", {}),
     ("Hot tub", "spa", {}),
     ("Yard lights", "outd", {}),
-    ("Greenhouse fan", "greenh", {}),
+    ("Greenhouse fan", "greenh fan", {}),
     ("Kiln", "", {"load_w": "3600", "breaker_a": "30", "poles": "2"}),
 )
 COLUMNS = (

@@ -10,6 +10,7 @@ from server.domain.kind_search import ALSO, kinds_found
     ("typed", "kind_id"),
     [
         ("dry", "dryer"),
+        ("dr", "dryer"),
         ("wat hea", "water-heater"),
         ("hea wat", "water-heater"),
         ("fridge", "refrigerator"),
