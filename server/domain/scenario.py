@@ -92,13 +92,20 @@ class Delivery(Part):
 
 
 class Weather(Part):
-    """Outdoor temperature, as a daily wave or hour by hour; sun as a share of clear sky."""
+    """Outdoor temperature, as a daily wave or hour by hour; sun as a share of clear sky.
+
+    ``hourly_f`` holds at each hour from the scenario's start, ``hourly_sun_share`` over each hour
+    from there on; both are held past their end.
+    """
 
     low_f: Fahrenheit = 35.0
     high_f: Fahrenheit = 55.0
     hottest_hour: Hours = 15.0
     hourly_f: Annotated[tuple[Fahrenheit, ...], Field(max_length=24 * 15)] = ()
     sun_share: Share = 0.6
+    hourly_sun_share: Annotated[
+        tuple[Annotated[float, Field(ge=0, le=1.5)], ...], Field(max_length=24 * 15)
+    ] = ()
 
     @model_validator(mode="after")
     def _low_below_high(self) -> Weather:

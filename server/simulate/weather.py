@@ -35,6 +35,15 @@ def outdoor_f(weather: Weather, start: datetime, at_s: Floats) -> Floats:
     return mean + swing * wave
 
 
+def sun_share(weather: Weather, at_s: Floats) -> Floats:
+    """Share of clear sky at each second from the start, hour by hour where given; same shape."""
+    if not weather.hourly_sun_share:
+        return np.full(at_s.shape, weather.sun_share)
+    hour = np.minimum(at_s // 3600.0, len(weather.hourly_sun_share) - 1).astype(np.int64)
+    told: Floats = np.array(weather.hourly_sun_share)[hour]
+    return told
+
+
 def warmest_f(weather: Weather) -> float:
     """Warmest hour of the scenario. [F]."""
     return max(weather.hourly_f) if weather.hourly_f else weather.high_f
@@ -51,7 +60,7 @@ def ambient(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
         (
             outdoor_f(scenario.weather, scenario.start, at_s),
             sky.darkness,
-            sky.level_wm2 * scenario.weather.sun_share,
+            sky.level_wm2 * sun_share(scenario.weather, at_s),
         )
     )
 
@@ -62,7 +71,7 @@ def solar_w(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
         return np.zeros((0, at_s.shape[0]))
     return np.stack(
         [
-            _array_w(site.place, array, scenario.start, scenario.weather.sun_share, at_s.tobytes())
+            _array_w(site.place, array, scenario.start, scenario.weather, at_s.tobytes())
             for array in site.solar
         ]
     )
@@ -94,7 +103,7 @@ def _sky(place: Place, start: datetime, at_s: bytes) -> _Sky:
 
 @lru_cache(maxsize=32)
 def _array_w(
-    place: Place, array: SolarArray, start: datetime, sun_share: float, at_s: bytes
+    place: Place, array: SolarArray, start: datetime, weather: Weather, at_s: bytes
 ) -> Floats:
     sky = _sky(place, start, at_s)
     lit = sky.level_wm2 > 0.0
@@ -108,6 +117,6 @@ def _array_w(
         dc_kw=array.dc_kw,
         ac_kw=array.ac_kw,
         losses_share=array.losses_share,
-        level_wm2=sky.level_wm2[lit] * sun_share,
+        level_wm2=(sky.level_wm2 * sun_share(weather, np.frombuffer(at_s)))[lit],
     )
     return watts

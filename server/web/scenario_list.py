@@ -115,9 +115,16 @@ def delete(
     return redirect(request, f"/sites/{stored.id}/scenarios", said=f"{said}. Undo brings it back.")
 
 
-def _edit_page(
-    request: Request, stored: StoredSite, scenario: Scenario, form: Form, *, spare: int = SPARE
+def edit_page(
+    request: Request,
+    stored: StoredSite,
+    scenario: Scenario,
+    form: Form,
+    *,
+    spare: int = SPARE,
+    hourly: Form | None = None,
 ) -> Response:
+    """The form of one scenario, and that of its weather hour by hour."""
     page = page_for(
         request,
         f"Edit {scenario.name}",
@@ -132,9 +139,10 @@ def _edit_page(
     return render(
         page,
         "scenarios/edit.html",
-        status_code=status_of(form),
+        status_code=status_of(form if hourly is None else hourly),
         scenario=scenario,
         form=form,
+        hourly=hourly or Form({}),
         options=options_of(stored.site),
         lanes=lanes(stored.site, form.values),
         words=words,
@@ -146,7 +154,7 @@ def _edit_page(
 def edit_form(request: Request, stored: StoredSiteDep, scenario_id: str) -> Response:
     """The form of one scenario."""
     scenario = stored.site.scenario(scenario_id)
-    return _edit_page(request, stored, scenario, form_of(scenario))
+    return edit_page(request, stored, scenario, form_of(scenario))
 
 
 @router.post("/{scenario_id}/edit")
@@ -159,7 +167,7 @@ def edit(
     if scenario is None:
         return _save_again(request, store, stored, scenario_id, values)
     if values.get("act") == _MORE_ROWS:
-        return _edit_page(request, stored, scenario, Form(values), spare=SPARE + 3)
+        return edit_page(request, stored, scenario, Form(values), spare=SPARE + 3)
     form = try_save(
         store,
         stored,
@@ -170,7 +178,7 @@ def edit(
         strip=f"scenarios.{stored.site.scenarios.index(scenario)}.",
     )
     if form is not None:
-        return _edit_page(request, stored, scenario, form)
+        return edit_page(request, stored, scenario, form)
     return redirect(
         request, f"/sites/{stored.id}/scenarios/{scenario_id}", said=f"Saved {scenario.name}."
     )
@@ -201,7 +209,7 @@ def _save_again(
             strip=f"scenarios.{len(stored.site.scenarios)}.",
         )
     if form is not None:
-        return _edit_page(request, stored, base, form, spare=spare)
+        return edit_page(request, stored, base, form, spare=spare)
     return redirect(
         request,
         f"/sites/{stored.id}/scenarios/{scenario_id}",

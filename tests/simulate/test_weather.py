@@ -9,7 +9,7 @@ import pytest
 
 from server.domain.scenario import Weather
 from server.domain.site import Place
-from server.simulate.weather import ambient, outdoor_f, solar_w, warmest_f
+from server.simulate.weather import ambient, outdoor_f, solar_w, sun_share, warmest_f
 from tests.builders import START, double_throw_site, normal_only_site, scenario, with_parts
 
 HOURS = np.arange(48) * 3600.0
@@ -66,3 +66,10 @@ def test_surroundings_are_outdoors_darkness_and_the_share_of_clear_sky() -> None
     assert around[13, 2] > 300.0
     full = scenario(start=day.start, weather=Weather(sun_share=1.0))
     assert ambient(site, full, HOURS[:24])[13, 2] == pytest.approx(2 * around[13, 2])
+
+
+def test_sun_follows_its_hours_and_is_held_past_their_end() -> None:
+    weather = Weather(sun_share=0.5, hourly_sun_share=(1.0, 0.25))
+    at_s = np.array([0.0, 3599.0, 3600.0, 9e5])
+    assert sun_share(weather, at_s) == pytest.approx([1, 1, 0.25, 0.25])
+    assert sun_share(Weather(sun_share=0.5), at_s) == pytest.approx([0.5] * 4)
