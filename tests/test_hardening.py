@@ -281,3 +281,16 @@ def test_a_supply_of_many_diamonds_is_walked_once():
     assert check_site(site).demand
     for ready in builtin_scenarios(site, start=date(2026, 1, 1)):
         assert simulate(site, ready).limits
+
+
+def test_a_document_sent_as_no_json_and_a_seed_beyond_reading_are_refused_in_words(
+    browser: TestClient,
+):
+    made = browser.app.state.store.create(double_throw_site())
+    sent = browser.put(f"/api/v1/sites/{made.id}", content=b'{"revision": 1}')
+    assert sent.status_code == 422
+    assert "sent as application/json" in sent.json()["detail"]
+    path = f"/api/v1/sites/{made.id}/scenarios/{made.site.scenarios[0].id}/run"
+    asked = browser.get(path, params={"seed": "9" * 5000})
+    assert asked.status_code == 422
+    assert "too long" in asked.json()["detail"]

@@ -26,6 +26,8 @@ _MESSAGES: dict[str, str] = {
     "datetime_type": "Write a date and time, such as 2026-11-26 17:30.",
     "union_tag_not_found": "Say which behaviour this is: its “model” is missing.",
     "json_invalid": "This is not readable JSON.",
+    "int_parsing_size": "This number is too long. Write a shorter one.",
+    "model_attributes_type": "A group of named fields is expected here, sent as application/json.",
     "model_type": "A group of named fields is expected here.",
     "dict_type": "A group of named fields is expected here.",
     "tuple_type": "A list is expected here.",
