@@ -79,12 +79,15 @@ def oil(clock: HarmClock) -> Iterator[Harm]:
         stops = sorted((w.start - scenario.start).total_seconds() for w in scenario.generator_stops)
         limit_s = generator.oil_check_h * 3600.0
         at_s, most_s, run_s = None, 0.0, 0.0
+        tended = scenario.oil_stop_min is not None
         for begin, end in _clipped(clock.run.served.running[generator.id], clock.span_s):
             marks = [begin, *(s for s in stops if begin < s < end), end]
             for first, last in pairwise(marks):
                 if any(abs(first - s) < 1e-6 for s in stops):
                     run_s = 0.0
-                if at_s is None and run_s + last - first > limit_s:
+                if tended and run_s >= limit_s - 1e-3:
+                    run_s = 0.0
+                if at_s is None and run_s + last - first > limit_s + 1e-3:
                     at_s = first + limit_s - run_s
                 run_s += last - first
                 most_s = max(most_s, run_s)

@@ -87,7 +87,7 @@ def build_timeline(
     for generator in site.generators:
         switches = _switches_of(site, generator)
         dry = (empty or {}).get(generator.id, ())
-        runs, gives, thrown = _one_set(scenario, generator, switches, outages, dry, log)
+        runs, gives, thrown = _tended(scenario, generator, switches, outages, dry, log)
         running[generator.id], giving[generator.id] = runs, gives
         for switch in switches:
             on_generator[switch.id] = thrown[switch.id]
@@ -144,7 +144,10 @@ class _Need:
     stop: float
 
 
-def _one_set(
+_MOST_OIL_STOPS = 400
+
+
+def _tended(
     scenario: Scenario,
     generator: Generator,
     switches: tuple[TransferSwitch, ...],
@@ -152,9 +155,48 @@ def _one_set(
     dry: tuple[Interval, ...],
     log: list[tuple[float, str]],
 ) -> tuple[tuple[Interval, ...], tuple[Interval, ...], dict[str, tuple[Interval, ...]]]:
+    """One set stopped for its oil whenever it has run its interval, where somebody does that."""
+    oil: tuple[Interval, ...] = ()
+    span_s = scenario.steps * float(scenario.step_s)
+    service = tuple(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_stops)
+    while True:
+        said: list[tuple[float, str]] = []
+        found = _one_set(scenario, generator, switches, outages, (dry, oil), said)
+        at_s = None
+        if generator.oil_check_h is not None and scenario.oil_stop_min is not None:
+            at_s = _oil_due_s(found[0], (*service, *oil), generator.oil_check_h * 3600.0)
+        if at_s is None or at_s >= span_s or len(oil) >= _MOST_OIL_STOPS:
+            log.extend(said)
+            return found
+        oil = (*oil, (at_s, at_s + (scenario.oil_stop_min or 0.0) * 60.0))
+
+
+def _oil_due_s(
+    runs: tuple[Interval, ...], stops: tuple[Interval, ...], limit_s: float
+) -> float | None:
+    """When an engine has run so long since its last stop for service; None where it never has."""
+    run_s, last_end = 0.0, float("-inf")
+    for begin, end in runs:
+        if any(last_end - 1e-6 <= start <= begin + 1e-6 for start, _ in stops):
+            run_s = 0.0
+        if run_s + end - begin > limit_s + 1e-6:
+            return begin + limit_s - run_s
+        run_s += end - begin
+        last_end = end
+    return None
+
+
+def _one_set(
+    scenario: Scenario,
+    generator: Generator,
+    switches: tuple[TransferSwitch, ...],
+    outages: tuple[Interval, ...],
+    dry_and_oil: tuple[tuple[Interval, ...], tuple[Interval, ...]],
+    log: list[tuple[float, str]],
+) -> tuple[tuple[Interval, ...], tuple[Interval, ...], dict[str, tuple[Interval, ...]]]:
     """Running, giving and thrown intervals of one set through every outage.
 
-    ``dry`` are stretches without fuel.
+    ``dry_and_oil`` are stretches without fuel, and stops for oil.
 
     An automatic switch goes to the generator only when it gives, and back at once when the utility
     is there and the generator is not; a hand switch stays where a person left it.
@@ -165,7 +207,8 @@ def _one_set(
             log.extend((start, f"{generator.name} does not start") for start, _ in outages)
         return (), (), dict.fromkeys(thrown, ())
     service = sorted(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_stops)
-    stops = _joined((*service, *dry))
+    dry, oil = dry_and_oil
+    stops = _joined((*service, *dry, *oil))
     exercise = tuple(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_exercise)
     holes = [(a, b + generator.start_delay_s) for a, b in stops]
     hand_s = scenario.hand_start_min * 60.0
@@ -198,7 +241,8 @@ def _one_set(
     exercised = _less(exercise, stops)
     log.extend((at, f"{generator.name} exercising without load") for at, _ in exercised)
     log.extend((at, f"{generator.name} runs out of fuel") for at, _ in dry)
-    _log_set(generator, needed, gives, tuple(service), dry, log)
+    log.extend((at, f"{generator.name} stopped for its oil") for at, _ in oil)
+    _log_set(generator, needed, gives, tuple(service), (*dry, *oil), log)
     for switch in switches:
         for on, off in thrown[switch.id]:
             log.append((on, f"{switch.name} to generator"))

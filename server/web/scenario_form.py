@@ -10,7 +10,7 @@ from server.domain.site import Site
 from server.web import words
 from server.web.forms import Form, checked, flat, nested
 
-OPTIONAL = ("people", "pit_inflow_gpm", "energy_kwh")
+OPTIONAL = ("people", "oil_stop_min", "pit_inflow_gpm", "energy_kwh")
 TEXTS = ("name", "note", "proves")
 SPARE = 1
 """Empty rows shown after the last of each list."""
