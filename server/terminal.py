@@ -72,6 +72,8 @@ def print_run(
             say(f"{finding.severity.capitalize()}: {finding.text} {finding.mend}")
     say()
     say(run.verdict.sentence, style="bold" if run.verdict.fits else "bold red")
+    if advice is not None and advice.doubt:
+        say(advice.doubt)
     say(run.verdict.detail)
     if tried:
         _relief(*tried, say)

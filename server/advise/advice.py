@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from server.advise.doubt import start_doubt
 from server.advise.start_findings import start_findings
 from server.advise.starts import SetStarts, starts_of
 from server.advise.trips import Trip, trips_of
@@ -23,9 +24,22 @@ class Advice:
     volts: tuple[PanelVolts, ...]
     findings: tuple[Finding, ...]
 
+    @property
+    def doubt(self) -> str:
+        """The start that most puts the run's answer in doubt; empty where none does."""
+        return start_doubt(self.starts)
+
 
 def advice_on(run: Run) -> Advice:
-    """What follows from a run beside its amps."""
+    """What follows from a run beside its amps, worked out once and kept with it."""
+    kept = run.aside.get("advice")
+    if isinstance(kept, Advice):
+        return kept
+    run.aside["advice"] = made = _advice(run)
+    return made
+
+
+def _advice(run: Run) -> Advice:
     starts, volts = starts_of(run), panel_volts(run)
     found = (*start_findings(starts), *volts_findings(volts, rulebook(run.site.code_edition)))
     return Advice(trips=trips_of(run), starts=starts, volts=volts, findings=found)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Literal, Protocol
@@ -280,6 +280,8 @@ class Run:
     verdict: Verdict
     served: Served
     flows: Flows
+    aside: dict[str, object] = field(default_factory=dict, compare=False, repr=False)
+    """What others have worked out from this run, kept with it."""
 
     @cached_property
     def circuit_w(self) -> FloatArray:

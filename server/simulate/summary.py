@@ -74,6 +74,7 @@ def summarise(
         sources=tuple(SourceView.model_validate(s) for s in run.sources),
         circuits=tuple(CircuitView.model_validate(c) for c in run.service),
         balance=BalanceView.model_validate(run.balance),
+        doubt=said.doubt,
         trips=said.trips,
         starts=said.starts,
         volts=said.volts,

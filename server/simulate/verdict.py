@@ -36,9 +36,6 @@ def _on(result: LimitResult) -> str:
     return "" if result.point.kind == "feeder_neutral" else f" on {result.worst.leg}"
 
 
-STARTS_APART = "Motor starts are checked apart."
-
-
 def judge(
     limits: tuple[LimitResult, ...],
     service: tuple[CircuitService, ...],
@@ -108,8 +105,6 @@ def judge(
         for f in fuel
         if f.left_over_gal > 0.05
     )
-    if worst is not None and worst.worst.peak_a > 0.0:
-        detail = f"{detail} {STARTS_APART}".strip()
     return Verdict(
         fits=not over and not gaps and not dry and not dark,
         sentence=sentence,

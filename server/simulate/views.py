@@ -276,6 +276,7 @@ class AdviceView(View):
     starts: tuple[SetStartsView, ...] = ()
     volts: tuple[PanelVoltsView, ...] = ()
     findings: tuple[FindingView, ...] = ()
+    doubt: str = ""
 
 
 class RunSummary(View):
@@ -291,6 +292,7 @@ class RunSummary(View):
     sources: tuple[SourceView, ...]
     circuits: tuple[CircuitView, ...]
     balance: BalanceView
+    doubt: str
     trips: tuple[TripView, ...]
     starts: tuple[SetStartsView, ...]
     harms: tuple[HarmView, ...]

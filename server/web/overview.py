@@ -151,15 +151,15 @@ def verdict_status(run: Run) -> str:
     if not run.verdict.fits:
         return "over"
     worst = run.verdict.worst
-    return "close" if worst is not None and worst.status == "close" else "within"
+    close = worst is not None and worst.status == "close"
+    return "close" if close or advice_on(run).doubt else "within"
 
 
 def verdict_words(run: Run) -> VerdictWords:
     """The run's sentence with its first words apart, and what goes without beside it."""
     _, _, rest = run.verdict.sentence.partition(". ")
-    return VerdictWords(
-        verdict_status(run), answer_words(run), rest, run.verdict.detail, goes_without(run)
-    )
+    detail = f"{advice_on(run).doubt} {run.verdict.detail}".strip()
+    return VerdictWords(verdict_status(run), answer_words(run), rest, detail, goes_without(run))
 
 
 def facts(run: Run) -> tuple[Fact, ...]:

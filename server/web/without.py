@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from server.advise.advice import advice_on
 from server.domain.topology import BusKind, bus_of_circuit
 from server.simulate.results import Run
 from server.web.format import count, duration, listed
@@ -89,7 +90,9 @@ def goes_without(run: Run) -> Without:
 
 
 def answer_words(run: Run) -> str:
-    """The answer in a word or two; a run that fits only because something waits says so."""
+    """The answer in a word or two; a run that fits only under a condition names it."""
+    if run.verdict.fits and advice_on(run).doubt:
+        return "Fits, if it starts."
     if run.verdict.fits and goes_without(run):
         return "Fits, by going without."
     head, stop, _ = run.verdict.sentence.partition(". ")

@@ -6,6 +6,7 @@ from datetime import timedelta
 
 import pytest
 
+from server.advise.doubt import start_doubt
 from server.advise.start_findings import start_findings
 from server.advise.starts import SetStarts, start_kva, starts_of
 from server.domain.appliance import Appliance
@@ -131,3 +132,34 @@ def test_a_pair_comes_with_its_odds_and_is_no_finding():
 def test_a_set_that_carries_nothing_has_no_starts():
     site = with_parts(backed_up_site(), scenarios=(scenario(),))
     assert starts_of(simulate(site, site.scenarios[0])) == ()
+
+
+def test_a_start_that_may_fail_is_said_beside_the_answer_the_must_serve_one_first():
+    """75 A x 240 V = 18 kVA on a 5 kVA set behind 0.25: 18 / (18 + 20) = 47 %."""
+    known = {"reactance_pu": 0.25, "rated_kw": 5.0, "rated_kva": 5.0}
+    saw = motor("saw", 300, locked_rotor_a=80, figure_source="nameplate")
+    pump = motor("pump", 300, locked_rotor_a=75, figure_source="nameplate")
+    site = with_parts(
+        backed_up_site(),
+        generators=(generator(**known),),
+        circuits=(
+            circuit("s", "backed", 1, 3, appliances=(saw,)),
+            circuit("p", "backed", 5, 7, appliances=(pump,), load_class="must_serve"),
+        ),
+    )
+    out = Window(start=START + timedelta(hours=2), end=START + timedelta(hours=5))
+    day = scenario().model_copy(update={"outages": (out,)})
+    doubt = start_doubt(starts_of(simulate(site, day)))
+    assert doubt == (
+        f"But pump may not start on {site.generators[0].name}: the volts dip 47 %, and past 30 % "
+        "contactors let go."
+    )
+
+
+def test_a_start_that_holds_leaves_no_doubt():
+    assert start_doubt((house(motor("pump", 300, locked_rotor_a=20)),)) == ""
+
+
+def test_a_guess_is_called_one_in_the_doubt():
+    doubt = start_doubt((house(motor("pump", 300, locked_rotor_a=300)),))
+    assert doubt.endswith("Its starting figure and the set’s reactance are a guess.")

@@ -68,7 +68,3 @@ def test_fuel_at_the_start_counts(share: float):
 
 def test_natural_gas_never_runs_dry():
     assert simulate(house(1.0, fuel="natural_gas"), long_outage()).verdict.fits
-
-
-def test_every_verdict_with_load_says_that_starts_are_not_checked():
-    assert "Motor starts are checked apart." in simulate(house(100.0), long_outage()).verdict.detail

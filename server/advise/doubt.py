@@ -1,0 +1,40 @@
+"""A start that the generator may not manage, said beside the answer of the run."""
+
+from __future__ import annotations
+
+from server.advise.starts import DIP_OVER, SetStarts, Start
+
+
+def start_doubt(found: tuple[SetStarts, ...]) -> str:
+    """The start that most puts a run's answer in doubt, in a sentence; empty where none does.
+
+    A motor alone before several at once, a must-serve one before another, then the deeper dip.
+    """
+    doubtful = [(one, s) for one in found for s in one.starts if _is_doubtful(s)]
+    if not doubtful:
+        return ""
+    one, start = min(doubtful, key=lambda pair: _rank(pair[1]))
+    together = ", starting together," if len(start.motors) > 1 else ""
+    guesses = ["its starting figure"] * any(m.guess for m in start.motors)
+    guesses += ["the set’s reactance"] * (one.generator.reactance_pu is None)
+    tail = f" {' and '.join(guesses).capitalize()} {'are' if len(guesses) > 1 else 'is'} a guess."
+    return (
+        f"But {start.names}{together} may not start on {one.name}: the volts dip "
+        f"{100.0 * start.dip:.0f} %, and {_bears(one)}.{tail if guesses else ''}"
+    )
+
+
+def _is_doubtful(start: Start) -> bool:
+    return start.status == "over" and start.kind != "pair"
+
+
+def _rank(start: Start) -> tuple[bool, bool, float]:
+    must_serve = any(m.circuit.load_class == "must_serve" for m in start.motors)
+    return start.kind != "alone", not must_serve, -start.dip
+
+
+def _bears(one: SetStarts) -> str:
+    limit = one.generator.start_kva_limit
+    if limit is not None:
+        return f"its maker names {limit:g} kVA as the most it starts"
+    return f"past {100.0 * DIP_OVER:.0f} % contactors let go"
