@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import opendssdirect as dss
 import pytest
 
@@ -137,11 +139,40 @@ def test_effective_impedance_is_close_to_a_power_flow(power_factor):
 
 
 def test_start_drop_is_close_to_a_power_flow():
-    """A 48 A start on top of 20 A at the low power factor of a start."""
-    ours = drop_at_start(running_a=20, start_a=48, stretches=[Stretch(280, "2")], rules=RULES)
+    """A 48 A start at 0.4 on top of 20 A at 1: 39.2 − j44.0 A, 58.9 A at 0.665."""
+    wire = [Stretch(280, "2")]
+    running = voltage_drop(amps=20, stretches=wire, rules=RULES)
+    ours = drop_at_start(running=running, start_a=48, stretches=wire, rules=RULES)
     power_factor = RULES.value("start_power_factor")
-    theirs = solved_drop_v(amps=68, power_factor=power_factor, segments=[(0.19, 0.045, 280)])
+    amps = 20 + 48 * complex(power_factor, -math.sqrt(1 - power_factor**2))
+    theirs = solved_drop_v(
+        amps=abs(amps), power_factor=amps.real / abs(amps), segments=[(0.19, 0.045, 280)]
+    )
     assert ours.impedance_v == pytest.approx(theirs, rel=0.02)
+
+
+def test_what_runs_keeps_its_power_factor_while_a_motor_starts():
+    """28 ft of 4 copper: 2 x 80 A x 0.308 x 0.028 = 1.38 V running (Chapter 9 Table 8).
+
+    Start 48 A at 0.4: 0.31 x 0.4 + 0.048 x 0.917 = 0.168 ohm/kft (Table 9), 2 x 48 x 0.168 x
+    0.028 = 0.45 V. Together 1.83 V, 0.76 % of 240 V.
+    """
+    wire = [Stretch(28, "4")]
+    running = voltage_drop(amps=80, stretches=wire, rules=RULES)
+    start = drop_at_start(running=running, start_a=48, stretches=wire, rules=RULES)
+    assert running.dc_v == pytest.approx(1.38, abs=0.005)
+    assert start.dc_v == pytest.approx(1.83, abs=0.005)
+    assert start.dc_share == pytest.approx(0.0076, abs=0.00005)
+
+
+@pytest.mark.parametrize("power_factor", [0.4, 0.85, 1.0])
+@pytest.mark.parametrize("size", ["12", "4", "4/0", "500"])
+def test_a_start_never_drops_less_than_what_runs(size, power_factor):
+    wire = [Stretch(100, size)]
+    running = voltage_drop(amps=80, stretches=wire, power_factor=power_factor, rules=RULES)
+    start = drop_at_start(running=running, start_a=1, stretches=wire, rules=RULES)
+    assert start.dc_v > running.dc_v
+    assert start.impedance_v > running.impedance_v
 
 
 # --- The step from 4/0 to 250 kcmil at 280 ft -------------------------------------------------

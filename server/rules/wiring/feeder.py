@@ -154,11 +154,7 @@ def one_feeder(
             drop = voltage_drop(amps=run.load_a, stretches=stretches, volts=volts, rules=rules)
             if start_a:
                 start = drop_at_start(
-                    running_a=run.load_a,
-                    start_a=start_a,
-                    stretches=stretches,
-                    volts=volts,
-                    rules=rules,
+                    running=drop, start_a=start_a, stretches=stretches, rules=rules
                 )
         except InputError as error:
             missing.append(str(error))

@@ -120,10 +120,9 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
     neutral = _neutral(run, device_a, chosen.size, rules)
     start = (
         drop_at_start(
-            running_a=run.load_a,
+            running=chosen.drop,
             start_a=run.start_a,
             stretches=[_stretch(run, chosen.size)],
-            volts=run.volts,
             rules=rules,
         )
         if run.start_a
