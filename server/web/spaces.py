@@ -14,8 +14,9 @@ from server.store.cards import StoredSite
 from server.web.circuit_table import row_of
 from server.web.circuits import sheet_cautions
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
-from server.web.drawing.panel_spaces import panel_faces
+from server.web.drawing.panel_spaces import connected_legs, panel_faces
 from server.web.edits import status_of, try_save
+from server.web.format import amps
 from server.web.forms import Form, typed
 from server.web.pages import page_for, redirect, render
 
@@ -101,7 +102,22 @@ def _said(before: Site, placing: Placing, circuit_id: str) -> str:
         mine, other = after.circuit(circuit_id), after.circuit(partner_id)
         if mine.poles == 1 and leg_of_space(mine.spaces[0]) == leg_of_space(other.spaces[0]):
             told.append(f"It is now on the same leg as {other.name}, which shares its neutral.")
+    for panel_id in dict.fromkeys(s.circuit(circuit_id).panel_id for s in (before, after)):
+        told += _balance(before, after, panel_id)
     return " ".join(told)
+
+
+def _balance(before: Site, after: Site, panel_id: str) -> list[str]:
+    """What the move did to the legs of a panel, where it did anything."""
+    panel = after.panel(panel_id)
+    pairs = zip(connected_legs(before, panel), connected_legs(after, panel), strict=True)
+    shown = [(amps(was.value), amps(now.value)) for was, now in pairs]
+    if all(was == now for was, now in shown):
+        return []
+    legs = ", ".join(
+        f"{leg} {was} to {now} A" for leg, (was, now) in zip(("L1", "L2"), shown, strict=True)
+    )
+    return [f"Connected on {panel.name}: {legs}."]
 
 
 def _at(site: Site, circuit_id: str) -> str:

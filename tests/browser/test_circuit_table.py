@@ -13,6 +13,7 @@ from server.domain.site import Site
 from server.domain.supply import Feeder
 from server.web.new_site import empty_house
 from tests.browser.conftest import Planner
+from tests.grown import grown
 
 Contexts = Callable[..., BrowserContext]
 MOST_KEYSTROKES = 25
@@ -317,3 +318,16 @@ def test_rows_are_chosen_by_keyboard_and_changed_together(
     expect(page.get_by_role("status")).to_contain_text("Moved 2 circuits to Barn panel.")
     panels = {c.name: c.panel_id for c in planner.store.get(house_id).site.circuits}
     assert panels == {"Attic": "main-panel", "Bath": "barn", "Cellar": "barn"}
+
+
+@pytest.mark.parametrize("width", [390, 768, 1280])
+def test_200_circuits_with_long_names_do_not_scroll_the_page_sideways(
+    open_context: Contexts, planner: Planner, farm: Site, width: int
+):
+    large = grown(farm, circuits=200, name="behind the hedge by the barn")
+    site_id = planner.store.create(large).id
+    page = open_context(viewport={"width": width, "height": 844}).new_page()
+    for path in ("circuits", "spaces"):
+        page.goto(f"/sites/{site_id}/{path}")
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    planner.store.delete(site_id)

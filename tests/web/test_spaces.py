@@ -129,3 +129,23 @@ def test_partner_on_the_same_leg_is_told(browser: TestClient, sites: SiteStore):
     fields |= {"circuit": "a", "panel_id": "main", "space": "12"}
     browser.post(path(made), data=fields)
     assert "same leg as Circuit b, which shares its neutral" in browser.get(path(made)).text
+
+
+def test_what_a_move_does_to_the_legs_is_told(browser: TestClient, sites: SiteStore):
+    loads = (circuit("a", "main", 9, load_w=1200), circuit("b", "main", 10, load_w=600))
+    made = sites.create(house(*loads))
+    fields = form_in(browser.get(path(made)).text, path(made))
+    fields |= {"circuit": "a", "panel_id": "main", "space": "12"}
+    browser.post(path(made), data=fields)
+    said = "Connected on Panel main: L1 15.0 to 5.0 A, L2 0.0 to 10.0 A."
+    assert said in browser.get(path(made)).text
+
+
+def test_move_on_the_same_leg_tells_no_change_of_the_legs(browser: TestClient, sites: SiteStore):
+    made = sites.create(house(circuit("a", "main", 9, load_w=1200)))
+    fields = form_in(browser.get(path(made)).text, path(made))
+    fields |= {"circuit": "a", "panel_id": "main", "space": "10"}
+    browser.post(path(made), data=fields)
+    page = browser.get(path(made)).text
+    assert "Circuit a is in space 10" in page
+    assert "Connected on" not in page
