@@ -119,14 +119,28 @@ class Room:
 
 @lru_cache(maxsize=1)
 def rooms() -> tuple[Room, ...]:
-    """Every kind that can be ticked, by room."""
+    """Every kind that can be ticked, by room: what nearly every house has, then by name."""
     names: tuple[Group, ...] = get_args(Group)
-    found = {name: tuple(k for k in offered_kinds() if k.group == name) for name in names}
+    kinds = sorted(offered_kinds(), key=lambda k: (not k.usual, (k.whole_name or k.name).lower()))
+    found = {name: tuple(k for k in kinds if k.group == name) for name in names}
     return tuple(Room(name, kinds) for name, kinds in found.items() if kinds)
+
+
+ANSWERED_BY: Mapping[str, tuple[str, ...]] = {
+    "gas-furnace": ("oil-furnace", "boiler"),
+    "sump-pump": ("sewage-pump", "grinder-pump"),
+    "gas-water-heater": ("tankless-gas", "water-heater", "water-heater-heat-pump"),
+    "oxygen-concentrator": ("ventilator", "dialysis-machine", "sleep-apnea-machine"),
+    "heat-lamp": ("heated-waterer",),
+}
+"""What was ticked already where one of these was, so that its question is not asked again."""
 
 
 def asked_again(values: Mapping[str, str]) -> tuple[Kind, ...]:
     """What people forget and was not ticked."""
+    ticked = {kind.id for kind in offered_kinds() if values.get(f"{HAVE}{kind.id}") == "on"}
     return tuple(
-        kind for kind in offered_kinds() if kind.prompt and values.get(f"{HAVE}{kind.id}") != "on"
+        kind
+        for kind in offered_kinds()
+        if kind.prompt and ticked.isdisjoint((kind.id, *ANSWERED_BY.get(kind.id, ())))
     )

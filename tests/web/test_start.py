@@ -8,8 +8,10 @@ import pytest
 from fastapi.testclient import TestClient
 
 from server.advise.begin.choices import WAY_IDS, WAYS, offered_kinds
+from server.domain.catalogue import KINDS
 from server.store.sites import SiteStore
 from server.web.start_form import STEPS
+from server.web.start_view import ANSWERED_BY
 from tests.builders import double_throw_site
 from tests.web.conftest import form_in, problem_at
 
@@ -125,6 +127,19 @@ def test_only_what_was_not_ticked_is_asked_again(browser: TestClient):
     assert prompts.pop("radon-fan") not in page
     for prompt in prompts.values():
         assert prompt in page
+
+
+def test_a_question_is_not_asked_where_something_like_it_was_ticked(browser: TestClient):
+    asked = "Does anyone rely on a medical device?"
+    page = "/start?step=forgotten&way=nothing&seen=1"
+    assert asked in browser.get(page).text
+    assert asked not in browser.get(f"{page}&have.ventilator=on").text
+
+
+def test_what_may_answer_a_question_is_known():
+    for kind_id, others in ANSWERED_BY.items():
+        assert KINDS[kind_id].prompt
+        assert set(others) <= set(KINDS)
 
 
 def test_no_drawing_picked_is_said_and_keeps_what_else_was_said(browser: TestClient):

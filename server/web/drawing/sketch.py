@@ -31,7 +31,7 @@ class Scale:
     names: bool
 
 
-CARD = Scale(96.0, 22.0, 84.0, names=False)
+CARD = Scale(96.0, 22.0, 92.0, names=False)
 _PAGE_W, _LEAST_W, _MOST_W = 1216.0, 200.0, 330.0
 
 
