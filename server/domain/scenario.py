@@ -118,8 +118,9 @@ class Scenario(Part):
     """What happens, hour by hour, and to whom.
 
     ``span_h`` hours are run from ``start`` in steps of ``step_s`` seconds. ``pit_inflow_gpm`` is
-    the water into every pit, None for each pump's own figure. ``oil_stop_min`` is how long each
-    set is stopped for its oil whenever its engine has run its interval, None where nobody does.
+    the water into every pit, None for each pump's own figure. Sets catch at the ``start_tries``-th
+    try of every outage. ``oil_stop_min`` is how long each set is stopped for its oil whenever its
+    engine has run its interval, None where nobody does.
     """
 
     id: Id
@@ -137,6 +138,7 @@ class Scenario(Part):
     hand_windows: Annotated[tuple[HandWindow, ...], Field(max_length=400)] = ()
     kept_off: Annotated[tuple[KeptOff, ...], Field(max_length=400)] = ()
     generator: GeneratorState = "ready"
+    start_tries: Annotated[int, Field(ge=1, le=10)] = 1
     generator_stops: Annotated[tuple[Window, ...], Field(max_length=40)] = ()
     oil_stop_min: Annotated[float, Field(gt=0, le=1_440)] | None = None
     generator_exercise: Annotated[tuple[Window, ...], Field(max_length=40)] = ()

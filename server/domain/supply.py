@@ -70,7 +70,8 @@ class Generator(Part):
 
     ``rated_kw`` and ``rated_kva`` are nameplate at its ``system`` volts for the fuel in use,
     before derating. ``receptacle_a``, ``cord_a`` and ``inlet_a`` belong to portables.
-    Derate: ``altitude_derate_per_1000ft`` above ``altitude_free_ft`` and
+    ``retry_s`` is from one try to start to the next (15 s of cranking, 15 s of rest: the cycle of
+    NFPA 110, from memory). Derate: ``altitude_derate_per_1000ft`` above ``altitude_free_ft`` and
     ``heat_derate_per_10f`` above ``heat_free_f``. ``oil_check_h`` is how long it may run before its
     oil is looked at, None where its book was not read.
     """
@@ -83,6 +84,7 @@ class Generator(Part):
     portable: bool = False
     start: Literal["automatic", "by_hand"] = "automatic"
     start_delay_s: Seconds = 10.0
+    retry_s: Seconds = 30.0
     cool_down_min: Minutes = 5.0
     oil_check_h: Annotated[float, Field(ge=1, le=1_000)] | None = None
     breaker_a: Amps | None = None

@@ -213,10 +213,15 @@ def _one_set(
     holes = [(a, b + generator.start_delay_s) for a, b in stops]
     hand_s = scenario.hand_start_min * 60.0
     delay_s = generator.start_delay_s if generator.start == "automatic" else hand_s
+    lost_s = (scenario.start_tries - 1) * generator.retry_s
+    delay_s += lost_s
     needs: list[_Need] = []
     for start, end in outages:
         turning = (bool(needs) and needs[-1].stop > start) or holds(exercise, start)
         ready = _clear_of(start if turning else start + delay_s, holes)
+        if lost_s and not turning:
+            tries = "once" if scenario.start_tries == 2 else f"{scenario.start_tries - 1} times"
+            log.append((start + delay_s - lost_s, f"{generator.name} does not catch, {tries}"))
         back = end
         for switch in switches:
             spans = thrown[switch.id]

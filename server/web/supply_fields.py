@@ -112,6 +112,7 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                 (
                     Ask("start", "It starts", kind="choice", options=words.STARTS),
                     Ask("start_delay_s", "Ready after", "s"),
+                    Ask("retry_s", "If it does not catch, tries again after", "s"),
                     Ask("cool_down_min", "Cools down for", "min"),
                     Ask("oil_check_h", "Oil is checked every", "h"),
                 ),
