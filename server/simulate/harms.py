@@ -27,7 +27,18 @@ _PARTS = (
 
 
 def harms(run: Run) -> tuple[Harm, ...]:
-    """Items in the order in which they come, then those not reached; none without an outage."""
+    """Items in the order in which they come, then those not reached; none without an outage.
+
+    Worked out once and kept with the run.
+    """
+    kept = run.aside.get("harms")
+    if isinstance(kept, tuple):
+        return kept
+    run.aside["harms"] = made = _harms(run)
+    return made
+
+
+def _harms(run: Run) -> tuple[Harm, ...]:
     if not any(end > 0.0 for _, end in run.served.outages):
         return ()
     clock = HarmClock(run)

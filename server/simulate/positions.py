@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 
 from server.domain.scenario import Scenario
@@ -40,11 +41,7 @@ def either_position(site: Site, scenario: Scenario) -> tuple[PositionResult, ...
     still = scenario.model_copy(update={"switch_moves": ()})
     found = []
     for choice in choices:
-        held = tuple(
-            throw.model_copy(update={"resting": side})
-            for throw, side in zip(throws, choice, strict=True)
-        )
-        run = cached_run(site.model_copy(update={"double_throws": held}), still)
+        run = cached_run(_held(site, choice), still)
         name = ", ".join(
             f"{throw.name} on {_WORDS[side]}" for throw, side in zip(throws, choice, strict=True)
         )
@@ -52,3 +49,13 @@ def either_position(site: Site, scenario: Scenario) -> tuple[PositionResult, ...
             PositionResult(name, {t.id: side for t, side in zip(throws, choice, strict=True)}, run)
         )
     return tuple(found)
+
+
+@lru_cache(maxsize=32)
+def _held(site: Site, choice: tuple[ThrowPosition, ...]) -> Site:
+    """The site with its double-throws resting so; kept, so that it is hashed once."""
+    held = tuple(
+        throw.model_copy(update={"resting": side})
+        for throw, side in zip(site.double_throws, choice, strict=True)
+    )
+    return site.model_copy(update={"double_throws": held})

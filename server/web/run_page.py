@@ -109,19 +109,25 @@ def _stretch(run: Run, row: int, point: LimitPoint, first: int, last: int) -> St
 
 def hourly(run: Run, found: tuple[Gauge, ...]) -> tuple[HourRow, ...]:
     """Highest amps of each hour, bus and leg; true beside a cell that is past its limit."""
-    per_hour = max(3600 // run.scenario.step_s, 1)
-    made = []
-    for first in range(0, run.steps, per_hour):
-        part = slice(first, min(first + per_hour, run.steps))
-        cells = []
-        for gauge in found:
-            dead = bool(gauge.dead[part].all())
-            for leg in (0, 1):
-                peak = float(gauge.legs[leg, part].max())
-                over = bool((gauge.legs[leg, part] > gauge.limit[part]).any())
-                cells.append(("dead", False) if dead else (fmt.amps_or_dash(peak), over))
-        made.append(HourRow(fmt.short_when(run.time_of(first)), tuple(cells)))
-    return tuple(made)
+    firsts = np.arange(0, run.steps, max(3600 // run.scenario.step_s, 1))
+    columns: list[list[tuple[str, bool]]] = []
+    for gauge in found:
+        dead = np.logical_and.reduceat(gauge.dead, firsts)
+        for leg in (0, 1):
+            peaks = np.maximum.reduceat(gauge.legs[leg], firsts)
+            over = np.logical_or.reduceat(gauge.legs[leg] > gauge.limit, firsts)
+            columns.append(
+                [
+                    ("dead", False) if off else (fmt.amps_or_dash(peak), past)
+                    for peak, past, off in zip(
+                        peaks.tolist(), over.tolist(), dead.tolist(), strict=True
+                    )
+                ]
+            )
+    return tuple(
+        HourRow(fmt.short_when(run.time_of(int(first))), tuple(cells))
+        for first, *cells in zip(firsts, *columns, strict=True)
+    )
 
 
 def went_dark(run: Run) -> tuple[DarkRow, ...]:
