@@ -15,7 +15,7 @@ from server.domain.supply import Feeder
 from server.physics.legs import System, leg_volts
 from server.physics.line_volts import BETWEEN, Complex, Tree
 from server.rules.wiring.drop import table_impedance
-from server.rules.wiring.feeder import stretch_of
+from server.rules.wiring.feeder_drop import stretch_of
 from server.simulate.network import Load, Network, SwitchState, drawn_between
 
 

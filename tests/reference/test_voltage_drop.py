@@ -142,7 +142,7 @@ def test_start_drop_is_close_to_a_power_flow():
     """A 48 A start at 0.4 on top of 20 A at 1: 39.2 − j44.0 A, 58.9 A at 0.665."""
     wire = [Stretch(280, "2")]
     running = voltage_drop(amps=20, stretches=wire, rules=RULES)
-    ours = drop_at_start(running=running, start_a=48, stretches=wire, rules=RULES)
+    ours = drop_at_start(running=running, start_a=48, start_volts=240, stretches=wire, rules=RULES)
     power_factor = RULES.value("start_power_factor")
     amps = 20 + 48 * complex(power_factor, -math.sqrt(1 - power_factor**2))
     theirs = solved_drop_v(
@@ -159,7 +159,7 @@ def test_what_runs_keeps_its_power_factor_while_a_motor_starts():
     """
     wire = [Stretch(28, "4")]
     running = voltage_drop(amps=80, stretches=wire, rules=RULES)
-    start = drop_at_start(running=running, start_a=48, stretches=wire, rules=RULES)
+    start = drop_at_start(running=running, start_a=48, start_volts=240, stretches=wire, rules=RULES)
     assert running.dc_v == pytest.approx(1.38, abs=0.005)
     assert start.dc_v == pytest.approx(1.83, abs=0.005)
     assert start.dc_share == pytest.approx(0.0076, abs=0.00005)
@@ -170,7 +170,7 @@ def test_what_runs_keeps_its_power_factor_while_a_motor_starts():
 def test_a_start_never_drops_less_than_what_runs(size, power_factor):
     wire = [Stretch(100, size)]
     running = voltage_drop(amps=80, stretches=wire, power_factor=power_factor, rules=RULES)
-    start = drop_at_start(running=running, start_a=1, stretches=wire, rules=RULES)
+    start = drop_at_start(running=running, start_a=1, start_volts=240, stretches=wire, rules=RULES)
     assert start.dc_v > running.dc_v
     assert start.impedance_v > running.impedance_v
 

@@ -224,13 +224,14 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
         return
     run, total = rules.figure("drop_run_advice"), rules.figure("drop_total_advice")
     advice = f"{one.advice.size} {one.advice.run.metal} holds it." if one.advice else ""
+    leg = " on its heavier leg" if one.drop.volts < one.volts else ""
     if one.drop.dc_share > run.value:
         yield made(
             "drop-above-advice",
             "note",
             one.feeder_id,
             text=f"{one.name} loses {percent(one.drop.dc_share, 1)} of the volts at its calculated "
-            f"load; {percent(run.value)} is the usual advice for a feeder.",
+            f"load{leg}; {percent(run.value)} is the usual advice for a feeder.",
             mend=f"Use larger wire. {advice}".strip(),
             figure=run,
             value=one.drop.dc_share * 100,

@@ -2,34 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 from server.domain.errors import InputError
 from server.domain.working import Term, Working
 from server.physics.conductor import effective_impedance, resistance_at
-from server.physics.voltage_drop import drop_over_segments_v
+from server.physics.voltage_drop import OUT_AND_BACK, drop_v
 from server.rules.editions import Rulebook, table_cite
 from server.rules.ranges import within
 from server.rules.tables import Metal, conductor, read_toml
 
 CONDUITS = ("pvc", "aluminum", "steel")
+LEG_V = 120.0
+"""Volts of a leg to the neutral, on 120/240 and 120/208 alike (220.5(A)). [V]"""
 
 
 @dataclass(frozen=True)
 class Stretch:
-    """A length of one size, one-way feet. ``conduit`` is pvc, aluminum or steel."""
+    """A length of one size, one-way feet. ``conduit`` is pvc, aluminum or steel.
+
+    ``neutral_size`` None is a neutral of the hots' own size.
+    """
 
     run_ft: float
     size: str
     metal: Metal = "copper"
     sets: int = 1
     conduit: str = "pvc"
+    neutral_size: str | None = None
 
     def __post_init__(self) -> None:
         within(self.run_ft, 0, 20_000, field="run_ft", unit="ft")
         within(self.sets, 1, 6, field="sets")
         conductor(self.size)
+        conductor(self.neutral_size or self.size)
         if self.conduit not in CONDUITS:
             raise InputError(
                 f"Conduit {self.conduit!r} is not here; choose one of {', '.join(CONDUITS)}.",
@@ -132,81 +139,144 @@ def voltage_drop(
     InputError   For figures outside their range.
     """
     within(amps, 0, 10_000, field="amps", unit="A")
-    within(volts, 12, 600, field="volts", unit="V")
-    if not stretches:
-        raise InputError("At least one length of wire is needed.", field="segments")
-    dc = [
-        (dc_per_kft(size=s.size, metal=s.metal, temperature_c=temperature_c) / s.sets, s.run_ft)
-        for s in stretches
-    ]
-    effective = [
-        (
-            impedance_per_kft(
-                size=s.size, metal=s.metal, conduit=s.conduit, power_factor=power_factor
-            )[2]
-            / s.sets,
-            s.run_ft,
-        )
-        for s in stretches
-    ]
-    tables = (
-        table_cite("conductors", rules.edition).words,
-        table_cite("impedance", rules.edition).words,
+    return _drop(
+        paths=(_Path("Load", amps, OUT_AND_BACK, tuple(stretches)),),
+        volts=volts,
+        power_factor=power_factor,
+        temperature_c=temperature_c,
+        formula="2 × amps × Σ(ohm per 1000 ft × feet) / 1000",
+        rules=rules,
     )
 
-    def working(title: str, value: float, ohms: list[tuple[float, float]], cite: str) -> Working:
-        parts = tuple(
-            Term(
-                f"{s.run_ft:g} ft of {s.sets if s.sets > 1 else ''}{' × ' if s.sets > 1 else ''}"
-                f"{s.size} {s.metal}",
-                ohm,
-                "Ω/kft",
-                cite,
-            )
-            for s, (ohm, _) in zip(stretches, ohms, strict=True)
+
+def leg_drop(
+    *,
+    leg_a: float,
+    neutral_a: float,
+    stretches: Sequence[Stretch],
+    volts: float = LEG_V,
+    power_factor: float = 1.0,
+    temperature_c: float = 75.0,
+    rules: Rulebook,
+) -> Drop:
+    """Drop between one hot and the neutral: amps out through the hot, the neutral's own back.
+
+    ``neutral_a`` is the part in line with the leg: the difference of the legs on 120/240, all of
+    it on two wires.
+
+    >>> from server.rules.editions import rulebook
+    >>> d = leg_drop(leg_a=15.47, neutral_a=15.47, stretches=[Stretch(310, "2", "aluminum")],
+    ...     rules=rulebook("2023"))
+    >>> round(d.dc_v, 2), round(100 * d.dc_share, 2)
+    (3.06, 2.55)
+
+    Raises
+    ------
+    InputError   For figures outside their range.
+    """
+    within(leg_a, 0, 10_000, field="amps", unit="A")
+    within(neutral_a, 0, 10_000, field="neutral_a", unit="A")
+    neutrals = tuple(replace(s, size=s.neutral_size or s.size) for s in stretches)
+    return _drop(
+        paths=(
+            _Path("Leg", leg_a, ONE_WAY, tuple(stretches)),
+            _Path("Neutral", neutral_a, ONE_WAY, neutrals),
+        ),
+        volts=volts,
+        power_factor=power_factor,
+        temperature_c=temperature_c,
+        formula="(leg amps × Σ(hot ohm per 1000 ft × feet) + neutral amps × Σ(its own)) / 1000",
+        rules=rules,
+    )
+
+
+ONE_WAY = 1.0
+
+
+@dataclass(frozen=True)
+class _Path:
+    """Amps through ``wires`` like wires of some stretches."""
+
+    name: str
+    amps: float
+    wires: float
+    stretches: tuple[Stretch, ...]
+
+
+def _drop(
+    *,
+    paths: tuple[_Path, ...],
+    volts: float,
+    power_factor: float,
+    temperature_c: float,
+    formula: str,
+    rules: Rulebook,
+) -> Drop:
+    within(volts, 12, 600, field="volts", unit="V")
+    if not paths[0].stretches:
+        raise InputError("At least one length of wire is needed.", field="segments")
+
+    def dc(s: Stretch) -> float:
+        return dc_per_kft(size=s.size, metal=s.metal, temperature_c=temperature_c) / s.sets
+
+    def effective(s: Stretch) -> float:
+        found = impedance_per_kft(
+            size=s.size, metal=s.metal, conduit=s.conduit, power_factor=power_factor
         )
+        return found[2] / s.sets
+
+    def lost(title: str, ohm_of: Callable[[Stretch], float], cite: str) -> Working:
+        value, terms = 0.0, []
+        for path in paths:
+            terms.append(Term(path.name, path.amps, "A"))
+            for s in path.stretches:
+                ohm = ohm_of(s)
+                value += drop_v(amps=path.amps, ohm_per_kft=ohm, run_ft=s.run_ft, wires=path.wires)
+                sets = f"{s.sets} × " if s.sets > 1 else ""
+                terms.append(
+                    Term(f"{s.run_ft:g} ft of {sets}{s.size} {s.metal}", ohm, "Ω/kft", cite)
+                )
         return Working(
             title=title,
             value=value,
             unit="V",
-            formula="2 × amps × Σ(ohm per 1000 ft × feet) / 1000",
+            formula=formula,
             terms=(
-                Term("Load", amps, "A"),
                 Term("Power factor", power_factor, ""),
                 Term("Supply", volts, "V"),
-                *parts,
+                *terms,
             ),
             source=cite,
         )
 
-    dc_v = drop_over_segments_v(amps=amps, segments=dc)
-    impedance_v = drop_over_segments_v(amps=amps, segments=effective)
-    return Drop(
-        volts=volts,
-        dc_v=dc_v,
-        impedance_v=impedance_v,
-        dc_working=working("Drop by dc resistance", dc_v, dc, tables[0]),
-        impedance_working=working("Drop by effective impedance", impedance_v, effective, tables[1]),
+    by_dc = lost("Drop by dc resistance", dc, table_cite("conductors", rules.edition).words)
+    by_impedance = lost(
+        "Drop by effective impedance", effective, table_cite("impedance", rules.edition).words
     )
+    return Drop(volts, by_dc.value, by_impedance.value, by_dc, by_impedance)
 
 
 def drop_at_start(
     *,
     running: Drop,
     start_a: float,
+    start_volts: float,
     stretches: Sequence[Stretch],
     rules: Rulebook,
 ) -> Drop:
     """Drop while a motor starts on top of what runs.
 
     What runs keeps its own power factor; the start alone is at the low one of a start. Both are
-    drops in line with the supply (R cos θ + X sin θ), so they add. The start is by impedance in
-    either reckoning, and never makes the drop less than it was running.
+    drops in line with the supply (R cos θ + X sin θ), so they add, each as a share of its own
+    volts. A motor of one leg (``start_volts`` 120) starts through hot and neutral, and is taken on
+    the leg whose drop is given. The start is by impedance in either reckoning, and never makes the
+    drop less than it was running.
 
     >>> from server.rules.editions import rulebook
     >>> wire = [Stretch(28, "4")]
     >>> runs = voltage_drop(amps=80, stretches=wire, rules=rulebook("2023"))
-    >>> both = drop_at_start(running=runs, start_a=48, stretches=wire, rules=rulebook("2023"))
+    >>> both = drop_at_start(running=runs, start_a=48, start_volts=240, stretches=wire,
+    ...     rules=rulebook("2023"))
     >>> round(runs.dc_v, 2), round(both.dc_v, 2), round(100 * both.dc_share, 2)
     (1.38, 1.83, 0.76)
 
@@ -214,22 +284,35 @@ def drop_at_start(
     ------
     InputError   For figures outside their range.
     """
-    start = voltage_drop(
-        amps=start_a,
-        stretches=stretches,
-        volts=running.volts,
-        power_factor=rules.value("start_power_factor"),
-        rules=rules,
-    )
+    power_factor = rules.value("start_power_factor")
+    if start_volts <= LEG_V:
+        start = leg_drop(
+            leg_a=start_a,
+            neutral_a=start_a,
+            stretches=stretches,
+            volts=start_volts,
+            power_factor=power_factor,
+            rules=rules,
+        )
+    else:
+        start = voltage_drop(
+            amps=start_a,
+            stretches=stretches,
+            volts=start_volts,
+            power_factor=power_factor,
+            rules=rules,
+        )
+    start_v = start.impedance_share * running.volts
 
     def working(title: str, runs: Working) -> Working:
         return Working(
             title=title,
-            value=runs.value + start.impedance_v,
+            value=runs.value + start_v,
             unit="V",
-            formula="drop of what runs + drop of the start by impedance at its own power factor",
+            formula="drop of what runs + volts × share lost by the start at its own power factor",
             terms=(
                 Term("What runs", runs.value, "V", runs.source),
+                Term("Volts", running.volts, "V"),
                 Term("Start alone", start.impedance_v, "V", start.impedance_working.source),
                 *start.impedance_working.terms,
             ),
@@ -238,8 +321,8 @@ def drop_at_start(
 
     return Drop(
         volts=running.volts,
-        dc_v=running.dc_v + start.impedance_v,
-        impedance_v=running.impedance_v + start.impedance_v,
+        dc_v=running.dc_v + start_v,
+        impedance_v=running.impedance_v + start_v,
         dc_working=working("Drop at a start, running by dc resistance", running.dc_working),
         impedance_working=working(
             "Drop at a start, running by impedance", running.impedance_working

@@ -10,13 +10,13 @@ from server.domain.site import Site
 from server.domain.supply import Feeder, Segment
 from server.rules.demand.mapping import Facts
 from server.rules.demand.ratings import feeder_device_a, system_volts
-from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import ElementDemand, demand_report
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
-from server.rules.tables import Column, conductor, conduit_of, raceway_kind
+from server.rules.tables import Column, conductor, raceway_kind
 from server.rules.wiring.ampacity import Ampacity, ampacity
-from server.rules.wiring.drop import Drop, Stretch, drop_at_start, voltage_drop
+from server.rules.wiring.drop import Drop, drop_at_start
+from server.rules.wiring.feeder_drop import hardest_start, neutral_drop_a, stretch_of
 from server.rules.wiring.ground import equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, fill
 from server.rules.wiring.run import Run, RunAnswer
@@ -24,6 +24,7 @@ from server.rules.wiring.sizing import (
     carries,
     protects,
     run_column,
+    run_drop,
     size_run,
     smallest_neutral,
     smallest_that_carries,
@@ -65,7 +66,8 @@ class FeederWiring:
 
     ``design_a`` is the governing demand with 125 % of its continuous part; ``path_drop_share``
     adds the feeders ahead on the utility side. ``missing`` are questions; ``advice`` is the
-    smallest size for the whole length, None where it could not be worked out.
+    smallest size for the whole length, None where it could not be worked out. Drops are on the
+    heavier leg where the legs differ; ``start_a`` and ``start_volts`` are of the hardest start.
     """
 
     feeder_id: str
@@ -80,6 +82,7 @@ class FeederWiring:
     drop: Drop | None
     start_drop: Drop | None
     start_a: float
+    start_volts: float
     path_drop_share: float | None
     advice: RunAnswer | None
     missing: tuple[str, ...]
@@ -146,15 +149,19 @@ def one_feeder(
             segments.append(_segment(segment, run, device_a or sheet.standard_a, rules))
         except InputError as error:
             missing.append(str(error))
-    start_a = _largest_start_a(site, feeder)
+    start_a, start_volts = hardest_start(site, feeder, volts)
     drop = start = None
     if feeder.segments:
         try:
             stretches = [stretch_of(s) for s in feeder.segments]
-            drop = voltage_drop(amps=run.load_a, stretches=stretches, volts=volts, rules=rules)
+            drop = run_drop(run, stretches, rules)
             if start_a:
                 start = drop_at_start(
-                    running=drop, start_a=start_a, stretches=stretches, rules=rules
+                    running=drop,
+                    start_a=start_a,
+                    start_volts=start_volts,
+                    stretches=stretches,
+                    rules=rules,
                 )
         except InputError as error:
             missing.append(str(error))
@@ -171,6 +178,7 @@ def one_feeder(
         drop=drop,
         start_drop=start,
         start_a=start_a,
+        start_volts=start_volts,
         path_drop_share=None,
         advice=_advice(run, rules) if advise else None,
         missing=tuple(dict.fromkeys(missing)),
@@ -205,6 +213,7 @@ def _run(
         full_rated=feeder.full_rated,
         whole_dwelling=whole,
         neutral_a=share * sheet.legs.neutral_a if sheet.legs else None,
+        neutral_drop_a=neutral_drop_a(sheet, share * sheet.leg_a),
     )
 
 
@@ -345,22 +354,6 @@ def wires_of(segment: Segment, ground: str) -> list[Wires]:
     if own := segment.ground_size or ground:
         wires.append(Wires(own, 1, segment.insulation))
     return wires
-
-
-def stretch_of(segment: Segment) -> Stretch:
-    """A length of a feeder as the drop sums take it."""
-    kind = raceway_kind(segment.raceway)
-    conduit = conduit_of(kind) if kind else "pvc"
-    return Stretch(segment.run_ft, segment.size, segment.metal, segment.sets, conduit)
-
-
-def _largest_start_a(site: Site, feeder: Feeder) -> float:
-    """Largest locked-rotor current among what the feeder can carry. [A]"""
-    amps = [0.0]
-    for _, positions in distinct_positions(site, feeder.id):
-        for one in carried_by(site, feeder.id, positions):
-            amps += [a.locked_rotor_a or 0.0 for a in one.circuit.appliances]
-    return max(amps)
 
 
 def _with_path(site: Site, one: FeederWiring, answers: Mapping[str, FeederWiring]) -> FeederWiring:

@@ -10,7 +10,7 @@ from server.domain.working import Working
 from server.rules.ranges import Range, within
 from server.rules.tables import Metal
 from server.rules.wiring.ampacity import Ampacity
-from server.rules.wiring.drop import Drop
+from server.rules.wiring.drop import LEG_V, Drop
 from server.rules.wiring.raceway import Fill
 
 Reckoning = Literal["dc", "impedance", "both"]
@@ -49,7 +49,9 @@ class Run:
 
     ``device_a`` None takes the next standard device for the load. ``terminal_c`` None follows
     110.14(C). ``whole_dwelling`` lets the 83 % rule apply. ``neutral_a`` None leaves the neutral
-    out. ``start_a`` is the locked-rotor current of a motor that starts on top of the load.
+    out; ``neutral_drop_a`` is what it carries in line with the heavier leg while both legs carry
+    their load, None where they are alike. ``start_a`` is the locked-rotor current of a motor that
+    starts on top of the load.
     ``drop_share`` is the drop not to be passed, 3 % of the volts unless said otherwise.
     """
 
@@ -76,6 +78,7 @@ class Run:
     service: bool = False
     ground_metal: Metal = "copper"
     start_a: float = 0.0
+    neutral_drop_a: float | None = None
 
     def __post_init__(self) -> None:
         for name in _CHECKED_AT_ONCE:
@@ -84,6 +87,11 @@ class Run:
                 within(value, permitted.low, permitted.high, field=name, unit=permitted.unit)
         if self.noncontinuous_a + self.continuous_a <= 0:
             raise InputError("A load above 0 A is needed.", field="noncontinuous_a")
+
+    @property
+    def two_wire(self) -> bool:
+        """Whether it is one hot and a neutral, which then carry the same."""
+        return self.volts <= LEG_V
 
     @property
     def load_a(self) -> float:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from server.domain.errors import InputError
 from server.rules.editions import Rulebook
 from server.rules.ocpd import device_for_load, largest_device_a
 from server.rules.ranges import within
 from server.rules.tables import Column, conductor, conductors
 from server.rules.wiring.ampacity import Ampacity, ampacity, as_column, terminal_column
-from server.rules.wiring.drop import Stretch, drop_at_start, voltage_drop
+from server.rules.wiring.drop import Drop, Stretch, drop_at_start, leg_drop, voltage_drop
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, trade_sizes
 from server.rules.wiring.run import RANGES, Candidate, Run, RunAnswer, Winner
@@ -122,6 +124,7 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
         drop_at_start(
             running=chosen.drop,
             start_a=run.start_a,
+            start_volts=run.volts,
             stretches=[_stretch(run, chosen.size)],
             rules=rules,
         )
@@ -174,13 +177,7 @@ def _stretch(run: Run, size: str) -> Stretch:
 def _try(size: str, run: Run, device_a: float, rules: Rulebook) -> Candidate:
     found = _ampacity(size, run, device_a, rules)
     enough, why_not = carries(found, run=run, device_a=device_a, rules=rules)
-    drop = voltage_drop(
-        amps=run.load_a,
-        stretches=[_stretch(run, size)],
-        volts=run.volts,
-        power_factor=run.power_factor,
-        rules=rules,
-    )
+    drop = run_drop(run, [_stretch(run, size)], rules)
     shares = {
         "dc": drop.dc_share,
         "impedance": drop.impedance_share,
@@ -188,6 +185,41 @@ def _try(size: str, run: Run, device_a: float, rules: Rulebook) -> Candidate:
     }
     share = shares[run.reckoning]
     return Candidate(size, found, enough, why_not, drop, share, share <= drop_limit(run, rules))
+
+
+def run_drop(run: Run, stretches: Sequence[Stretch], rules: Rulebook) -> Drop:
+    """Drop of a run over these stretches, as the larger share of its volts.
+
+    Between the hots at the heavier leg's amps, or on that leg through hot and neutral, where the
+    legs are not alike.
+    """
+    leg_a = run.load_a
+    if run.two_wire:
+        return leg_drop(
+            leg_a=leg_a,
+            neutral_a=leg_a,
+            stretches=stretches,
+            volts=run.volts,
+            power_factor=run.power_factor,
+            rules=rules,
+        )
+    between = voltage_drop(
+        amps=leg_a,
+        stretches=stretches,
+        volts=run.volts,
+        power_factor=run.power_factor,
+        rules=rules,
+    )
+    if not run.neutral_drop_a:
+        return between
+    on_leg = leg_drop(
+        leg_a=leg_a,
+        neutral_a=run.neutral_drop_a,
+        stretches=stretches,
+        power_factor=run.power_factor,
+        rules=rules,
+    )
+    return max(between, on_leg, key=lambda d: d.dc_share)
 
 
 def _ampacity(size: str, run: Run, device_a: float, rules: Rulebook) -> Ampacity:

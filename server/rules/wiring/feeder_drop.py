@@ -1,0 +1,48 @@
+"""What the drop of a feeder is taken from: its wire, its neutral's amps and the hardest start."""
+
+from __future__ import annotations
+
+from server.domain.site import Site
+from server.domain.supply import Feeder, Segment
+from server.rules.demand.reach import carried_by, distinct_positions
+from server.rules.demand.report import WYE_V
+from server.rules.demand.worksheet import Worksheet
+from server.rules.tables import conduit_of, raceway_kind
+from server.rules.wiring.drop import LEG_V, Stretch
+
+
+def stretch_of(segment: Segment) -> Stretch:
+    """A length of a feeder as the drop sums take it."""
+    kind = raceway_kind(segment.raceway)
+    conduit = conduit_of(kind) if kind else "pvc"
+    return Stretch(
+        segment.run_ft, segment.size, segment.metal, segment.sets, conduit, segment.neutral_size
+    )
+
+
+def neutral_drop_a(sheet: Worksheet, leg_a: float) -> float | None:
+    """Amps of the neutral in line with the heavier leg while both carry their load. [A]
+
+    The difference of the legs. On two legs of a wye they stand 120° apart, so half of the lighter
+    one is in line with the heavier. ``leg_a`` is what the heavier one carries.
+    """
+    if sheet.legs is None or sheet.volts <= LEG_V:
+        return None
+    light, heavy = sorted((sheet.legs.l1_a, sheet.legs.l2_a))
+    in_line = 0.5 if sheet.volts == WYE_V else 1.0
+    return leg_a * (1.0 - in_line * light / heavy) if heavy else None
+
+
+def hardest_start(site: Site, feeder: Feeder, volts: float) -> tuple[float, float]:
+    """Locked-rotor amps and volts of the start that takes the largest share of its volts.
+
+    0 A where nothing it can carry starts; a motor of 240 V is dead on a set of 120 V. [A, V]
+    """
+    starts = [
+        (a.locked_rotor_a, min(float(a.volts), volts))
+        for _, positions in distinct_positions(site, feeder.id)
+        for one in carried_by(site, feeder.id, positions)
+        for a in one.circuit.appliances
+        if a.locked_rotor_a and (volts > LEG_V or a.volts == LEG_V)
+    ]
+    return max(starts, key=lambda start: start[0] / start[1], default=(0.0, volts))

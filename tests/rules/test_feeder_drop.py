@@ -1,0 +1,96 @@
+"""The drop of a feeder whose legs are not alike, running and while a motor starts."""
+
+from __future__ import annotations
+
+import pytest
+
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
+from server.rules.check import check_site
+from server.rules.wiring.drop import Stretch, leg_drop
+from server.rules.wiring.run import Run
+from server.rules.wiring.sizing import run_drop
+from tests.builders import with_parts
+from tests.rules.check_sites import RULES
+
+
+def farm(**segment):
+    """The farm, with changes of the wire of the feeder to the potting shed."""
+    site = read_site_file((DEMOS / "flower-farm.json").read_bytes())
+
+    def with_wire(feeder):
+        if feeder.id != "feeder-shed":
+            return feeder
+        wire = tuple(s.model_copy(update=segment) for s in feeder.segments)
+        return feeder.model_copy(update={"segments": wire})
+
+    return with_parts(site, feeders=tuple(with_wire(f) for f in site.feeders))
+
+
+def wired(site, feeder_id="feeder-shed"):
+    return next(w for w in check_site(site).wiring if w.feeder_id == feeder_id)
+
+
+def test_a_one_sided_feeder_drops_on_its_leg_through_hot_and_neutral():
+    """310 ft of 2 aluminum, 0.319 ohm/kft (Chapter 9 Table 8), 15.47 A on L1 and none on L2.
+
+    2 x 0.319 x 0.310 x 15.47 = 3.06 V of the 120 V of the leg: 2.55 %, not 1.27 % of 240 V.
+    """
+    shed = wired(farm())
+    assert (shed.demand.legs.l1_a, shed.demand.legs.l2_a) == (pytest.approx(15.47, abs=0.005), 0)
+    assert shed.drop.volts == 120
+    assert shed.drop.dc_v == pytest.approx(3.06, abs=0.005)
+    assert shed.drop.dc_share == pytest.approx(0.0255, abs=0.00005)
+
+
+def test_a_start_on_one_leg_is_over_its_120_volts():
+    """34.8 A at 120 V: 0.32 x 0.4 + 0.045 x 0.917 = 0.169 ohm/kft of 2 aluminum (Table 9).
+
+    2 x 34.8 x 0.169 x 0.310 = 3.65 V on top of 3.06 V: 6.71 V of 120 V, 5.6 %.
+    """
+    shed = wired(farm())
+    assert (shed.start_a, shed.start_volts) == (pytest.approx(34.8), 120)
+    assert shed.start_drop.dc_share == pytest.approx(0.056, abs=0.0001)
+
+
+def test_the_size_advised_holds_the_drop_on_the_leg():
+    """4 aluminum: 2 x 0.508 x 0.310 x 15.47 = 4.87 V, 4.06 % of 120 V; 2 holds 3 %."""
+    shed = wired(farm())
+    assert shed.advice.size == "2"
+    four = next(c for c in shed.advice.candidates if c.size == "4")
+    assert four.drop_share == pytest.approx(0.0406, abs=0.00005)
+
+
+def test_a_smaller_neutral_loses_more():
+    """Neutral of 4 aluminum, 0.508: 15.47 x 0.310 x (0.319 + 0.508) = 3.97 V, 3.30 %."""
+    shed = wired(farm(neutral_size="4"))
+    assert shed.drop.dc_share == pytest.approx(0.0330, abs=0.0001)
+
+
+def test_legs_that_are_alike_drop_between_the_hots():
+    swing = wired(farm(), "feeder-swing-normal")
+    assert swing.demand.legs.l1_a == pytest.approx(swing.demand.legs.l2_a)
+    assert swing.drop.volts == 240
+
+
+@pytest.mark.parametrize(("light", "neutral_drop_a"), [(0.0, 40.0), (25.0, 15.0), (40.0, 0.0)])
+def test_the_drop_of_unlike_legs_is_that_of_both_loops(light, neutral_drop_a):
+    """Kirchhoff: of 40 A and ``light`` the neutral carries the difference, here at no angle."""
+    run = Run(100, 40, neutral_drop_a=neutral_drop_a)
+    found = run_drop(run, [Stretch(100, "6")], RULES)
+    ohm = 0.0491
+    assert found.dc_share == pytest.approx((40 * ohm + (40 - light) * ohm) / 120)
+
+
+def test_two_wires_take_the_neutral_s_own_size():
+    """16 A, 70 ft: 10 copper out (1.24) and 12 back (1.98): 16 x 0.07 x 3.22 = 3.61 V, 3.0 %."""
+    wire = [Stretch(70, "10", neutral_size="12")]
+    assert run_drop(Run(70, 16, volts=120), wire, RULES).dc_v == pytest.approx(3.61, abs=0.005)
+    alone = leg_drop(leg_a=16, neutral_a=16, stretches=wire, rules=RULES)
+    assert alone.dc_share == pytest.approx(0.0301, abs=0.0001)
+
+
+def test_the_harder_start_is_the_one_of_the_larger_share_of_its_volts():
+    """80 A at 240 V is a third of an ampere for each volt, 43 A at 120 V is 0.36."""
+    transfer = wired(farm(), "feeder-transfer")
+    assert (transfer.start_a, transfer.start_volts) == (43, 120)
