@@ -14,15 +14,14 @@ from server.domain.panel import leg_of_space
 from server.domain.site import Site
 from server.domain.supply import Battery, DoubleThrow, Generator, TransferSwitch
 from server.domain.topology import bus_of_circuit, generator_can_energise, sources_above
-from server.rules.demand.mapping import category_of
 from server.rules.fault_current import fault_hazards
 from server.rules.hazard_table import SEVERITIES, hazard
 from server.rules.neutral_bonds import bond_counts, opens_neutral
+from server.rules.old_cables import old_cable_hazards
 from server.rules.overcurrent import overcurrent_hazards
 from server.rules.reach import above
 from server.rules.switch_hazards import switch_hazards
-
-THREE_WIRE_CATEGORIES = ("cooking", "dryer")
+from server.rules.words import listed
 
 
 def hazards(site: Site) -> tuple[Finding, ...]:
@@ -43,8 +42,7 @@ def hazards(site: Site) -> tuple[Finding, ...]:
         *switch_hazards(site),
         *_neutral_poles(site),
         *_bonds(site),
-        *_old_three_wire(site),
-        *_old_three_wire_use(site),
+        *old_cable_hazards(site),
         *_tandems(site),
         *_double_throws(site),
         *_must_serve(site),
@@ -56,8 +54,7 @@ def hazards(site: Site) -> tuple[Finding, ...]:
 
 
 def _listed(names: Iterable[str]) -> str:
-    *first, last = sorted(names)
-    return f"{', '.join(first)} and {last}" if first else last
+    return listed(sorted(names))
 
 
 def _sets_above(site: Site, element_id: str) -> tuple[Generator, ...]:
@@ -177,37 +174,6 @@ def _bonds(site: Site) -> Iterator[Finding]:
                 f"No place is entered where neutral and ground join while {source} is in use. "
                 "Without one, a fault to a metal case may never trip a breaker.",
                 ask,
-            )
-
-
-def _old_three_wire(site: Site) -> Iterator[Finding]:
-    for circuit in site.circuits:
-        panel = site.panel(circuit.panel_id)
-        if circuit.grounding == "three_wire_old" and not panel.neutral_bonded:
-            yield hazard(
-                "old-three-wire-not-at-service",
-                circuit.id,
-                f"{circuit.name} has an old three-wire cable, where the neutral also grounds the "
-                f"case. Such a circuit must start at the service, and {panel.name} is not "
-                "where neutral and ground join.",
-                "Run a four-wire cable and outlet, or leave the circuit in the service panel.",
-            )
-
-
-def _old_three_wire_use(site: Site) -> Iterator[Finding]:
-    for circuit in site.circuits:
-        if circuit.grounding != "three_wire_old":
-            continue
-        others = [a.name for a in circuit.appliances if category_of(a) not in THREE_WIRE_CATEGORIES]
-        if others:
-            yield hazard(
-                "old-three-wire-not-allowed",
-                circuit.id,
-                f"{circuit.name} has an old three-wire cable, where the neutral also grounds the "
-                "case. Only ranges, cooktops, ovens and dryers were ever allowed that; on it: "
-                f"{_listed(others)}.",
-                "Have a cable with a ground wire run. If it is a range, cooktop, oven or dryer, "
-                "choose that kind.",
             )
 
 

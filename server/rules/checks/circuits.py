@@ -21,6 +21,7 @@ from server.rules.demand.cooking import cooking_demand
 from server.rules.demand.mapping import category_of
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
+from server.rules.old_cables import THREE_WIRE_CATEGORIES, at_service
 from server.rules.tables import read_toml
 from server.rules.words import listed, percent
 
@@ -41,6 +42,7 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         yield from motor_checks(circuit, rules)
         yield from cooling_checks(circuit, rules)
         yield from _multiwire_tie(site, circuit, rules)
+        yield from _old_three_wire_kept(site, circuit, rules)
     yield from protection_checks(site, rules)
     yield from branch_wire_checks(site, {c.id: asked_a(c, rules) for c in site.circuits}, rules)
 
@@ -189,4 +191,22 @@ def _multiwire_tie(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fi
             "must open together.",
             mend="See that a listed handle tie joins the two breakers, or fit one 2-pole breaker.",
             figure=rules.figure("multiwire_tie"),
+        )
+
+
+def _old_three_wire_kept(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    """An old three-wire cable may stay at the service, as long as it is neither new nor moved."""
+    allowed = all(category_of(a) in THREE_WIRE_CATEGORIES for a in circuit.appliances)
+    old = circuit.grounding == "three_wire_old" and not circuit.is_new
+    if old and allowed and at_service(site, circuit):
+        yield made(
+            "old-three-wire-kept",
+            "note",
+            circuit.id,
+            text=f"{circuit.name} has an old three-wire cable. It may stay only while it is the "
+            "cable that was always there, from the service to its outlet; a circuit that is "
+            "brought here from another panel, or made longer, needs a ground wire.",
+            mend="If the circuit is moved or renewed, run a four-wire cable, and a four-wire "
+            "outlet and cord.",
+            figure=rules.figure("three_wire_allowance"),
         )

@@ -1,0 +1,69 @@
+"""Old three-wire cables of ranges and dryers, whose neutral also grounds the case (250.140)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from server.domain.circuit import Circuit
+from server.domain.finding import Finding
+from server.domain.site import Site
+from server.rules.demand.mapping import category_of
+from server.rules.hazard_table import hazard
+from server.rules.reach import above
+from server.rules.words import listed
+
+THREE_WIRE_CATEGORIES = ("cooking", "dryer")
+
+
+def old_cable_hazards(site: Site) -> Iterator[Finding]:
+    """Old three-wire cables that the exception for existing ranges and dryers does not cover."""
+    for circuit in site.circuits:
+        if circuit.grounding == "three_wire_old":
+            yield from _new(circuit)
+            yield from _not_at_service(site, circuit)
+            yield from _not_allowed(circuit)
+
+
+def at_service(site: Site, circuit: Circuit) -> bool:
+    """Whether a circuit starts where neutral and ground join, in no panel behind another."""
+    panel = site.panel(circuit.panel_id)
+    return panel.neutral_bonded and not (above(site, panel.id) - {panel.id}) & set(site.panel_by_id)
+
+
+def _new(circuit: Circuit) -> Iterator[Finding]:
+    if circuit.is_new:
+        yield hazard(
+            "old-three-wire-new",
+            circuit.id,
+            f"{circuit.name} is planned or newly run and has a three-wire cable, where the "
+            "neutral also grounds the case. Only a cable that is already there may stay so.",
+            "Run a four-wire cable with a ground wire of its own, and a four-wire outlet and cord.",
+        )
+
+
+def _not_at_service(site: Site, circuit: Circuit) -> Iterator[Finding]:
+    if not at_service(site, circuit):
+        panel = site.panel(circuit.panel_id)
+        apart, behind = "not where neutral and ground join", "behind another panel"
+        place = behind if panel.neutral_bonded else apart
+        yield hazard(
+            "old-three-wire-not-at-service",
+            circuit.id,
+            f"{circuit.name} has an old three-wire cable, where the neutral also grounds the "
+            f"case. Such a circuit must start at the service, and {panel.name} is {place}.",
+            "Run a four-wire cable and outlet, or leave the circuit in the service panel.",
+        )
+
+
+def _not_allowed(circuit: Circuit) -> Iterator[Finding]:
+    others = [a.name for a in circuit.appliances if category_of(a) not in THREE_WIRE_CATEGORIES]
+    if others:
+        yield hazard(
+            "old-three-wire-not-allowed",
+            circuit.id,
+            f"{circuit.name} has an old three-wire cable, where the neutral also grounds the "
+            "case. Only ranges, cooktops, ovens and dryers were ever allowed that; on it: "
+            f"{listed(sorted(others))}.",
+            "Have a cable with a ground wire run. If it is a range, cooktop, oven or dryer, "
+            "choose that kind.",
+        )
