@@ -59,7 +59,7 @@ def levers_for(run: Run, circuit_id: str, at: datetime) -> Iterator[Lever]:
     """Every lever on one circuit that was on at a moment of a run, in the order of least loss.
 
     A must-serve circuit is neither delayed nor turned off; a pinned one, and one on a transfer
-    handle, stays on its bus.
+    handle, stays on its bus, and no circuit leaves or enters a detached building.
     """
     circuit = run.site.circuit(circuit_id)
     spared = circuit.load_class == "must_serve"
@@ -72,7 +72,9 @@ def levers_for(run: Run, circuit_id: str, at: datetime) -> Iterator[Lever]:
     if not circuit.pinned and bus is not None and bus.panel_ids:
         for other in buses(run.site):
             if other.id != bus.id and other.panel_ids and _one_meter(run.site, bus, other):
-                yield Lever("move", circuit_id, to=other.panel_ids[0])
+                to = run.site.panel_by_id[other.panel_ids[0]]
+                if not (to.detached_building or run.site.panel(circuit.panel_id).detached_building):
+                    yield Lever("move", circuit_id, to=to.id)
     if not spared and circuit.outage_role != "off":
         yield Lever("off" if _on_set(run, circuit_id, at) else "idle", circuit_id)
 

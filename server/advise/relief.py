@@ -7,7 +7,7 @@ moved, delayed or turned off changes when everything else comes on.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import lru_cache
 
 from server.advise.levers import Lever, apply_lever, lever_words, levers_for
@@ -26,6 +26,7 @@ MOST_CIRCUITS = 6
 _SAME_A = 0.05
 _SAME_PERCENT = 0.1
 _NAMED = 3
+_ANOTHER_TIME = timedelta(minutes=60)
 
 
 @dataclass(frozen=True)
@@ -255,6 +256,8 @@ def _sentence(result: LimitResult, culprits: tuple[Culprit, ...], tried: list[Ca
     text += f"{best.doing} relieves it most, to {best.peak_a:.1f} A"
     if result.status == "over":
         text += ", within its limit" if best.mends else ", still past its limit"
+    if abs(best.at - peak.at) > _ANOTHER_TIME:
+        text += f" at {moment(best.at)}, when it is worst then"
     if best.dark_min >= 1.0:
         text += f", and leaves it wanting for {span_words(best.dark_min)} more"
     return f"{text}."

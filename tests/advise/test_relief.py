@@ -220,3 +220,13 @@ def test_a_blocking_hazard_comes_before_everything():
     step = next_step(with_parts(site, solar=(solar,)), day)
     assert step.where == "findings"
     assert step.lever is None
+
+
+def test_no_circuit_is_moved_out_of_a_detached_building():
+    site, day = two_ovens()
+    far = tuple(p.model_copy(update={"detached_building": True}) for p in site.panels)
+    run = simulate(with_parts(site, panels=far), day)
+    at = run.limits[0].worst.at
+    levers = [lever for c in site.circuits for lever in levers_for(run, c.id, at)]
+    assert levers
+    assert not [lever for lever in levers if lever.kind == "move"]
