@@ -21,6 +21,17 @@ def amps(value: float) -> str:
     return f"{round(value, 1):g} A"
 
 
+def a_rating(value: float) -> str:
+    """A rating with the article it is spoken with.
+
+    >>> [a_rating(v) for v in (20, 80, 11, 110, 800, 18)]
+    ['a 20 A', 'an 80 A', 'an 11 A', 'a 110 A', 'an 800 A', 'an 18 A']
+    """
+    words = f"{value:,g} A"
+    whole = words.removesuffix(" A").partition(".")[0]
+    return f"{'an' if words.startswith('8') or whole in ('11', '18') else 'a'} {words}"
+
+
 def listed(names: list[str]) -> str:
     """Names in a sentence.
 

@@ -29,6 +29,7 @@ __all__ = [
     "unit_of",
     "weather_sentence",
     "when",
+    "worked_value",
 ]
 
 when = short_time
@@ -72,6 +73,19 @@ def term_value(value: float, unit: str) -> str:
     if unit == "VA":
         return number(value, 0)
     return amps(value) if unit == "A" else plain(value)
+
+
+def worked_value(value: float, unit: str) -> str:
+    """A figure of a working in four digits, areas of wire whole.
+
+    >>> worked_value(16510, "cmil"), worked_value(1.3798, "V"), worked_value(0.308, "Ω/kft")
+    ('16,510', '1.38', '0.308')
+    >>> worked_value(12345.6, "")
+    '12,346'
+    """
+    if unit == "cmil" or abs(value) >= 10_000:
+        return number(value, 0)
+    return f"{value:.4g}"
 
 
 def rating(value: float) -> str:

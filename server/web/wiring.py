@@ -17,6 +17,7 @@ from server.rules.editions import site_rules, table_cite
 from server.rules.ranges import Range
 from server.rules.wiring.run import RANGES, Run, RunAnswer
 from server.rules.wiring.sizing import size_run
+from server.rules.words import a_rating
 from server.web import format as fmt
 from server.web.code_choice import CODE_CAUTIONS, EDITIONS, chosen_edition, report_of
 from server.web.deps import StoredSiteDep
@@ -54,7 +55,7 @@ RECKONINGS = (
 TERMINALS = (("", "by 110.14(C)"), ("60", "60 °C"), ("75", "75 °C"))
 CONDUITS = (("pvc", "PVC"), ("aluminum", "aluminum"), ("steel", "steel"))
 INSULATIONS = tuple((n, n) for n in ("THWN-2", "XHHW-2", "THWN", "NM-B"))
-WHOLE = (("", "no"), ("on", "yes: all of one dwelling"))
+WHOLE = (("", "no"), ("on", "yes: all of one dwelling, from 100 A to 400 A"))
 OPTIONAL = ("device_a", "terminal_c", "neutral_a", "drop_percent")
 SHARE = RANGES["drop_share"]
 FIGURES: Mapping[str, Range] = {
@@ -158,4 +159,5 @@ def wiring(request: Request, stored: StoredSiteDep, edition: str = "") -> Respon
         chosen=chosen,
         choices=CHOICES,
         fmt=fmt,
+        a_rating=a_rating,
     )

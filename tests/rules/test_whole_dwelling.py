@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import pytest
+
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.demand.report import demand_report
 from server.rules.editions import rulebook
+from server.rules.wiring.run import Run
+from server.rules.wiring.sizing import size_run
 
 TWO_FAMILY = read_site_file((DEMOS / "two-family.json").read_bytes())
 
@@ -17,3 +21,12 @@ def test_every_service_qualifies_for_the_optional_method_in_every_position():
     for one in services:
         positions = {s.position for s in one.sheets}
         assert {s.position for s in one.sheets if s.method == "optional"} == positions
+
+
+@pytest.mark.parametrize(("device_a", "holds"), [(30, False), (100, True), (400, True)])
+def test_the_83_percent_rule_is_for_devices_from_100_a(device_a, holds):
+    """310.12: 30 A on 10 copper at 60 °C, not on the 83 % of a dwelling's 75 °C terminals."""
+    answer = size_run(Run(20, 25, whole_dwelling=True, device_a=device_a), rulebook("2023"))
+    assert answer.dwelling_share is holds
+    if not holds:
+        assert {c.ampacity.terminal_c for c in answer.candidates} == {60}

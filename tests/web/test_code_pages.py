@@ -242,7 +242,7 @@ def test_feeder_schedule_shows_the_neutral_and_its_least_size(
         row = page[page.index(f'id="w-{wired.feeder_id}"') :]
         row = row[: row.index("</tr>")]
         assert wired.demand.legs is not None
-        assert f"{wired.demand.legs.neutral_a:.1f} A" in row
+        assert f"{wired.neutral_a:.1f} A" in row
 
 
 def test_every_sheet_can_be_opened_without_script(browser: TestClient, farm: StoredSite):
@@ -278,3 +278,27 @@ def test_every_feeder_tells_how_it_was_worked_out_with_sections(
     heads = page[page.index("<thead>") : page.index("</thead>")]
     for section in ("Table 310.16", "110.14(C)", "220.61", "250.122", "240.4"):
         assert section in heads
+
+
+def test_the_bench_writes_areas_whole_and_says_where_the_83_percent_rule_ends(
+    browser: TestClient, farm: StoredSite
+):
+    page = browser.get(
+        f"/sites/{farm.id}/wiring",
+        params={"device_a": "80", "start_a": "48", "whole_dwelling": "on"},
+    ).text
+    assert "on an 80 A device" in page
+    assert "e+04" not in page
+    assert "Wanted 16,5" in page or "Wanted 10,380 cmil" in page
+    assert "The 83 % rule is not used: it is for devices from 100 A to 400 A" in page
+    assert "While the motor starts, running by dc" in page
+    hundred = {"device_a": "100", "whole_dwelling": "on"}
+    assert "is not used" not in browser.get(f"/sites/{farm.id}/wiring", params=hundred).text
+
+
+def test_the_schedule_says_what_a_neutral_not_entered_is_taken_as(
+    browser: TestClient, farm: StoredSite
+):
+    page = browser.get(f"/sites/{farm.id}/wiring").text
+    shed = page[page.index('id="w-feeder-shed"') :]
+    assert "8 or larger; taken as 2" in shed[: shed.index("</tr>")]

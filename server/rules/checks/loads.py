@@ -169,14 +169,13 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             figure=rules.figure("ground_size"),
         )
     if part.neutral_enough is False:
-        neutral_a = one.demand.legs.neutral_a if one.demand.legs else 0.0
         yield made(
             "neutral-too-small",
             "warning",
             one.feeder_id,
             text=f"The neutral of {one.name} is {part.segment.neutral_size} "
-            f"{part.segment.metal}; its neutral load of {neutral_a:.0f} A and its device ask for "
-            f"{part.neutral_size}.",
+            f"{part.segment.metal}; its neutral load of {one.neutral_a or 0.0:.0f} A and its "
+            f"device ask for {part.neutral_size}.",
             mend=f"Use a neutral of {part.neutral_size} {part.segment.metal} or larger.",
             figure=rules.figure("neutral_size"),
         )
@@ -197,10 +196,9 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
 
 def _stated_neutral(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
     """The neutral's stated ampacity against its load, which is never more than a leg's."""
-    stated, legs = one.neutral_ampacity_a, one.demand.legs
-    if stated is None or legs is None:
+    stated, load_a = one.neutral_ampacity_a, one.neutral_a
+    if stated is None or load_a is None:
         return
-    load_a = min(legs.neutral_a, one.demand.leg_a)
     if one.whole_dwelling and one.device_a is not None:
         load_a = min(load_a, rules.value("dwelling_share") * one.device_a)
     if round_half_up(load_a) <= stated:

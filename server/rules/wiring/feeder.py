@@ -64,6 +64,7 @@ class SegmentWiring:
 class FeederWiring:
     """Wiring of one feeder at its calculated load.
 
+    ``neutral_a`` is the load its neutral is held to, never above a leg's or the device's.
     ``design_a`` is the governing demand with 125 % of its continuous part; ``path_drop_share``
     adds the feeders ahead on the utility side. ``missing`` are questions; ``advice`` is the
     smallest size for the whole length, None where it could not be worked out. Drops are on the
@@ -76,6 +77,7 @@ class FeederWiring:
     demand: Worksheet
     device_a: float | None
     neutral_ampacity_a: float | None
+    neutral_a: float | None
     design_a: float
     whole_dwelling: bool
     segments: tuple[SegmentWiring, ...]
@@ -172,6 +174,7 @@ def one_feeder(
         demand=sheet,
         device_a=device_a,
         neutral_ampacity_a=feeder.neutral_ampacity_a,
+        neutral_a=run.neutral_a,
         design_a=sheet.needed_a,
         whole_dwelling=whole,
         segments=tuple(segments),
@@ -212,7 +215,7 @@ def _run(
         device_a=device_a,
         full_rated=feeder.full_rated,
         whole_dwelling=whole,
-        neutral_a=share * sheet.legs.neutral_a if sheet.legs else None,
+        neutral_a=min(sheet.legs.neutral_a, share * sheet.leg_a) if sheet.legs else None,
         neutral_drop_a=neutral_drop_a(sheet, share * sheet.leg_a),
     )
 

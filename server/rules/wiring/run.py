@@ -116,7 +116,8 @@ class Candidate:
 class RunAnswer:
     """What a run needs. ``won`` says whether ampacity or drop set the size, or both alike.
 
-    ``ampacity_size`` and ``drop_size`` are the smallest size for each alone.
+    ``ampacity_size`` and ``drop_size`` are the smallest size for each alone. ``dwelling_share`` is
+    whether the 83 % rule was used.
     """
 
     run: Run
@@ -125,6 +126,7 @@ class RunAnswer:
     size: str
     ampacity_size: str
     drop_size: str
+    dwelling_share: bool
     won: Winner
     reason: str
     candidates: tuple[Candidate, ...]

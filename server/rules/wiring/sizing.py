@@ -24,7 +24,7 @@ def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> t
     device is not above what 240.4 permits. For a whole dwelling from 100 A to 400 A, 83 % of the
     device instead of all three.
     """
-    if _by_dwelling_share(run, device_a, rules):
+    if by_dwelling_share(run, device_a, rules):
         share = rules.figure("dwelling_share")
         needed = share.value * device_a
         ok = found.final_a >= needed - 1e-9
@@ -46,12 +46,19 @@ def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> t
 
 def protects(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> bool:
     """Whether a device is one that 240.4, or the 83 % rule, permits on this ampacity."""
-    if _by_dwelling_share(run, device_a, rules):
+    if by_dwelling_share(run, device_a, rules):
         return found.final_a >= rules.value("dwelling_share") * device_a - 1e-9
     return device_a <= _largest_device_a(found, run, rules)
 
 
-def _by_dwelling_share(run: Run, device_a: float, rules: Rulebook) -> bool:
+def by_dwelling_share(run: Run, device_a: float, rules: Rulebook) -> bool:
+    """Whether the 83 % rule holds: a whole dwelling behind a device from 100 A to 400 A (310.12).
+
+    >>> from server.rules.editions import rulebook
+    >>> whole = Run(10, 20, whole_dwelling=True)
+    >>> [by_dwelling_share(whole, a, rulebook("2023")) for a in (30, 100, 400)]
+    [False, True, True]
+    """
     least, most = rules.value("dwelling_least_a"), rules.value("dwelling_most_a")
     return run.whole_dwelling and least <= device_a <= most
 
@@ -94,7 +101,7 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
             field="noncontinuous_a",
         )
     within(device_a, permitted.low, permitted.high, field="device_a", unit=permitted.unit)
-    if device_a < device.terms[-1].value - 1e-9 and not run.whole_dwelling:
+    if device_a < device.terms[-1].value - 1e-9 and not by_dwelling_share(run, device_a, rules):
         raise InputError(
             f"The load asks for {amps(device.terms[-1].value)} of device; "
             f"{amps(device_a)} is less.",
@@ -138,6 +145,7 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
         size=chosen.size,
         ampacity_size=carrying.size,
         drop_size=dropping.size,
+        dwelling_share=by_dwelling_share(run, device_a, rules),
         won=won,
         reason=reason,
         candidates=tried,
@@ -237,8 +245,8 @@ def _ampacity(size: str, run: Run, device_a: float, rules: Rulebook) -> Ampacity
 
 
 def run_column(run: Run, device_a: float, rules: Rulebook) -> Column:
-    """The terminals' column of a run; the whole-dwelling table stands on 75 °C terminals."""
-    if run.whole_dwelling and run.terminal_c is None:
+    """The terminals' column of a run; the 83 % rule stands on 75 °C terminals."""
+    if by_dwelling_share(run, device_a, rules) and run.terminal_c is None:
         return as_column(rules.value("terminal_high_c"))
     return terminal_column(circuit_a=device_a, marked_c=run.terminal_c, rules=rules)
 
@@ -265,6 +273,9 @@ def _winner(
 
 
 def _neutral(run: Run, device_a: float, hot_size: str, rules: Rulebook) -> str | None:
+    """The neutral of a sized run: the hot's own size on two wires, for it carries the same."""
+    if run.two_wire:
+        return hot_size
     if run.neutral_a is None:
         return None
     return smallest_neutral(run, device_a=device_a, hot_size=hot_size, rules=rules)
@@ -318,9 +329,9 @@ def _electrode(run: Run, hot_size: str, rules: Rulebook) -> str | None:
 def _raceways(
     run: Run, hot: str, neutral: str | None, ground: str, rules: Rulebook
 ) -> dict[str, Fill | None]:
-    """Trade size of each kind for one set: two hots, the neutral, the ground."""
+    """Trade size of each kind for one set: the hots, the neutral, the ground."""
     try:
-        wires = [Wires(hot, 2, run.letters)]
+        wires = [Wires(hot, 1 if run.two_wire else 2, run.letters)]
         if neutral is not None:
             wires.append(Wires(neutral, 1, run.letters))
         wires.append(Wires(ground, 1, run.letters))
