@@ -55,7 +55,11 @@ def test_a_range_is_taken_by_the_cooking_table():
             "breaker_a": 40,
         }
     )
-    assert needed_device_a(circuit, RULES) == pytest.approx(8000 / 240)
+    # 12 kW or less: 8 kW of demand, 33.3 A; 210.19(C) asks for 40 A from 8 3/4 kW up.
+    assert needed_device_a(circuit, RULES) == 40
+    small = circuit.appliances[0].model_copy(update={"load_w": 6000})
+    light = circuit.model_copy(update={"appliances": (small,)})
+    assert needed_device_a(light, RULES) == pytest.approx(6000 / 240)
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from server.rules.checks.motors import full_load_a
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
 from server.rules.demand.mapping import category_of
 from server.rules.editions import Rulebook
-from server.rules.ocpd import largest_device_a
+from server.rules.ocpd import largest_device_a, small_conductor_limit_a
 from server.rules.tables import Column, conductor
 from server.rules.wiring.ampacity import as_column
 from server.rules.words import amps, listed
@@ -46,9 +46,25 @@ def _one(circuit: Circuit, needed_a: float, rules: Rulebook) -> Iterator[Finding
     if not _has_own_device_rule(circuit):
         most = {column: _most_device(circuit, carried[column], rules) for column in (low, high)}
         if circuit.breaker_a > most[low]:
-            yield _above_wire(circuit, wire, most, (low, high), rules)
+            yield _above_wire(circuit, most, (low, high), needed_a, rules)
     needed = max(needed_a, _of_its_own_rule_a(circuit, rules))
-    if carried[low] < needed - 1e-9:
+    small = None
+    if not _has_own_device_rule(circuit):
+        small = small_conductor_limit_a(circuit.wire_size or "", circuit.wire_metal)
+    if small is not None and small < needed - 1e-9:
+        yield made(
+            "branch-wire-small",
+            "warning",
+            circuit.id,
+            text=f"{circuit.name} asks for {amps(needed)}; its wire, {wire}, may stand behind "
+            f"{small:g} A at most, whatever its terminals are marked.",
+            mend=f"Run wire that carries {amps(needed)}, or put less on it.",
+            figure=rules.figure("branch_wire"),
+            value=small,
+            limit=needed,
+            unit="A",
+        )
+    elif carried[low] < needed - 1e-9:
         enough = carried[high] >= needed - 1e-9
         yield made(
             "branch-wire-small",
@@ -80,25 +96,32 @@ def _of_its_own_rule_a(circuit: Circuit, rules: Rulebook) -> float:
 
 def _above_wire(
     circuit: Circuit,
-    wire: str,
     most: dict[Column, float],
     columns: tuple[Column, Column],
+    needed_a: float,
     rules: Rulebook,
 ) -> Finding:
     low, high = columns
+    wire = f"{circuit.wire_size} {circuit.wire_metal}"
     enough = circuit.breaker_a <= most[high]
+    marked = f"where cable and terminals are marked {high} °C"
+    more = f", {most[high]:g} A {marked}" if most[high] > most[low] else ""
+    if needed_a > most[high]:
+        mend = f"Run larger wire: its load asks for {amps(needed_a)}."
+    elif needed_a > most[low]:
+        mend = f"Run larger wire, or use a breaker of {most[high]:g} A {marked}."
+    else:
+        mend = f"Use a breaker of {most[low]:g} A{more}, or run larger wire."
     return made(
         "breaker-above-wire",
         "note" if enough else "blocking",
         circuit.id,
         text=f"{circuit.name} has a {circuit.breaker_a:g} A breaker on {wire} wire; "
-        f"{most[low]:g} A is the most that protects it.",
-        mend=f"It may stand where cable and terminals are marked {high} °C: read both."
-        if enough
-        else f"Use a breaker of {most[high]:g} A or less, or larger wire.",
+        f"{most[low]:g} A is the most that protects it{more}.",
+        mend=f"It may stand {marked}: read both." if enough else mend,
         figure=rules.figure("branch_wire_protection"),
         value=circuit.breaker_a,
-        limit=most[high] if not enough else most[low],
+        limit=most[low],
         unit="A",
     )
 

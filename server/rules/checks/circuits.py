@@ -8,6 +8,7 @@ from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.site import Site
+from server.rules.checks.branch_device import device_checks
 from server.rules.checks.branch_wire import branch_wire_checks
 from server.rules.checks.cooling import cooling_checks, nameplate_a
 from server.rules.checks.made import made
@@ -39,6 +40,7 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     for circuit in site.circuits:
         yield from _device_for_load(circuit, rules)
         yield from _plugs_and_lights(circuit, rules)
+        yield from device_checks(circuit, rules)
         yield from motor_checks(circuit, rules)
         yield from cooling_checks(circuit, rules)
         yield from _multiwire_tie(site, circuit, rules)
@@ -79,9 +81,26 @@ def needed_device_a(circuit: Circuit, rules: Rulebook) -> float | None:
         notes = read_toml("cooking")["notes"]
         covered = notes["column_c_kw"] < kw <= notes["largest_kw"]
         amps = (cooking_demand([kw]).demand_kw if covered else kw) * 1000 / 240
+        if kw >= rules.value("range_large_kw"):
+            amps = max(amps, rules.value("range_device_least_a"))
         held = circuit.continuous and not circuit.full_rated
         total += amps * (rules.value("continuous_factor") if held else 1.0)
-    return total
+    return total + _for_largest_motor_a(circuit, rules)
+
+
+def _for_largest_motor_a(circuit: Circuit, rules: Rulebook) -> float:
+    """What the largest motor adds where other loads are on its circuit, else 0. [A]"""
+    if len(circuit.appliances) < 2 or circuit.continuous:
+        return 0.0
+    least_hp = rules.value("combined_motor_least_hp")
+    motors = [a for a in circuit.appliances if a.horsepower is not None]
+    drawn = [nameplate_a(a) for a in motors if (a.horsepower or 0.0) > least_hp]
+    return (rules.value("combined_motor_factor") - 1.0) * max(drawn, default=0.0)
+
+
+def _cooking_kw(circuit: Circuit) -> float:
+    cooking = [a for a in circuit.appliances if category_of(a) == "cooking"]
+    return sum(a.load_w / a.power_factor for a in cooking) / 1000
 
 
 def _needed_at_least_a(circuit: Circuit, rules: Rulebook) -> float:
@@ -117,20 +136,38 @@ def _device_for_load(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
         name = "water_heater_factor"
     if name == "continuous_factor" and not circuit.continuous:
         name = "branch_load"
+        if _cooking_kw(circuit) >= rules.value("range_large_kw"):
+            name = "range_device_least_a"
+        elif _for_largest_motor_a(circuit, rules):
+            name = "combined_motor_factor"
     device = next_standard_a(round(needed, 6))
+    less = f"Bring the load to {percent(circuit.breaker_a / needed)} of what it is or less, or "
+    if needs_own_circuit(circuit, needed, rules):
+        mend = f"{less}give what draws most a circuit of its own."
+    elif name == "range_device_least_a":
+        mend = f"Use a {device:g} A breaker with wire for it."
+    else:
+        mend = f"{less}use a {device:g} A breaker with wire for it."
     yield made(
         "device-below-load",
         "warning",
         circuit.id,
         text=f"What is on {circuit.name} asks for a breaker of {needed:.1f} A or more; it has "
         f"{circuit.breaker_a:g} A.",
-        mend=f"Bring the load to {percent(circuit.breaker_a / needed)} of what it is or less, or "
-        f"use a {device:g} A breaker with wire for it.",
+        mend=mend,
         figure=rules.figure(name),
         value=needed,
         limit=circuit.breaker_a,
         unit="A",
     )
+
+
+def needs_own_circuit(circuit: Circuit, needed_a: float, rules: Rulebook) -> bool:
+    """Whether no larger breaker is open to a circuit: its outlets are made for 20 A at most."""
+    shared = len(circuit.appliances) > 1
+    plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
+    usual_a = rules.value("plug_device_usual_a")
+    return circuit.poles == 1 and (plugs or shared) and needed_a > usual_a
 
 
 def _plugs_and_lights(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:

@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from server.domain.edits import move_circuit
+from server.domain.circuit import Circuit
+from server.domain.edits import free_spaces, move_circuit, with_changes
 from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
+from server.rules.checks.circuits import needs_own_circuit
+from server.rules.checks.cooling import nameplate_a
 from server.rules.checks.protection import move_triggers
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, with_circuits
@@ -32,11 +35,44 @@ def smaller_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[
         yield _breaker(site, finding, standard_at_most_a(finding.limit))
 
 
-def larger_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+def larger_breaker(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """The next standard breaker for what is asked, taken with wire for it."""
+    circuit = site.circuit(finding.element_id)
+    needed_a = finding.value or 0.0
+    if finding.code == "device-below-load" and needs_own_circuit(circuit, needed_a, rules):
+        yield from _own_circuit(site, circuit)
+        return
     asked = finding.limit if finding.code == "cooling-device-small" else finding.value
     if asked is not None:
         yield _breaker(site, finding, next_standard_a(round(asked, 6)))
+
+
+def _own_circuit(site: Site, circuit: Circuit) -> Iterator[Offer]:
+    """What draws most on a circuit, on a new one of its own in the same panel."""
+    if len(circuit.appliances) < 2:
+        return
+    largest = max(circuit.appliances, key=nameplate_a)
+    rest = tuple(a for a in circuit.appliances if a is not largest)
+    free = sorted(free_spaces(site, site.panel(circuit.panel_id)))
+    for space in free[:1]:
+        own = circuit.model_copy(
+            update={
+                "id": f"{circuit.id}-own",
+                "name": f"{largest.name}, own circuit",
+                "spaces": (space,),
+                "half": None,
+                "breaker_type": "dual_function",
+                "multiwire_partner_id": None,
+                "is_new": True,
+                "appliances": (largest,),
+            }
+        )
+        left = circuit.model_copy(update={"appliances": rest})
+        kept = tuple(left if c is circuit else c for c in site.circuits)
+        yield Offer(
+            f"{largest.name} on a new circuit of its own in space {space}",
+            with_changes(site, circuits=(*kept, own)),
+        )
 
 
 def usual_motor_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
@@ -142,6 +178,7 @@ BRANCH_MENDS: dict[str, Maker] = {
     "device-below-load": larger_breaker,
     "cooling-device-small": larger_breaker,
     "cooling-device-large": smaller_breaker,
+    "breaker-above-appliance": smaller_breaker,
     "motor-device-large": usual_motor_breaker,
     "breaker-above-wire": smaller_breaker,
     "plug-breaker-large": smaller_breaker,

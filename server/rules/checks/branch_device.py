@@ -1,0 +1,73 @@
+"""The most a branch breaker may be for what is on it, and whether its rating is a standard one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from server.domain.circuit import Circuit
+from server.domain.finding import Finding
+from server.rules.checks.cooling import nameplate_a
+from server.rules.checks.made import made
+from server.rules.demand.mapping import category_of
+from server.rules.editions import Figure, Rulebook, table_cite
+from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
+
+RESISTANCE_TANK = "water-heater"
+
+
+def device_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    """A breaker above what its appliance allows, or of a rating that is not made."""
+    most = _most(circuit, rules)
+    if most is not None and circuit.breaker_a > most[0]:
+        most_a, figure, what = most
+        yield made(
+            "breaker-above-appliance",
+            "warning",
+            circuit.id,
+            text=f"{circuit.name} has a {circuit.breaker_a:g} A breaker; {most_a:g} A is the most "
+            f"for {what}.",
+            mend=f"Use a breaker of {most_a:g} A, unless a plate allows more.",
+            figure=figure,
+            value=circuit.breaker_a,
+            limit=most_a,
+            unit="A",
+        )
+    if circuit.breaker_a not in standard_ratings_a():
+        yield _not_standard(circuit, rules)
+
+
+def _most(circuit: Circuit, rules: Rulebook) -> tuple[float, Figure, str] | None:
+    """Largest breaker of what is alone on a circuit, its figure and its words. [A]"""
+    categories = {category_of(a) for a in circuit.appliances}
+    if categories == {"cooking"}:
+        figure = rules.figure("range_device_most_a")
+        return figure.value, figure, "a range, cooktop or oven on one breaker"
+    if len(circuit.appliances) != 1:
+        return None
+    (only,) = circuit.appliances
+    if categories == {"dryer"}:
+        figure = rules.figure("dryer_device_most_a")
+        return figure.value, figure, f"{only.name}, whose cord and outlet are made for that"
+    if only.kind == RESISTANCE_TANK:
+        figure = rules.figure("heater_device_most_factor")
+        drawn = nameplate_a(only)
+        least = rules.value("small_appliance_device_a")
+        most = max(least, next_standard_a(round(figure.value * drawn, 6)))
+        return most, figure, f"{only.name}, at 150 % of its {drawn:.1f} A and the next size up"
+    return None
+
+
+def _not_standard(circuit: Circuit, rules: Rulebook) -> Finding:
+    ratings = standard_ratings_a()
+    above = next_standard_a(min(circuit.breaker_a, ratings[-1]))
+    below = standard_at_most_a(max(circuit.breaker_a, ratings[0]))
+    near = f"{below:g} A" if above == below else f"{below:g} A and {above:g} A"
+    return made(
+        "breaker-not-standard",
+        "warning",
+        circuit.id,
+        text=f"{circuit.name} is entered with a {circuit.breaker_a:g} A breaker, which is not a "
+        f"standard rating; the nearest: {near}.",
+        mend="Read the number on its handle again.",
+        figure=Figure("breakers", 1.0, "yes or no", table_cite("ratings", rules.edition)),
+    )
