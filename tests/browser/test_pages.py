@@ -20,9 +20,10 @@ from tests.browser.pages import SHEETS, Sheet
 
 Contexts = Callable[..., BrowserContext]
 GRAVE = {"serious", "critical"}
-NOT_PAGES = {"/", "{}/site-file", "{}/scenarios/{}/verdict"} | {
-    f"{{}}/scenarios/{{}}/{name}"
-    for name in ("minute", "plot.json", "plot.bin", "series.csv", "picture.svg")
+DOWNLOADS = ("plot.json", "plot.bin", "series.csv", "picture.svg")
+FRAGMENTS = ("verdict", "minute", "odds", "relief", "next-step")
+NOT_PAGES = {"/", "{}/site-file", "{}/buses/preview", "{}/house"} | {
+    f"{{}}/scenarios/{{}}/{name}" for name in (*DOWNLOADS, *FRAGMENTS)
 }
 each_page = pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
 
