@@ -106,7 +106,7 @@ def _findings(
 ) -> tuple[Finding, ...]:
     return (
         *hazards(site),
-        *demand_checks(demand, rules),
+        *demand_checks(site, demand, wiring, rules),
         *wiring_checks(wiring, rules),
         *circuit_checks(site, rules),
         *panel_checks(site, rules),

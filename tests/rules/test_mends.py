@@ -66,7 +66,7 @@ def test_without_asking_nothing_is_re_checked_and_the_findings_are_the_same():
 
 def test_the_dryer_moved_off_clears_the_farm_s_switchable_panel():
     site = read_site_file((DEMOS / "flower-farm.json").read_bytes())
-    finding = next(f for f in check_site(site).findings if f.element_id == "swing")
+    finding = next(f for f in check_site(site).findings if f.element_id == "feeder-swing-normal")
     offer = offers(site, finding, site_rules(site)[0])[0]
     assert offer.words == "Clothes dryer moved to Main panel"
     assert offer.site.circuit("dryer").panel_id == "main"

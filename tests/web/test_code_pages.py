@@ -50,7 +50,7 @@ def test_a_finding_says_why_it_matters_and_who_mends_it(browser: TestClient, far
     page = browser.get(f"/sites/{farm.id}/findings", params={"severity": "warning"}).text
     first = page[page.index('id="finding-demand-above-rating-') :]
     first = first[: first.index("</li>")]
-    assert "Its limit is 100 A." in first
+    assert "It is rated 100 A." in first
     assert "overheats or trips" in first
     assert "Who mends it: You choose" in first
     shown, opened = first.split("<dl>")

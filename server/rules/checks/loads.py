@@ -5,34 +5,53 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from server.domain.finding import Finding
+from server.domain.site import Site
+from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
 from server.rules.demand.ratings import ElementKind
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.worksheet import Worksheet, round_half_up
 from server.rules.editions import Rulebook
+from server.rules.ocpd import next_standard_a
 from server.rules.wiring.feeder import FeederWiring, SegmentWiring
-from server.rules.words import percent
+from server.rules.words import a_rating, percent
 
 FIGURES: dict[ElementKind, str] = {
     "service": "load_within_service",
     "transfer_switch": "load_within_switch",
     "double_throw": "load_within_switch",
     "panel": "load_within_panel",
+    "feeder": "load_within_feeder",
 }
 
 
-def demand_checks(report: Iterable[ElementDemand], rules: Rulebook) -> Iterator[Finding]:
-    """A finding for each service, switch, panel or generator whose demand is above its rating.
+def demand_checks(
+    site: Site, report: Iterable[ElementDemand], wiring: Iterable[FeederWiring], rules: Rulebook
+) -> Iterator[Finding]:
+    """A finding for each part whose calculated demand is above its own limit.
 
-    In each switch position the lightest method permitted is the one compared. Behind an automatic
-    switch the managed sheet is compared where there is one.
+    A switch or panel is held to its own rating and a feeder to the breaker that protects it, so
+    that the part named is the one to mend. In each switch position the lightest method permitted
+    is the one compared. Behind an automatic switch the managed sheet is compared where there is
+    one; the feeder of a set that a person loads is not held to what might be chosen (702.4).
     """
+    wires = {w.feeder_id: w for w in wiring}
+    full_rated = {f.id for f in site.feeders if f.full_rated}
     for element in report:
-        if element.kind == "feeder":
-            continue
         for sheet, needed in _held_against_ratings(element):
-            if round_half_up(needed) > (sheet.existing_a or 0.0):
-                yield _over(element, sheet, needed, rules)
+            held = own_limit(site, element, sheet)
+            if held is None or (element.kind == "feeder" and sheet.method == "selected"):
+                continue
+            least = sheet.leg_a if element.element_id in full_rated else needed
+            if round_half_up(least) > held.limit_a:
+                yield _over(
+                    element,
+                    sheet,
+                    least,
+                    held=held,
+                    wire=wires.get(element.element_id),
+                    rules=rules,
+                )
 
 
 def _held_against_ratings(element: ElementDemand) -> Iterator[tuple[Worksheet, float]]:
@@ -64,17 +83,40 @@ def _lightest(sheets: list[Worksheet]) -> Worksheet | None:
     return min(new, key=lambda s: s.needed_a) if new else None
 
 
-def _over(element: ElementDemand, sheet: Worksheet, needed: float, rules: Rulebook) -> Finding:
-    limit = sheet.existing_a or 0.0
+def _over(
+    element: ElementDemand,
+    sheet: Worksheet,
+    needed: float,
+    *,
+    held: OwnLimit,
+    wire: FeederWiring | None,
+    rules: Rulebook,
+) -> Finding:
+    limit = held.limit_a
     over_va = (needed - limit) * sheet.volts
-    if element.kind == "generator":
+    chosen = FIGURES.get(element.kind, "generator_full")
+    by_the_set = sheet.method in ("full", "managed", "selected")
+    if by_the_set:
         chosen = "generator_selected" if sheet.method == "selected" else "generator_full"
+    if element.kind == "feeder" and by_the_set:
+        mend = (
+            "Put circuits under listed load management or move circuits off the generator: "
+            f"{over_va:,.0f} VA too much for this breaker."
+        )
+    elif element.kind == "generator":
         mend = (
             "Put circuits under listed load management, move circuits off the generator, or use a "
             f"larger set: {over_va:,.0f} VA too much."
         )
+    elif element.kind == "feeder":
+        larger = next_standard_a(max(round_half_up(needed), limit))
+        size = wire.load_advice if wire else None
+        words = f", {size.size} {size.run.metal} or larger" if size else ""
+        mend = (
+            f"Move or manage {over_va:,.0f} VA of calculated load, or use {a_rating(larger)} "
+            f"breaker with wire for it{words}."
+        )
     else:
-        chosen = FIGURES[element.kind]
         mend = (
             f"Move or manage {over_va:,.0f} VA of calculated load, or use equipment rated "
             f"{sheet.standard_a:g} A."
@@ -92,7 +134,7 @@ def _over(element: ElementDemand, sheet: Worksheet, needed: float, rules: Rulebo
         "note" if fits else "warning",
         element.element_id,
         text=f"{element.name} is calculated to carry {round_half_up(needed)} A "
-        f"{_by_what(sheet, needed, rules)}. Its limit is {limit:.0f} A.{beside}",
+        f"{_by_what(sheet, needed, rules)}. {held.words}.{beside}",
         mend=mend,
         figure=rules.figure(chosen),
         where=sheet.position,

@@ -33,7 +33,9 @@ def less_load(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """The fewest large circuits moved off, put under management, held at a setting, or let be."""
     movable = _circuits(site, finding)
     ways: list[tuple[list[Circuit], Step, str]] = []
-    if any(g.id == finding.element_id for g in site.generators):
+    sets = {g.id for g in site.generators}
+    sets |= {f.id for f in site.feeders if f.from_id in sets}
+    if finding.element_id in sets:
         running = [c for c in movable if c.outage_role == "on"]
         ways += [(running, _in_role(role), words) for role, words in ROLES.items()]
     # Nothing is moved out of another building: its wire ends there.
@@ -72,7 +74,8 @@ def _circuits(site: Site, finding: Finding) -> list[Circuit]:
 
 def _targets(site: Site, element_id: str) -> tuple[str, ...]:
     """Panels outside an element that share a source with it, nearest to that source first."""
-    inside = below(site, element_id)
+    ends = {f.id: f.to_id for f in site.feeders}
+    inside = below(site, ends.get(element_id, element_id))
     ahead: set[str] = set()
     for here in inside:
         ahead |= above(site, here)

@@ -11,7 +11,7 @@ from server.domain.supply import Feeder, Segment
 from server.rules.demand.mapping import Facts
 from server.rules.demand.ratings import feeder_device_a, system_volts
 from server.rules.demand.report import ElementDemand, demand_report
-from server.rules.demand.worksheet import Worksheet
+from server.rules.demand.worksheet import Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.tables import Column, conductor, raceway_kind
 from server.rules.wiring.ampacity import Ampacity, ampacity
@@ -67,7 +67,8 @@ class FeederWiring:
     ``neutral_a`` is the load its neutral is held to, never above a leg's or the device's.
     ``design_a`` is the governing demand with 125 % of its continuous part; ``path_drop_share``
     adds the feeders ahead on the utility side. ``missing`` are questions; ``advice`` is the
-    smallest size for the whole length, None where it could not be worked out. Drops are on the
+    smallest size for the whole length at its device and ``load_advice`` that for a load above the
+    device, None where it could not be worked out. Drops are on the
     heavier leg where the legs differ; ``start_a`` and ``start_volts`` are of the hardest start.
     """
 
@@ -87,6 +88,7 @@ class FeederWiring:
     start_volts: float
     path_drop_share: float | None
     advice: RunAnswer | None
+    load_advice: RunAnswer | None
     missing: tuple[str, ...]
 
 
@@ -184,6 +186,7 @@ def one_feeder(
         start_volts=start_volts,
         path_drop_share=None,
         advice=_advice(run, rules) if advise else None,
+        load_advice=_load_advice(feeder, sheet, run, rules) if advise else None,
         missing=tuple(dict.fromkeys(missing)),
     )
 
@@ -234,6 +237,23 @@ def _advice(run: Run, rules: Rulebook) -> RunAnswer | None:
         except InputError:
             continue
     return None
+
+
+def _load_advice(feeder: Feeder, sheet: Worksheet, run: Run, rules: Rulebook) -> RunAnswer | None:
+    """The smallest size for the whole load, where that is above the device.
+
+    Not for what a person selects on a set: it is they who keep it within the device (702.4).
+    """
+    needed = sheet.leg_a if feeder.full_rated else sheet.needed_a
+    if run.device_a is None or sheet.method == "selected":
+        return None
+    if round_half_up(needed) <= run.device_a:
+        return None
+    whole = _run(feeder, sheet, None, whole=run.whole_dwelling, volts=run.volts)
+    try:
+        return size_run(replace(whole, service=run.service), rules)
+    except InputError:
+        return None
 
 
 def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> SegmentWiring:
