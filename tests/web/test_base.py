@@ -103,7 +103,7 @@ def test_cautions_have_no_control_that_hides_them_and_print_keeps_them(
         assert str(CAUTIONS[key].text) in page
     section = page[page.index('<section class="caution"') :].partition("</section>")[0]
     assert not any(word in section for word in ("<button", "<details", "noprint", "hidden"))
-    css = browser.get(static("css/base.css")).text
+    css = browser.get(static("css/paper.css")).text
     printed = css[css.index("@media print {") :]
     assert "display: grid !important" in printed[printed.index(".caution {") :].partition("}")[0]
 
