@@ -255,6 +255,7 @@ class Segment(Part):
     insulation: Annotated[Word, Field(max_length=20)] = "THWN-2"
     neutral_size: Annotated[Word, Field(max_length=6)] | None = None
     ground_size: Annotated[Word, Field(max_length=6)] | None = None
+    ground_metal: WireMetal = "copper"
     raceway: Word = ""
     raceway_trade_size: Annotated[Word, Field(max_length=6)] = ""
     terminal_c: Literal[60, 75] | None = None

@@ -16,7 +16,7 @@ TWO_POLE = 2
 _NUMBERS = ("poles",)
 _RANGE = re.compile(r"(\d{1,3})(?:-(\d{1,3}))?")
 _ROW = re.compile(r"\w+\.\d{1,3}\.\w+")
-_ALWAYS_CHOSEN = ("metal", "leg")
+_ALWAYS_CHOSEN = ("metal", "ground_metal", "leg")
 _WIRING = ("from_id", "to_id", "to_input", "panel_id")
 
 

@@ -279,3 +279,12 @@ def test_nesting_of_a_real_file_stays_well_inside_the_limit():
         max(len(p) for p in places_in(document(EVERY_SITE[name]()))) + 1 for name in EVERY_NAME
     ]
     assert max(depths) * 2 < MAX_DEPTH
+
+
+def test_a_file_from_before_ground_metals_reads_as_copper():
+    content = json.loads((DEMOS / "flower-farm.json").read_bytes())
+    feeders = content["site"]["feeders"]
+    for segment in (s for f in feeders for s in f["segments"]):
+        del segment["ground_metal"]
+    site = read_site_file(encoded(content))
+    assert {s.ground_metal for f in site.feeders for s in f.segments} == {"copper"}

@@ -164,6 +164,24 @@ def test_a_ground_grows_with_wire_larger_than_the_load_asks_for(size, ground):
     assert ("ground-too-small" in codes(site)) == (ground == "8")
 
 
+def test_a_ground_is_held_in_its_own_metal_and_says_what_it_works_out_to():
+    """250.122(B): 60 A needs 4 aluminum; on 2 it is 16,510 x 66,360 / 41,740 = 26,248 cmil.
+
+    6 has 26,240, so 4 aluminum; 8 copper would be 10,380 x 1.59 = 16,503, and 8 has 16,510.
+    """
+    wire = {"metal": "aluminum", "breaker_a": 60, "load_w": 4_000, "ground_size": "8"}
+    aluminum = wired_shed("2", **wire, ground_metal="aluminum")
+    (segment,) = wiring_of(aluminum).segments
+    assert segment.ground_size == "4"
+    finding = found(aluminum, "ground-too-small")
+    assert "is 8 aluminum; its breaker and its wire ask for 4 aluminum" in finding.text
+    assert "26,248 circular mils" in finding.text
+    assert "a ground of 4 aluminum" in finding.mend
+    copper = wired_shed("2", **wire)
+    assert wiring_of(copper).segments[0].ground_size == "8"
+    assert "ground-too-small" not in codes(copper)
+
+
 def test_service_conductors_have_an_electrode_conductor_and_no_equipment_ground():
     site = builders.normal_only_site(scenarios=(), floor_area_ft2=1500, zones=HOUSE)
     part = Segment(run_ft=40, size="4/0", metal="aluminum", ground_size="14")

@@ -205,9 +205,10 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             "ground-too-small",
             "warning",
             one.feeder_id,
-            text=f"The ground wire of {one.name} is {part.segment.ground_size}; its breaker asks "
-            f"for {part.ground_size} copper.",
-            mend=f"Use a ground of {part.ground_size} copper or larger.",
+            text=f"The ground wire of {one.name} is {part.segment.ground_size} "
+            f"{part.segment.ground_metal}; its breaker and its wire ask for {part.ground_size} "
+            f"{part.segment.ground_metal}{_grown(part)}.",
+            mend=f"Use a ground of {part.ground_size} {part.segment.ground_metal} or larger.",
             figure=rules.figure("ground_size"),
         )
     if part.neutral_enough is False:
@@ -234,6 +235,19 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             limit=part.fill.allowed_share * 100,
             unit="%",
         )
+
+
+def _grown(part: SegmentWiring) -> str:
+    """In brackets, the area wanted where the wire is larger than its load asks for."""
+    if part.ground_working is None:
+        return ""
+    terms = {t.name: t.value for t in part.ground_working.terms}
+    if terms["Ratio of hots"] == 1.0:
+        return ""
+    return (
+        f" ({terms['Wanted']:,.0f} circular mils: the table's size times "
+        f"{terms['Ratio of hots']:.2f}, as its wire is larger than the load asks for)"
+    )
 
 
 def _stated_neutral(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:

@@ -33,6 +33,7 @@ def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer
             "sets": advice.run.sets,
             "neutral_size": None,
             "ground_size": advice.ground_size if s.segment.ground_size else None,
+            "ground_metal": advice.run.ground_metal,
             "raceway_trade_size": "",
         }
         for s in one.segments
@@ -50,9 +51,13 @@ def larger_ground(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Off
         {**s.segment.model_dump(), "ground_size": s.ground_size or s.segment.ground_size}
         for s in one.segments
     ]
-    sizes = ", ".join(dict.fromkeys(s.ground_size for s in one.segments if s.ground_size))
+    sizes = ", ".join(
+        dict.fromkeys(
+            f"{s.ground_size} {s.segment.ground_metal}" for s in one.segments if s.ground_size
+        )
+    )
     yield Offer(
-        f"a ground of {sizes} copper in {one.name}",
+        f"a ground of {sizes} in {one.name}",
         changed(site, "feeders", [one.feeder_id], segments=segments),
     )
 

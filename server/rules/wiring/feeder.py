@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from server.domain.errors import InputError
 from server.domain.site import Site
 from server.domain.supply import Feeder, Segment
+from server.domain.working import Working
 from server.rules.demand.mapping import Facts
 from server.rules.demand.ratings import feeder_device_a, system_volts
 from server.rules.demand.report import ElementDemand, demand_report
@@ -42,7 +43,7 @@ class SegmentWiring:
     ``carries`` is by its terminals as marked, else by 110.14(C); ``carries_at_75`` if those that
     were not read are all marked 75 °C. ``protected`` is whether the device is one that 240.4
     permits then.
-    ``ground_size`` is empty for service conductors, which have no equipment ground.
+    ``ground_size`` is in the metal of its ground, empty for service conductors, which have none.
     ``neutral_size`` is the smallest neutral for the feeder's neutral load; a neutral that is not
     entered is as large as the legs.
     """
@@ -54,6 +55,7 @@ class SegmentWiring:
     why_not: str
     protected: bool
     ground_size: str
+    ground_working: Working | None
     ground_enough: bool | None
     neutral_size: str
     neutral_enough: bool | None
@@ -206,6 +208,7 @@ def _run(
         noncontinuous_a=max(share * sheet.leg_a - continuous, 0.001),
         continuous_a=continuous,
         metal=first.metal if first else "copper",
+        ground_metal=first.ground_metal if first else "copper",
         sets=first.sets if first else 1,
         letters=first.insulation if first else "THWN-2",
         ambient_c=max(map(_ambient_c, feeder.segments), default=TABLE_AMBIENT_C),
@@ -263,7 +266,7 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
         one = segment_ampacity(segment, terminal_c=column, rules=rules)
         ok, why = carries(one, run=run, device_a=device_a, rules=rules)
         found.append((one, ok, why))
-    ground = "" if run.service else _ground(segment, run, device_a, rules)
+    ground, grown = ("", None) if run.service else _ground(segment, run, device_a, rules)
     enough = None
     if ground and segment.ground_size:
         enough = conductor(segment.ground_size).cmil >= conductor(ground).cmil
@@ -276,6 +279,7 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
         why_not=found[0][2],
         protected=protects(found[1][0], run=run, device_a=device_a, rules=rules),
         ground_size=ground,
+        ground_working=grown,
         ground_enough=enough,
         neutral_size=neutral,
         neutral_enough=(
@@ -306,16 +310,16 @@ def segment_ampacity(segment: Segment, *, terminal_c: Column, rules: Rulebook) -
     )
 
 
-def _ground(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str:
-    """Copper equipment ground of a segment, grown where its wire is larger than needed."""
+def _ground(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> tuple[str, Working]:
+    """Equipment ground of a segment in its metal, grown where its wire is larger than needed."""
     return equipment_ground(
         device_a=device_a,
-        metal="copper",
+        metal=segment.ground_metal,
         needed_size=_least_size(segment, run, device_a, rules),
         installed_size=segment.size,
         installed_metal=segment.metal,
         rules=rules,
-    )[0]
+    )
 
 
 def _neutral(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str:
