@@ -34,7 +34,7 @@ from server.simulate.models import (
     timed,
     uniform,
 )
-from server.simulate.stores import begin_store, stored
+from server.simulate.stores import FLOAT, begin_store, draw_parts, parted, stored_through_draws
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -82,10 +82,14 @@ def march(
     watched = int(loads.watch_of.max()) + 1 if count else 0
     level = np.zeros((watched, span), dtype=np.float32)
     begins, begin_count, run_s = _begin(loads, seed, draw, state)
-    flow, unwatched = np.zeros(span, dtype=np.float32), np.zeros(span, dtype=np.float32)
+    unwatched = np.zeros(span, dtype=np.float32)
+    whole = np.zeros((span, 1), dtype=np.float32)
+    fine = np.zeros((span, draw_parts(cells.dt_s)), dtype=np.float32)
     for i in range(count):
         if loads.model[i] == _ROOM:
             continue
+        flow = fine if loads.model[i] == FLOAT else whole
+        flow[:] = 0.0
         if loads.flow_of[i] >= 0:
             _draw_water(cells, loads, i, seed, draw, flow)
         for segment in range(available.shape[0]):
@@ -288,12 +292,12 @@ def _through(
 def _draw_water(
     cells: Cells, loads: PackedLoads, i: int, seed: int, draw: int, flow: Singles
 ) -> None:
-    """Fill in the gallons an hour that one load draws in each cell."""
-    flow[:] = 0.0
+    """Fill in the gallons an hour that one load draws in each part of each cell."""
+    start_s, dt_s = parted(cells.start_s, cells.dt_s, flow.shape[1])
     fill_draws(
-        flow,
-        cells.start_s,
-        cells.dt_s,
+        flow.reshape(flow.size),
+        start_s,
+        dt_s,
         loads.by_hour[i],
         loads.params[i, DRAW_GAL],
         loads.params[i, DRAW_GPM],
@@ -322,14 +326,13 @@ def _store_through(
     level: Singles,
 ) -> None:
     """Take one load that stores something through cells of unchanging supply."""
-    draws = loads.flow_of[i] >= 0
     for c in range(first, last):
-        watts = stored(
+        watts = stored_through_draws(
             loads.model[i],
             memory,
             loads.params[i],
             loads.load_w[i],
-            flow[c] if draws else 0.0,
+            flow[c],
             ambient[c, 0],
             cells.dt_s[c],
             available,

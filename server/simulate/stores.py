@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
@@ -13,6 +15,7 @@ from server.physics.warm_box import BAND_F, KEPT_F, Surround, warm_box
 from server.physics.water_heater import water_heater
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
 
 TANK, COLD_BOX, FLOAT, TUB, BACKED = 5, 8, 9, 10, 11
 
@@ -24,6 +27,9 @@ OWN_GPH, PRESSES = 3, 4
 
 OPEN_TIMES, CIRCULATION_W = 6, 7
 """Columns of a tub beside those of ``warm_box``."""
+
+DRAW_S = 10.0
+"""Draws are followed this closely where they start a pump, whatever the step. [s]"""
 
 DEFROST_TO_FOOD = 0.25
 """Share of a defrost's heat that reaches the food; the rest melts frost (common practice, no
@@ -67,6 +73,57 @@ def stored(
         watts = warm_box(state, params, load_w, around, dt_s, available, ledger)
         return float(watts + params[CIRCULATION_W])
     return own_battery(state, params, load_w, dt_s, available, ledger)
+
+
+@njit(cache=True)
+def draw_parts(dt_s: Floats) -> int:
+    """Parts that each cell is cut into for a pump that starts at a level."""
+    return int(max(1, math.ceil(dt_s.max() / DRAW_S)))
+
+
+@njit(cache=True)
+def parted(start_s: Floats, dt_s: Floats, parts: int) -> tuple[Floats, Floats]:
+    """Start and length of every part of every cell, (cells × parts,). [s]"""
+    if parts == 1:
+        return start_s, dt_s
+    starts, lengths = np.empty(dt_s.size * parts), np.empty(dt_s.size * parts)
+    for c in range(dt_s.size):
+        for k in range(parts):
+            starts[c * parts + k] = start_s[c] + dt_s[c] * k / parts
+            lengths[c * parts + k] = dt_s[c] / parts
+    return starts, lengths
+
+
+@njit(cache=True)
+def stored_through_draws(
+    kind: int,
+    state: Floats,
+    params: Floats,
+    load_w: float,
+    flow_gph: Singles,
+    outdoor_f: float,
+    dt_s: float,
+    available: float,
+    on_generator: bool,
+    ledger: Floats,
+) -> float:
+    """``stored`` through the parts of one cell, each with its own flow. Mean watts. [W]"""
+    parts = flow_gph.size if flow_gph.any() else 1
+    total_w = 0.0
+    for k in range(parts):
+        total_w += stored(
+            kind,
+            state,
+            params,
+            load_w,
+            flow_gph[k],
+            outdoor_f,
+            dt_s / parts,
+            available,
+            on_generator,
+            ledger,
+        )
+    return total_w / parts
 
 
 @njit(cache=True)
