@@ -15,7 +15,7 @@ from server.rules.editions import Rulebook
 from server.rules.neutral_bonds import on_old_three_wire_feeder
 from server.rules.ocpd import next_standard_a, standard_ratings_a
 from server.rules.reach import below
-from server.rules.words import percent
+from server.rules.words import a_rating, percent
 
 
 def panel_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -184,7 +184,7 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
                 array.id,
                 text=f"{array.name} asks for a breaker of {needed:.1f} A or more, "
                 f"{percent(factor.value)} of its output; {array.breaker_a:g} A is entered.",
-                mend=f"Use a {next_standard_a(round(needed, 6)):g} A breaker with wire for it.",
+                mend=f"Use {a_rating(next_standard_a(round(needed, 6)))} breaker with wire for it.",
                 figure=factor,
                 value=array.breaker_a,
                 limit=needed,

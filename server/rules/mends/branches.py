@@ -16,13 +16,13 @@ from server.rules.checks.protection import move_triggers
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, with_circuits
 from server.rules.ocpd import next_standard_a, standard_at_most_a
-from server.rules.words import listed
+from server.rules.words import a_rating, listed
 
 
 def _breaker(site: Site, finding: Finding, device_a: float) -> Offer:
     circuit = site.circuit(finding.element_id)
     return Offer(
-        f"a {device_a:g} A breaker on {circuit.name}",
+        f"{a_rating(device_a)} breaker on {circuit.name}",
         with_circuits(site, [circuit], breaker_a=device_a),
     )
 

@@ -12,6 +12,7 @@ from server.rules.checks.panels import busbar
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
 from server.rules.ocpd import next_standard_a, standard_at_most_a
+from server.rules.words import a_rating
 
 
 def solar_at_far_end(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
@@ -41,7 +42,7 @@ def solar_breaker(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Off
     asked = rules.value("solar_factor") * array.ac_kw * 1000 / 240
     device = next_standard_a(round(asked, 6))
     yield Offer(
-        f"a {device:g} A breaker for {array.name}",
+        f"{a_rating(device)} breaker for {array.name}",
         changed(site, "solar", [array.id], breaker_a=device),
     )
 
@@ -82,7 +83,7 @@ def smaller_feeder_device(site: Site, finding: Finding, _rules: Rulebook) -> Ite
     if finding.limit is not None:
         device = standard_at_most_a(finding.limit)
         yield Offer(
-            f"a {device:g} A breaker on {site.name_of[finding.element_id]}",
+            f"{a_rating(device)} breaker on {site.name_of[finding.element_id]}",
             changed(site, "feeders", [finding.element_id], breaker_a=device),
         )
 
