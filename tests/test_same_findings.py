@@ -80,7 +80,7 @@ def test_page_api_and_terminal_agree(browser: TestClient, name: str, edition: st
         assert given["design_a"] == wired.design_a
         assert f">{wired.design_a:.1f}<" in row
         if wired.drop:
-            assert f"{given['drop']['dc_v'] / given['volts'] * 100:.2f}" in row
+            assert f"{given['drop']['dc_v'] / given['drop']['volts'] * 100:.2f}" in row
 
     findings = html.unescape(browser.get(f"/sites/{site_id}/findings", params=asked).text)
     for given in served["findings"]:
