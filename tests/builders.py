@@ -259,14 +259,20 @@ def handle_set_site(**changes: Any) -> Site:
 
 
 def two_services_site(**changes: Any) -> Site:
-    """Two meters; one set behind a transfer switch for each dwelling."""
+    """Two meters; one set behind a transfer switch for each dwelling, that opens its neutral."""
+    opens: dict[str, Any] = {
+        "rating_a": 200,
+        "service_rated": True,
+        "poles": 3,
+        "switches_neutral": True,
+    }
     parts: dict[str, Any] = {
         "name": "Two services",
         "services": (service("east"), service("west")),
-        "generators": (generator(),),
+        "generators": (generator(neutral_bonded=True),),
         "transfer_switches": (
-            TransferSwitch(id="ats-east", name="East switch", rating_a=200, service_rated=True),
-            TransferSwitch(id="ats-west", name="West switch", rating_a=200, service_rated=True),
+            TransferSwitch(id="ats-east", name="East switch", **opens),
+            TransferSwitch(id="ats-west", name="West switch", **opens),
         ),
         "panels": (panel("p-east"), panel("p-west")),
         "feeders": (

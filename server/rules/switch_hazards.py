@@ -6,14 +6,56 @@ from collections.abc import Iterator
 
 from server.domain.finding import Finding
 from server.domain.site import Site
+from server.domain.supply import Generator, TransferSwitch
 from server.domain.topology import generator_can_energise
 from server.rules.hazard_table import hazard
+from server.rules.neutral_bonds import opens_neutral
+from server.rules.reach import above
+from server.rules.words import listed
 
 
 def switch_hazards(site: Site) -> Iterator[Finding]:
-    """Interlocks without a main to hold, and double-throws without a set behind BACKED-UP."""
+    """Interlocks without a main, double-throws without a set, services joined by their neutrals."""
     yield from _interlocks(site)
     yield from _dead_inputs(site)
+    yield from _joined_neutrals(site)
+
+
+def unopened_by_service(site: Site, generator: Generator) -> dict[str, list[TransferSwitch]]:
+    """Switches that leave their neutral joined to a set, by the service they stand behind."""
+    services = {s.id for s in site.services}
+    found: dict[str, list[TransferSwitch]] = {}
+    for switch in site.transfer_switches:
+        set_feeds = any(
+            f.to_input == "generator" and generator.id in {f.from_id, *above(site, f.from_id)}
+            for f in site.feeders_into.get(switch.id, ())
+        )
+        if not set_feeds or opens_neutral(switch):
+            continue
+        starts = {f.from_id for f in site.feeders_into[switch.id] if f.to_input == "utility"}
+        starts |= {site.circuit(h.circuit_id).panel_id for h in switch.handles}
+        for service_id in services & starts.union(*(above(site, e) for e in starts)):
+            found.setdefault(service_id, []).append(switch)
+    return found
+
+
+def _joined_neutrals(site: Site) -> Iterator[Finding]:
+    """One set behind two services, with no switch that opens a neutral between them."""
+    for generator in site.generators:
+        behind = unopened_by_service(site, generator)
+        switches = {t.id: t.name for found in behind.values() for t in found}
+        if len(behind) > 1 and len(switches) > 1:
+            yield hazard(
+                "neutrals-joined-by-set",
+                generator.id,
+                f"{generator.name} stands behind "
+                f"{listed(sorted(site.name_of[s] for s in behind))}, and "
+                f"{listed(sorted(switches.values()))} do not open the neutral. The neutrals of "
+                "both services are joined at the set, and current of one returns by the other "
+                "at any time.",
+                "Ask the electrician about switches that open the neutral too, with neutral and "
+                "ground joined at the set as a source of its own.",
+            )
 
 
 def _interlocks(site: Site) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from server.rules.checks.panels import busbar
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
 from server.rules.ocpd import next_standard_a, standard_at_most_a
+from server.rules.switch_hazards import unopened_by_service
 from server.rules.words import a_rating
 
 
@@ -78,6 +79,18 @@ def neutral_pole(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Off
             )
 
 
+def set_of_its_own(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """Switches that open the neutral, and the set bonded as a source of its own."""
+    generator = next(g for g in site.generators if g.id == finding.element_id)
+    behind = unopened_by_service(site, generator)
+    ids = {t.id for found in behind.values() for t in found}
+    opened = changed(site, "transfer_switches", ids, poles=3, switches_neutral=True)
+    yield Offer(
+        f"three poles in each of its switches, and neutral and ground joined at {generator.name}",
+        changed(opened, "generators", [generator.id], neutral_bonded=True),
+    )
+
+
 def smaller_feeder_device(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
     """A device of the feeder that its wire can stand."""
     if finding.limit is not None:
@@ -120,6 +133,7 @@ SUPPLY_MENDS: dict[str, Maker] = {
     "rests-on-backed-up": rest_on_normal,
     "parallel-neutral": neutral_pole,
     "neutral-without-a-pole": neutral_pole,
+    "neutrals-joined-by-set": set_of_its_own,
     "device-above-ampacity": smaller_feeder_device,
     "generator-conductors": smaller_feeder_device,
     "switch-not-service-rated": switch_as_service_equipment,
