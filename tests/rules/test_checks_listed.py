@@ -308,3 +308,11 @@ def test_only_panels_on_a_feeder_are_named_for_surge_protection():
     assert finding.text.endswith("new or replaced: Panel backed.")
     assert finding.section == "215.18"
     assert not found(plain(), "surge-protection-feeders")
+
+
+@pytest.mark.parametrize(("edition", "asked"), [("2017", True), ("2020", False), ("2023", False)])
+def test_a_portable_set_of_a_dwelling_has_no_sign_since_2020(edition: str, asked: bool) -> None:
+    """702.7(A): permanently installed sources, for one- and two-family dwellings."""
+    site = builders.interlock_site(scenarios=(), code_edition=edition)
+    assert bool(found(site, "standby-sign")) is asked
+    assert found(builders.backed_up_site(scenarios=(), code_edition=edition), "standby-sign")

@@ -110,7 +110,7 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 mend="Ask the utility; every breaker and switch ahead must be rated for it.",
                 figure=rules.figure("interrupting_rating"),
             )
-        if site.generators:
+        if _signed(site, rules):
             yield made(
                 "standby-sign",
                 "note",
@@ -119,6 +119,12 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 mend="Print the label text and fix it durably at the service.",
                 figure=rules.figure("standby_sign"),
             )
+
+
+def _signed(site: Site, rules: Rulebook) -> bool:
+    """Whether a sign is asked for: since 2020 a dwelling's, for permanently installed sets only."""
+    old = rules.edition < "2020"
+    return any(old or not g.portable for g in site.generators)
 
 
 def generator_amps(generator: Generator) -> float:
