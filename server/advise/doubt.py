@@ -19,7 +19,7 @@ def start_doubt(found: tuple[SetStarts, ...]) -> str:
     guesses += ["the set’s reactance"] * (one.generator.reactance_pu is None)
     tail = f" {' and '.join(guesses).capitalize()} {'are' if len(guesses) > 1 else 'is'} a guess."
     return (
-        f"But {start.names}{together} may not start on {one.name}: the volts dip "
+        f"{start.names}{together} may not start on {one.name}: the volts dip "
         f"{100.0 * start.dip:.0f} %, and {_bears(one)}.{tail if guesses else ''}"
     )
 

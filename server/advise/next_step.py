@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -133,11 +134,15 @@ def _feeding(run: Run, circuit_id: str) -> Iterator[Lever]:
 
 
 def _spared(run: Run, dry: FuelNeed) -> NextStep:
-    """A set that runs dry: of the circuits that took most energy, which to keep off."""
+    """A set that runs dry: a circuit to keep off where that is enough, else the fuel to bring.
+
+    What keeps food is never offered: it would only trade one harm for another.
+    """
     energy = run.circuit_w.sum(axis=1)
     order = sorted(range(len(run.site.circuits)), key=lambda i: -energy[i])
     able = [run.site.circuits[i] for i in order]
     able = [c for c in able if c.load_class != "must_serve" and c.outage_role != "off"]
+    able = [c for c in able if all(a.behaviour.model != "cold_box" for a in c.appliances)]
     best: tuple[float, Lever, Run] | None = None
     for circuit in able[:MOST_TRIED]:
         lever = Lever("off", circuit.id)
@@ -147,18 +152,19 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
         used = next((f.used_gal for f in after.fuel if f.name == dry.name), 0.0)
         if best is None or used < best[0]:
             best = (used, lever, after)
-    if best is None or best[0] >= dry.used_gal - 0.05:
+    if best is None or best[0] > dry.there_gal:
+        short_gal = math.ceil(dry.used_gal - dry.there_gal)
         return NextStep(
-            f"No single circuit kept off spares enough for {dry.name}: have more fuel delivered, "
-            "or run it for fewer hours.",
+            f"Have about {short_gal} gal more at hand: {dry.name} needs about {dry.used_gal:.0f} "
+            f"gal in this scenario and {dry.there_gal:.0f} gal are there. Or run it for fewer "
+            "hours; no single circuit kept off closes that gap.",
             where="supply",
         )
     used, lever, _ = best
     words = lever_words(run.site, lever)
-    enough = "enough" if used <= dry.there_gal else "still more than is there"
     return NextStep(
-        f"{words}: {dry.name} then burns about {used:.0f} gal instead of {dry.used_gal:.0f}, "
-        f"{enough} ({dry.there_gal:.0f} gal are there).",
+        f"{words}: {dry.name} then burns about {used:.1f} gal instead of {dry.used_gal:.1f}, "
+        f"enough for the {dry.there_gal:.1f} gal that are there.",
         words,
         lever,
     )

@@ -267,7 +267,9 @@ def _log_set(
     firsts = {start for start, _ in needed}
     for start, _ in gives:
         log.append((start, f"{name} up to speed" if start in firsts else f"{name} started again"))
-    served = {a for a, _ in stops if any(start <= a <= end for start, end in needed)}
+    served = {
+        a for a, _ in stops if any(start <= a <= end for start, end in needed) and not holds(dry, a)
+    }
     log.extend((a, f"{name} stopped for service") for a in served)
     log.extend(
         (end, f"{name} stops after cooling down")

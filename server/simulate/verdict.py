@@ -89,7 +89,10 @@ def judge(
         )
         detail = "Every service, feeder, switch, panel and generator limit holds."
     if (over or dry) and gaps:
-        detail += f" {gaps[0].name} is also without power longer than it can bear."
+        detail += (
+            f" {gaps[0].name} is also without power for {span_words(gaps[0].longest_gap_min)} on "
+            "end, longer than it can bear."
+        )
     if dry and over:
         detail += (
             f" {dry[0].name} also runs out of fuel {moment(dry[0].dry_at)}: about "

@@ -158,7 +158,9 @@ def verdict_status(run: Run) -> str:
 def verdict_words(run: Run) -> VerdictWords:
     """The run's sentence with its first words apart, and what goes without beside it."""
     _, _, rest = run.verdict.sentence.partition(". ")
-    detail = f"{advice_on(run).doubt} {run.verdict.detail}".strip()
+    doubt = advice_on(run).doubt
+    but = "But " if doubt and run.verdict.fits else ""
+    detail = f"{but}{doubt} {run.verdict.detail}".strip()
     return VerdictWords(verdict_status(run), answer_words(run), rest, detail, goes_without(run))
 
 
@@ -198,8 +200,9 @@ def _generators(run: Run) -> tuple[Fact, ...]:
         note = "straight-line figure"
         if generator.tank is not None:
             tank = generator.tank
-            usable = tank.capacity_gal * max(tank.fill_share - tank.reserve_share, 0)
-            note = f"of {fmt.number(usable, 0)} above the reserve"
+            there = fmt.number(tank.capacity_gal * tank.fill_share, 0)
+            reserve = fmt.number(tank.capacity_gal * tank.reserve_share, 0)
+            note = f"of {there} when full, {reserve} of it a reserve"
         name = f"{generator.fuel.replace('_', ' ').capitalize()} used"
         used = result.fuel_used.value
         figure = fmt.number(used, 0 if used >= 1000 else 1)

@@ -13,6 +13,7 @@ from server.domain.behaviour import DailyStart, Stage, Timed
 from server.domain.errors import EditError, NotFoundError
 from server.domain.scenario import ApplianceEvent, Scenario
 from server.domain.site import Site
+from server.domain.supply import FuelTank
 from server.simulate.run import simulate
 from tests.builders import (
     START,
@@ -230,3 +231,16 @@ def test_no_circuit_is_moved_out_of_a_detached_building():
     levers = [lever for c in site.circuits for lever in levers_for(run, c.id, at)]
     assert levers
     assert not [lever for lever in levers if lever.kind == "move"]
+
+
+def test_fuel_that_no_circuit_kept_off_makes_last_is_to_be_brought():
+    """10 kW on a line of a guess burns far more in 40 h than 2 gal; the gap is told in gallons."""
+    site = with_parts(
+        backed_up_site(),
+        generators=(generator(fuel="propane", tank=FuelTank(capacity_gal=4, fill_share=1.0)),),
+    )
+    day = scenario(span_h=48, outage_h=(2, 46))
+    step = next_step(with_parts(site, scenarios=(day,)), day)
+    assert step.lever is None
+    assert step.sentence.startswith("Have about ")
+    assert "gal more at hand" in step.sentence

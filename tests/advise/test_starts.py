@@ -151,7 +151,7 @@ def test_a_start_that_may_fail_is_said_beside_the_answer_the_must_serve_one_firs
     day = scenario().model_copy(update={"outages": (out,)})
     doubt = start_doubt(starts_of(simulate(site, day)))
     assert doubt == (
-        f"But pump may not start on {site.generators[0].name}: the volts dip 47 %, and past 30 % "
+        f"pump may not start on {site.generators[0].name}: the volts dip 47 %, and past 30 % "
         "contactors let go."
     )
 

@@ -72,7 +72,8 @@ def test_over_and_gap_are_both_told() -> None:
     site = with_parts(site, circuits=(a, *site.circuits[1:]))
     verdict = simulate(site, scenario(outage_h=(2, 5))).verdict
     assert verdict.sentence.startswith("Does not fit. Service grid")
-    assert "Circuit a is also without power longer than it can bear." in verdict.detail
+    assert "Circuit a is also without power for " in verdict.detail
+    assert "on end, longer than it can bear." in verdict.detail
 
 
 def test_an_empty_site_and_an_idle_one_say_so() -> None:
