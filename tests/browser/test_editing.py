@@ -91,7 +91,9 @@ def test_downloaded_site_file_opens_again_as_the_same_site(
     expect(page.get_by_role("link", name=farm.name).first).to_be_visible()
     opened_id = page.url.partition("/sites/")[2].partition("?")[0]
     assert opened_id != site_id
-    assert planner.store.get(opened_id).site == planner.store.get(site_id).site
+    opened, sent = planner.store.get(opened_id).site, planner.store.get(site_id).site
+    assert opened.name.startswith(f"{farm.name} ")
+    assert opened.model_copy(update={"name": sent.name}) == sent
     planner.store.delete(opened_id)
 
 
