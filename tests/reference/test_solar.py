@@ -57,7 +57,11 @@ def unix_s(times: pd.DatetimeIndex) -> np.ndarray:
 
 def reference_w(times: pd.DatetimeIndex, spot: Spot, sun_share: float = 1.0) -> np.ndarray:
     sun = pvlib.solarposition.get_solarposition(times, spot.latitude, spot.longitude)
-    level = pvlib.clearsky.haurwitz(sun["zenith"])["ghi"] * sun_share
+    return reference_ac_w(times, sun, pvlib.clearsky.haurwitz(sun["zenith"])["ghi"] * sun_share)
+
+
+def reference_ac_w(times: pd.DatetimeIndex, sun: pd.DataFrame, level: pd.Series) -> np.ndarray:
+    """Watts of the roof under this sun on level ground, by pvlib; NaN where it is dark. [W]"""
     parts = pvlib.irradiance.erbs(level, sun["zenith"], times)
     tilted = pvlib.irradiance.get_total_irradiance(
         TILT,

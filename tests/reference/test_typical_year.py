@@ -21,6 +21,7 @@ from server.domain.supply import SolarArray
 from server.exchange.hourly import read_hourly
 from server.simulate.weather import outdoor_f, solar_w
 from tests.builders import double_throw_site, scenario, with_parts
+from tests.reference.test_solar import AC_KW, AZIMUTH, DC_KW, TILT, reference_ac_w
 
 pytestmark = pytest.mark.filterwarnings(
     "ignore:DatetimeIndex.dayofyear is deprecated"  # inside pvlib, with pandas 3.1
@@ -34,7 +35,6 @@ DAYS = (
     datetime(2025, 10, 5),
 )
 HOURS = 96
-TILT, AZIMUTH, DC_KW, AC_KW = 25.0, 180.0, 6.0, 5.0
 
 
 def read(name: str) -> tuple[pd.DataFrame, dict[str, float]]:
@@ -94,17 +94,4 @@ def _reference_kwh(frame: pd.DataFrame, station: dict[str, float], start: dateti
     ghi = pd.Series(frame["ghi"].to_numpy(), index=frame.index.tz_localize(None))
     level = pd.Series(ghi.reindex(hour_end.tz_localize(None)).to_numpy(), index=times)
     sun = pvlib.solarposition.get_solarposition(times, station["latitude"], station["longitude"])
-    parts = pvlib.irradiance.erbs(level, sun["zenith"], times)
-    tilted = pvlib.irradiance.get_total_irradiance(
-        TILT,
-        AZIMUTH,
-        sun["zenith"],
-        sun["azimuth"],
-        dni=parts["dni"],
-        ghi=level,
-        dhi=parts["dhi"],
-        albedo=0.2,
-        model="isotropic",
-    )
-    dc_w = pvlib.pvsystem.pvwatts_dc(tilted["poa_global"], 25.0, DC_KW * 1000, -0.004) * 0.86
-    return float(pvlib.inverter.pvwatts(dc_w, AC_KW * 1000 / 0.96).fillna(0).sum() / 60 / 1000)
+    return float(np.nansum(reference_ac_w(times, sun, level)) / 60 / 1000)
