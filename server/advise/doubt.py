@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from server.advise.starts import DIP_OVER, SetStarts, Start
 
+_NAMED = 3
+
 
 def start_doubt(found: tuple[SetStarts, ...]) -> str:
     """The start that most puts a run's answer in doubt, in a sentence; empty where none does.
@@ -19,9 +21,17 @@ def start_doubt(found: tuple[SetStarts, ...]) -> str:
     guesses += ["the set’s reactance"] * (one.generator.reactance_pu is None)
     tail = f" {' and '.join(guesses).capitalize()} {'are' if len(guesses) > 1 else 'is'} a guess."
     return (
-        f"{start.names}{together} may not start on {one.name}: the volts dip "
+        f"{_names(start)}{together} may not start on {one.name}: the volts dip "
         f"{100.0 * start.dip:.0f} %, and {_bears(one)}.{tail if guesses else ''}"
     )
+
+
+def _names(start: Start) -> str:
+    """The motors in words, the largest few by name."""
+    ordered = sorted(start.motors, key=lambda m: -m.counted_kva)
+    more = len(ordered) - _NAMED
+    named = ", ".join(m.name for m in ordered[:_NAMED])
+    return f"{named} and {more} more" if more > 0 else named
 
 
 def _is_doubtful(start: Start) -> bool:
