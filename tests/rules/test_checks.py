@@ -99,7 +99,7 @@ def test_a_shared_neutral_needs_neighbours_for_its_tie():
 
 def test_protection_is_named_for_moved_plug_circuits_until_the_breaker_has_it():
     base = builders.backed_up_site(scenarios=())
-    lamp = of_kind("lamp", "backed", (9,), "lighting")
+    lamp = of_kind("lamp", "backed", (9,), "kitchen-plugs")
     site = with_parts(base, circuits=(*base.circuits, lamp))
     assert {"arc-fault-on-a-move", "ground-fault-on-a-move"} <= codes(site)
     dual = lamp.model_copy(update={"breaker_type": "dual_function"})

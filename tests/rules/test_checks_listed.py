@@ -240,7 +240,12 @@ def arc_fault(bad: bool) -> Site:
 
 @case("ground-fault that a move triggers", "ground-fault-on-a-move")
 def ground_fault(bad: bool) -> Site:
-    return arc_fault(bad)
+    base = builders.backed_up_site(scenarios=())
+    plugs = of_kind("counter", "backed", (9,), "kitchen-plugs")
+    kind = "standard" if bad else "gfci"
+    return with_parts(
+        base, circuits=(*base.circuits, plugs.model_copy(update={"breaker_type": kind}))
+    )
 
 
 @case("standby-source signs", "standby-sign")

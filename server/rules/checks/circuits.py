@@ -11,10 +11,10 @@ from server.domain.site import Site
 from server.rules.checks.branch_device import device_checks
 from server.rules.checks.branch_wire import branch_wire_checks
 from server.rules.checks.cooling import cooling_checks, nameplate_a
+from server.rules.checks.ground_fault import GROUND_FAULT_TYPES
 from server.rules.checks.made import made
 from server.rules.checks.motors import motor_checks
 from server.rules.checks.protection import (
-    GROUND_FAULT_TYPES,
     PLUGS_AND_LIGHTS,
     protection_checks,
 )

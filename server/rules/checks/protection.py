@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.site import Site
-from server.domain.topology import bus_of_circuit
+from server.rules.checks.ground_fault import (
+    GROUND_FAULT_TYPES,
+    ground_fault_asked,
+    moved_circuits,
+    moved_without_ground_fault,
+)
 from server.rules.checks.made import made
-from server.rules.demand.mapping import category_of
 from server.rules.editions import Figure, Rulebook, cite_of
 from server.rules.tables import read_toml
 from server.rules.words import listed
 
-ARC_FAULT_TYPES = ("afci", "dual_function")
-GROUND_FAULT_TYPES = ("gfci", "dual_function")
 PLUGS_AND_LIGHTS = ("general", "small_appliance", "laundry")
+ARC_FAULT_TYPES = ("afci", "dual_function")
 
 
 def protection_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -25,8 +29,9 @@ def protection_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     for circuit in site.circuits:
         if circuit.is_new:
             yield from _arc_fault(circuit, rules)
-        yield from _ground_fault(circuit, rules)
-    yield from _on_a_move(site, rules)
+        yield from _ground_fault(site, circuit, rules)
+    yield from _arc_fault_on_a_move(site, rules)
+    yield from _ground_fault_on_a_move(site, rules)
 
 
 def _figure(name: str, row: Mapping[str, Any], rules: Rulebook) -> Figure:
@@ -50,67 +55,83 @@ def _arc_fault(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     )
 
 
-def _ground_fault(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
-    if circuit.breaker_type in GROUND_FAULT_TYPES:
+def _ground_fault(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    asked = ground_fault_asked(site, circuit, rules)
+    if asked is None or circuit.breaker_type in GROUND_FAULT_TYPES:
         return
-    for row in read_toml("protection")["ground_fault"]:
-        always = bool(row.get("always"))
-        asking = [a.name for a in circuit.appliances if a.kind in row["kinds"]]
-        if not asking or rules.edition < row["from"] or not (circuit.is_new or always):
-            continue
-        code = "tub-ground-fault" if always else "new-circuit-ground-fault"
-        at_outlet = circuit.poles == 1 and not always
-        first = f"{circuit.name} feeds {listed(asking)}" if always else f"{circuit.name} is new"
+    if not (circuit.is_new or asked.always):
+        return
+    at_outlet = circuit.poles == 1 and not asked.always
+    feeds = f"{circuit.name} feeds {listed(list(asked.names))}"
+    yield made(
+        "tub-ground-fault" if asked.always else "new-circuit-ground-fault",
+        "note" if at_outlet else "warning",
+        circuit.id,
+        text=f"{feeds if asked.always else f'{circuit.name} is new'}: ground-fault protection is "
+        f"asked for {asked.place}, and its breaker has none.",
+        mend="Use a ground-fault breaker, or an outlet with ground-fault protection."
+        if at_outlet
+        else "Use a ground-fault breaker.",
+        figure=Figure("ground_fault", 1.0, "yes or no", asked.cite),
+    )
+
+
+def _arc_fault_on_a_move(site: Site, rules: Rulebook) -> Iterator[Finding]:
+    """One note for each backed-up or switchable bus with plain breakers on room circuits."""
+    for circuits in moved_without_arc_fault(site, rules):
         yield made(
-            code,
-            "note" if at_outlet else "warning",
-            circuit.id,
-            text=f"{first}: ground-fault protection is asked for {row['place']}, and its breaker "
-            "has none.",
-            mend="Use a ground-fault breaker, or an outlet with ground-fault protection."
-            if at_outlet
-            else "Use a ground-fault breaker.",
-            figure=_figure("ground_fault", row, rules),
+            "arc-fault-on-a-move",
+            "note",
+            circuits[0].panel_id,
+            text="Moving a circuit can require arc-fault protection for it. On a breaker without "
+            f"it: {'; '.join(c.name for c in circuits)}.",
+            mend="Ask which of them need arc-fault protection here, and allow for the breaker.",
+            figure=rules.figure("arc_fault_extension"),
         )
-        return
 
 
-def _on_a_move(site: Site, rules: Rulebook) -> Iterator[Finding]:
-    """One note for each backed-up or switchable bus with plain breakers on plug circuits."""
-    for circuits in move_triggers(site, rules):
-        names = listed([c.name for c in circuits])
-        for code, words, name in (
-            ("arc-fault-on-a-move", "arc-fault", "arc_fault_extension"),
-            ("ground-fault-on-a-move", "ground-fault", "ground_fault_extension"),
-        ):
-            yield made(
-                code,
-                "note",
-                circuits[0].panel_id,
-                text=f"Moving a circuit can require {words} protection for it. On a plain "
-                f"breaker: {names}.",
-                mend=f"Ask which of them need {words} protection here, and allow for the breaker.",
-                figure=rules.figure(name),
-            )
-
-
-def move_triggers(site: Site, rules: Rulebook) -> tuple[list[Circuit], ...]:
-    """Plug circuits on plain breakers of each bus that they were moved to.
-
-    Where a switch stands ahead of the first panel of the house, no circuit leaves its panel.
-    """
-    bus = bus_of_circuit(site)
-    sources = {s.id for s in site.services}
+def moved_without_arc_fault(site: Site, rules: Rulebook) -> tuple[list[Circuit], ...]:
+    """Circuits of dwelling rooms, without arc-fault protection, of each bus they were moved to."""
+    kinds = read_toml("protection")["arc_fault"]["kinds"]
     most = rules.value("arc_fault_most_a")
     by_bus: dict[str, list[Circuit]] = {}
-    for circuit in site.circuits:
-        own = bus[circuit.id]
-        plug = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
-        plain = circuit.breaker_type in ("standard", "tandem") and not circuit.is_new
+    for bus_id, circuit in moved_circuits(site):
+        room = any(a.kind in kinds for a in circuit.appliances)
         small = circuit.poles == 1 and circuit.breaker_a <= most
-        moved = own.kind in ("backed_up", "switchable") and not any(
-            f.from_id in sources for f in site.feeders_into.get(own.root_id, ())
-        )
-        if moved and plug and plain and small:
-            by_bus.setdefault(own.id, []).append(circuit)
+        detached = site.panel(circuit.panel_id).detached_building
+        if room and small and not detached and circuit.breaker_type not in ARC_FAULT_TYPES:
+            by_bus.setdefault(bus_id, []).append(circuit)
     return tuple(by_bus.values())
+
+
+def _ground_fault_on_a_move(site: Site, rules: Rulebook) -> Iterator[Finding]:
+    """One note for each such bus, with the section that reaches each circuit."""
+    for moved in moved_without_ground_fault(site, rules):
+        asked = [(c, a) for c, a in moved.asked if not a.always]
+        if not asked and not moved.unplaced:
+            continue
+        figure = rules.figure("ground_fault_extension")
+        sections = dict.fromkeys(s for _, a in asked for s in a.cite.section.split(", "))
+        if sections:
+            figure = replace(figure, cite=replace(figure.cite, section=", ".join(sections)))
+        words = []
+        if asked:
+            groups: dict[tuple[str, str], list[str]] = {}
+            for circuit, one in asked:
+                groups.setdefault((one.cite.section, one.place), []).append(circuit.name)
+            each = [
+                f"{place} ({section}): {'; '.join(n)}" for (section, place), n in groups.items()
+            ]
+            words.append(f"On a breaker without it, for {'. For '.join(each)}.")
+        if moved.unplaced:
+            names = listed([c.name for c in moved.unplaced])
+            words.append(f"Where these stand is not entered, and it decides: {names}.")
+        yield made(
+            "ground-fault-on-a-move",
+            "note",
+            moved.panel_id,
+            text="Moving a circuit can require ground-fault protection for it. " + " ".join(words),
+            mend="Ask which of them need ground-fault protection here, and allow for the breaker "
+            "or the outlet." + (" Enter the area of the others." if moved.unplaced else ""),
+            figure=figure,
+        )

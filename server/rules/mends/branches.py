@@ -12,11 +12,16 @@ from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
 from server.rules.checks.circuits import needs_own_circuit
 from server.rules.checks.cooling import nameplate_a
-from server.rules.checks.protection import move_triggers
+from server.rules.checks.ground_fault import (
+    GROUND_FAULT_TYPES,
+    ground_fault_asked,
+    moved_without_ground_fault,
+)
+from server.rules.checks.protection import moved_without_arc_fault
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, with_circuits
 from server.rules.ocpd import next_standard_a, standard_at_most_a
-from server.rules.words import a_rating, listed
+from server.rules.words import a_rating
 
 
 def _breaker(site: Site, finding: Finding, device_a: float) -> Offer:
@@ -100,20 +105,42 @@ def ground_fault_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iter
     )
 
 
-def protect_what_moved(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
-    """Breakers for arc and ground faults on every plain plug circuit of a moved-to panel.
-
-    Half a space has no room for such a breaker, and a shared neutral needs one with two poles.
-    """
-    for circuits in move_triggers(site, rules):
-        if circuits[0].panel_id != finding.element_id:
+def arc_fault_breakers(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """Arc-fault breakers on every room circuit moved to a bus, for ground faults where asked."""
+    for circuits in moved_without_arc_fault(site, rules):
+        if circuits[0].panel_id != finding.element_id or not _have_room(circuits):
             continue
-        if any(c.half is not None or c.multiwire_partner_id is not None for c in circuits):
-            return
+        both = [
+            c
+            for c in circuits
+            if c.breaker_type in GROUND_FAULT_TYPES or ground_fault_asked(site, c, rules)
+        ]
+        changed = with_circuits(site, circuits, breaker_type="afci")
+        if both:
+            changed = with_circuits(changed, both, breaker_type="dual_function")
+        words = f", for ground faults too on {'; '.join(c.name for c in both)}" if both else ""
+        yield Offer(f"arc-fault breakers on {'; '.join(c.name for c in circuits)}{words}", changed)
+
+
+def ground_fault_breakers(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """Ground-fault breakers on every moved circuit that asks, for arcs too where it has that."""
+    for moved in moved_without_ground_fault(site, rules):
+        circuits = [c for c, asked in moved.asked if not asked.always]
+        if moved.panel_id != finding.element_id or not circuits or not _have_room(circuits):
+            continue
+        arcs = [c for c in circuits if c.breaker_type == "afci"]
+        changed = with_circuits(site, circuits, breaker_type="gfci")
+        if arcs:
+            changed = with_circuits(changed, arcs, breaker_type="dual_function")
         yield Offer(
-            f"breakers for arc and ground faults on {listed([c.name for c in circuits])}",
-            with_circuits(site, circuits, breaker_type="dual_function"),
+            f"ground-fault breakers on {'; '.join(c.name for c in circuits)}",
+            changed,
         )
+
+
+def _have_room(circuits: list[Circuit]) -> bool:
+    """Half a space has no room for such a breaker; a shared neutral needs one with two poles."""
+    return not any(c.half is not None or c.multiwire_partner_id is not None for c in circuits)
 
 
 def plain_pair(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
@@ -185,8 +212,8 @@ BRANCH_MENDS: dict[str, Maker] = {
     "new-circuit-arc-fault": arc_fault_breaker,
     "new-circuit-ground-fault": ground_fault_breaker,
     "tub-ground-fault": ground_fault_breaker,
-    "arc-fault-on-a-move": protect_what_moved,
-    "ground-fault-on-a-move": protect_what_moved,
+    "arc-fault-on-a-move": arc_fault_breakers,
+    "ground-fault-on-a-move": ground_fault_breakers,
     "multiwire-not-adjacent": beside_partner,
     "multiwire-same-leg": beside_partner,
     "multiwire-one-pole-ground-fault": plain_pair,

@@ -1,0 +1,125 @@
+"""Which circuits ground-fault protection is asked for: by what is on them and where it stands."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from server.domain.circuit import Circuit
+from server.domain.site import Site
+from server.domain.topology import bus_of_circuit
+from server.rules.editions import Cite, Rulebook, cite_of
+from server.rules.tables import read_toml
+
+GROUND_FAULT_TYPES = ("gfci", "dual_function")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What of a circuit asks for ground-fault protection, and by which row of the table.
+
+    ``always`` rows hold for a circuit that is neither new nor moved.
+    """
+
+    names: tuple[str, ...]
+    place: str
+    cite: Cite
+    always: bool
+
+
+@dataclass(frozen=True)
+class Moved:
+    """Circuits of one bus they were moved to, without ground-fault protection.
+
+    ``asked`` are those that ask for it; ``unplaced`` feed plugs whose place is not entered.
+    """
+
+    panel_id: str
+    asked: tuple[tuple[Circuit, Asked], ...]
+    unplaced: tuple[Circuit, ...]
+
+
+def ground_fault_asked(site: Site, circuit: Circuit, rules: Rulebook) -> Asked | None:
+    """Why a circuit asks for ground-fault protection in this edition, None where it does not.
+
+    210.8(A) reaches what plugs in, by its place; 210.8(D), 210.8(F), 422.5, 625.54 and Article 680
+    reach a kind of appliance, plugged in or wired.
+    """
+    for row in read_toml("protection")["ground_fault"]:
+        if not row["from"] <= rules.edition <= row.get("until", rules.edition):
+            continue
+        names = tuple(_asking(site, circuit, row, rules))
+        if names:
+            cite = cite_of(row, rules.edition)
+            return Asked(names, row["place"], cite, bool(row.get("always")))
+    return None
+
+
+def moved_without_ground_fault(site: Site, rules: Rulebook) -> tuple[Moved, ...]:
+    """Circuits moved to each backed-up or switchable bus that ask for ground-fault protection."""
+    found: dict[str, list[Circuit]] = {}
+    for bus_id, circuit in moved_circuits(site):
+        if circuit.breaker_type not in GROUND_FAULT_TYPES:
+            found.setdefault(bus_id, []).append(circuit)
+    return tuple(_moved(site, circuits, rules) for circuits in found.values())
+
+
+def moved_circuits(site: Site) -> Iterator[tuple[str, Circuit]]:
+    """Each circuit that left its panel for a backed-up or switchable bus, with that bus.
+
+    Where a switch stands ahead of the first panel of the house, no circuit leaves its panel. A new
+    circuit is judged as new.
+    """
+    bus = bus_of_circuit(site)
+    sources = {s.id for s in site.services}
+    for circuit in site.circuits:
+        own = bus[circuit.id]
+        ahead = any(f.from_id in sources for f in site.feeders_into.get(own.root_id, ()))
+        if own.kind in ("backed_up", "switchable") and not ahead and not circuit.is_new:
+            yield own.id, circuit
+
+
+def _moved(site: Site, circuits: list[Circuit], rules: Rulebook) -> Moved:
+    asked, unplaced = [], []
+    for circuit in circuits:
+        one = ground_fault_asked(site, circuit, rules)
+        if one is not None:
+            asked.append((circuit, one))
+        elif not circuit.area.strip() and any(_plugs(circuit, rules)):
+            unplaced.append(circuit)
+    return Moved(circuits[0].panel_id, tuple(asked), tuple(unplaced))
+
+
+def _asking(site: Site, circuit: Circuit, row: Mapping[str, Any], rules: Rulebook) -> Iterator[str]:
+    """Names of what asks: by its kind, or because it plugs in at a place of the row."""
+    here = _stands_here(site, circuit, row)
+    plugged = set(_plugs(circuit, rules))
+    by_place = "(A)" in row["section"]
+    for appliance in circuit.appliances:
+        kind = appliance.kind in row["kinds"]
+        fits = appliance.id in plugged or not _is_plugged(appliance.kind) or not by_place
+        if (kind and fits) or (here and appliance.id in plugged):
+            yield appliance.name
+
+
+def _stands_here(site: Site, circuit: Circuit, row: Mapping[str, Any]) -> bool:
+    if row.get("detached") and site.panel(circuit.panel_id).detached_building:
+        return True
+    words = "|".join(row.get("words", ()))
+    return bool(words) and bool(re.search(rf"\b({words})", f"{circuit.area} {circuit.name}", re.I))
+
+
+def _is_plugged(kind: str) -> bool:
+    return kind in read_toml("protection")["plugged"]["kinds"]
+
+
+def _plugs(circuit: Circuit, rules: Rulebook) -> Iterator[str]:
+    """Ids of what plugs in, within the volts and amps of the outlets that 210.8(A) reaches."""
+    if circuit.breaker_a > rules.value("plug_ground_fault_most_a"):
+        return
+    most_v = rules.value("plug_ground_fault_most_v")
+    for appliance in circuit.appliances:
+        if _is_plugged(appliance.kind) and appliance.volts <= most_v:
+            yield appliance.id

@@ -1,0 +1,125 @@
+"""Which circuits that were moved ask for ground-fault protection, by kind and by place.
+
+The places are those of 210.8(A) as read in a copy of the 2020 text (forums.mikeholt.com post
+2711350) and of the 2014 text (tigerloose.com); 422.5(A) of 2020 from electricallicenserenewal.com
+section 810; 210.8(D) of 2023 from a page on the 2023 changes.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from server.rules.check import check_site
+from server.rules.checks.ground_fault import ground_fault_asked, moved_without_ground_fault
+from server.rules.editions import EDITIONS, rulebook
+from tests import builders
+from tests.builders import with_parts
+from tests.rules.check_sites import HOUSE, found, of_kind
+
+
+def moved(*circuits, **panel_changes):
+    base = builders.backed_up_site(scenarios=(), zones=HOUSE)
+    panels = tuple(
+        p.model_copy(update=panel_changes) if p.id == "backed" else p for p in base.panels
+    )
+    return with_parts(base, panels=panels, circuits=(*base.circuits, *circuits))
+
+
+def sections(kind, spaces=(9,), *, area="Room", **panel_changes):
+    """The section that asks in each edition, None where it does not."""
+    circuit = of_kind("x", "backed", spaces, kind).model_copy(update={"area": area})
+    site = moved(circuit, **panel_changes)
+    found_in = {e: ground_fault_asked(site, site.circuit("x"), rulebook(e)) for e in EDITIONS}
+    return {e: a.cite.section if a else None for e, a in found_in.items()}
+
+
+def all_editions(section):
+    return dict.fromkeys(EDITIONS, section)
+
+
+@pytest.mark.parametrize(
+    ("kind", "area", "section"),
+    [
+        ("bath-plugs", "Room", "210.8(A)(1)"),
+        ("plugs", "Bathroom", "210.8(A)(1)"),
+        ("freezer", "Garage", "210.8(A)(2)"),
+        ("plugs", "Porch", "210.8(A)(3)"),
+        ("plugs", "Crawl space", "210.8(A)(4)"),
+        ("freezer", "Cellar", "210.8(A)(5)"),
+        ("kitchen-plugs", "Kitchen", "210.8(A)(6)"),
+        ("plugs", "Bedroom", None),
+        ("television", "Living room", None),
+        ("smoke-alarms", "Cellar", None),
+        ("lighting", "Bathroom", None),
+        ("outdoor-lights", "Porch", None),
+        ("gas-furnace", "Cellar", None),
+        ("radon-fan", "Cellar", None),
+    ],
+)
+def test_plugs_go_by_their_place_and_what_is_wired_in_does_not(kind, area, section):
+    assert sections(kind, area=area) == all_editions(section)
+
+
+def test_plugs_of_another_building_stand_in_an_outbuilding():
+    assert sections("plugs", detached_building=True) == all_editions("210.8(A)(2)")
+    assert sections("lighting", detached_building=True) == all_editions(None)
+
+
+@pytest.mark.parametrize(
+    ("kind", "spaces", "area", "expected"),
+    [
+        # A pump in a cellar pit: by its outlet in 2017, by 422.5(A) plugged or wired since 2020.
+        ("sump-pump", (9,), "Cellar", ["210.8(A)(5)", "210.8(D), 422.5(A)", "210.8(D), 422.5(A)"]),
+        ("dishwasher", (9,), "Room", ["210.8(D)", "210.8(D), 422.5(A)", "210.8(D), 422.5(A)"]),
+        # 125 V outlets only in 2017; outlets up to 250 V since 2020; 210.8(D) since 2023.
+        ("dryer", (9, 11), "Laundry", [None, "210.8(A)(10)", "210.8(D)"]),
+        ("range-oven", (9, 11), "Kitchen", [None, None, "210.8(D)"]),
+        # Kitchen counters only until 2020; every kitchen outlet since 2023.
+        ("refrigerator", (9,), "Kitchen", [None, None, "210.8(A)(6)"]),
+        ("microwave", (9,), "Kitchen", [None, None, "210.8(D)"]),
+        ("disposer", (9,), "Kitchen", [None, "210.8(A)(7)", "210.8(A)(8)"]),
+        ("heat-pump", (9, 11), "North wall", [None, "210.8(F)", "210.8(F)"]),
+    ],
+)
+def test_what_each_edition_adds(kind, spaces, area, expected):
+    by_edition = sections(kind, spaces, area=area)
+    assert [by_edition[e] for e in ("2017", "2020", "2023")] == expected
+
+
+def test_the_note_names_those_with_their_section_and_asks_for_places_not_entered():
+    site = moved(
+        of_kind("sump", "backed", (9,), "sump-pump"),
+        of_kind("alarms", "backed", (10,), "smoke-alarms"),
+        of_kind("den", "backed", (12,), "plugs").model_copy(update={"area": "Den"}),
+        of_kind("spare", "backed", (14,), "plugs"),
+    )
+    finding = found(site, "ground-fault-on-a-move")
+    assert finding.text == (
+        "Moving a circuit can require ground-fault protection for it. On a breaker without it, for "
+        "dishwashers and sump pumps, plugged in or wired (210.8(D), 422.5(A)): Circuit sump. Where "
+        "these stand is not entered, and it decides: Circuit spare."
+    )
+    assert finding.section == "210.8(D), 422.5(A)"
+    assert finding.local
+
+
+def test_a_ground_fault_breaker_clears_it_and_keeps_what_stops_arcs():
+    kitchen = of_kind("kitchen", "backed", (9,), "kitchen-plugs")
+    site = moved(kitchen.model_copy(update={"breaker_type": "afci"}))
+    (moves,) = moved_without_ground_fault(site, rulebook("2023"))
+    assert [c.id for c, _ in moves.asked] == ["kitchen"]
+    (finding,) = [
+        f for f in check_site(site, recheck=True).findings if f.code == "ground-fault-on-a-move"
+    ]
+    assert finding.recheck is not None
+    assert finding.recheck.clears
+    assert finding.recheck.change == "ground-fault breakers on Circuit kitchen"
+
+
+def test_arc_fault_protection_is_asked_for_rooms_and_not_for_cellars_or_outbuildings():
+    site = moved(
+        of_kind("den", "backed", (9,), "plugs"),
+        of_kind("sump", "backed", (10,), "sump-pump"),
+        of_kind("yard", "backed", (12,), "outdoor-lights"),
+    )
+    assert found(site, "arc-fault-on-a-move").text.endswith("without it: Circuit den.")
