@@ -8,11 +8,11 @@ from server.domain.errors import InputError
 from server.physics.raceway import fill_share, permitted_count
 from server.rules.editions import rulebook
 from server.rules.tables import conductor, raceway, raceways
+from server.rules.wiring.pulls import least_box, pull_points, pull_points_needed
 from server.rules.wiring.raceway import (
     Wires,
     allowed_share,
     fill,
-    pull_points_needed,
     trade_size_needed,
     trade_sizes,
 )
@@ -169,3 +169,40 @@ def test_every_kind_has_all_ten_sizes():
         "pvc80": 10,
         "rmc": 10,
     }
+
+
+def test_box_of_a_straight_pull():
+    """codebookcity.com quiz 314-09: 2 in EMT, 8 times the trade size (53 x 8 = 424 mm)."""
+    box = least_box(trade_size="2", largest_wire="4", rules=RULES)
+    assert box is not None
+    assert box.straight_in == 16
+    assert box.straight_in * 25.4 == pytest.approx(424, rel=0.05)
+
+
+def test_box_of_an_angle_pull_adds_the_other_raceways_of_the_row():
+    """314.28(A)(2) as mikeholt.com 114639 quotes it: 6 times the largest, and the others' sum."""
+    one = least_box(trade_size="3", largest_wire="500", rules=RULES)
+    three = least_box(trade_size="3", largest_wire="500", raceways=3, rules=RULES)
+    assert one is not None
+    assert three is not None
+    assert (one.angle_in, three.angle_in) == (18, 24)
+    assert one.apart_in == three.apart_in == 18
+    assert one.straight_in == three.straight_in == 24
+    assert three.working.value == 24
+
+
+def test_a_box_is_by_length_from_4_awg_and_by_volume_below():
+    """voltagelab.com: 6 AWG and smaller by 314.16, 4 AWG and larger by 314.28."""
+    assert least_box(trade_size="1", largest_wire="6", rules=RULES) is None
+    assert least_box(trade_size="1", largest_wire="4", rules=RULES) is not None
+    with pytest.raises(InputError, match="between 1 and 60"):
+        least_box(trade_size="1", largest_wire="4", raceways=0, rules=RULES)
+
+
+def test_pull_points_stand_before_the_bend_that_is_too_many():
+    assert pull_points([], rules=RULES) == ()
+    assert pull_points([90, 90, 90, 90], rules=RULES) == ()
+    assert pull_points([90, 90, 90, 90, 15], rules=RULES) == (4,)
+    assert pull_points([180, 180, 45, 180, 135, 15], rules=RULES) == (2, 5)
+    with pytest.raises(InputError, match="between 0 and 180"):
+        pull_points([181], rules=RULES)

@@ -1,8 +1,8 @@
-"""Raceway fill: mixed sizes, nipples, jamming, the trade size needed, and pull points."""
+"""Raceway fill: mixed sizes, nipples, jamming, and the trade size needed."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from server.domain.errors import InputError
@@ -207,22 +207,3 @@ def trade_sizes(
         except InputError:
             found[kind] = None
     return found
-
-
-def pull_points_needed(bends_deg: Iterable[float], *, rules: Rulebook) -> int:
-    """Pull points to add so that no stretch has more than the permitted bends.
-
-    >>> from server.rules.editions import rulebook
-    >>> pull_points_needed([90, 90, 90, 90], rules=rulebook("2023"))
-    0
-    >>> pull_points_needed([90] * 5, rules=rulebook("2023"))
-    1
-    """
-    limit = rules.value("bends_between_pulls_deg")
-    points, since = 0, 0.0
-    for bend in bends_deg:
-        within(bend, 0, 180, field="bends_deg", unit="°")
-        if since + bend > limit:
-            points, since = points + 1, 0.0
-        since += bend
-    return points
