@@ -23,11 +23,11 @@ from server.rules.wiring.raceway import Fill, Wires, fill
 from server.rules.wiring.run import Run, RunAnswer
 from server.rules.wiring.sizing import (
     carries,
+    least_neutral,
     protects,
     run_column,
     run_drop,
     size_run,
-    smallest_neutral,
     smallest_that_carries,
 )
 
@@ -270,7 +270,7 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
     enough = None
     if ground and segment.ground_size:
         enough = conductor(segment.ground_size).cmil >= conductor(ground).cmil
-    neutral = _neutral(segment, run, device_a, rules)
+    neutral = least_neutral(_own_run(segment, run), device_a, segment.size, rules) or ""
     return SegmentWiring(
         segment=segment,
         ampacity=found[0][0],
@@ -320,22 +320,6 @@ def _ground(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> tup
         installed_metal=segment.metal,
         rules=rules,
     )
-
-
-def _neutral(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str:
-    """The smallest neutral of a segment, empty where none is asked.
-
-    Never larger than its legs: the unbalance is a part of what they carry behind their device.
-    """
-    if run.neutral_a is None:
-        return ""
-    try:
-        size = smallest_neutral(
-            _own_run(segment, run), device_a=device_a, hot_size=segment.size, rules=rules
-        )
-    except InputError:
-        return segment.size
-    return min(size, segment.size, key=lambda one: conductor(one).cmil)
 
 
 def _own_run(segment: Segment, run: Run) -> Run:

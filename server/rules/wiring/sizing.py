@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from server.domain.errors import InputError
+from server.domain.working import Working
 from server.rules.editions import Rulebook
 from server.rules.ocpd import device_for_load, largest_device_a
 from server.rules.ranges import within
@@ -13,7 +14,7 @@ from server.rules.wiring.ampacity import Ampacity, ampacity, as_column, terminal
 from server.rules.wiring.drop import Drop, Stretch, drop_at_start, leg_drop, voltage_drop
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, trade_sizes
-from server.rules.wiring.run import RANGES, Candidate, Run, RunAnswer, Winner
+from server.rules.wiring.run import RANGES, Candidate, Reckoning, Run, RunAnswer, Winner
 from server.rules.words import amps, percent
 
 
@@ -73,18 +74,12 @@ def _largest_device_a(found: Ampacity, run: Run, rules: Rulebook) -> float:
     )
 
 
-def size_run(run: Run, rules: Rulebook) -> RunAnswer:
-    """Smallest size that meets ampacity and drop, with everything that goes with it.
-
-    >>> from server.rules.editions import rulebook
-    >>> a = size_run(Run(280, noncontinuous_a=150, metal="aluminum", device_a=200),
-    ...     rulebook("2023"))
-    >>> a.size, a.ampacity_size, a.drop_size, a.won
-    ('250', '4/0', '250', 'drop')
+def device_of(run: Run, rules: Rulebook) -> tuple[Working, float]:
+    """The device the load asks for, and the amps of the one that is taken. [A]
 
     Raises
     ------
-    InputError   When no size here is enough, or a figure is out of range.
+    InputError   When the one given is under the load, or none here is large enough.
     """
     device = device_for_load(
         noncontinuous_a=run.noncontinuous_a,
@@ -107,7 +102,24 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
             f"{amps(device_a)} is less.",
             field="device_a",
         )
-    tried = tuple(_try(size, run, device_a, rules) for size in _sizes(run, rules))
+    return device, device_a
+
+
+def size_run(run: Run, rules: Rulebook) -> RunAnswer:
+    """Smallest size that meets ampacity and drop, with everything that goes with it.
+
+    >>> from server.rules.editions import rulebook
+    >>> a = size_run(Run(280, noncontinuous_a=150, metal="aluminum", device_a=200),
+    ...     rulebook("2023"))
+    >>> a.size, a.ampacity_size, a.drop_size, a.won
+    ('250', '4/0', '250', 'drop')
+
+    Raises
+    ------
+    InputError   When no size here is enough, or a figure is out of range.
+    """
+    device, device_a = device_of(run, rules)
+    tried = tuple(_try(size, run, device_a, rules) for size in sizes_for(run, rules))
     carrying = next((c for c in tried if c.carries), None)
     dropping = next((c for c in tried if c.drops_ok), None)
     chosen = next((c for c in tried if c.carries and c.drops_ok), None)
@@ -126,7 +138,7 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
         installed_metal=run.metal,
         rules=rules,
     )
-    neutral = _neutral(run, device_a, chosen.size, rules)
+    neutral = least_neutral(run, device_a, chosen.size, rules)
     start = (
         drop_at_start(
             running=chosen.drop,
@@ -166,14 +178,15 @@ def smallest_that_carries(run: Run, device_a: float, rules: Rulebook) -> str:
     ------
     InputError   When no single conductor is enough.
     """
-    for size in _sizes(run, rules):
-        found = _ampacity(size, run, device_a, rules)
+    for size in sizes_for(run, rules):
+        found = run_ampacity(size, run, device_a, rules)
         if carries(found, run=run, device_a=device_a, rules=rules)[0]:
             return size
     raise InputError(f"No single {run.metal} conductor carries {amps(run.load_a)}.", field="sets")
 
 
-def _sizes(run: Run, rules: Rulebook) -> list[str]:
+def sizes_for(run: Run, rules: Rulebook) -> list[str]:
+    """Every size of a run's metal that may be used in so many sets, smallest first."""
     least = rules.value("parallel_least_cmil") if run.sets > 1 else 0
     return [c.size for c in conductors() if run.metal in c.ampacity and c.cmil >= least]
 
@@ -183,16 +196,21 @@ def _stretch(run: Run, size: str) -> Stretch:
 
 
 def _try(size: str, run: Run, device_a: float, rules: Rulebook) -> Candidate:
-    found = _ampacity(size, run, device_a, rules)
+    found = run_ampacity(size, run, device_a, rules)
     enough, why_not = carries(found, run=run, device_a=device_a, rules=rules)
     drop = run_drop(run, [_stretch(run, size)], rules)
+    share = drop_share_by(drop, run.reckoning)
+    return Candidate(size, found, enough, why_not, drop, share, share <= drop_limit(run, rules))
+
+
+def drop_share_by(drop: Drop, reckoning: Reckoning) -> float:
+    """The share of a drop that is held against its limit."""
     shares = {
         "dc": drop.dc_share,
         "impedance": drop.impedance_share,
         "both": max(drop.dc_share, drop.impedance_share),
     }
-    share = shares[run.reckoning]
-    return Candidate(size, found, enough, why_not, drop, share, share <= drop_limit(run, rules))
+    return shares[reckoning]
 
 
 def run_drop(run: Run, stretches: Sequence[Stretch], rules: Rulebook) -> Drop:
@@ -230,7 +248,8 @@ def run_drop(run: Run, stretches: Sequence[Stretch], rules: Rulebook) -> Drop:
     return max(between, on_leg, key=lambda d: d.dc_share)
 
 
-def _ampacity(size: str, run: Run, device_a: float, rules: Rulebook) -> Ampacity:
+def run_ampacity(size: str, run: Run, device_a: float, rules: Rulebook) -> Ampacity:
+    """What a size carries where a run lies, at the terminals of its device."""
     return ampacity(
         size=size,
         metal=run.metal,
@@ -272,13 +291,21 @@ def _winner(
     )
 
 
-def _neutral(run: Run, device_a: float, hot_size: str, rules: Rulebook) -> str | None:
-    """The neutral of a sized run: the hot's own size on two wires, for it carries the same."""
+def least_neutral(run: Run, device_a: float, hot_size: str, rules: Rulebook) -> str | None:
+    """The least neutral of a run with hots of a size, None where no neutral is asked for.
+
+    On two wires it is the hot's own size, for it carries the same. Elsewhere never above it: the
+    unbalance is a part of what the hots carry behind their device.
+    """
     if run.two_wire:
         return hot_size
     if run.neutral_a is None:
         return None
-    return smallest_neutral(run, device_a=device_a, hot_size=hot_size, rules=rules)
+    try:
+        size = smallest_neutral(run, device_a=device_a, hot_size=hot_size, rules=rules)
+    except InputError:
+        return hot_size
+    return min(size, hot_size, key=lambda one: conductor(one).cmil)
 
 
 def smallest_neutral(run: Run, *, device_a: float, hot_size: str, rules: Rulebook) -> str:
@@ -303,10 +330,10 @@ def smallest_neutral(run: Run, *, device_a: float, hot_size: str, rules: Ruleboo
         )[0]
     else:
         least = equipment_ground(device_a=device_a, metal=run.metal, rules=rules)[0]
-    for size in _sizes(run, rules):
+    for size in sizes_for(run, rules):
         if conductor(size).cmil * run.sets < conductor(least).cmil:
             continue
-        if _ampacity(size, run, device_a, rules).final_a >= neutral_a - 1e-9:
+        if run_ampacity(size, run, device_a, rules).final_a >= neutral_a - 1e-9:
             return size
     raise InputError(
         f"No single neutral here carries {amps(neutral_a)}; use parallel sets.", field="neutral_a"

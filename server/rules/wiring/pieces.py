@@ -1,0 +1,284 @@
+"""Working out a run of several segments, each of its own length, wire, place and raceway.
+
+A segment whose size is given is checked; the others get the smallest size that does. All of them
+are one run: the drop is their sum, and what is larger for it is larger in every open segment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+
+from server.domain.errors import InputError
+from server.domain.working import Working
+from server.rules.editions import Rulebook
+from server.rules.tables import conductor, conductors
+from server.rules.wiring.drop import Drop, Stretch, drop_at_start
+from server.rules.wiring.ground import Electrode, electrode_conductor, equipment_ground
+from server.rules.wiring.piece import MOST_PIECES, Piece, PieceAnswer, PiecesAnswer, Trial
+from server.rules.wiring.piece_raceway import IN_PER_FT, box_of, counted, raceways_of, wires_in
+from server.rules.wiring.pulls import pull_points
+from server.rules.wiring.run import Run
+from server.rules.wiring.sizing import (
+    by_dwelling_share,
+    carries,
+    device_of,
+    drop_limit,
+    drop_share_by,
+    least_neutral,
+    run_ampacity,
+    run_drop,
+    sizes_for,
+    smallest_that_carries,
+)
+from server.rules.words import amps, percent
+
+ELECTRODES: tuple[Electrode, ...] = ("water_pipe", "rod", "concrete")
+
+
+def size_pieces(run: Run, pieces: Sequence[Piece], rules: Rulebook) -> PiecesAnswer:
+    """What a run of segments needs, and whether the sizes that are given are enough.
+
+    ``run`` tells the load and its device; its own length, wire and place are not read.
+
+    >>> from server.rules.editions import rulebook
+    >>> a = size_pieces(
+    ...     Run(0, noncontinuous_a=150, device_a=200),
+    ...     [Piece(150, "4/0", "aluminum"), Piece(130, metal="aluminum")],
+    ...     rulebook("2023"),
+    ... )
+    >>> [p.size for p in a.pieces], round(100 * a.drop_share, 2)
+    (['4/0', '350'], 2.86)
+
+    Raises
+    ------
+    InputError   For no segment or too many, or where no size here does; its field names the
+                 segment as ``pieces.0.size``.
+    """
+    if not 1 <= len(pieces) <= MOST_PIECES:
+        raise InputError(f"From 1 to {MOST_PIECES} segments are worked out.", field="pieces")
+    if (run.neutral_a or 0.0) > run.load_a + 1e-9:
+        raise InputError(
+            "The neutral carries what the legs differ by, never more than the load of "
+            f"{amps(run.load_a)}.",
+            field="neutral_a",
+        )
+    run = replace(run, run_ft=sum(p.run_ft for p in pieces))
+    device, device_a = device_of(run, rules)
+    parts = []
+    for at, piece in enumerate(pieces):
+        with _in_segment(at):
+            parts.append(_part(run, piece, device_a, rules))
+    trials = _trials(run, parts, rules)
+    chosen = trials[-1]
+    answers = []
+    for at, part in enumerate(parts):
+        with _in_segment(at):
+            reason = _reason(at, parts, chosen.sizes, device_a, rules)
+            answers.append(_answer(part, chosen.sizes[at], reason, device_a, rules))
+    return PiecesAnswer(
+        run=run,
+        device=device,
+        device_a=device_a,
+        dwelling_share=by_dwelling_share(run, device_a, rules),
+        pieces=tuple(answers),
+        drop=chosen.drop,
+        drop_share=chosen.drop_share,
+        drop_limit=drop_limit(run, rules),
+        drops_ok=chosen.drops_ok,
+        start_drop=_start_drop(run, parts, chosen, rules),
+        trials=trials,
+        electrodes=_electrodes(answers, rules) if run.service else (),
+    )
+
+
+@dataclass(frozen=True)
+class _Part:
+    """A segment, the run as it lies there, and its smallest size that carries."""
+
+    piece: Piece
+    own: Run
+    least: str | None
+
+    def stretch(self, size: str) -> Stretch:
+        return Stretch(self.own.run_ft, size, self.own.metal, self.own.sets, self.own.conduit)
+
+
+@contextmanager
+def _in_segment(at: int) -> Iterator[None]:
+    """What one segment refuses names it."""
+    try:
+        yield
+    except InputError as error:
+        raise InputError(str(error), field=f"pieces.{at}.{error.field}") from error
+
+
+def _part(run: Run, piece: Piece, device_a: float, rules: Rulebook) -> _Part:
+    nipple_most_in = rules.value("nipple_most_in")
+    if piece.nipple and piece.run_ft * IN_PER_FT > nipple_most_in + 1e-9:
+        raise InputError(
+            f"A nipple is {nipple_most_in:g} in or less, {nipple_most_in / IN_PER_FT:g} ft; "
+            f"{piece.run_ft:g} ft was given.",
+            field="run_ft",
+        )
+    own = replace(
+        run,
+        run_ft=piece.run_ft,
+        metal=piece.metal,
+        sets=piece.sets,
+        letters=piece.letters,
+        wet=piece.wet,
+        ambient_c=piece.ambient_c,
+        current_carrying=1 if piece.nipple else counted(run, piece),
+        conduit=piece.conduit,
+    )
+    try:
+        least = smallest_that_carries(own, device_a, rules)
+    except InputError:
+        if piece.size is None:
+            raise
+        least = None
+    return _Part(piece, own, least)
+
+
+def _trials(run: Run, parts: Sequence[_Part], rules: Rulebook) -> tuple[Trial, ...]:
+    """Sizes tried for the open segments together, from what carries up to what drops little."""
+    may = [sizes_for(part.own, rules) for part in parts]
+    tried: dict[tuple[str, ...], Trial] = {}
+    for common in (c.size for c in conductors()):
+        sizes = tuple(
+            part.piece.size or _larger(str(part.least), common, allowed)
+            for part, allowed in zip(parts, may, strict=True)
+        )
+        if sizes in tried:
+            continue
+        tried[sizes] = _trial(run, parts, sizes, rules)
+        if tried[sizes].drops_ok:
+            break
+    found = tuple(tried.values())
+    wanted = [at for at, part in enumerate(parts) if part.piece.size is None]
+    if wanted and not found[-1].drops_ok:
+        raise InputError(
+            f"Even with {' and '.join(dict.fromkeys(found[-1].sizes))} this run drops "
+            f"{percent(found[-1].drop_share, 2)}, over {percent(drop_limit(run, rules), 1)}; "
+            "use parallel sets.",
+            field=f"pieces.{wanted[0]}.sets",
+        )
+    return found
+
+
+def _larger(smallest: str, common: str, allowed: Sequence[str]) -> str:
+    larger = common in allowed and conductor(common).cmil > conductor(smallest).cmil
+    return common if larger else smallest
+
+
+def _trial(run: Run, parts: Sequence[_Part], sizes: Sequence[str], rules: Rulebook) -> Trial:
+    stretches = [part.stretch(size) for part, size in zip(parts, sizes, strict=True)]
+    drop = run_drop(run, stretches, rules)
+    share = drop_share_by(drop, run.reckoning)
+    return Trial(tuple(sizes), drop, share, share <= drop_limit(run, rules))
+
+
+def _reason(
+    at: int, parts: Sequence[_Part], sizes: Sequence[str], device_a: float, rules: Rulebook
+) -> str:
+    """Why an open segment has its size; why a given one does not carry, or nothing."""
+    part, size = parts[at], sizes[at]
+    if part.piece.size is not None:
+        found = run_ampacity(size, part.own, device_a, rules)
+        return carries(found, run=part.own, device_a=device_a, rules=rules)[1]
+
+    def with_size(other: str) -> Trial:
+        return _trial(part.own, parts, [*sizes[:at], other, *sizes[at + 1 :]], rules)
+
+    least = str(part.least)
+    if size != least:
+        return (
+            f"{least} would carry it, but drops {percent(with_size(least).drop_share, 2)}, over "
+            f"{percent(drop_limit(part.own, rules), 1)}"
+        )
+    smaller = next(s for s in sizes_for(part.own, rules) if s == least or with_size(s).drops_ok)
+    if smaller == least:
+        return f"{least} is the smallest for ampacity and for drop alike"
+    found = run_ampacity(smaller, part.own, device_a, rules)
+    why_not = carries(found, run=part.own, device_a=device_a, rules=rules)[1]
+    return f"{smaller} would hold the drop, but {why_not}"
+
+
+def _answer(part: _Part, size: str, reason: str, device_a: float, rules: Rulebook) -> PieceAnswer:
+    own, piece = part.own, part.piece
+    found = run_ampacity(size, own, device_a, rules)
+    drop = run_drop(own, [part.stretch(size)], rules)
+    neutral = least_neutral(own, device_a, size, rules)
+    ground_size, ground = _ground(part, size, device_a, rules)
+    wires = wires_in(own, piece, hot=size, neutral=neutral, ground=ground_size)
+    own_fill, kinds = raceways_of(piece, wires, rules)
+    return PieceAnswer(
+        piece=piece,
+        size=size,
+        least_size=part.least,
+        reason=reason,
+        ampacity=found,
+        counted=counted(own, piece) if piece.nipple else own.current_carrying,
+        carries=carries(found, run=own, device_a=device_a, rules=rules)[0],
+        dc_v=drop.dc_v,
+        impedance_v=drop.impedance_v,
+        neutral_size=neutral,
+        ground_size=ground_size,
+        ground=ground,
+        wires=wires,
+        own_fill=own_fill,
+        raceways=kinds,
+        pulls=pull_points(piece.bends_deg, rules=rules),
+        box=box_of(piece, wires, own_fill or kinds.get(piece.kind), rules),
+    )
+
+
+def _ground(
+    part: _Part, size: str, device_a: float, rules: Rulebook
+) -> tuple[str | None, Working | None]:
+    """Equipment ground, grown where the segment is larger than it needs; none of a service."""
+    if part.own.service:
+        return None, None
+    return equipment_ground(
+        device_a=device_a,
+        metal=part.own.ground_metal,
+        needed_size=part.least,
+        installed_size=size,
+        installed_metal=part.own.metal,
+        rules=rules,
+    )
+
+
+def _start_drop(run: Run, parts: Sequence[_Part], chosen: Trial, rules: Rulebook) -> Drop | None:
+    if not run.start_a:
+        return None
+    return drop_at_start(
+        running=chosen.drop,
+        start_a=run.start_a,
+        start_volts=run.volts,
+        stretches=[part.stretch(size) for part, size in zip(parts, chosen.sizes, strict=True)],
+        rules=rules,
+    )
+
+
+def _electrodes(
+    answers: Sequence[PieceAnswer], rules: Rulebook
+) -> tuple[tuple[Electrode, str], ...]:
+    """Copper to each kind of electrode, by the largest hot of the service."""
+    largest = max(answers, key=lambda a: conductor(a.size).cmil * a.piece.sets)
+    return tuple(
+        (
+            electrode,
+            electrode_conductor(
+                hot_size=largest.size,
+                hot_metal=largest.piece.metal,
+                sets=largest.piece.sets,
+                metal="copper",
+                electrode=electrode,
+                rules=rules,
+            )[0],
+        )
+        for electrode in ELECTRODES
+    )
