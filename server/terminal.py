@@ -256,6 +256,7 @@ def _short_falls(run: Run, say: Sayer) -> None:
     for source in run.sources:
         if source.kind == "generator" and source.run_h > 0:
             fuel = source.fuel_used
-            burned = f", {fuel.value:.1f} {fuel.unit} of fuel" if fuel else ""
+            guess = " (a guess: fewer than three points of its sheet)" if source.fuel_guess else ""
+            burned = f", {fuel.value:.1f} {fuel.unit} of fuel{guess}" if fuel else ""
             say()
             say(f"{source.name}: {source.run_h:.1f} h, {source.in_kwh:.1f} kWh{burned}.")

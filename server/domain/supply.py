@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from server.domain.base import (
     Amps,
@@ -30,6 +30,7 @@ from server.domain.panel import Space
 
 SupplySystem = Literal["120/240", "120/208", "120"]
 Fuel = Literal["propane", "natural_gas", "gasoline", "diesel"]
+FuelRateUnit = Literal["gal/h", "ft3/h", "Btu/h", "kBtu/h"]
 FeederInput = Literal["utility", "generator", "normal", "backed_up"]
 ThrowPosition = Literal["normal", "backed_up"]
 
@@ -51,10 +52,24 @@ _CLOSEST_POINTS_KW = 0.1
 
 
 class FuelPoint(Part):
-    """One published point of a fuel table. Gallons an hour, or 1000 Btu/h for natural gas."""
+    """One published point of a fuel table: a load in kW or in percent of rated, and the burn there.
 
-    load_kw: Kilowatts
-    rate_per_h: Annotated[float, Field(ge=0, le=10_000)]
+    The burn is in the set's ``fuel_rate_in``.
+    """
+
+    load_kw: Kilowatts | None = None
+    load_pct: Annotated[float, Field(ge=0, le=150)] | None = None
+    rate_per_h: Annotated[float, Field(ge=0, le=20_000_000)]
+
+    @model_validator(mode="after")
+    def _one_load(self) -> FuelPoint:
+        if (self.load_kw is None) == (self.load_pct is None):
+            raise ValueError("Give the load of a fuel point once: in kW or in % of full load.")
+        return self
+
+    def at_kw(self, rated_kw: float) -> float:
+        """Its load. [kW]"""
+        return self.load_kw if self.load_kw is not None else (self.load_pct or 0.0) / 100 * rated_kw
 
 
 class FuelTank(Part):
@@ -73,7 +88,8 @@ class Generator(Part):
     ``retry_s`` is from one try to start to the next (15 s of cranking, 15 s of rest: the cycle of
     NFPA 110, from memory). Derate: ``altitude_derate_per_1000ft`` above ``altitude_free_ft`` and
     ``heat_derate_per_10f`` above ``heat_free_f``. ``oil_check_h`` is how long it may run before its
-    oil is looked at, None where its book was not read.
+    oil is looked at, None where its book was not read. ``fuel_rate_in`` is the unit of the fuel
+    points, None for gallons an hour or, on natural gas, 1000 Btu/h.
     """
 
     id: Id
@@ -92,6 +108,7 @@ class Generator(Part):
     cord_a: Amps | None = None
     inlet_a: Amps | None = None
     fuel: Fuel = "propane"
+    fuel_rate_in: FuelRateUnit | None = None
     fuel_points: Annotated[tuple[FuelPoint, ...], Field(max_length=12)] = ()
     tank: FuelTank | None = None
     reactance_pu: Annotated[float, Field(ge=0.001, le=2)] | None = None
@@ -104,13 +121,25 @@ class Generator(Part):
     figure_source: FigureSource = "nameplate"
     note: Note = ""
 
+    @field_validator("fuel_rate_in")
+    @classmethod
+    def _unit_of_its_fuel(
+        cls, unit: FuelRateUnit | None, info: ValidationInfo
+    ) -> FuelRateUnit | None:
+        fuel = info.data.get("fuel")
+        if unit == "gal/h" and fuel == "natural_gas":
+            raise ValueError("Natural gas is not counted in gallons; choose ft³/h or Btu/h.")
+        if unit == "ft3/h" and fuel in {"gasoline", "diesel"}:
+            raise ValueError("A liquid fuel is not counted in cubic feet; choose gal/h or Btu/h.")
+        return unit
+
     @model_validator(mode="after")
     def _fuel_rises_with_load(self) -> Generator:
-        points = sorted(self.fuel_points, key=lambda p: p.load_kw)
-        for low, high in pairwise(points):
-            if high.load_kw - low.load_kw < _CLOSEST_POINTS_KW:
+        points = sorted((p.at_kw(self.rated_kw), p.rate_per_h) for p in self.fuel_points)
+        for (low_kw, low), (high_kw, high) in pairwise(points):
+            if high_kw - low_kw < _CLOSEST_POINTS_KW:
                 raise ValueError("Fuel points need loads at least 0.1 kW apart.")
-            if high.rate_per_h < low.rate_per_h:
+            if high < low:
                 raise ValueError("A generator does not burn less at more load; check its points.")
         return self
 

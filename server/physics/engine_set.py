@@ -1,8 +1,7 @@
-"""What a generator set can give, and what it burns."""
+"""What a generator set can give, and the fuels it burns."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Literal
 
 from server.physics.legs import System
@@ -23,11 +22,6 @@ UNIT_OF_FUEL: dict[Fuel, str] = {
     "diesel": "gal",
     "natural_gas": "kBtu",
 }
-
-# A line read through one published 25 kW propane sheet (1.5, 2.9, 4.3 gal/h at exercise, half and
-# full): 0.060 gal/h per rated kW and 0.112 gal/kWh, taken to other fuels by heat content. A guess.
-_GUESS_IDLE_BTUH_PER_KW = 0.060 * 91_333.0
-_GUESS_BTU_PER_KWH = 0.112 * 91_333.0
 
 
 def derated_kw(
@@ -66,27 +60,3 @@ def leg_limit_a(*, kva: float, system: System) -> float:
     """
     volts = {"120/240": 240.0, "120": 120.0, "120/208": 360.0}[system]
     return kva * 1000.0 / volts
-
-
-def fuel_line(
-    *, fuel: Fuel, rated_kw: float, points: Sequence[tuple[float, float]]
-) -> tuple[float, float, bool]:
-    """Idle burn and burn per kWh of a straight line, and whether it is a guess.
-
-    ``points`` are (load kW, units per hour); a least-squares line through two or more, else the
-    guess line for this fuel. Units are gallons, or 1000 Btu for natural gas.
-
-    >>> idle, slope, guess = fuel_line(fuel="propane", rated_kw=25,
-    ...     points=[(12.5, 2.9), (25, 4.3)])
-    >>> round(idle, 2), round(slope, 3), guess
-    (1.5, 0.112, False)
-    """
-    if len({load for load, _ in points}) >= 2:
-        count = len(points)
-        mean_x = sum(x for x, _ in points) / count
-        mean_y = sum(y for _, y in points) / count
-        spread = sum((x - mean_x) ** 2 for x, _ in points)
-        slope = sum((x - mean_x) * (y - mean_y) for x, y in points) / spread
-        return max(0.0, mean_y - slope * mean_x), slope, False
-    unit = BTU_PER_UNIT[fuel]
-    return _GUESS_IDLE_BTUH_PER_KW * rated_kw / unit, _GUESS_BTU_PER_KWH / unit, True

@@ -6,10 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.site import Site
-from server.domain.supply import Generator
 from server.domain.topology import buses
-from server.domain.working import Term, Working
-from server.physics.engine_set import UNIT_OF_FUEL, fuel_line
+from server.simulate.burn import curve_of, fuel_used
 from server.simulate.network import Network
 from server.simulate.results import Balance, BusResult, SourceResult
 from server.simulate.supply import Supply
@@ -38,6 +36,7 @@ def source_results(
     timeline: Timeline,
     *,
     source_w: Floats,
+    running: Floats,
     cell_s: Floats,
     load_kwh: Floats,
     network: Network,
@@ -45,6 +44,7 @@ def source_results(
     """Energy through every source, and run hours, starts and fuel of the sets.
 
     source_w : (sources, cells)   Real power out of each service and set. [W]
+    running : (sets, cells)       Share of each cell in which each set turns.
     cell_s : (cells,)             Length of each cell. [s]
     load_kwh : (loads,)           Energy of every load and array. [kWh]
     """
@@ -63,7 +63,8 @@ def source_results(
                 fuel_used=None,
             )
         )
-    for generator, watts in zip(site.generators, source_w[len(site.services) :], strict=True):
+    sets = zip(site.generators, source_w[len(site.services) :], running, strict=True)
+    for generator, watts, turning in sets:
         spans = [
             (max(a, 0.0), min(b, timeline.span_s))
             for a, b in timeline.running[generator.id]
@@ -80,7 +81,8 @@ def source_results(
                 out_kwh=0.0,
                 run_h=run_h,
                 starts=len(spans),
-                fuel_used=fuel_used(generator, run_h=run_h, energy_kwh=energy_kwh),
+                fuel_used=fuel_used(generator, watts=watts, running=turning, cell_s=cell_s),
+                fuel_guess=curve_of(generator).guess,
             )
         )
     for j, load in enumerate(network.loads):
@@ -88,35 +90,6 @@ def source_results(
             given = float(load_kwh[j])
             found.append(SourceResult(load.id, load.name, "solar", given, 0.0, 0.0, 0, None))
     return tuple(found)
-
-
-def fuel_used(generator: Generator, *, run_h: float, energy_kwh: float) -> Working:
-    """Fuel burnt by a straight line, with how it was worked out. [gal or 1000 Btu]."""
-    idle, slope, guess = fuel_line(
-        fuel=generator.fuel,
-        rated_kw=generator.rated_kw,
-        points=[(p.load_kw, p.rate_per_h) for p in generator.fuel_points],
-    )
-    unit = UNIT_OF_FUEL[generator.fuel]
-    basis = "guess" if guess else "fuel points"
-    return Working(
-        title=f"{generator.name}, fuel used",
-        value=idle * run_h + slope * energy_kwh,
-        unit=unit,
-        formula="idle burn × hours run + burn per kWh × kWh given",
-        terms=(
-            Term("idle burn", idle, f"{unit}/h", basis),
-            Term("hours run", run_h, "h", "this run"),
-            Term("burn per kWh", slope, f"{unit}/kWh", basis),
-            Term("energy given", energy_kwh, "kWh", "this run"),
-        ),
-        source=(
-            "A guess: a line through one published propane sheet, taken to this fuel by heat "
-            "content. Enter two or more points of the maker’s table."
-            if guess
-            else "A straight line through the maker’s points as entered."
-        ),
-    )
 
 
 def energy_balance(

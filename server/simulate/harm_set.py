@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from server.domain.supply import FuelTank, Generator
 from server.domain.working import Term
-from server.physics.engine_set import UNIT_OF_FUEL, fuel_line
+from server.physics.engine_set import UNIT_OF_FUEL
+from server.simulate.burn import curve_of, fuel_used, source_of
 from server.simulate.harm import Harm, HarmClock
 from server.simulate.served import Span
 
@@ -28,16 +29,14 @@ def fuel(clock: HarmClock) -> Iterator[Harm]:
 
 def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> Harm:
     scenario, served = clock.run.scenario, clock.run.served
-    idle, slope, guess = fuel_line(
-        fuel=generator.fuel,
-        rated_kw=generator.rated_kw,
-        points=[(p.load_kw, p.rate_per_h) for p in generator.fuel_points],
-    )
     end_s = served.cell_end_s
     start_s = np.append(0.0, end_s[:-1])
-    kwh = np.cumsum(served.set_w[row].astype(np.float64) * (end_s - start_s)) / 3.6e6
     run_h = run_hours(served.running[generator.id], end_s)
-    burnt = idle * run_h + slope * kwh
+    cell_s = end_s - start_s
+    running = np.diff(run_h, prepend=0.0) * 3600.0 / cell_s
+    watts = served.set_w[row].astype(np.float64)
+    curve = curve_of(generator)
+    used = fuel_used(generator, watts=watts, running=running, cell_s=cell_s)
     at_start = tank.capacity_gal * tank.fill_share * scenario.fuel_at_start_share
     there = np.full(len(end_s), at_start)
     for delivery in scenario.deliveries:
@@ -46,25 +45,21 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> H
     at_s = None
     if need is not None and need.dry_at is not None:
         at_s = (need.dry_at - scenario.start).total_seconds()
-    left = max(0.0, float(there[-1] - burnt[-1]))
+    left = max(0.0, float(there[-1]) - used.value)
     delivered = float(there[-1]) - at_start
     return clock.harm(
         "fuel",
         generator.id,
         f"{generator.name} out of fuel",
         at_s,
-        formula="when idle burn × hours run + burn per kWh × kWh given passes the fuel there",
+        formula="when what is burnt, minute by minute, passes the fuel there",
         terms=(
             Term("fuel at the start", at_start, "gal", "the tank and the scenario"),
             Term("delivered in the run", delivered, "gal", "the scenario"),
-            Term("idle burn", idle, "gal/h", "guess" if guess else "fuel points"),
-            Term("burn per kWh", slope, "gal/kWh", "guess" if guess else "fuel points"),
-            Term("hours run", float(run_h[-1]), "h", "this run"),
-            Term("energy given", float(kwh[-1]), "kWh", "this run"),
+            Term("burnt in the run", used.value, "gal", used.formula),
+            *used.terms,
         ),
-        source="A line that is a guess."
-        if guess
-        else "A straight line through the points entered.",
+        source=source_of(curve),
         why="" if at_s is None or need is None else f"{need.used_gal:.0f} gal are wanted in all",
         nearest=f"{left:.0f} gal left at the end",
     )

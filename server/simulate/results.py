@@ -116,7 +116,10 @@ class BusResult:
 
 @dataclass(frozen=True)
 class SourceResult:
-    """Energy through one source. ``out_kwh`` is exported (services) or 0."""
+    """Energy through one source. ``out_kwh`` is exported (services) or 0.
+
+    ``fuel_guess``: what it burns at each load is not read from three points of its sheet.
+    """
 
     source_id: str
     name: str
@@ -126,6 +129,7 @@ class SourceResult:
     run_h: float
     starts: int
     fuel_used: Working | None
+    fuel_guess: bool = False
 
 
 @dataclass(frozen=True)

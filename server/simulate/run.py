@@ -30,7 +30,7 @@ from server.simulate.set_load import managed_findings, set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 5
+ENGINE_VERSION = 6
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -74,6 +74,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         site,
         ready.timeline,
         source_w=marched.source_w,
+        running=ready.running,
         cell_s=cells.dt_s,
         load_kwh=marched.load_kwh,
         network=network,

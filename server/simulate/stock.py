@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from server.domain.scenario import Scenario
 from server.domain.supply import Generator
-from server.physics.engine_set import UNIT_OF_FUEL, fuel_line
+from server.physics.engine_set import UNIT_OF_FUEL
+from server.physics.fuel_curve import FuelCurve
+from server.simulate.burn import burn_per_h, curve_of
 from server.simulate.cells import Cells
 from server.simulate.timeline import Interval
 
@@ -30,8 +32,7 @@ class Stock:
     generator: Generator
     at_start: float
     full: float
-    idle_per_h: float
-    per_kwh: float
+    curve: FuelCurve
     running: Floats
     came: Floats
     deliveries_s: tuple[float, ...]
@@ -42,7 +43,7 @@ class Stock:
 
     def burnt(self, cells: Cells, watts: Floats) -> float:
         """What is burnt in all for watts given (cells,), were there always enough. [gal]"""
-        rate = self.idle_per_h * self.running + self.per_kwh * np.maximum(watts, 0.0) / 1000.0
+        rate = burn_per_h(self.curve, watts=watts, running=self.running)
         return float((rate * cells.dt_s).sum()) / 3600.0
 
     def dry_at_s(self, cells: Cells, watts: Floats) -> float:
@@ -57,13 +58,10 @@ class Stock:
         found: tuple[float, float] = _follow(
             cells.start_s,
             cells.dt_s,
-            watts,
-            self.running,
+            burn_per_h(self.curve, watts=watts, running=self.running),
             self.came,
             self.at_start,
             self.full,
-            self.idle_per_h,
-            self.per_kwh,
         )
         return found
 
@@ -78,11 +76,6 @@ def stock_of(
     tank = generator.tank
     if tank is None or UNIT_OF_FUEL[generator.fuel] != "gal":
         return None
-    idle, slope, _ = fuel_line(
-        fuel=generator.fuel,
-        rated_kw=generator.rated_kw,
-        points=[(p.load_kw, p.rate_per_h) for p in generator.fuel_points],
-    )
     full = tank.capacity_gal * tank.fill_share
     came = np.zeros(len(cells.dt_s))
     inside: list[float] = []
@@ -95,8 +88,7 @@ def stock_of(
         generator=generator,
         at_start=full * scenario.fuel_at_start_share,
         full=full,
-        idle_per_h=idle,
-        per_kwh=slope,
+        curve=curve_of(generator),
         running=running,
         came=came,
         deliveries_s=tuple(sorted(inside)),
@@ -117,13 +109,10 @@ def share_inside(cells: Cells, spans: tuple[Interval, ...]) -> Floats:
 def _follow(
     start_s: Floats,
     dt_s: Floats,
-    watts: Floats,
-    running: Floats,
+    rate_per_h: Floats,
     came: Floats,
     at_start: float,
     full: float,
-    idle_per_h: float,
-    per_kwh: float,
 ) -> tuple[float, float]:
     """When nothing is left, and what was poured in until then. [s, gal]"""
     left, poured = at_start, 0.0
@@ -132,9 +121,8 @@ def _follow(
             room = min(came[c], max(full - left, 0.0))
             left += room
             poured += room
-        rate = idle_per_h * running[c] + per_kwh * max(watts[c], 0.0) / 1000.0
-        burnt = rate * dt_s[c] / 3600.0
+        burnt = rate_per_h[c] * dt_s[c] / 3600.0
         if burnt > left + 1e-9:
-            return start_s[c] + left / rate * 3600.0, poured
+            return start_s[c] + left / rate_per_h[c] * 3600.0, poured
         left = max(left - burnt, 0.0)
     return np.inf, poured

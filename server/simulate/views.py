@@ -116,6 +116,7 @@ class SourceView(View):
     run_h: Figure
     starts: int
     fuel_used: WorkingView | None
+    fuel_guess: bool
 
 
 class CircuitView(View):

@@ -75,11 +75,11 @@ class Form:
         """Whether anything keeps it from being saved."""
         return bool(self.problems or self.others)
 
-    def rows(self, name: str, *, spare: int = 0) -> range:
-        """Indices of a list of groups, with so many empty ones after the last."""
+    def rows(self, name: str, *, spare: int = 0, least: int = 0) -> range:
+        """Indices of a list of groups, with so many empty ones after the last, ``least`` in all."""
         pattern = re.compile(rf"^{re.escape(name)}\.(\d+)\.")
         found = [int(m[1]) for key in self.values if (m := pattern.match(key))]
-        return range(max(found, default=-1) + 1 + spare)
+        return range(max(max(found, default=-1) + 1 + spare, least))
 
 
 def typed(data: FormData | QueryParams) -> dict[str, str]:

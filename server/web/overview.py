@@ -197,7 +197,7 @@ def _generators(run: Run) -> tuple[Fact, ...]:
         if result.fuel_used is None or result.run_h <= 0:
             continue
         generator = next(g for g in run.site.generators if g.id == result.source_id)
-        note = "straight-line figure"
+        note = "a line is guessed" if result.fuel_guess else "by the points of its sheet"
         if generator.tank is not None:
             tank = generator.tank
             there = fmt.number(tank.capacity_gal * tank.fill_share, 0)
@@ -206,7 +206,7 @@ def _generators(run: Run) -> tuple[Fact, ...]:
         name = f"{generator.fuel.replace('_', ' ').capitalize()} used"
         used = result.fuel_used.value
         figure = fmt.number(used, 0 if used >= 1000 else 1)
-        found.append(Fact(name, figure, result.fuel_used.unit, note, guess=True))
+        found.append(Fact(name, figure, result.fuel_used.unit, note, result.fuel_guess))
     return tuple(found)
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from server.domain.working import Working
 from server.simulate.positions import either_position
 from server.simulate.results import LimitPoint, Run, Status
 from server.web import format as fmt
@@ -70,6 +71,8 @@ class SourceRow:
     taken: str
     hours: str
     fuel: str
+    guess: bool
+    working: Working | None
 
 
 def stretches(run: Run) -> tuple[tuple[Stretch, ...], int]:
@@ -173,6 +176,8 @@ def sources(run: Run) -> tuple[SourceRow, ...]:
             fmt.number(s.out_kwh) if s.out_kwh >= 0.05 else fmt.NOTHING,
             fmt.number(s.run_h) if s.kind == "generator" else "",
             f"{fmt.number(s.fuel_used.value)} {s.fuel_used.unit}" if s.fuel_used else "",
+            s.fuel_guess,
+            s.fuel_used if s.run_h > 0 else None,
         )
         for s in run.sources
     )

@@ -11,13 +11,16 @@ from starlette.responses import Response
 from server.domain.current_path import Step, SupplyGroup, SupplyPart, supply_part
 from server.domain.errors import NotFoundError
 from server.domain.site import Site
+from server.domain.supply import Generator
 from server.domain.supply_edits import Then, can_bypass, put_parts, removal, remove_part
 from server.store.cards import StoredSite
+from server.web import format as fmt
 from server.web import words
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.drawing.sketch import sketch
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, typed
+from server.web.fuel_view import burn_view
 from server.web.pages import Page, page_for, redirect, render
 from server.web.supply_additions import ends_from, with_new_part
 from server.web.supply_fields import ASKS
@@ -27,8 +30,11 @@ from server.web.supply_wiring import blank_part, wiring_asks, wiring_values
 
 router = APIRouter(prefix="/sites/{site_id}")
 
-SPARE = {"fuel_points": 2, "segments": 1, "handles": 2}
-ALIASES = {"to_id": "to", "to_input": "to"}
+SPARE = {"fuel_points": 1, "segments": 1, "handles": 2}
+LEAST_ROWS = {"fuel_points": 3}
+ALIASES = {"to_id": "to", "to_input": "to"} | {
+    f"fuel_points.{i}": f"fuel_points.{i}.load_kw" for i in range(12)
+}
 
 
 def supply_cautions(site: Site) -> tuple[str, ...]:
@@ -106,8 +112,11 @@ def _form_page(
         singular=SINGULAR[group],
         teaches=TEACHES[group],
         spare=SPARE,
+        least=LEAST_ROWS,
+        burns=burn_view(part) if isinstance(part, Generator) else None,
         circuits=tuple((c.id, c.name) for c in site.circuits),
         words=words,
+        fmt=fmt,
         site=site,
     )
 

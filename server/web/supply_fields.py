@@ -26,16 +26,20 @@ class Ask:
 
 @dataclass(frozen=True)
 class Asks:
-    """The questions of one group. ``lists`` are groups of rows that the template draws itself."""
+    """The questions of one group. ``lists`` are groups of rows that the template draws itself.
+
+    ``of_list`` is asked above the rows of the first of them.
+    """
 
     everyday: tuple[Ask, ...]
     more: tuple[tuple[str, tuple[Ask, ...]], ...]
     lists: tuple[str, ...] = ()
+    of_list: tuple[Ask, ...] = ()
 
     @property
     def all(self) -> tuple[Ask, ...]:
         """Every question, without those of the lists."""
-        return (*self.everyday, *(ask for _, asks in self.more for ask in asks))
+        return (*self.everyday, *(ask for _, asks in self.more for ask in asks), *self.of_list)
 
 
 NAME = Ask("name", "What it is called", kind="text")
@@ -129,6 +133,14 @@ ASKS: Mapping[SupplyGroup, Asks] = {
             ("Note", (NOTE,)),
         ),
         ("fuel_points",),
+        (
+            Ask(
+                "fuel_rate_in",
+                "The sheet tells it in",
+                kind="choice",
+                options=words.FUEL_RATES,
+            ),
+        ),
     ),
     "transfer_switches": Asks(
         (
@@ -282,6 +294,9 @@ OPTIONAL = (
     "reactance_pu",
     "start_kva_limit",
     "oil_check_h",
+    "fuel_rate_in",
+    "load_kw",
+    "load_pct",
     "meter_socket_a",
     "fault_current_a",
     "withstand_a",

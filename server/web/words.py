@@ -67,6 +67,13 @@ MODELS: Options = (
 )
 MODES: Options = (("heat", "heats"), ("cool", "cools"), ("fan", "only blows"))
 CODE_EDITIONS: Options = tuple((year, f"NEC {year}") for year in ("2017", "2020", "2023", "2026"))
+FUEL_RATES: Options = (
+    ("", "gal/h, or 1000 Btu/h of natural gas"),
+    ("gal/h", "gal/h"),
+    ("ft3/h", "ft³/h of gas or propane vapour"),
+    ("Btu/h", "Btu/h"),
+    ("kBtu/h", "1000 Btu/h"),
+)
 FUELS: Options = (
     ("propane", "propane"),
     ("natural_gas", "natural gas"),

@@ -19,7 +19,7 @@ from server.domain.behaviour import Charger, ColdBox, RoomUnit, Tank, Zone
 from server.domain.catalogue import KINDS
 from server.domain.scenario import Scenario, Weather, Window
 from server.domain.supply import FuelPoint, FuelTank
-from server.simulate.energy import fuel_used
+from server.simulate.burn import burn_at, tank_lasts
 from server.simulate.harms import harms
 from server.simulate.run import simulate
 from tests.builders import (
@@ -34,7 +34,12 @@ from tests.builders import (
 )
 from tests.simulate.houses import run_of, taken_w
 
-PROPANE_25_KW = (FuelPoint(load_kw=12.5, rate_per_h=2.9), FuelPoint(load_kw=25, rate_per_h=4.3))
+PROPANE_25_KW = (
+    FuelPoint(load_pct=0, rate_per_h=1.5),
+    FuelPoint(load_pct=50, rate_per_h=2.9),
+    FuelPoint(load_pct=100, rate_per_h=4.3),
+)
+"""Its exercise burn stands at no load: half and full run back to 1.5 gal/h there too."""
 
 
 @pytest.mark.parametrize(("gph", "rise_f"), [(18, 100), (26, 70)])
@@ -67,14 +72,48 @@ def test_idle_tank_loses_44_w_and_a_third_of_a_degree_an_hour() -> None:
     assert taken_w(kept).mean() == pytest.approx(44, rel=0.05)
 
 
-@pytest.mark.parametrize(("load_kw", "gph"), [(12.5, 2.9), (25.0, 4.3)])
+@pytest.mark.parametrize(("load_kw", "gph"), [(0.0, 1.5), (12.5, 2.9), (25.0, 4.3)])
 def test_propane_set_burns_its_published_points(load_kw: float, gph: float) -> None:
     made = generator(rated_kw=25, fuel="propane", fuel_points=PROPANE_25_KW)
-    assert fuel_used(made, run_h=1.0, energy_kwh=load_kw).value == pytest.approx(gph, abs=0.005)
+    assert burn_at(made, load_kw).value == pytest.approx(gph, abs=1e-9)
 
 
-def test_three_hundred_gallons_last_163_hours_at_three_kilowatts() -> None:
+def test_published_gallons_and_heat_of_one_sheet_agree() -> None:
+    """The same sheet prints 262,500 and 387,000 Btu/h at half and full on propane: by EIA's heat
+    content within 2 % of its rounded gallons."""
+    points = (
+        FuelPoint(load_pct=50, rate_per_h=262_500),
+        FuelPoint(load_pct=100, rate_per_h=387_000),
+    )
+    made = generator(rated_kw=25, fuel="propane", fuel_points=points, fuel_rate_in="Btu/h")
+    assert burn_at(made, 12.5).value == pytest.approx(2.9, rel=0.02)
+    assert burn_at(made, 25.0).value == pytest.approx(4.3, rel=0.02)
+
+
+DIESELS = {20: (0.6, 0.9, 1.3, 1.6), 60: (1.8, 2.9, 3.8, 4.8)}
+"""Gal/h at a quarter, half, three quarters and full: a published approximate diesel fuel
+consumption chart (a generator dealer's, the rows of 20 and 60 kW)."""
+
+
+@pytest.mark.parametrize("kw", DIESELS)
+def test_diesel_passes_all_four_points_of_its_chart(kw: int) -> None:
+    shares = (25, 50, 75, 100)
+    points = tuple(
+        FuelPoint(load_pct=s, rate_per_h=r) for s, r in zip(shares, DIESELS[kw], strict=True)
+    )
+    made = generator(rated_kw=kw, fuel="diesel", fuel_points=points)
+    got = [burn_at(made, kw * share / 100).value for share in shares]
+    assert got == pytest.approx(DIESELS[kw], abs=1e-9)
+
+
+@pytest.mark.parametrize("step_s", [60, 300])
+def test_three_hundred_gallons_last_163_hours_at_three_kilowatts(step_s: int) -> None:
     """500 gal, 80 % fill, 20 % kept: 300 gal at 1.5 + 0.112 x 3 = 1.84 gal/h."""
+    kept = FuelTank(capacity_gal=500, fill_share=0.8, reserve_share=0.2)
+    sheet = generator(rated_kw=25, fuel="propane", fuel_points=PROPANE_25_KW, tank=kept)
+    lasts = tank_lasts(sheet, 3.0)
+    assert lasts is not None
+    assert lasts.value == pytest.approx(163, abs=0.5)
     tank = FuelTank(capacity_gal=500, fill_share=0.6, reserve_share=0.0)
     base = backed_up_site()
     set_ = base.generators[0].model_copy(
@@ -84,7 +123,7 @@ def test_three_hundred_gallons_last_163_hours_at_three_kilowatts() -> None:
     site = with_parts(base, generators=(set_,), circuits=(base.circuits[0], steady))
     out = Window(start=START, end=START + timedelta(hours=200))
     day = Scenario.model_validate(
-        scenario(span_h=200, step_s=300).model_dump() | {"outages": (out,)}
+        scenario(span_h=200, step_s=step_s).model_dump() | {"outages": (out,)}
     )
     (fuel,) = [h for h in harms(simulate(site, day)) if h.kind == "fuel"]
     assert fuel.hours == pytest.approx(163, abs=1.0)

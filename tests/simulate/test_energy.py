@@ -4,13 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from server.domain.supply import FuelPoint
-from server.simulate.energy import fuel_used
 from server.simulate.run import simulate
 from tests.builders import (
     backed_up_site,
     double_throw_site,
-    generator,
     handle_set_site,
     scenario,
     two_services_site,
@@ -53,23 +50,6 @@ def test_a_handles_energy_is_its_own_bus() -> None:
     by_bus = {b.bus.id: b.energy_kwh for b in run.bus_results}
     assert by_bus["handles:a"] == pytest.approx(7.2, rel=1e-5)
     assert by_bus["grid"] == pytest.approx(14.4, rel=1e-5)
-
-
-def test_fuel_is_idle_by_the_hour_and_a_slope_by_energy() -> None:
-    engine = generator(
-        rated_kw=25,
-        fuel_points=(
-            FuelPoint(load_kw=12.5, rate_per_h=2.9),
-            FuelPoint(load_kw=25, rate_per_h=4.3),
-        ),
-    )
-    used = fuel_used(engine, run_h=10, energy_kwh=50)
-    assert used.value == pytest.approx(10 * 1.5 + 50 * 0.112)
-    assert used.unit == "gal"
-    assert "maker" in used.source
-    guess = fuel_used(generator(fuel="natural_gas"), run_h=1, energy_kwh=0)
-    assert guess.unit == "kBtu"
-    assert guess.source.startswith("A guess")
 
 
 def test_a_set_that_never_ran_burnt_nothing() -> None:

@@ -1,0 +1,176 @@
+"""What a set burns through a run: its curve, followed cell by cell, with how that was worked out.
+
+The burn of a mean load is not the mean burn where the curve bends, so nothing here is reckoned from
+a mean over the run.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.supply import Generator
+from server.domain.working import Term, Working
+from server.physics.engine_set import UNIT_OF_FUEL
+from server.physics.fuel_curve import FuelCurve, fuel_curve, in_own_unit
+
+Floats = NDArray[np.float64]
+
+_LEAST_SHARE = 1e-9
+
+GUESS_SOURCE = (
+    "A guess: a line through one published propane sheet, taken to this fuel by heat content. "
+    "Enter three or more points of the maker’s sheet."
+)
+TWO_POINTS_SOURCE = (
+    "A guess: a line through the two points entered; what it burns at no load is not known. Enter "
+    "three or more points of the maker’s sheet."
+)
+ONE_POINT_SOURCE = (
+    "A guess: the line of one published propane sheet, scaled to the one point entered. Enter "
+    "three or more points of the maker’s sheet."
+)
+
+
+def curve_of(generator: Generator) -> FuelCurve:
+    """What a set burns at each load, in the unit its fuel is counted in."""
+    return fuel_curve(
+        fuel=generator.fuel,
+        rated_kw=generator.rated_kw,
+        points=[
+            (
+                p.at_kw(generator.rated_kw),
+                in_own_unit(p.rate_per_h, fuel=generator.fuel, unit=generator.fuel_rate_in),
+            )
+            for p in generator.fuel_points
+        ],
+    )
+
+
+def burn_per_h(curve: FuelCurve, *, watts: Floats, running: Floats) -> Floats:
+    """Mean burn in each cell: share running × curve(watts while it runs). [units/h]
+
+    watts : (cells,)     Mean power given over each cell. [W]
+    running : (cells,)   Share of each cell in which it turns.
+    """
+    share = np.where(watts > 0.0, np.maximum(running, _LEAST_SHARE), running)
+    load_kw = np.maximum(watts, 0.0) / 1000.0 / np.maximum(share, _LEAST_SHARE)
+    return np.asarray(share * curve.rate_per_h(load_kw))
+
+
+def fuel_used(generator: Generator, *, watts: Floats, running: Floats, cell_s: Floats) -> Working:
+    """Fuel burnt in a run, line by line of the curve. [gal or 1000 Btu]
+
+    On each line, burn = a + b × load; so over the cells whose load lies on it, fuel = a × hours +
+    b × kWh. watts, running, cell_s : (cells,) as in ``burn_per_h``, and each cell's length. [s]
+    """
+    curve = curve_of(generator)
+    unit = UNIT_OF_FUEL[generator.fuel]
+    run_h = running * cell_s / 3600.0
+    kwh = np.maximum(watts, 0.0) * cell_s / 3.6e6
+    line = curve.line_of(np.maximum(watts, 0.0) / 1000.0 / np.maximum(running, _LEAST_SHARE))
+    idle, slope = curve.at_no_load, curve.slopes
+    hours = np.bincount(line, weights=run_h, minlength=len(slope))
+    energy = np.bincount(line, weights=kwh, minlength=len(slope))
+    title = f"{generator.name}, fuel used"
+    if curve.guess and len(slope) == 1:
+        return Working(
+            title=title,
+            value=float(idle[0] * hours[0] + slope[0] * energy[0]),
+            unit=unit,
+            formula="idle burn × hours run + burn per kWh × kWh given",
+            terms=(
+                Term("idle burn", float(idle[0]), f"{unit}/h", "guess"),
+                Term("hours run", float(hours[0]), "h", "this run"),
+                Term("burn per kWh", float(slope[0]), f"{unit}/kWh", "guess"),
+                Term("energy given", float(energy[0]), "kWh", "this run"),
+            ),
+            source=source_of(curve),
+        )
+    terms: list[Term] = []
+    for k in np.flatnonzero((hours > 0.0) | (energy > 0.0)):
+        where = stretch(curve, int(k))
+        burnt = float(idle[k] * hours[k] + slope[k] * energy[k])
+        terms += (
+            Term(f"hours {where}", float(hours[k]), "h", "this run"),
+            Term(f"energy {where}", float(energy[k]), "kWh", "this run"),
+            Term(f"burnt {where}", burnt, unit, line_words(curve, int(k))),
+        )
+    return Working(
+        title=title,
+        value=float((idle * hours + slope * energy).sum()),
+        unit=unit,
+        formula="on each stretch of the curve: a × hours + b × kWh; all stretches added up",
+        terms=tuple(terms),
+        source=source_of(curve),
+    )
+
+
+def burn_at(generator: Generator, load_kw: float) -> Working:
+    """What a set burns at one steady load, with the line it lies on. [gal/h or 1000 Btu/h]"""
+    curve = curve_of(generator)
+    line = int(curve.line_of(np.array([load_kw]))[0])
+    unit = UNIT_OF_FUEL[generator.fuel]
+    return Working(
+        title=f"Burn at {load_kw:.4g} kW",
+        value=float(curve.rate_per_h(np.array([load_kw]))[0]),
+        unit=f"{unit}/h",
+        formula=f"{stretch(curve, line)}, {line_words(curve, line)}",
+        terms=(Term("load", load_kw, "kW"),),
+        source=source_of(curve),
+    )
+
+
+def tank_lasts(generator: Generator, load_kw: float) -> Working | None:
+    """Hours that a filled tank lasts above its reserve at one steady load. [h]
+
+    None without a tank, or where nothing is burnt.
+    """
+    tank, burn = generator.tank, burn_at(generator, load_kw)
+    if tank is None or UNIT_OF_FUEL[generator.fuel] != "gal" or burn.value <= 0.0:
+        return None
+    usable = tank.capacity_gal * max(0.0, tank.fill_share - tank.reserve_share)
+    return Working(
+        title=f"A filled tank at {load_kw:.4g} kW",
+        value=usable / burn.value,
+        unit="h",
+        formula="capacity × (filled to − kept) ÷ burn",
+        terms=(
+            Term("capacity", tank.capacity_gal, "gal", "the set’s tank"),
+            Term("filled to", tank.fill_share, "of 1", "the set’s tank"),
+            Term("kept", tank.reserve_share, "of 1", "the set’s tank"),
+            Term("burn", burn.value, burn.unit, burn.formula),
+        ),
+        source=burn.source,
+    )
+
+
+def stretch(curve: FuelCurve, line: int) -> str:
+    """The loads of one line of a curve in words.
+
+    >>> stretch(fuel_curve(fuel="propane", rated_kw=25, points=[(0, 1), (10, 2), (25, 5)]), 1)
+    'above 10 kW'
+    """
+    low, high = curve.loads_kw[line], curve.loads_kw[line + 1]
+    if len(curve.loads_kw) == 2:
+        return "at every load"
+    if line == len(curve.loads_kw) - 2:
+        return f"above {low:.4g} kW"
+    return f"from {low:.4g} to {high:.4g} kW"
+
+
+def line_words(curve: FuelCurve, line: int) -> str:
+    """One line of a curve as its sum: what it would burn at no load, and for each kW more.
+
+    >>> line_words(fuel_curve(fuel="propane", rated_kw=25, points=[(0, 1), (10, 2), (25, 5)]), 1)
+    '0 + 0.2 for each kW'
+    """
+    words = f"{curve.at_no_load[line]:.3g} + {curve.slopes[line]:.3g} for each kW"
+    return words.replace("-", "\N{MINUS SIGN}")
+
+
+def source_of(curve: FuelCurve) -> str:
+    """Where a curve comes from."""
+    if not curve.guess:
+        return f"Straight between the {curve.points} points of the maker’s sheet as entered."
+    return (GUESS_SOURCE, ONE_POINT_SOURCE, TWO_POINTS_SOURCE)[curve.points]
