@@ -20,6 +20,7 @@ from server.paths import DEMOS, STATIC
 from server.settings import Settings
 from server.simulate.run import warm_up
 from server.store.database import migrate, open_engine
+from server.store.photos import PhotoStore
 from server.store.sites import SiteStore
 from server.web.pages import error_page
 
@@ -58,6 +59,7 @@ def create_app(settings: Settings) -> FastAPI:
         lifespan=_lifespan(settings, engine),
     )
     app.state.store = store
+    app.state.photos = PhotoStore(engine)
     app.state.engine = engine
     app.state.settings = settings
     failures.install(app, error_page=error_page)

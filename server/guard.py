@@ -182,7 +182,10 @@ class HeadAsGet:
 
 
 class SafeHeaders:
-    """Adds the security headers, and says how long an answer may be kept."""
+    """Adds the security headers, and says how long an answer may be kept.
+
+    A route may set a stricter header of its own, as the one of photos does.
+    """
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
@@ -197,7 +200,7 @@ class SafeHeaders:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
-                    headers[name] = value
+                    headers.setdefault(name, value)
                 headers["Cache-Control"] = kept_for(scope, message["status"])
             await send(message)
 

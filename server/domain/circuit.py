@@ -10,7 +10,7 @@ from server.domain.appliance import Appliance
 from server.domain.base import Amps, Id, Minutes, Name, Note, Part, WireMetal, WireSize
 from server.domain.behaviour import Backed
 from server.domain.panel import Half, Space
-from server.domain.survey import TraceState
+from server.domain.survey import PhotoId, TraceState
 
 LoadClass = Literal["must_serve", "important", "comfort", "deferrable"]
 OutageRole = Literal["on", "managed", "by_hand", "off"]
@@ -28,7 +28,8 @@ class Circuit(Part):
     generator feeds it: ``on`` as usual; ``managed`` by load management; ``by_hand`` only in the
     scenario's hand windows; ``off`` never. ``wire_size`` is the wire at the breaker, None where
     it was not read. ``is_new`` marks a circuit that is planned or newly run;
-    ``energy_group_id`` is the energy-management setting that holds it.
+    ``energy_group_id`` is the energy-management setting that holds it. ``photo`` names a photo
+    that is kept beside the site and does not travel in its file.
     """
 
     id: Id
@@ -56,6 +57,7 @@ class Circuit(Part):
     area: Note = ""
     note: Note = ""
     traced: TraceState = "not_yet"
+    photo: PhotoId | None = None
     appliances: Annotated[tuple[Appliance, ...], Field(max_length=60)] = ()
 
     @model_validator(mode="after")

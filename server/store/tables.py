@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any, ClassVar, TypeAlias
 
-from sqlalchemy import JSON, ForeignKeyConstraint, MetaData, Row
+from sqlalchemy import JSON, ForeignKeyConstraint, LargeBinary, MetaData, Row
 from sqlalchemy import Table as SqlTable
 from sqlmodel import Field, SQLModel
 
@@ -207,10 +207,24 @@ class ScenarioRow(_PartRow, table=True):
     step_s: int
 
 
+class PhotoRow(Table, table=True):
+    """A photo, once for every site and every point of their histories that names it."""
+
+    __tablename__ = "photos"
+
+    id: str = Field(primary_key=True, max_length=64)
+    media_type: str = Field(max_length=16)
+    width_px: int
+    height_px: int
+    taken_in_at: datetime = Field(sa_type=Moment)
+    data: bytes = Field(sa_type=LargeBinary)
+
+
 AnyRow: TypeAlias = Row[*tuple[Any, ...]]
 
 SITES: SqlTable = Table.metadata.tables["sites"]
 CHANGES: SqlTable = Table.metadata.tables["changes"]
+PHOTOS: SqlTable = Table.metadata.tables["photos"]
 
 PARTS: dict[str, SqlTable] = {
     name: Table.metadata.tables[name]

@@ -73,7 +73,7 @@ def circuit_from(values: Mapping[str, str], site: Site, base: Circuit | None) ->
     document = nested(mine, optional=OPTIONAL, texts=TEXTS)
     document["poles"] = poles = 2 if document.get("poles") == "2" else 1
     if base is not None:
-        document |= {"id": base.id, "appliances": base.appliances}
+        document |= {"id": base.id, "appliances": base.appliances, "photo": base.photo}
     else:
         document |= _new_parts(values, site, str(document.get("name", "")))
     problems: tuple[Problem, ...] = ()

@@ -1,4 +1,4 @@
-"""What routes ask for by type: the store, the site of the address, a submitted form."""
+"""What routes ask for by type: the stores, the site of the address, a submitted form."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 
 from server.store.cards import StoredSite
+from server.store.photos import PhotoStore
 from server.store.sites import SiteStore
 
 FORM_FIELDS_MOST = 6_000
@@ -21,6 +22,14 @@ def _store(request: Request) -> SiteStore:
 
 
 StoreDep = Annotated[SiteStore, Depends(_store)]
+
+
+def _photos(request: Request) -> PhotoStore:
+    photos: PhotoStore = request.app.state.photos
+    return photos
+
+
+PhotosDep = Annotated[PhotoStore, Depends(_photos)]
 
 
 def _stored(site_id: str, store: StoreDep) -> StoredSite:

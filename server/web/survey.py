@@ -1,30 +1,36 @@
-"""The survey sheet: trace breakers one by one at the panel."""
+"""The survey sheet: trace breakers one by one at the panel, each with a note and a photo."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
 from fastapi import APIRouter
+from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
 
 from server.domain.circuit import Circuit
 from server.domain.edits import put_circuit
+from server.domain.errors import InputError, NotFoundError, Problem
 from server.domain.panel import Panel
 from server.domain.site import Site
+from server.exchange.photo import MAX_PHOTO_BYTES, read_photo
 from server.store.cards import StoredSite
+from server.store.photos import PhotoStore
 from server.web import words
 from server.web.circuit_table import row_of
 from server.web.circuits import gone_circuit
-from server.web.deps import FormDep, StoreDep, StoredSiteDep
+from server.web.deps import FormDep, PhotosDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
-from server.web.forms import Form, checked, typed
+from server.web.forms import Form, checked, typed, with_problems
 from server.web.pages import page_for, redirect, render
 
 router = APIRouter(prefix="/sites/{site_id}/survey")
 
 CAUTIONS = ("planning-aid", "live-parts", "medical")
-_FIELDS = ("name", "area", "note", "traced")
+_FIELDS = ("name", "area", "note", "traced", "photo")
+PHOTO_POLICY = "default-src 'none'; sandbox; frame-ancestors 'none'"
+"""Nothing in a photo is a page: opened by itself it may load and run nothing."""
 
 
 @dataclass(frozen=True)
@@ -86,15 +92,33 @@ def survey(request: Request, stored: StoredSiteDep) -> Response:
 
 
 @router.get("/breakers/{circuit_id}")
-def show_breaker(request: Request, stored: StoredSiteDep, circuit_id: str) -> Response:
+def show_breaker(
+    request: Request, photos: PhotosDep, stored: StoredSiteDep, circuit_id: str
+) -> Response:
     """One breaker, for a phone held at the panel."""
     circuit = stored.site.circuit(circuit_id)
-    return _breaker_page(request, stored, circuit, _form_of(circuit))
+    return _breaker_page(request, stored, circuit, _form_of(circuit), photos)
+
+
+@router.get("/photos/{photo_id}")
+def show_photo(photos: PhotosDep, stored: StoredSiteDep, photo_id: str) -> Response:
+    """The bytes of a photo that a circuit of this site names, as what they are and nothing else."""
+    if photo_id not in {circuit.photo for circuit in stored.site.circuits}:
+        raise NotFoundError("No circuit of this site has that photo.")
+    photo = photos.get(photo_id)
+    headers = {"Content-Security-Policy": PHOTO_POLICY, "Content-Disposition": "inline"}
+    return Response(photo.data, media_type=photo.media_type, headers=headers)
 
 
 @router.post("/breakers/{circuit_id}")
 def trace_breaker(
-    request: Request, store: StoreDep, stored: StoredSiteDep, circuit_id: str, data: FormDep
+    request: Request,
+    store: StoreDep,
+    photos: PhotosDep,
+    stored: StoredSiteDep,
+    circuit_id: str,
+    *,
+    data: FormDep,
 ) -> Response:
     """Save what was found and go on to the next breaker."""
     values = typed(data)
@@ -102,9 +126,16 @@ def trace_breaker(
     if circuit is None:
         return gone_circuit(request, stored, values)
 
+    try:
+        values["photo"] = _photo_in(data, values, photos)
+    except InputError as error:
+        refused = with_problems({"photo": ""} | values, (Problem(error.field, str(error)),))
+        return _breaker_page(request, stored, circuit, refused, photos)
+
     def edit(site: Site) -> Site:
         found = {name: values.get(name, "") for name in _FIELDS}
-        return put_circuit(site, checked(Circuit, circuit.model_dump() | found))
+        document = circuit.model_dump() | found | {"photo": values["photo"] or None}
+        return put_circuit(site, checked(Circuit, document))
 
     form = try_save(
         store,
@@ -116,14 +147,29 @@ def trace_breaker(
         strip=f"circuits.{stored.site.circuits.index(circuit)}.",
     )
     if form is not None:
-        return _breaker_page(request, stored, circuit, form)
+        return _breaker_page(request, stored, circuit, form, photos)
     following = _beside(stored.site, circuit)[1]
     there = f"{survey_path(stored)}/breakers/{following.id}" if following else survey_path(stored)
     return redirect(request, there, said=f"Saved {values.get('name')}.")
 
 
 def _form_of(circuit: Circuit) -> Form:
-    return Form({name: str(getattr(circuit, name)) for name in _FIELDS})
+    return Form({name: str(getattr(circuit, name) or "") for name in _FIELDS})
+
+
+def _photo_in(data: FormData, values: dict[str, str], photos: PhotoStore) -> str:
+    """Id of the photo the form leaves the breaker with: the one sent, the one it had, or none.
+
+    What was sent is kept at once, so that a form refused for another reason still has it.
+
+    Raises
+    ------
+    InputError   When what was sent is no photo.
+    """
+    sent = data.get("picture")
+    if isinstance(sent, UploadFile) and sent.filename:
+        return photos.keep(read_photo(sent.file.read(MAX_PHOTO_BYTES + 1)))
+    return "" if values.get("no_photo") == "on" else values.get("photo", "")
 
 
 def _beside(site: Site, circuit: Circuit) -> tuple[Circuit | None, Circuit | None]:
@@ -135,7 +181,9 @@ def _beside(site: Site, circuit: Circuit) -> tuple[Circuit | None, Circuit | Non
     return before, after
 
 
-def _breaker_page(request: Request, stored: StoredSite, circuit: Circuit, form: Form) -> Response:
+def _breaker_page(
+    request: Request, stored: StoredSite, circuit: Circuit, form: Form, photos: PhotoStore
+) -> Response:
     site = stored.site
     page = page_for(
         request,
@@ -160,5 +208,7 @@ def _breaker_page(request: Request, stored: StoredSite, circuit: Circuit, form: 
         before=before,
         after=after,
         must_serve=circuit.load_class == "must_serve",
+        photo_size=photos.size(form.value("photo")) if form.value("photo") else None,
+        photo_saved=form.value("photo") == circuit.photo,
         words=words,
     )

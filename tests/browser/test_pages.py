@@ -24,7 +24,7 @@ GRAVE = {"serious", "critical"}
 COLOURS_ONLY = {"runOnly": ["color-contrast"]}
 DOWNLOADS = ("plot.json", "plot.bin", "series.csv", "picture.svg")
 FRAGMENTS = ("verdict", "minute", "odds", "relief", "next-step")
-NOT_PAGES = {"/", "{}/site-file", "{}/buses/preview", "{}/house"} | {
+NOT_PAGES = {"/", "{}/site-file", "{}/buses/preview", "{}/house", "{}/survey/photos/{}"} | {
     f"{{}}/scenarios/{{}}/{name}" for name in (*DOWNLOADS, *FRAGMENTS)
 }
 each_page = pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)

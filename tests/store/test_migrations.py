@@ -163,7 +163,7 @@ def test_a_migration_that_breaks_a_reference_is_refused(database_url, tmp_path):
     engine.dispose()
 
 
-@pytest.mark.parametrize("revision", ["create_sites"])
+@pytest.mark.parametrize("revision", ["create_sites", "add_photos"])
 def test_sites_of_an_older_version_come_along(revision, tmp_path):
     """The dump was made by the tables of this revision: one edit done, one undone, one site away.
 

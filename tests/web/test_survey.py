@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from fastapi.testclient import TestClient
 
+from server.domain.edits import put_circuit
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web.survey import trace_panels
+from tests.photos import jpeg, png
 from tests.web.conftest import form_in, problem_at
 
 
@@ -36,15 +38,111 @@ def test_a_wrong_name_is_told_beside_it_and_keeps_the_note(browser: TestClient, 
     assert "Traced" in answer.text
 
 
-def test_saving_a_circuits_figures_keeps_its_trace(
+def test_saving_a_circuits_figures_keeps_its_trace_and_its_photo(
     browser: TestClient, sites: SiteStore, stored: StoredSite
 ):
     circuit_id = stored.site.circuits[0].id
     here = f"/sites/{stored.id}/survey/breakers/{circuit_id}"
-    browser.post(here, data=form_in(browser.get(here).text, here) | {"traced": "traced"})
+    send(browser, here, jpeg(640, 480), traced="traced")
     form = f"/sites/{stored.id}/circuits/{circuit_id}"
     assert browser.post(form, data=form_in(browser.get(form).text, form)).status_code == 303
-    assert sites.get(stored.id).site.circuit(circuit_id).traced == "traced"
+    kept = sites.get(stored.id).site.circuit(circuit_id)
+    assert kept.traced == "traced"
+    assert kept.photo
+
+
+def breaker_path(stored: StoredSite) -> tuple[str, str]:
+    """Address and id of the first breaker there is."""
+    circuit_id = stored.site.circuits[0].id
+    return f"/sites/{stored.id}/survey/breakers/{circuit_id}", circuit_id
+
+
+def send(browser: TestClient, here: str, picture: bytes, **typed: str):
+    fields = form_in(browser.get(here).text, here) | typed
+    return browser.post(here, data=fields, files={"picture": ("../IMG_1.jpg", picture)})
+
+
+def test_a_photo_is_kept_shown_taken_away_and_brought_back(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    here, circuit_id = breaker_path(stored)
+    assert send(browser, here, jpeg(640, 480), area="Hall").status_code == 303
+    photo = sites.get(stored.id).site.circuit(circuit_id).photo
+    assert photo
+    address = f"/sites/{stored.id}/survey/photos/{photo}"
+    page = browser.get(here).text
+    assert f'<img src="{address}" width="640" height="480"' in page
+    assert browser.get(address).content == jpeg(640, 480)
+    assert "with a photo" in browser.get(f"/sites/{stored.id}/survey").text
+
+    browser.post(here, data=form_in(page, here))
+    assert sites.get(stored.id).site.circuit(circuit_id).photo == photo
+    browser.post(here, data=form_in(page, here) | {"no_photo": "on", "revision": "2"})
+    assert sites.get(stored.id).site.circuit(circuit_id).photo is None
+    assert browser.get(address).status_code == 404
+    sites.undo(stored.id)
+    assert browser.get(address).content == jpeg(640, 480)
+
+
+def test_a_photo_is_served_as_a_picture_and_can_run_nothing(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    here, circuit_id = breaker_path(stored)
+    send(browser, here, jpeg(640, 480) + b"<script>alert(1)</script>")
+    photo = sites.get(stored.id).site.circuit(circuit_id).photo
+    answer = browser.get(f"/sites/{stored.id}/survey/photos/{photo}")
+    assert answer.headers["content-type"] == "image/jpeg"
+    assert answer.headers["x-content-type-options"] == "nosniff"
+    assert answer.headers["content-security-policy"].startswith("default-src 'none'; sandbox")
+
+
+def test_a_file_that_is_no_photo_is_told_beside_it_and_loses_nothing(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    here, circuit_id = breaker_path(stored)
+    for file in (b"<html><script>1</script>", b"", jpeg(640, 480)[:60], png(60_000, 60_000)):
+        answer = send(browser, here, file, note="doubled wire")
+        assert answer.status_code == 422
+        assert problem_at(answer.text, "photo")
+        assert "doubled wire" in answer.text
+    assert sites.get(stored.id).site.circuit(circuit_id).photo is None
+    assert sites.get(stored.id).revision == stored.revision
+
+
+def test_a_photo_sent_with_a_wrong_name_need_not_be_sent_again(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    here, circuit_id = breaker_path(stored)
+    answer = send(browser, here, png(640, 480), name="")
+    assert answer.status_code == 422
+    assert "640 by 480 pixels" in answer.text
+    again = form_in(answer.text, here) | {"name": "Hall"}
+    assert browser.post(here, data=again).status_code == 303
+    assert sites.get(stored.id).site.circuit(circuit_id).photo
+
+
+def test_only_a_photo_of_this_site_is_shown_in_it(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    here, circuit_id = breaker_path(stored)
+    send(browser, here, jpeg(640, 480))
+    photo = sites.get(stored.id).site.circuit(circuit_id).photo
+    other = sites.create(stored.site)
+    assert browser.get(f"/sites/{other.id}/survey/photos/{photo}").status_code == 404
+    copy = sites.duplicate(stored.id)
+    assert browser.get(f"/sites/{copy.id}/survey/photos/{photo}").status_code == 200
+
+
+def test_a_photo_named_by_a_site_file_but_not_here_is_said_to_be_elsewhere(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    circuit = stored.site.circuits[0].model_copy(update={"photo": "ab" * 32})
+    sites.save(stored.id, put_circuit(stored.site, circuit), base_revision=1, label="Named")
+    page = browser.get(f"/sites/{stored.id}/survey/breakers/{circuit.id}")
+    assert page.status_code == 200
+    assert "not in this planner" in page.text
+    gone = browser.get(f"/sites/{stored.id}/survey/photos/{'ab' * 32}")
+    assert gone.status_code == 404
 
 
 def test_a_reading_is_kept_compared_and_deleted(

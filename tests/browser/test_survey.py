@@ -1,0 +1,49 @@
+"""A photo taken at the panel: made smaller before it is sent, shown, and refused in place."""
+
+from __future__ import annotations
+
+from playwright.sync_api import Page, expect
+
+from server.domain.site import Site
+from tests.browser.conftest import Planner
+from tests.photos import png
+
+DRAWN = """async () => {
+  const sheet = Object.assign(document.createElement("canvas"), { width: 3200, height: 800 });
+  sheet.getContext("2d").fillRect(0, 0, 1600, 800);
+  const blob = await new Promise((done) => sheet.toBlob(done, "image/png"));
+  return [...new Uint8Array(await blob.arrayBuffer())];
+}"""
+
+
+def test_a_photo_is_made_smaller_sent_and_shown(
+    page: Page, planner: Planner, site_id: str, farm: Site
+):
+    circuit = farm.circuits[0]
+    here = f"/sites/{site_id}/survey/breakers/{circuit.id}"
+    page.goto(here)
+    large = bytes(page.evaluate(DRAWN))
+    picture = {"name": "panel.png", "mimeType": "image/png", "buffer": large}
+    page.get_by_label("Photo", exact=True).set_input_files(picture)
+    expect(page.get_by_alt_text("The photo you chose")).to_be_visible()
+    page.get_by_role("button", name="Save", exact=False).first.click()
+    page.wait_for_url(lambda url: not url.endswith(circuit.id))
+    page.goto(here)
+    shown = page.get_by_alt_text(circuit.name, exact=False)
+    expect(shown).to_be_visible()
+    sent = "(img) => [img.naturalWidth, img.naturalHeight, img.complete]"
+    page.wait_for_function("document.querySelector('.photo img').complete")
+    assert shown.evaluate(sent) == [1600, 400, True]
+    photo = planner.store.get(site_id).site.circuit(circuit.id).photo
+    assert photo
+    assert photo in (shown.get_attribute("src") or "")
+
+
+def test_a_file_that_is_no_photo_is_refused_beside_its_field(page: Page, site_id: str, farm: Site):
+    page.goto(f"/sites/{site_id}/survey/breakers/{farm.circuits[0].id}")
+    page.get_by_label("What went dark").fill("Hall and stair")
+    wrong = {"name": "panel.jpg", "mimeType": "image/jpeg", "buffer": png(9, 9)[:40]}
+    page.get_by_label("Photo", exact=True).set_input_files(wrong)
+    page.get_by_role("button", name="Save", exact=False).first.click()
+    expect(page.locator("#p-photo")).to_contain_text("broken")
+    expect(page.get_by_label("What went dark")).to_have_value("Hall and stair")
