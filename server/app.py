@@ -18,6 +18,7 @@ from server.api.models import ProblemDocument
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS, STATIC
 from server.settings import Settings
+from server.simulate.background import background
 from server.simulate.run import warm_up
 from server.store.database import migrate, open_engine
 from server.store.photos import PhotoStore
@@ -45,7 +46,7 @@ def create_app(settings: Settings) -> FastAPI:
     """
     engine = open_engine(settings.database_url)
     migrate(engine)
-    store = SiteStore(engine)
+    store = SiteStore(engine, on_change=_leave_draws)
     if settings.load_demos:
         load_demos(store)
     app = FastAPI(
@@ -76,6 +77,11 @@ def create_app(settings: Settings) -> FastAPI:
     app.add_middleware(guard.TrustedHosts, names=settings.names)
     app.add_middleware(guard.SafeHeaders)
     return app
+
+
+def _leave_draws(site_id: str) -> None:
+    """Stop draws under way of a stored site as it was before a change."""
+    background.leave(site_id)
 
 
 def load_demos(store: SiteStore) -> None:

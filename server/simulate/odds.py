@@ -14,6 +14,7 @@ from server.domain.site import Site
 from server.domain.working import Term, Working
 from server.simulate.ensemble import Draws
 from server.simulate.limits import limit_points
+from server.simulate.placing import Placing, placing
 from server.simulate.results import LimitPoint
 from server.simulate.weather import warmest_f
 
@@ -107,13 +108,18 @@ class Spread:
 
 @dataclass(frozen=True)
 class LimitOdds:
-    """One limit point over all draws. ``legs`` are the peaks of L1 and L2. [A]"""
+    """One limit point over all draws. ``legs`` are the peaks of L1 and L2. [A]
+
+    ``placing`` says where the draw that a run shows stands among them by its greater leg, where it
+    is one of them.
+    """
 
     point: LimitPoint
     legs: tuple[Spread, Spread]
     crossed: Chance
     crossed_legs: tuple[Chance, Chance]
     working: Working
+    placing: Placing | None = None
 
     @property
     def worst_leg(self) -> Leg:
@@ -213,6 +219,7 @@ def odds_of(site: Site, scenario: Scenario, draws: Draws, *, seed: int | None = 
                     Chance(int(over[:, i, 1].sum()), count),
                 ),
                 working=_chance_working(point, Chance(hits, count)),
+                placing=placing(draws.number, draws.peaks_a[:, i, :2].max(axis=1)),
             )
         )
     return Odds(

@@ -33,6 +33,15 @@ class SpreadView(View):
     p95_high: Figure
 
 
+class PlacingView(View):
+    """How many other draws peak higher, level and lower than the one that a run shows. [A]"""
+
+    peak_a: Figure
+    higher: int
+    level: int
+    lower: int
+
+
 class LimitOddsView(View):
     """One limit point over all draws: peaks of L1 and L2 in amps, and the chance to be passed."""
 
@@ -46,6 +55,7 @@ class LimitOddsView(View):
     percent: Figure
     crossed: ChanceView
     working: WorkingView
+    placing: PlacingView | None
 
 
 class FuelOddsView(View):
@@ -115,6 +125,7 @@ def summarise_odds(site: Site, scenario: Scenario, odds: Odds) -> OddsSummary:
                 percent=one.percent,
                 crossed=_chance(one.crossed),
                 working=WorkingView.model_validate(one.working),
+                placing=PlacingView.model_validate(one.placing) if one.placing else None,
             )
             for one in odds.limits
         ),

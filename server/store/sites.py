@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import secrets
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from typing import Any, Literal
 
@@ -65,11 +65,15 @@ class SiteStore:
     """Sites in a migrated database.
 
     Every method is one transaction and may be called from any thread. Methods that name a site
-    raise NotFoundError when there is none with that id, or it is deleted.
+    raise NotFoundError when there is none with that id, or it is deleted. ``on_change`` is told the
+    id of every site that was changed or deleted, once that is written.
     """
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(
+        self, engine: Engine, *, on_change: Callable[[str], None] = lambda _: None
+    ) -> None:
         self._engine = engine
+        self._on_change = on_change
         self._cache = SiteCache()
 
     def list_sites(self) -> tuple[SiteCard, ...]:
@@ -138,6 +142,7 @@ class SiteStore:
             )
             self._write(connection, state, after, current.parts, head_seq=seq, now=now)
             self._cache.put((site_id, base_revision + 1, now), read)
+        self._on_change(site_id)
         done = history.kept_label(label)
         return StoredSite(site_id, base_revision + 1, read.site, done, None, now)
 
@@ -172,6 +177,7 @@ class SiteStore:
         with writing(self._engine) as connection:
             self._locked(connection, site_id)
             self._set(connection, site_id, deleted_at=datetime.now(UTC))
+        self._on_change(site_id)
 
     def restore(self, site_id: str) -> StoredSite:
         """Bring a deleted site back; one that is not deleted is left as it is."""
@@ -215,7 +221,9 @@ class SiteStore:
             now = datetime.now(UTC)
             self._write(connection, state, touched, current.parts, head_seq=head_seq, now=now)
             self._cache.put((site_id, state.revision + 1, now), read)
-            return _as_stored(self._state(connection, site_id), read.site)
+            stepped = _as_stored(self._state(connection, site_id), read.site)
+        self._on_change(site_id)
+        return stepped
 
     def _state(self, connection: Connection, site_id: str) -> AnyRow:
         state = connection.execute(_STATE.where(SITES.c.id == site_id)).one_or_none()

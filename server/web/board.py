@@ -18,6 +18,7 @@ from server.domain.topology import (
     generator_can_energise,
 )
 from server.simulate.compare import compare
+from server.simulate.odds import Odds
 from server.simulate.results import Run, Status
 from server.web import words
 from server.web.board_edits import HANDLE, PANEL, handle_of
@@ -108,14 +109,16 @@ def board(
     moved_id: str,
     *,
     moved_ids: tuple[str, ...] = (),
+    odds: Odds | None = None,
 ) -> Board:
     """The board of a site; with ``before``, each limit also shows how it stood then.
 
-    ``moved_ids`` are all the circuits that were changed, where there is more than one.
+    ``moved_ids`` are all the circuits that were changed, where there is more than one; ``odds`` are
+    of many draws of the run, where they were made.
     """
     changes = {c.point.id: c for c in compare(before, run)} if run and before else {}
     moment = _worst_moment(run)
-    limits = limits_by_bus(run, changes)
+    limits = limits_by_bus(run, changes, odds)
     maker = _Maker(site, moment, frozenset((moved_id, *moved_ids)))
     made = [maker.column(bus, limits.get(bus.id, ()), run) for bus in buses(site) if bus.panel_ids]
     made += [maker.handle_column(t.id, limits) for t in site.transfer_switches if t.handles]

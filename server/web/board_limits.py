@@ -5,15 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.simulate.compare import LimitChange, compare
+from server.simulate.odds import LimitOdds, Odds
+from server.simulate.outcome import status_of
 from server.simulate.results import LimitResult, Run, Status
 from server.web.drawing.legbar import LegBar, leg_bar
-from server.web.format import duration, minutes_or_dash, percent
+from server.web.format import amps, duration, minutes_or_dash, percent
 from server.web.limit_table import shared_limits
 
 
 @dataclass(frozen=True)
 class LimitBar:
-    """A limit of a bus; ``change`` and ``say`` are empty where nothing was changed."""
+    """A limit of a bus; ``change`` and ``say`` are empty where nothing was changed.
+
+    ``likely`` is what many draws say of it where one passes it or comes close; ``hit`` whether any
+    passes it.
+    """
 
     id: str
     name: str
@@ -22,6 +28,8 @@ class LimitBar:
     percent: float
     change: str
     say: str
+    likely: str = ""
+    hit: bool = False
 
 
 @dataclass(frozen=True)
@@ -39,9 +47,12 @@ class Outcome:
 
 
 def limits_by_bus(
-    run: Run | None, changes: dict[str, LimitChange]
+    run: Run | None, changes: dict[str, LimitChange], odds: Odds | None = None
 ) -> dict[str, tuple[LimitBar, ...]]:
-    """The tightest limit of each thing, any that is not within, and any that an edit moved."""
+    """The tightest limit of each thing, any that is not within, and any that an edit moved.
+
+    With ``odds`` of the same scenario also any that a draw passes, and every bar has its band.
+    """
     if run is None:
         return {}
     tightest: dict[str, LimitResult] = {}
@@ -54,14 +65,19 @@ def limits_by_bus(
     for result in shared_limits(run):
         change = changes.get(result.point.id)
         touched = change is not None and change.change != "same"
-        if result.point.id in keep or result.status != "within" or touched:
+        likely = odds.limit(result.point.id) if odds else None
+        hit = likely is not None and likely.crossed.hits > 0
+        if result.point.id in keep or result.status != "within" or touched or hit:
             place = result.point.bus_id or ""
-            found.setdefault(place, []).append(_limit_bar(result, change))
+            found.setdefault(place, []).append(_limit_bar(result, change, likely))
     return {place: tuple(bars) for place, bars in found.items()}
 
 
-def _limit_bar(result: LimitResult, change: LimitChange | None) -> LimitBar:
+def _limit_bar(
+    result: LimitResult, change: LimitChange | None, likely: LimitOdds | None
+) -> LimitBar:
     first, second = result.legs
+    spreads = likely.legs if likely else None
     old = change.before if change and change.change != "same" else None
     return LimitBar(
         id=result.point.id,
@@ -71,12 +87,28 @@ def _limit_bar(result: LimitResult, change: LimitChange | None) -> LimitBar:
             l2_a=second.peak_a,
             limit_a=result.point.leg_rating_a,
             before_a=(old.legs[0].peak_a, old.legs[1].peak_a) if old else None,
+            band_a=(
+                (spreads[0].median, spreads[0].p95),
+                (spreads[1].median, spreads[1].p95),
+            )
+            if spreads
+            else None,
         ),
         status=result.status,
         percent=result.worst.percent,
         change=change.change if change and change.change != "same" else "",
         say=_say(change) if change else "",
+        likely=_likely(likely) if likely else "",
+        hit=bool(likely and likely.crossed.hits),
     )
+
+
+def _likely(one: LimitOdds) -> str:
+    if not one.crossed.hits and status_of(one.percent) == "within":
+        return ""
+    first, second = one.legs
+    passed = f"passed in {one.crossed.hits or 'none'} of {one.crossed.draws} draws"
+    return f"95th L1 {amps(first.p95)}, L2 {amps(second.p95)} A; {passed}"
 
 
 def _say(change: LimitChange) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from typing import Any
-from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -16,9 +15,10 @@ from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.web import format as fmt
 from server.web import words
-from server.web.board import board
-from server.web.board_edits import Edit, give_role, move_to, pin, site_before
+from server.web.board_edits import Edit, give_role, move_to, pin
+from server.web.board_likely import likely_of
 from server.web.board_limits import LimitBar, touched_limits
+from server.web.board_look import board_of, board_path, look_at
 from server.web.board_try import tried, try_one, with_one_more
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import revision_of, typed
@@ -50,12 +50,6 @@ def board_cautions(site: Site) -> tuple[str, ...]:
     return (*keys, "live-parts", "overload", "result")
 
 
-def board_path(stored: StoredSite, query: Mapping[str, str]) -> str:
-    """The address of the board, remembering the scenario and what was changed last."""
-    kept = {k: v for k, v in query.items() if v}
-    return f"/sites/{stored.id}/buses" + (f"?{urlencode(kept)}" if kept else "")
-
-
 def _answer(
     request: Request,
     stored: StoredSite,
@@ -70,39 +64,25 @@ def _answer(
 
     ``came_from`` is the site before the change that ``query`` tells of, where it is at hand.
     """
-    trying = tried(stored.site, query.get("try", ""))
-    site = trying.site if trying else stored.site
-    chosen = chosen_scenario(site, query.get("scenario", ""))
-    ready = chosen is not None and bool(site.panels)
-    run = cached_run(site, chosen) if ready and chosen else None
-    before = (came_from, query.get("moved", "")) if came_from else site_before(site, query)
-    if trying:
-        last = trying.circuit_ids[-1] if trying.circuit_ids else ""
-        before = (stored.site, last) if trying.moves else None
-    run_before = cached_run(before[0], chosen) if run and before and chosen else None
+    look = look_at(stored, query, came_from=came_from)
     page = page_for(
         request,
         "Buses",
         sheet="buses",
         stored=stored,
-        scenario=chosen,
-        caution_keys=board_cautions(site),
+        scenario=look.chosen,
+        caution_keys=board_cautions(look.site),
         back=board_path(stored, {k: query.get(k, "") for k in ("scenario", "try")}),
         said=said,
     )
     context: dict[str, Any] = {
-        "site": site,
-        "chosen": chosen,
-        "run": run,
-        "status": verdict_status(run) if run else "within",
-        "board": board(
-            site,
-            run,
-            run_before,
-            before[1] if before else "",
-            moved_ids=trying.circuit_ids if trying else (),
-        ),
-        "trying": trying,
+        "site": look.site,
+        "chosen": look.chosen,
+        "run": look.run,
+        "status": verdict_status(look.run) if look.run else "within",
+        "board": board_of(look),
+        "likely": likely_of(look, stored, query),
+        "trying": look.trying,
         "roles": words.OUTAGE_ROLES,
         "role_words": dict(words.OUTAGE_ROLES),
         "refused": {"id": refused[0], "text": refused[1]},

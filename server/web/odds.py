@@ -8,7 +8,7 @@ from starlette.responses import Response
 
 from server.domain.errors import NotFoundError
 from server.domain.scenario import Scenario
-from server.simulate.background import background
+from server.simulate.background import Want, background
 from server.store.cards import StoredSite
 from server.web import format as fmt
 from server.web.deps import FormDep, StoredSiteDep
@@ -36,7 +36,7 @@ def _panel(request: Request, stored: StoredSite, scenario: Scenario) -> Response
         said="",
     )
     view = {"odds": odds_view(stored.site, scenario)}
-    return render(page, "scenarios/_odds.html", scenario=scenario, view=view, fmt=fmt)
+    return render(page, "scenarios/_odds.html", scenario=scenario, view=view, opened=False, fmt=fmt)
 
 
 def _answer(request: Request, stored: StoredSite, scenario: Scenario) -> Response:
@@ -58,7 +58,7 @@ def start(request: Request, stored: StoredSiteDep, scenario_id: str, form: FormD
     scenario = _scenario(stored, scenario_id)
     asked = typed(form).get("draws", "")
     count = next((n for n in COUNTS if str(n) == asked.strip()), USUAL)
-    background.start(stored.site, scenario, count)
+    background.start(stored.site, scenario, count, want=Want(stored.id, f"run of {scenario.id}"))
     return _answer(request, stored, scenario)
 
 

@@ -9,6 +9,7 @@ from server.domain.site import Site
 from server.domain.working import Working
 from server.simulate.background import State, background
 from server.simulate.odds import LimitOdds, Odds, ServiceOdds, Settling, out_of
+from server.simulate.placing import placing_words
 from server.simulate.results import LimitResult, Status
 from server.simulate.run import kept_run
 from server.simulate.verdict import span_words
@@ -62,7 +63,13 @@ class OddsView:
     looser: tuple[OddsRow, ...]
     notes: tuple[str, ...]
     settling: SettlingView | None
+    placing: str
     working: Working | None
+
+    @property
+    def may_start(self) -> bool:
+        """Whether a run page that is opened starts them by itself; a person's stop is heeded."""
+        return self.state in (None, "left")
 
 
 def odds_view(site: Site, scenario: Scenario) -> OddsView:
@@ -72,6 +79,7 @@ def odds_view(site: Site, scenario: Scenario) -> OddsView:
     made = progress.made if progress else 0
     counts = tuple(n for n in COUNTS if n > made) or (COUNTS[-1],)
     rows = _ranked(site, scenario, odds) if odds else ()
+    nearest = nearest_limit(odds) if odds else None
     main = [i for i, row in enumerate(rows) if row.status != "within" or i < _SHOWN]
     return OddsView(
         state=progress.state if progress else None,
@@ -86,7 +94,10 @@ def odds_view(site: Site, scenario: Scenario) -> OddsView:
         looser=tuple(row for i, row in enumerate(rows) if i not in main),
         notes=_notes(odds) if odds else (),
         settling=_settling(odds, odds.settling) if odds and odds.settling else None,
-        working=_nearest(odds).working if odds and odds.limits else None,
+        placing=placing_words(nearest.placing, nearest.point.name)
+        if nearest and nearest.placing
+        else "",
+        working=nearest.working if nearest else None,
     )
 
 
@@ -96,8 +107,9 @@ def _shared(odds: Odds) -> list[LimitOdds]:
     return sorted(found, key=lambda r: (-r.crossed.hits, -r.percent))
 
 
-def _nearest(odds: Odds) -> LimitOdds:
-    return (_shared(odds) or list(odds.limits))[0]
+def nearest_limit(odds: Odds) -> LimitOdds | None:
+    """The limit that most draws pass, or that their 95th comes nearest to."""
+    return next(iter(_shared(odds) or odds.limits), None)
 
 
 def _ranked(site: Site, scenario: Scenario, odds: Odds) -> tuple[OddsRow, ...]:

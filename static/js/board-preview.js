@@ -122,10 +122,15 @@ document.addEventListener("keydown", (event) => {
   places[(next + places.length) % places.length].focus();
 });
 
-document.addEventListener("htmx:after:swap", () => {
-  previewed.kept = [];
-  previewed.key = "";
-  makeDraggable();
+document.addEventListener("htmx:after:swap", (event) => {
+  const panel = document.getElementById("preview");
+  previewed.kept = previewed.kept.filter(([copy]) => copy.isConnected);
+  if (event.detail.ctx?.target?.id === "board") {
+    previewed.key = "";
+    makeDraggable();
+  } else if (panel && !panel.hidden) {
+    ghost(panel); // bars were swapped while a move is being looked at
+  }
 });
 
 /* Drag: the row of a circuit onto another panel. A drop presses the button that says the same. */

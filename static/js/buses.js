@@ -28,8 +28,8 @@ document.addEventListener("submit", (event) => {
   if (circuit) lastCircuit = circuit.value;
 }, true);
 
-document.addEventListener("htmx:after:swap", () => {
-  if (!lastCircuit) return;
+document.addEventListener("htmx:after:swap", (event) => {
+  if (!lastCircuit || event.detail.ctx?.target?.id !== "board") return;
   const row = document.getElementById(`c-${lastCircuit}`);
   lastCircuit = "";
   const target = row?.querySelector(".problem[tabindex]") ?? row?.querySelector("summary");

@@ -11,6 +11,8 @@ from server.domain.site import Site
 from tests.browser.conftest import Planner
 
 SCENARIO = "three-day-shutoff"
+DRAWN_MS = 120_000
+"""Draws take a few seconds, but share their processors with other tests."""
 
 
 @pytest.fixture
@@ -32,7 +34,7 @@ def test_arrow_keys_preview_and_announce_before_enter_moves(
     page.keyboard.press("ArrowDown")
     expect(page.locator("#status")).to_contain_text("Not done yet.")
     expect(page.locator("#c-range #preview [data-limit]").first).to_be_visible()
-    assert page.locator(".lim.ghosted").count() > 0
+    expect(page.locator(".lim.ghosted").first).to_be_attached()
     assert planner.store.get(site_id).site.circuit("range").panel_id == "swing"
     page.keyboard.press("Enter")
     expect(page.locator("#status")).to_contain_text("Kitchen range moved to Main panel")
@@ -65,7 +67,7 @@ def test_a_drag_previews_over_a_panel_and_a_drop_moves(page: Page, planner: Plan
     page.mouse.move(place["x"] + 100, place["y"] + 60, steps=6)
     page.mouse.move(place["x"] + 104, place["y"] + 62, steps=2)
     expect(page.locator("#status")).to_contain_text("Not done yet. Kitchen range on Main panel")
-    assert page.locator(".lim.ghosted").count() > 0
+    expect(page.locator(".lim.ghosted").first).to_be_attached()
     page.mouse.up()
     expect(page.locator("#status")).to_contain_text("Kitchen range moved to Main panel")
     assert planner.store.get(site_id).site.circuit("range").panel_id == "main"
@@ -83,3 +85,35 @@ def test_a_try_is_kept_only_when_asked(page: Page, planner: Planner, site_id: st
     page.get_by_role("button", name="Keep").click()
     expect(page.locator("#status")).to_contain_text("Kept 1 tried change")
     assert planner.store.get(site_id).site.circuit("range").panel_id == "main"
+
+
+def test_the_band_of_many_draws_arrives_by_itself_and_follows_a_move(
+    page: Page, planner: Planner, farm: Site
+):
+    fresh = farm.model_copy(update={"name": "Not drawn before"})
+    opened(page, planner.store.create(fresh).id)
+    likely = page.locator("#likely")
+    expect(page.locator("#lims-transfer-switch .lb-band").first).to_be_attached(timeout=DRAWN_MS)
+    expect(likely).to_contain_text("out of 200 draws")
+    expect(likely).to_contain_text("The run shown peaks at")
+    expect(page.locator("#likely-said")).to_contain_text("200 draws made.")
+    expect(page.locator("#lims-transfer-switch")).to_contain_text("of 200 draws")
+    page.locator("#c-range summary").click()
+    page.locator('#c-range button.go[value="panel:main"]').click()
+    expect(page.locator("#status")).to_contain_text("Kitchen range moved to Main panel")
+    expect(page.locator("#lims-transfer-switch .lb-band")).to_have_count(0)
+    expect(likely).to_contain_text("Before the change:", timeout=DRAWN_MS)
+    expect(page.locator("#lims-transfer-switch .lb-band").first).to_be_attached()
+
+
+def test_a_move_being_looked_at_stays_when_the_band_arrives(page: Page, site_id: str):
+    opened(page, site_id)
+    page.locator("#c-range summary").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("ArrowDown")
+    expect(page.locator(".lim.ghosted").first).to_be_attached()
+    expect(page.locator("#likely")).to_contain_text("out of 200 draws", timeout=DRAWN_MS)
+    expect(page.locator(".lim.ghosted").first).to_be_attached()
+    page.keyboard.press("Escape")
+    expect(page.locator(".lim.ghosted")).to_have_count(0)
+    expect(page.locator("#lims-transfer-switch .lb-band").first).to_be_attached()

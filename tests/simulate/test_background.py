@@ -7,8 +7,9 @@ import threading
 import numpy as np
 import pytest
 
+from server.domain.scenario import Scenario
 from server.simulate import background as module
-from server.simulate.background import Background
+from server.simulate.background import Background, Want
 from server.simulate.ensemble import run_draws
 from server.simulate.odds import odds_of
 from tests.builders import backed_up_site, scenario
@@ -103,3 +104,96 @@ def test_an_edited_site_has_none_and_the_oldest_are_forgotten() -> None:
     assert work.look(SITE, days[0]) is None
     assert work.look(SITE, days[2]) is not None
     assert work.look(backed_up_site(name="Another"), days[2]) is None
+
+
+class Held:
+    """Draws that wait until they are let go; ``asked`` are the spans of the scenarios drawn."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.began, self.go = threading.Event(), threading.Event()
+        self.asked: list[float] = []
+        monkeypatch.setattr(module, "run_draws", self)
+
+    def __call__(self, site, day, **more):
+        self.asked.append(day.span_h)
+        self.began.set()
+        assert self.go.wait(30)
+        return run_draws(site, day, **more)
+
+
+def state_of(work: Background, day: Scenario) -> tuple[str, int]:
+    work.wait(SITE, day)
+    found = work.look(SITE, day)
+    assert found is not None
+    return found.state, found.made
+
+
+LATER = scenario("out", span_h=5, outage_h=(1, 2))
+BOARD, RUN = Want("farm", "board"), Want("farm", "run")
+
+
+def test_a_page_that_wants_other_draws_stops_those_it_wanted(monkeypatch):
+    held = Held(monkeypatch)
+    work = Background(part=2)
+    work.start(SITE, DAY, 100, want=BOARD)
+    assert held.began.wait(30)
+    work.start(SITE, LATER, 4, want=BOARD)
+    held.go.set()
+    assert state_of(work, DAY) == ("left", 2)
+    assert state_of(work, LATER) == ("done", 4)
+
+
+def test_draws_that_another_page_wants_too_go_on(monkeypatch):
+    held = Held(monkeypatch)
+    work = Background(part=2)
+    work.start(SITE, DAY, 6, want=BOARD)
+    work.start(SITE, DAY, 6, want=RUN)
+    assert held.began.wait(30)
+    work.start(SITE, LATER, 2, want=BOARD)
+    held.go.set()
+    assert state_of(work, DAY) == ("done", 6)
+
+
+def test_a_stored_site_that_changed_is_left_and_another_is_not(monkeypatch):
+    held = Held(monkeypatch)
+    work = Background(part=2)
+    work.start(SITE, DAY, 100, want=RUN)
+    assert held.began.wait(30)
+    work.start(SITE, LATER, 4, want=Want("bungalow", "run"))
+    work.leave("farm")
+    held.go.set()
+    assert state_of(work, DAY) == ("left", 2)
+    assert state_of(work, LATER) == ("done", 4)
+
+
+def test_only_the_page_named_leaves(monkeypatch):
+    held = Held(monkeypatch)
+    work = Background(part=2)
+    work.start(SITE, DAY, 4, want=RUN)
+    assert held.began.wait(30)
+    work.leave("farm", "board")
+    held.go.set()
+    assert state_of(work, DAY) == ("done", 4)
+
+
+def test_work_that_is_wanted_again_while_it_stops_goes_on(monkeypatch):
+    held = Held(monkeypatch)
+    work = Background(part=2)
+    work.start(SITE, DAY, 6, want=BOARD)
+    assert held.began.wait(30)
+    work.leave("farm")
+    work.start(SITE, DAY, 6, want=BOARD)
+    held.go.set()
+    assert state_of(work, DAY) == ("done", 6)
+
+
+def test_work_that_no_page_wants_yet_when_it_waits_makes_no_draw(monkeypatch):
+    held = Held(monkeypatch)
+    work = Background(part=2)
+    work.start(SITE, DAY, 2)
+    assert held.began.wait(30)
+    work.start(SITE, LATER, 4, want=BOARD)
+    work.leave("farm", "board")
+    held.go.set()
+    assert state_of(work, LATER) == ("left", 0)
+    assert LATER.span_h not in held.asked

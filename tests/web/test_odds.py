@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 
 import pytest
@@ -12,8 +13,10 @@ from server.simulate import background as module
 from server.simulate.background import Background
 from server.simulate.ensemble import run_draws
 from server.simulate.odds import odds_of
+from server.simulate.placing import placing_words
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
+from server.web.odds_view import nearest_limit
 from tests.builders import circuit, double_throw_site, generator, with_parts
 from tests.web.conftest import form_in
 
@@ -158,3 +161,22 @@ def test_an_unknown_scenario_is_not_found(browser, stored):
         address = f"/sites/{stored.id}/scenarios/none/{path}"
         assert browser.post(address, data={"draws": "200"}).status_code == 404
     assert browser.get(f"/sites/{stored.id}/scenarios/none/odds").status_code == 404
+
+
+def test_the_panel_starts_by_itself_when_it_comes_in_sight_and_places_the_run_shown(
+    browser, stored, work
+):
+    page = browser.get(root(stored)).text
+    section = re.search(r'<section[^>]*id="odds"[^>]*>', page)
+    assert section is not None
+    assert 'hx-trigger="intersect once"' in section[0]
+    assert f'hx-post="{root(stored)}/odds"' in section[0]
+    page = made(browser, stored, work)
+    assert "intersect" not in page
+    day = stored.site.scenario("out")
+    nearest = nearest_limit(
+        odds_of(stored.site, day, run_draws(stored.site, day, draws=range(100)))
+    )
+    assert nearest is not None
+    assert nearest.placing is not None
+    assert placing_words(nearest.placing, nearest.point.name) in page
