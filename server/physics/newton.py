@@ -51,11 +51,18 @@ def advance(temp: float, slope: float, rate: float, hours: float) -> tuple[float
     T = T0 + slope (1 - exp(-rate t)) / rate. Short spans use the series, whose next term is under
     a billionth.
     """
-    x = rate * hours
-    if x < _SMALL:
-        phi = 1.0 - x / 2.0 + x * x / 6.0
-        psi = 0.5 - x / 6.0 + x * x / 24.0
-    else:
-        phi = (1.0 - math.exp(-x)) / x
-        psi = (1.0 - phi) / x
+    phi, psi = fading(rate * hours)
     return temp + slope * hours * phi, temp * hours + slope * hours * hours * psi
+
+
+@njit(cache=True)
+def fading(x: float) -> tuple[float, float]:
+    """(1 - exp(-x))/x, and what is left of its integral: the two factors of ``advance``.
+
+    >>> fading(0.0)
+    (1.0, 0.5)
+    """
+    if x < _SMALL:
+        return 1.0 - x / 2.0 + x * x / 6.0, 0.5 - x / 6.0 + x * x / 24.0
+    phi = (1.0 - math.exp(-x)) / x
+    return phi, (1.0 - phi) / x

@@ -11,6 +11,10 @@ the set point and close a deadband below it. Elements are interlocked, the upper
 heats the lower layer, and an element beside it only boosts the upper one when that falls far below
 the set point. Source: energy balance of a stirred tank, LBNL water-heater equations; two fixed
 layers and the interlock, common practice, no source.
+
+Without a draw the layers are apart (or one), and each fades as a single exponential: the same
+factors serve every stretch of the same length, and nothing is cut. Only a stretch with a draw, or
+in which a thermostat turns or the layers meet, is looked at in parts.
 """
 
 from __future__ import annotations
@@ -19,9 +23,10 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from server.physics.newton import BTU_PER_WH, WATER_BTU_PER_GAL_F, advance
+from server.physics.newton import BTU_PER_WH, WATER_BTU_PER_GAL_F, advance, fading
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
 
 UPPER_STORE, LOWER_STORE, UPPER_LOSS, LOWER_LOSS, SET_F, BAND_F, INLET_F, ROOM_F = range(8)
 PUMP_W, PUMP_COP, BOOST_DROP_F, BOOST_ON_SET = range(8, 12)
@@ -159,3 +164,102 @@ def water_heater(
     state[LOWER_CALLS] = 1.0 if lower_calls else 0.0
     ledger[2] += (upper_store * upper + lower_store * lower - begin) / BTU_PER_WH
     return asked_wh / (dt_s / 3600.0)
+
+
+@njit(cache=True)
+def heated_through(
+    state: Floats,
+    tank: Floats,
+    element_w: float,
+    flow_gph: Singles,
+    dt_s: Floats,
+    first: int,
+    last: int,
+    available: float,
+    on_generator: bool,
+    ledger: Floats,
+    asked: Singles,
+    level: Singles,
+) -> None:
+    """``water_heater`` through stretches first to last; the same figures, sooner.
+
+    ``asked`` is filled with mean watts and ``level`` with the upper temperature at each end.
+    """
+    upper_store, lower_store = tank[UPPER_STORE], tank[LOWER_STORE]
+    upper_loss, lower_loss = tank[UPPER_LOSS], tank[LOWER_LOSS]
+    room, stop = tank[ROOM_F], tank[SET_F]
+    low = stop - tank[BAND_F]
+    pumped = tank[PUMP_W] > 0.0
+    upper_low, upper_stop = low, stop
+    if pumped:
+        upper_low, upper_stop = stop - tank[BOOST_DROP_F], low
+    may_boost = element_w > 0.0 and (not pumped or not on_generator or tank[BOOST_ON_SET] > 0.5)
+    lower_w = tank[PUMP_W] if pumped else element_w
+    lower_btuh = lower_w * BTU_PER_WH * available * (tank[PUMP_COP] if pumped else 1.0)
+    both = upper_store + lower_store
+    same_s, part_h = -1.0, 0.0
+    phi_u = psi_u = phi_l = psi_l = phi_b = psi_b = 0.0
+    upper, lower = state[T_UPPER], state[T_LOWER]
+    upper_calls, lower_calls = state[UPPER_CALLS] > 0.5, state[LOWER_CALLS] > 0.5
+    heat_btu = lost_btu = stored_btu = 0.0
+    for c in range(first, last):
+        quiet = flow_gph[c] == 0.0
+        if quiet:
+            if dt_s[c] != same_s:
+                same_s = dt_s[c]
+                part_h = same_s / 3600.0
+                phi_u, psi_u = fading(upper_loss / upper_store * part_h)
+                phi_l, psi_l = fading(lower_loss / lower_store * part_h)
+                phi_b, psi_b = fading((upper_loss + lower_loss) / both * part_h)
+            warm_u, warm_l = upper, lower
+            if lower > upper:
+                warm_u = warm_l = (upper_store * upper + lower_store * lower) / both
+            calls_u = upper <= upper_low or (upper_calls and upper < upper_stop)
+            calls_l = lower <= low or (lower_calls and lower < stop)
+            watts, heat_u, heat_l = 0.0, 0.0, 0.0
+            if calls_u and may_boost:
+                watts = element_w
+                heat_u = watts * BTU_PER_WH * available
+            elif calls_l or (pumped and calls_u):
+                watts, heat_l = lower_w, lower_btuh
+            gain_l = heat_l + lower_loss * (room - warm_l)
+            gain_u = heat_u + upper_loss * (room - warm_u)
+            if warm_l >= warm_u - 1e-9 and gain_l * upper_store >= gain_u * lower_store:
+                slope = (gain_u + gain_l) / both * part_h
+                upper_end = warm_u + slope * phi_b
+                lower_end = upper_end
+                area_u = area_l = (warm_u + slope * psi_b) * part_h
+            else:
+                slope = gain_u / upper_store * part_h
+                upper_end, area_u = warm_u + slope * phi_u, (warm_u + slope * psi_u) * part_h
+                slope = gain_l / lower_store * part_h
+                lower_end, area_l = warm_l + slope * phi_l, (warm_l + slope * psi_l) * part_h
+                quiet = lower_end <= upper_end
+            quiet = (
+                quiet
+                and ((upper_end < upper_stop) if calls_u else (upper_end > upper_low))
+                and ((lower_end < stop) if calls_l else (lower_end > low))
+            )
+        if quiet:
+            heat_btu += (heat_u + heat_l) * part_h
+            lost_btu += upper_loss * (area_u - room * part_h)
+            lost_btu += lower_loss * (area_l - room * part_h)
+            stored_btu += upper_store * (upper_end - upper) + lower_store * (lower_end - lower)
+            upper, lower, upper_calls, lower_calls = upper_end, lower_end, calls_u, calls_l
+            asked[c] = watts
+        else:
+            state[T_UPPER], state[T_LOWER] = upper, lower
+            state[UPPER_CALLS] = 1.0 if upper_calls else 0.0
+            state[LOWER_CALLS] = 1.0 if lower_calls else 0.0
+            asked[c] = water_heater(
+                state, tank, element_w, flow_gph[c], dt_s[c], available, on_generator, ledger
+            )
+            upper, lower = state[T_UPPER], state[T_LOWER]
+            upper_calls, lower_calls = state[UPPER_CALLS] > 0.5, state[LOWER_CALLS] > 0.5
+        level[c] = upper
+    state[T_UPPER], state[T_LOWER] = upper, lower
+    state[UPPER_CALLS] = 1.0 if upper_calls else 0.0
+    state[LOWER_CALLS] = 1.0 if lower_calls else 0.0
+    ledger[0] += heat_btu / BTU_PER_WH
+    ledger[1] += lost_btu / BTU_PER_WH
+    ledger[2] += stored_btu / BTU_PER_WH

@@ -19,7 +19,6 @@ from server.simulate.models import (
     DAY_S,
     DRAW_GAL,
     DRAW_GPM,
-    LEVEL,
     S0,
     S1,
     STARTS,
@@ -34,7 +33,7 @@ from server.simulate.models import (
     timed,
     uniform,
 )
-from server.simulate.stores import FLOAT, begin_store, draw_parts, parted, stored_through_draws
+from server.simulate.stores import FLOAT, begin_store, draw_parts, parted, store_through
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -326,22 +325,23 @@ def _store_through(
     level: Singles,
 ) -> None:
     """Take one load that stores something through cells of unchanging supply."""
-    for c in range(first, last):
-        watts = stored_through_draws(
-            loads.model[i],
-            memory,
-            loads.params[i],
-            loads.load_w[i],
-            flow[c],
-            ambient[c, 0],
-            cells.dt_s[c],
-            available,
-            on_generator,
-            ledger,
-        )
-        asked[c] = watts
-        took[c] = watts * available
-        level[c] = memory[LEVEL]
+    store_through(
+        loads.model[i],
+        memory,
+        loads.params[i],
+        loads.load_w[i],
+        flow,
+        ambient,
+        cells.dt_s,
+        first,
+        last,
+        available,
+        on_generator,
+        ledger,
+        asked,
+        took,
+        level,
+    )
 
 
 @njit(cache=True)

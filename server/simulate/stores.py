@@ -12,7 +12,7 @@ from server.physics.float_pump import START_GAL, float_pump
 from server.physics.newton import BTU_PER_WH
 from server.physics.own_battery import own_battery
 from server.physics.warm_box import BAND_F, KEPT_F, Surround, warm_box
-from server.physics.water_heater import water_heater
+from server.physics.water_heater import heated_through, water_heater
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -124,6 +124,61 @@ def stored_through_draws(
             ledger,
         )
     return total_w / parts
+
+
+@njit(cache=True)
+def store_through(
+    kind: int,
+    state: Floats,
+    params: Floats,
+    load_w: float,
+    flow_gph: Singles,
+    ambient: Floats,
+    dt_s: Floats,
+    first: int,
+    last: int,
+    available: float,
+    on_generator: bool,
+    ledger: Floats,
+    asked: Singles,
+    took: Singles,
+    level: Singles,
+) -> None:
+    """Take one store through cells of unchanging supply; ``flow_gph`` is (cells, parts)."""
+    if kind == TANK:
+        heated_through(
+            state,
+            params,
+            params[12],
+            flow_gph[:, 0],
+            dt_s,
+            first,
+            last,
+            available,
+            on_generator,
+            ledger,
+            asked,
+            level,
+        )
+        for c in range(first, last):
+            took[c] = asked[c] * available
+        return
+    for c in range(first, last):
+        watts = stored_through_draws(
+            kind,
+            state,
+            params,
+            load_w,
+            flow_gph[c],
+            ambient[c, 0],
+            dt_s[c],
+            available,
+            on_generator,
+            ledger,
+        )
+        asked[c] = watts
+        took[c] = watts * available
+        level[c] = state[0]
 
 
 @njit(cache=True)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from server.physics.newton import BTU_PER_WH, WATER_BTU_PER_GAL_F
-from server.physics.water_heater import heat_kwh, recovery_gph, water_heater
+from server.physics.water_heater import heat_kwh, heated_through, recovery_gph, water_heater
 
 ELEMENT_W = 4500.0
 UPPER_GAL, LOWER_GAL = 16.5, 33.5
@@ -181,3 +181,75 @@ def test_a_dead_tank_keeps_asking_and_a_short_one_heats_in_its_share() -> None:
     short = Heater(110, 110)
     short.go(10, available=0.75)
     assert short.ledger[0] == pytest.approx(0.75 * ELEMENT_W / 6)
+
+
+DAYS = {
+    "elements": {},
+    "heat pump": {"pump_w": 500.0, "cop": 3.0},
+    "boosting": {"pump_w": 500.0, "cop": 3.0, "boost_on_set": 1.0, "boost_drop": 10.0},
+    "no loss": {"upper_loss": 0.0, "lower_loss": 0.0},
+    "uneven loss": {"upper_loss": 0.2, "lower_loss": 2.3},
+}
+
+
+@pytest.mark.parametrize("figures", DAYS.values(), ids=DAYS)
+@pytest.mark.parametrize("step_s", [10.0, 60.0, 300.0, 900.0])
+@pytest.mark.parametrize(("available", "on_set"), [(1.0, False), (0.75, True), (0.0, False)])
+def test_many_stretches_at_once_give_what_each_gives_alone(
+    figures: dict[str, float], step_s: float, available: float, on_set: bool
+) -> None:
+    """Three days of draws: watts to a thousandth, temperatures and heat to a millionth."""
+    chance = np.random.Generator(np.random.Philox(7))
+    count = round(3 * 86_400 / step_s)
+    drawn = (chance.random(count) < 0.04) * chance.random(count) * 120.0
+    flow = np.asarray(drawn, dtype=np.float32)
+    dt_s = np.full(count, step_s)
+    dt_s[count // 3] = 0.4 * step_s
+    one, many = Heater(110, 90, **figures), Heater(110, 90, **figures)
+    asked, level = np.zeros(count, dtype=np.float32), np.zeros(count, dtype=np.float32)
+    heated_through(
+        many.state,
+        many.tank,
+        ELEMENT_W,
+        flow,
+        dt_s,
+        0,
+        count,
+        available,
+        on_set,
+        many.ledger,
+        asked,
+        level,
+    )
+    watts = [
+        water_heater(one.state, one.tank, ELEMENT_W, float(g), s, available, on_set, one.ledger)
+        for g, s in zip(flow, dt_s, strict=True)
+    ]
+    assert asked == pytest.approx(np.array(watts), abs=1e-3)
+    assert many.state == pytest.approx(one.state, rel=1e-6)
+    assert many.ledger == pytest.approx(one.ledger, rel=1e-6, abs=1e-6)
+    assert level[-1] == pytest.approx(one.state[0], rel=1e-6)
+    given, lost, stored = many.ledger[:3]
+    assert given == pytest.approx(lost + stored, rel=1e-6, abs=1e-3)
+
+
+def test_stretches_before_and_after_those_asked_for_are_left_alone() -> None:
+    heater = Heater()
+    asked, level = np.full(5, -1.0, dtype=np.float32), np.full(5, -1.0, dtype=np.float32)
+    flow, dt_s = np.zeros(5, dtype=np.float32), np.full(5, 60.0)
+    heated_through(
+        heater.state,
+        heater.tank,
+        ELEMENT_W,
+        flow,
+        dt_s,
+        2,
+        4,
+        1.0,
+        False,
+        heater.ledger,
+        asked,
+        level,
+    )
+    assert asked.tolist() == [-1, -1, 0, 0, -1]
+    assert (level < 0).tolist() == [True, True, False, False, True]
