@@ -16,6 +16,7 @@ LoadClass = Literal["must_serve", "important", "comfort", "deferrable"]
 OutageRole = Literal["on", "managed", "by_hand", "off"]
 BreakerType = Literal["standard", "afci", "gfci", "dual_function", "tandem"]
 Grounding = Literal["four_wire", "three_wire_old"]
+CircuitPlace = Literal["dwelling", "outbuilding", "common_area"]
 
 DEFAULT_ALLOWED_GAP_MIN = 2.0
 
@@ -30,6 +31,12 @@ class Circuit(Part):
     it was not read. ``is_new`` marks a circuit that is planned or newly run;
     ``energy_group_id`` is the energy-management setting that holds it. ``photo`` names a photo
     that is kept beside the site and does not travel in its file.
+
+    ``place`` says whose lights and plugs it feeds: those of a ``dwelling`` unit, counted by its
+    floor area; of an ``outbuilding`` such as a shed or barn; or of a ``common_area`` of a house
+    with several dwellings, such as a shared stair, yard, cellar or laundry. ``plug_outlets`` is how
+    many outlets for plugs it has there, a duplex on one yoke counting once; None where it was not
+    counted. In a dwelling nobody asks.
     """
 
     id: Id
@@ -55,6 +62,8 @@ class Circuit(Part):
     energy_group_id: Id | None = None
     pinned: bool = False
     area: Note = ""
+    place: CircuitPlace = "dwelling"
+    plug_outlets: Annotated[int, Field(ge=0, le=100)] | None = None
     note: Note = ""
     traced: TraceState = "not_yet"
     photo: PhotoId | None = None

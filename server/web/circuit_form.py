@@ -21,6 +21,7 @@ OPTIONAL = (
     "allowed_gap_min",
     "multiwire_partner_id",
     "wire_size",
+    "plug_outlets",
 )
 TEXTS = ("name", "area", "note")
 ALIASES = {"spaces": "space"}

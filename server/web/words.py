@@ -25,6 +25,11 @@ BREAKER_TYPES: Options = (
     ("dual_function", "arc- and ground-fault"),
     ("tandem", "tandem"),
 )
+CIRCUIT_PLACES: Options = (
+    ("dwelling", "in a dwelling"),
+    ("outbuilding", "in an outbuilding"),
+    ("common_area", "in a common area of several dwellings"),
+)
 GROUNDINGS: Options = (
     ("four_wire", "own ground wire"),
     ("three_wire_old", "old three-wire, bare neutral"),

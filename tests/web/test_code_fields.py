@@ -51,3 +51,20 @@ def test_wire_and_the_mark_of_a_new_circuit_are_kept(
     circuit = sites.get(cooled.id).site.circuit("ac")
     assert (circuit.wire_size, circuit.is_new) == ("8", True)
     assert form_in(browser.get(action).text, action)["wire_size"] == "8"
+
+
+def test_a_circuit_form_keeps_its_place_and_its_outlets(
+    browser: TestClient, sites: SiteStore, cooled: StoredSite
+):
+    action = f"/sites/{cooled.id}/circuits/ac"
+    fields = form_in(browser.get(action).text, action)
+    assert (fields["place"], fields["plug_outlets"]) == ("dwelling", "")
+    fields |= {"place": "common_area", "plug_outlets": "3"}
+    assert browser.post(action, data=fields).status_code == 303
+    circuit = sites.get(cooled.id).site.circuit("ac")
+    assert (circuit.place, circuit.plug_outlets) == ("common_area", 3)
+    refused = browser.post(
+        action, data=form_in(browser.get(action).text, action) | {"plug_outlets": "3.5"}
+    )
+    assert refused.status_code == 422
+    assert sites.get(cooled.id).site.circuit("ac").plug_outlets == 3

@@ -37,11 +37,11 @@ def test_demand_sheet_shows_the_amps_that_the_check_gives(browser: TestClient, f
 
 
 def test_demand_sheet_shows_the_leg_that_decides(browser: TestClient, farm: StoredSite):
-    switch = next(d for d in check_site(farm.site).demand if d.element_id == "transfer-switch")
-    sheet = governing(switch)
+    panel = next(d for d in check_site(farm.site).demand if d.element_id == "shed")
+    sheet = governing(panel)
     assert sheet.leg_a > sheet.amps + 0.1
     page = browser.get(f"/sites/{farm.id}/demand").text
-    row = page[page.index('href="#el-transfer-switch"') :]
+    row = page[page.index('href="#el-shed"') :]
     assert f'<td class="num hit">{sheet.leg_a:.1f}</td>' in row[: row.index("</tr>")]
     assert "On the heavier leg, which decides" in page
 

@@ -21,7 +21,14 @@ def carried(
 def counted(load: Load, factor: float, cite: Cite, note: str = "") -> Line:
     """A line of one load at a factor."""
     total = load.total_va
+    note = note or load.note
     return Line(load.name, load.quantity, load.va, "VA", total, factor, total * factor, cite, note)
+
+
+def outlet_cite(load: Load, rules: Rulebook) -> Cite:
+    """Where a light, an outlet for plugs or a load of its own outside a dwelling stands."""
+    names = {"luminaire": "luminaire_factor", "outlet": "receptacle_va"}
+    return rules.figure(names.get(load.category, "individual_load")).cite
 
 
 def general_lines(dwelling: Dwelling, rules: Rulebook, lighting: str) -> tuple[Line, ...]:

@@ -21,7 +21,10 @@ Category = Literal[
     "cooling",
     "vehicle",
     "individual",
+    "outlet",
+    "luminaire",
 ]
+BY_OUTLET: tuple[Category, ...] = ("luminaire", "outlet")
 HEATING: tuple[Category, ...] = ("room_heat", "central_heat", "storage_heat", "heat_pump")
 HVAC: tuple[Category, ...] = (*HEATING, "air_handler", "cooling")
 MOST_VA = 1_000_000.0
@@ -36,7 +39,7 @@ class Load:
     240 V load draws from one leg; None spreads it over both. ``motor_va`` is the part of one that
     is a motor. ``continuous`` runs three hours or more. ``new`` is added to an existing dwelling.
     ``group`` names the energy-management setting that holds it. ``known`` is False where the
-    nameplate is not told.
+    nameplate is not told. ``note`` stands beside its line.
     """
 
     name: str
@@ -52,6 +55,7 @@ class Load:
     new: bool = False
     group: str = ""
     known: bool = True
+    note: str = ""
 
     def __post_init__(self) -> None:
         within(self.va, 0, MOST_VA, field="va", unit="VA")

@@ -12,6 +12,7 @@ from server.domain.circuit import Circuit
 from server.domain.panel import leg_of_space
 from server.domain.site import Site
 from server.rules.demand.inputs import Dwelling, Load, Setting
+from server.rules.demand.outlets import outlet_loads, outlet_questions, outside_area
 from server.rules.demand.reach import Carried, Positions, carried_by, resting
 from server.rules.editions import Rulebook
 from server.rules.tables import read_toml
@@ -104,7 +105,7 @@ def dwelling_of(
     if whole:
         small = max(small, int(rules.value("small_appliance_circuits_least")))
         laundry = max(laundry, int(rules.value("laundry_circuits_least")))
-    loads = tuple(load for c in carried for load in _loads(c, facts))
+    loads = tuple(load for c in carried for load in _loads(site, c, facts, rules))
     ids = {c.id for c in circuits}
     groups = [g for g in facts.groups if ids & set(g.circuit_ids)]
     return Dwelling(
@@ -119,7 +120,11 @@ def dwelling_of(
         is_service=any(s.id == element_id for s in site.services),
         existing_a=existing_a,
         area_note=note,
-        missing=(*missing, *_questions(circuits)),
+        missing=(
+            *missing,
+            *_questions(circuits),
+            *outlet_questions(site, circuits, facts.area_ft2_by_panel),
+        ),
     )
 
 
@@ -158,11 +163,13 @@ def _area(
     if whole and len(site.services) <= 1:
         return site.floor_area_ft2, "", ()
     # A whole dwelling always counts its area; a part only where it feeds lights and plugs.
-    general = {c.panel_id for c in circuits if whole or _is_general(c)}
+    told_there = facts.area_ft2_by_panel
+    inside = [c for c in circuits if not outside_area(site, c, told_there)]
+    general = {c.panel_id for c in inside if whole or _is_general(c)}
     if not general:
-        return 0.0, "no lighting or general plugs here", ()
+        return 0.0, "no lights or plugs of a dwelling’s own rooms here", ()
     told = {p.id: p.floor_area_ft2 for p in site.panels if p.floor_area_ft2 is not None}
-    told |= facts.area_ft2_by_panel
+    told |= told_there
     unknown = sorted(general - set(told))
     if not unknown:
         return sum(told[p] for p in general), "", ()
@@ -192,21 +199,28 @@ def _own_circuits(circuits: Iterable[Circuit], rules: Rulebook) -> tuple[int, in
     return small, laundry
 
 
-def leg_of(carried: Carried, appliance: Appliance) -> Leg:
-    """The leg, at the element, of a 120 V load or of the 120 V part of a 240 V one."""
+def leg_of(carried: Carried, appliance: Appliance | None = None) -> Leg:
+    """The leg, at the element, of a 120 V load or of the 120 V part of a 240 V one.
+
+    Without an appliance, that of the circuit's first pole.
+    """
     spaces = carried.circuit.spaces
-    leg = leg_of_space(spaces[min(appliance.on_pole, len(spaces)) - 1])
+    pole = 1 if appliance is None else appliance.on_pole
+    leg = leg_of_space(spaces[min(pole, len(spaces)) - 1])
     return other_leg(leg) if carried.swapped else leg
 
 
-def _loads(carried: Carried, facts: Facts) -> list[Load]:
+def _loads(site: Site, carried: Carried, facts: Facts, rules: Rulebook) -> list[Load]:
     circuit = carried.circuit
     group = next((g.id for g in facts.groups if circuit.id in g.circuit_ids), "")
     new = circuit.is_new or circuit.id in facts.new_circuit_ids
     found: list[Load] = []
+    general: list[Appliance] = []
     cooking: list[Appliance] = []
     for appliance in circuit.appliances:
         category = category_of(appliance)
+        if category == "general":
+            general.append(appliance)
         if category in NOT_LOADS:
             continue
         if category == "cooking":
@@ -215,6 +229,9 @@ def _loads(carried: Carried, facts: Facts) -> list[Load]:
         found.append(_load(carried, appliance, category, group=group, new=new))
     if cooking:
         found += _cooking(cooking, group=group, new=new)
+    if outside_area(site, circuit, facts.area_ft2_by_panel):
+        leg = leg_of(carried)
+        found += outlet_loads(circuit, general, leg=leg, rules=rules, group=group, new=new)
     return found
 
 

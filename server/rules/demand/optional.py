@@ -10,13 +10,14 @@ from server.rules.demand.general import (
     counted,
     general_lines,
     open_questions,
+    outlet_cite,
     require_whole,
     setting_lines,
     tier_lines,
     vehicle_line,
 )
 from server.rules.demand.hvac import optional_side
-from server.rules.demand.inputs import HEATING, HVAC, Dwelling, Load, sum_va
+from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load, sum_va
 from server.rules.demand.standard import standard_legs
 from server.rules.demand.worksheet import Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook
@@ -45,7 +46,7 @@ def optional(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     tiers, cite = rules.tiers("optional_tiers")
     outside = rules.on("optional_vehicle_outside")
     lines = [*general_lines(dwelling, rules, "lighting_va_per_ft2_optional")]
-    lines += _appliances(dwelling, cite)
+    lines += _appliances(dwelling, cite, rules)
     vehicles = dwelling.of("vehicle")
     if not outside:
         lines += [vehicle_line(d, None, rules) for d in vehicles]
@@ -70,7 +71,7 @@ def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     require_whole(dwelling, rules, "existing-dwelling method")
     tiers, cite = rules.tiers("existing_tiers")
     lines = [*general_lines(dwelling, rules, "lighting_va_per_ft2_existing")]
-    lines += _appliances(dwelling, cite)
+    lines += _appliances(dwelling, cite, rules)
     lines += [vehicle_line(d, None, rules) for d in dwelling.of("vehicle")]
     hvac_is_new = any(d.new for d in dwelling.of(*HVAC))
     outside = _hvac_outside(dwelling, rules) if hvac_is_new else ()
@@ -85,13 +86,19 @@ def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     return _done("existing", title, dwelling, rules, lines)
 
 
-def _appliances(dwelling: Dwelling, cite: Cite) -> list[Line]:
+def _appliances(dwelling: Dwelling, cite: Cite, rules: Rulebook) -> list[Line]:
     """Nameplates of everything but heating, cooling and vehicles, carried to the steps."""
-    return _carried_loads(dwelling.of("cooking", "dryer", "fastened", "individual"), cite)
+    lines = _carried_loads(dwelling.of("cooking", "dryer", "fastened", "individual"), cite)
+    for load in dwelling.of(*BY_OUTLET):
+        lines += _carried_loads((load,), outlet_cite(load, rules))
+    return lines
 
 
 def _carried_loads(loads: Iterable[Load], cite: Cite) -> list[Line]:
-    return [carried(d.name, quantity=d.quantity, each=d.va, unit="VA", cite=cite) for d in loads]
+    return [
+        carried(d.name, quantity=d.quantity, each=d.va, unit="VA", cite=cite, note=d.note)
+        for d in loads
+    ]
 
 
 def _carried_va(lines: Iterable[Line]) -> float:

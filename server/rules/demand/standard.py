@@ -8,12 +8,13 @@ from server.rules.demand.general import (
     counted,
     general_lines,
     open_questions,
+    outlet_cite,
     setting_lines,
     tier_lines,
     vehicle_line,
 )
 from server.rules.demand.hvac import HvacSide, standard_side
-from server.rules.demand.inputs import Dwelling, Load
+from server.rules.demand.inputs import BY_OUTLET, Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
 from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook, cite_of, table_cite
@@ -209,6 +210,8 @@ class _Build:
         cite = individual_cite(self.rules)
         for load in self.dwelling.of("individual"):
             self._add(counted(load, full, cite), load)
+        for load in self.dwelling.of(*BY_OUTLET):
+            self._add(counted(load, full, outlet_cite(load, self.rules)), load)
         for line in setting_lines(self.dwelling, self.rules):
             self.found.append(line)
             self._share(line.label, line.demand_va, self.dwelling.volts, neutral="none")
