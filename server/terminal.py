@@ -17,11 +17,13 @@ from server.advise.starts import SetStarts
 from server.advise.trips import Trip
 from server.advise.volts import PanelVolts
 from server.domain.finding import Finding
+from server.domain.lengths import dark_words, span_words
 from server.simulate.harm import Harm
 from server.simulate.harms import harms
+from server.simulate.must_serve import MustServeDark, must_serve
 from server.simulate.results import LegPeak, LimitResult, Run
 from server.simulate.summary import cautions_of, who_at_peak
-from server.simulate.verdict import moment, span_words
+from server.simulate.verdict import moment
 
 WIDTH = 80
 SHOWN_APPLIANCES = 8
@@ -65,6 +67,7 @@ def print_run(
         _trips(advice.trips, say)
         _starts(advice.starts, say)
         _volts(advice.volts, say)
+    _must_serve(must_serve(run).dark, say)
     _harms(harms(run), say)
     for finding in (*hazards, *run.findings):
         if finding.severity != "note":
@@ -212,6 +215,19 @@ def _starts(found: Sequence[SetStarts], say: Sayer) -> None:
             )
 
 
+def _must_serve(found: Sequence[MustServeDark], say: Sayer) -> None:
+    if found:
+        say()
+        say("Must-serve circuits without power:", style="bold")
+    for one in found:
+        mark = f", longer than the {span_words(one.bears_min)} it can bear" * one.too_long
+        say(
+            f"  {one.device or one.name}: {dark_words(one.longest_min, one.dark_min)}{mark}; first "
+            f"{one.hours:.1f} h into the outage, {moment(one.first_at)}",
+            indent=4,
+        )
+
+
 def _harms(found: Sequence[Harm], say: Sayer) -> None:
     if found:
         say()
@@ -246,8 +262,8 @@ def _short_falls(run: Run, say: Sayer) -> None:
     for circuit in listed:
         mark = ", longer than it can bear" if circuit.gap_exceeded else ""
         say(
-            f"  {circuit.name}: {span_words(circuit.unserved_min)}, longest gap "
-            f"{span_words(circuit.longest_gap_min)}{mark}"
+            f"  {circuit.name}: asks for {span_words(circuit.unserved_min)} in all; dark "
+            f"{dark_words(circuit.longest_gap_min, circuit.dark_min)}{mark}"
         )
     brief = len(unserved) - len(listed)
     if brief:

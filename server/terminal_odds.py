@@ -8,12 +8,13 @@ from rich.console import Console
 from rich.table import Table
 
 from server.domain.cautions import result_cautions
+from server.domain.lengths import span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.ensemble import run_draws
 from server.simulate.odds import LimitOdds, Odds, draws_words, odds_of, out_of
 from server.simulate.odds_views import summarise_odds
-from server.simulate.verdict import moment, span_words
+from server.simulate.verdict import moment
 from server.terminal import WIDTH, Sayer
 
 

@@ -90,7 +90,7 @@ def test_a_run_that_does_not_fit_ends_with_3_and_names_who_was_on(run, write):
     result = run("simulate", write(overloaded_site()))
     assert result.exit_code == 3
     words = " ".join(result.output.split())
-    assert "Does not fit. Service grid, main must carry" in words
+    assert "Does not hold. Service grid, main must carry" in words
     assert re.search(r"Worst minute: Thu 26 Nov 12:00, Service grid, main, L\d at", words)
     assert re.search(r"250\.0 A hot-load", words)
     assert "A tripped breaker is a message." in words

@@ -11,13 +11,13 @@ from typing import Literal
 from server.advise.levers import Lever, apply_lever, lever_words
 from server.advise.relief import Candidate, relief_of
 from server.domain.errors import InputError
+from server.domain.lengths import dark_words, span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit, buses, generator_can_energise
 from server.rules.hazards import hazards
 from server.simulate.results import CircuitService, FuelNeed, Run
 from server.simulate.run import cached_run, simulate
-from server.simulate.verdict import span_words
 
 MOST_TRIED = 6
 
@@ -82,7 +82,7 @@ def _said(name: str, peak_a: float, best: Candidate) -> str:
     else:
         words += ", nearer to its limit but still past it"
     if best.dark_min >= 1.0:
-        words += f"; it is left wanting for {span_words(best.dark_min)} more"
+        words += f"; it asks for power and gets none for {span_words(best.dark_min)} more in all"
     return f"{words}."
 
 
@@ -99,13 +99,14 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
             shortest = (then.longest_gap_min, lever, after)
     if shortest is None:
         return NextStep(
-            f"{gap.name} is dark for {span_words(gap.longest_gap_min)} and no single change to it "
-            "mends that: it needs a battery of its own, or a source that is there sooner.",
+            f"{gap.name} is dark for {dark_words(gap.longest_gap_min, gap.dark_min)} and no single "
+            "change to it mends that: it needs a battery of its own, or a source that is there "
+            "sooner.",
             where="supply",
         )
     minutes, lever, after = shortest
     words = lever_words(run.site, lever)
-    dark = f"{span_words(minutes)} at most" if minutes > 0 else "never"
+    dark = f"for {span_words(minutes)} at a stretch" if minutes > 0 else "never"
     tail = ", and everything holds" if after.verdict.fits else ""
     return NextStep(
         f"{words}: {gap.name} is then without power {dark} instead of "

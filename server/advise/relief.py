@@ -12,13 +12,14 @@ from functools import lru_cache
 
 from server.advise.levers import Lever, apply_lever, lever_words, levers_for
 from server.domain.errors import InputError, NotFoundError
+from server.domain.lengths import span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.compare import compare
 from server.simulate.results import Contributor, LegPeak, LimitResult, Run
 from server.simulate.run import cached_run, simulate
 from server.simulate.summary import who_at_peak
-from server.simulate.verdict import moment, span_words
+from server.simulate.verdict import moment
 
 MOST_CIRCUITS = 6
 """The heaviest circuits at the worst minute whose levers are tried."""
@@ -259,5 +260,7 @@ def _sentence(result: LimitResult, culprits: tuple[Culprit, ...], tried: list[Ca
     if abs(best.at - peak.at) > _ANOTHER_TIME:
         text += f" at {moment(best.at)}, when it is worst then"
     if best.dark_min >= 1.0:
-        text += f", and leaves it wanting for {span_words(best.dark_min)} more"
+        text += (
+            f"; it then asks for power and gets none for {span_words(best.dark_min)} more in all"
+        )
     return f"{text}."

@@ -100,15 +100,20 @@ class Circuit(Part):
 
     @property
     def gap_min(self) -> float | None:
-        """Longest gap without power that is allowed, None where the class sets none. [min]
+        """Longest gap without power that is allowed, None where the class sets none. [min]"""
+        if self.allowed_gap_min is None and self.load_class != "must_serve":
+            return None
+        return self.least_gap_min
 
-        Must-serve: as set, else own battery divided by 1.5 (that of the circuit, or the least of
-        its appliances' where each has one), else 2 minutes.
+    @property
+    def least_gap_min(self) -> float:
+        """The gap that is allowed where something on it must be served. [min]
+
+        As set, else own battery divided by 1.5 (that of the circuit, or the least of its
+        appliances' where each has one), else 2 minutes.
         """
         if self.allowed_gap_min is not None:
             return self.allowed_gap_min
-        if self.load_class != "must_serve":
-            return None
         own_min = self.own_battery_min
         if own_min is None:
             batteries = [

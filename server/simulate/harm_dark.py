@@ -8,10 +8,10 @@ import numpy as np
 
 from server.domain.behaviour import ColdBox, Cycle, SumpPump, WellPump
 from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN
+from server.domain.lengths import span_words
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
 from server.simulate.served import past
-from server.simulate.verdict import span_words
 
 REFRIGERATOR_H, FREEZER_HALF_H, FREEZER_FULL_H = 4.0, 24.0, 48.0
 """USDA FSIS and FoodSafety.gov: a closed refrigerator keeps food about 4 h, a full freezer about
@@ -156,10 +156,7 @@ def internet(clock: HarmClock) -> Iterator[Harm]:
 def medical(clock: HarmClock) -> Iterator[Harm]:
     """Each medical device whose circuit is without power for longer than it may be."""
     for place in clock.of("medical"):
-        circuit = clock.run.site.circuits[place.circuit]
-        allowed = circuit.gap_min
-        if allowed is None:
-            allowed = DEFAULT_ALLOWED_GAP_MIN
+        allowed = clock.run.site.circuits[place.circuit].least_gap_min
         yield _gap(
             clock,
             place,

@@ -8,11 +8,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from server.domain.behaviour import Backed, ColdBox, SumpPump, WellPump
+from server.domain.lengths import span_words
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
 from server.simulate.harm_warmth import crossing
 from server.simulate.served import past
-from server.simulate.verdict import moment, span_words
+from server.simulate.verdict import moment
 
 UNSAFE_F = 40.0
 """Food is kept at 40 °F or colder; USDA FSIS and FoodSafety.gov on power outages."""

@@ -14,6 +14,7 @@ from server.domain.site import Site
 from server.domain.working import Term, Working
 from server.simulate.ensemble import Draws
 from server.simulate.limits import limit_points
+from server.simulate.outcome import bears_min, medical_device
 from server.simulate.placing import Placing, placing
 from server.simulate.results import LimitPoint
 from server.simulate.weather import warmest_f
@@ -314,10 +315,10 @@ def _service(site: Site, draws: Draws) -> tuple[ServiceOdds, ...]:
     found = []
     for i, circuit in enumerate(site.circuits):
         wanted_s, gap_min = draws.unserved_s[:, i], draws.gap_s[:, i] / 60.0
-        must = circuit.load_class == "must_serve"
+        must = circuit.load_class == "must_serve" or bool(medical_device(circuit))
         if not must and not wanted_s.any():
             continue
-        allowed = circuit.gap_min
+        allowed = bears_min(circuit)
         too_long = 0 if allowed is None else int((gap_min > allowed + 1e-9).sum())
         found.append(
             ServiceOdds(

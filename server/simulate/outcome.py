@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.base import LEGS
+from server.domain.catalogue import KINDS
+from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -166,10 +168,13 @@ def circuit_service(
     unserved_kwh = unserved[:, 1] / 3.6e6
     dead_min = (~fed * segment_s[:, None]).sum(axis=0) / 60.0
     gaps_min = longest_gaps_s(live, segment_s) / 60.0
+    dark_min = (~live * segment_s[:, None]).sum(axis=0) / 60.0
+    before = np.vstack((np.ones((1, live.shape[1]), dtype=np.bool_), live[:-1]))
+    times = (before & ~live).sum(axis=0)
     found = []
     for i, circuit in enumerate(site.circuits):
         gap = float(gaps_min[i])
-        allowed = circuit.gap_min
+        allowed = bears_min(circuit)
         found.append(
             CircuitService(
                 circuit_id=circuit.id,
@@ -179,9 +184,27 @@ def circuit_service(
                 dead_min=float(dead_min[i]),
                 longest_gap_min=gap,
                 gap_exceeded=allowed is not None and gap > allowed + 1e-9,
+                dark_min=float(dark_min[i]),
+                dark_times=int(times[i]),
+                bears_min=allowed,
+                device=medical_device(circuit),
             )
         )
     return tuple(found)
+
+
+def medical_device(circuit: Circuit) -> str:
+    """Name of a medical device on a circuit, empty where there is none."""
+    kinds = ((a.name, KINDS.get(a.kind)) for a in circuit.appliances)
+    return next((name for name, kind in kinds if kind and kind.harm == "medical"), "")
+
+
+def bears_min(circuit: Circuit) -> float | None:
+    """Longest gap a circuit can bear, None where nothing sets one. [min]
+
+    A medical device sets one whatever the class of its circuit.
+    """
+    return circuit.least_gap_min if medical_device(circuit) else circuit.gap_min
 
 
 def longest_gaps_s(live: NDArray[np.bool_], segment_s: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -167,8 +167,10 @@ class CircuitService:
     ``unserved_min`` are minutes in which something on it asked for power and got none, and
     ``unserved_kwh`` the watts asked for over them (a thermostat asks until it is satisfied, so
     this is not energy that would have been used);
-    ``longest_gap_min`` is the longest stretch without supply; ``gap_exceeded`` compares it with
-    the gap its class allows.
+    ``longest_gap_min`` is the longest of the ``dark_times`` stretches without power to use and
+    ``dark_min`` all of them together; ``gap_exceeded`` compares the longest with ``bears_min``,
+    the gap its class or a medical device on it allows (None where nothing sets one). ``device``
+    names that device, empty where there is none. ``dead_min`` is without power at the breaker.
     """
 
     circuit_id: str
@@ -178,6 +180,10 @@ class CircuitService:
     dead_min: float
     longest_gap_min: float
     gap_exceeded: bool
+    dark_min: float
+    dark_times: int
+    bears_min: float | None
+    device: str
 
 
 @dataclass(frozen=True)

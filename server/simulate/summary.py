@@ -12,6 +12,7 @@ import numpy as np
 from server.domain.cautions import Caution, result_cautions
 from server.domain.finding import Finding
 from server.simulate.harms import harms
+from server.simulate.must_serve import must_serve
 from server.simulate.results import (
     Contributor,
     LegPeak,
@@ -31,6 +32,7 @@ from server.simulate.views import (
     HarmView,
     LegView,
     LimitView,
+    MustServeView,
     PointSeries,
     RunSeries,
     RunSummary,
@@ -78,6 +80,7 @@ def summarise(
         trips=said.trips,
         starts=said.starts,
         volts=said.volts,
+        must_serve=tuple(MustServeView.model_validate(m) for m in must_serve(run).dark),
         harms=tuple(HarmView.model_validate(h) for h in harms(run)),
         findings=(*(FindingView.model_validate(f) for f in run.findings), *said.findings),
         hazards=tuple(FindingView.model_validate(f) for f in hazards),

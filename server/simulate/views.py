@@ -120,7 +120,10 @@ class SourceView(View):
 
 
 class CircuitView(View):
-    """How a circuit fared: minutes in which it asked and got nothing, and its longest gap."""
+    """How a circuit fared: minutes in which it asked and got nothing, and its gaps.
+
+    ``longest_gap_min`` is one gap, ``dark_min`` all ``dark_times`` of them together.
+    """
 
     circuit_id: str
     name: str
@@ -129,6 +132,29 @@ class CircuitView(View):
     dead_min: Figure
     longest_gap_min: Figure
     gap_exceeded: bool
+    dark_min: Figure
+    dark_times: int
+    bears_min: Figure | None
+    device: str
+
+
+class MustServeView(View):
+    """A must-serve circuit that goes dark: its longest gap, all of them, and the first.
+
+    ``hours`` are from when the utility goes out to the first.
+    """
+
+    circuit_id: str
+    name: str
+    device: str
+    first_at: datetime
+    hours: Figure
+    longest_at: datetime
+    longest_min: Figure
+    dark_min: Figure
+    times: int
+    bears_min: Figure
+    too_long: bool
 
 
 class BalanceView(View):
@@ -296,6 +322,7 @@ class RunSummary(View):
     doubt: str
     trips: tuple[TripView, ...]
     starts: tuple[SetStartsView, ...]
+    must_serve: tuple[MustServeView, ...]
     harms: tuple[HarmView, ...]
     volts: tuple[PanelVoltsView, ...]
     findings: tuple[FindingView, ...]

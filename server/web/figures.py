@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
+
+from server.domain.lengths import span_words
 
 MINUS = "\N{MINUS SIGN}"
 NOTHING = "\N{EN DASH}"
@@ -84,22 +86,6 @@ def short_time(at: datetime) -> str:
     return f"{at:%a} {at.day} {at:%b %H:%M}"
 
 
-def span(minutes: float) -> str:
-    """A length of time in the largest units that say it.
-
-    >>> [span(m) for m in (0.2, 45, 90, 4320)]
-    ['12 s', '45 min', '1 h 30 min', '72 h']
-    """
-    length = timedelta(minutes=minutes)
-    seconds = round(length.total_seconds())
-    if seconds < 60:
-        return f"{seconds} s"
-    hours, rest = divmod(round(seconds / 60), 60)
-    if not hours:
-        return f"{rest} min"
-    return f"{hours} h {rest} min" if rest else f"{hours} h"
-
-
 FILTERS: Mapping[str, Callable[..., Any]] = {
     "number": number,
     "whole": whole,
@@ -108,5 +94,5 @@ FILTERS: Mapping[str, Callable[..., Any]] = {
     "percent": percent,
     "day_time": day_time,
     "short_time": short_time,
-    "span": span,
+    "span": span_words,
 }

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from server.domain.lengths import dark_words, span_words
 from server.domain.scenario import Scenario
-from server.web.figures import NOTHING, amps, day_time, number, plain, short_time, span
+from server.web.figures import NOTHING, amps, day_time, number, plain, short_time
 
 __all__ = [
     "NOTHING",
@@ -13,6 +14,7 @@ __all__ = [
     "amps_or_dash",
     "clock",
     "count",
+    "dark_words",
     "day",
     "difference",
     "duration",
@@ -157,7 +159,7 @@ def duration(minutes: float) -> str:
     >>> duration(0), duration(65)
     ('none', '1 h 5 min')
     """
-    return span(minutes) if minutes > 0 else "none"
+    return span_words(minutes) if minutes > 0 else "none"
 
 
 def minutes_or_dash(value: float) -> str:

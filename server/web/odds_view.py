@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from server.domain.lengths import span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.working import Working
@@ -12,7 +13,6 @@ from server.simulate.odds import LimitOdds, Odds, ServiceOdds, Settling, out_of
 from server.simulate.placing import placing_words
 from server.simulate.results import LimitResult, Status
 from server.simulate.run import kept_run
-from server.simulate.verdict import span_words
 from server.web.drawing.legbar import LegBar, leg_bar
 from server.web.format import amps, percent
 

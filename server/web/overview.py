@@ -15,6 +15,7 @@ from server.domain.site import Site
 from server.domain.working import Working
 from server.rules.hazards import hazards
 from server.simulate.background import kept_odds
+from server.simulate.must_serve import must_serve
 from server.simulate.results import LimitResult, Run
 from server.simulate.run import cached_run
 from server.web import format as fmt
@@ -100,7 +101,7 @@ def overview(
     run = cached_run(site, chosen) if ready and chosen else None
     title = "Overview"
     if run is not None and chosen is not None:
-        title = f"{chosen.name}: {'fits' if run.verdict.fits else 'does not fit'}"
+        title = f"{chosen.name}: {'holds' if run.verdict.fits else 'does not hold'}"
     page = page_for(
         request,
         title,
@@ -175,15 +176,21 @@ def facts(run: Run) -> tuple[Fact, ...]:
 
 
 def _must_serve(run: Run) -> Fact:
-    ids = {c.id for c in run.site.circuits if c.load_class == "must_serve"}
+    ids = [c for c in run.site.circuits if c.load_class == "must_serve"]
     if not ids:
         return Fact("Must-serve circuits", "none", "", "give each circuit its class")
-    longest = max((s for s in run.service if s.circuit_id in ids), key=lambda s: s.longest_gap_min)
-    if longest.longest_gap_min <= 0:
+    dark = must_serve(run).dark
+    if not dark:
         return Fact("Must-serve without supply", "never", "", fmt.count(len(ids), "circuit"))
-    figure, _, unit = fmt.duration(longest.longest_gap_min).partition(" ")
-    note = f"at most, {longest.name}" + (", too long" if longest.gap_exceeded else "")
-    return Fact("Must-serve without supply", figure, unit, note)
+    figure, _, unit = fmt.duration(dark[0].longest_min).partition(" ")
+    words = [dark[0].device or dark[0].name]
+    if dark[0].times > 1:
+        words.append(f"{fmt.duration(dark[0].dark_min)} in all")
+    if dark[0].too_long:
+        words.append("longer than it can bear")
+    if len(dark) > 1:
+        words.append(f"{len(dark) - 1} more")
+    return Fact("Must-serve dark at a stretch", figure, unit, ", ".join(words))
 
 
 def _generators(run: Run) -> tuple[Fact, ...]:

@@ -90,7 +90,8 @@ def _row(one: Candidate) -> Row:
     costs = [f"passes {name}" for name in one.broken]
     costs += [f"{name} dark too long" for name in one.gaps]
     if one.dark_min >= 1.0:
-        costs.append(f"wants in vain {fmt.duration(round(one.dark_min))} more")
+        asks = fmt.duration(round(one.dark_min))
+        costs.append(f"asks for power and gets none for {asks} more in all")
     return Row(
         words=one.words,
         amps=fmt.amps(one.peak_a),

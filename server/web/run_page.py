@@ -43,10 +43,10 @@ class HourRow:
 
 @dataclass(frozen=True)
 class DarkRow:
-    """A circuit that asked for power and got none."""
+    """A circuit that asked for power and got none: asked in all, dark at the longest."""
 
     name: str
-    minutes: str
+    asked: str
     gap: str
     too_long: bool
 
@@ -140,7 +140,7 @@ def went_dark(run: Run) -> tuple[DarkRow, ...]:
     return tuple(
         DarkRow(
             s.name,
-            fmt.minutes_or_dash(s.unserved_min),
+            fmt.duration(s.unserved_min),
             fmt.duration(s.longest_gap_min),
             s.gap_exceeded,
         )

@@ -14,6 +14,7 @@ from starlette.responses import JSONResponse, Response
 from server.advise.advice import advice_on
 from server.domain.errors import NotFoundError
 from server.simulate.harms import harms
+from server.simulate.must_serve import must_serve
 from server.simulate.results import Run
 from server.simulate.run import cached_run
 from server.simulate.series import series_csv
@@ -158,6 +159,7 @@ def run_sheet(
         "volts": advice.volts,
         "tried": asked.relief != "",
         "harms": harms(run),
+        "must_serve": must_serve(run),
         "odds": odds_view(site, scenario),
     }
     relief = relief_view(run, asked.point) if asked.relief else None

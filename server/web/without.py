@@ -90,10 +90,10 @@ def goes_without(run: Run) -> Without:
 
 
 def answer_words(run: Run) -> str:
-    """The answer in a word or two; a run that fits only under a condition names it."""
+    """The answer in a word or two; a run that holds only under a condition names it."""
     if run.verdict.fits and advice_on(run).doubt:
-        return "Fits, if it starts."
+        return "Holds, if it starts."
     if run.verdict.fits and goes_without(run):
-        return "Fits, by going without."
+        return "Holds, by going without."
     head, stop, _ = run.verdict.sentence.partition(". ")
     return f"{head}." if stop else head

@@ -96,7 +96,7 @@ def test_starting_one_an_hour_later_is_the_gentlest_and_no_longer_delay_is_liste
     assert "within its limit" in found.sentence
 
 
-def test_a_move_to_a_bus_that_is_dead_says_what_it_leaves_wanting():
+def test_a_move_to_a_bus_that_is_dead_says_how_long_it_goes_without():
     site, day = two_ovens()
     found = relief_of(site, day)
     assert found is not None
@@ -190,7 +190,7 @@ def test_the_next_step_feeds_a_must_serve_circuit_that_is_dark_too_long():
     step = next_step(site, day)
     assert step.lever is not None
     assert (step.lever.kind, step.lever.to) == ("move", "backed")
-    assert "instead of 3.0 h" in step.sentence
+    assert "at a stretch instead of 3 h" in step.sentence
     assert not simulate(*apply_lever(site, day, step.lever)).verdict.gaps
 
 

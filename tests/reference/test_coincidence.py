@@ -56,7 +56,7 @@ def test_250_amps_pass_a_200_amp_service() -> None:
     assert [leg.peak_a for leg in main.legs] == pytest.approx([250.0, 250.0], abs=1e-3)
     assert main.status == "over"
     assert not run.verdict.fits
-    assert run.verdict.sentence.startswith("Does not fit. Service grid, main must carry 250.0 A")
+    assert run.verdict.sentence.startswith("Does not hold. Service grid, main must carry 250.0 A")
     assert main.neutral_peak_a == pytest.approx(0.0, abs=1e-3)
     on = {c.circuit_id: c.amps_a for c in main.worst.contributors}
     assert on == pytest.approx(AMPS, abs=1e-3)

@@ -49,8 +49,8 @@ def test_an_overloaded_generator_is_told_in_the_first_sentence_and_carries_its_c
 ) -> None:
     stored = sites.create(over_site())
     text = browser.get(f"/sites/{stored.id}", params={"scenario": "out"}).text
-    assert "<b>Does not fit.</b>" in text
-    assert "does not fit" in re.search(r"<title>(.*?)</title>", text)[1]
+    assert "<b>Does not hold.</b>" in text
+    assert "does not hold" in re.search(r"<title>(.*?)</title>", text)[1]
     assert "A tripped breaker is a message." in text
     assert 'class="over"' in text
 
@@ -137,7 +137,7 @@ def test_facts_tell_gap_hours_fuel_and_guesses() -> None:
     facts = {f.name: f for f in overview_view("x", run, "").facts}
     hours = sum(s.run_h for s in run.sources)
     assert 3 < hours < 3.5
-    assert facts["Must-serve without supply"].note.startswith("at most, Circuit b")
+    assert facts["Must-serve dark at a stretch"].note.startswith("Circuit b")
     assert facts["Generator runs"].figure == f"{hours:.1f}"
     assert facts["Propane used"].guess
     assert facts["Circuits with a guess"].figure == "4 of 4"

@@ -51,7 +51,7 @@ def test_list_without_scenarios_teaches_and_leads_to_the_kinds_of_day(
 def test_verdict_cell_says_whether_the_house_holds(browser: TestClient, with_day: StoredSite):
     cell = browser.get(f"{root_of(with_day)}/day/verdict").text
     assert 'id="verdict-day"' in cell
-    assert "Fits" in cell or "Does not" in cell
+    assert "Holds" in cell or "Does not" in cell
 
 
 def test_outage_is_added_in_the_spare_row(

@@ -18,15 +18,15 @@ def test_circuits_on_a_dead_bus_are_named_with_the_time_they_asked():
 def test_answer_says_when_it_fits_only_because_something_waits():
     site = backed_up_site()
     assert cached_run(site, site.scenario("out")).verdict.fits
-    assert answer_words(cached_run(site, site.scenario("out"))) == "Fits, by going without."
-    assert answer_words(cached_run(site, site.scenario("day"))) == "Fits."
+    assert answer_words(cached_run(site, site.scenario("out"))) == "Holds, by going without."
+    assert answer_words(cached_run(site, site.scenario("day"))) == "Holds."
 
 
 def test_answer_of_what_does_not_fit_stays_as_it_is():
     base = backed_up_site()
     heavy = circuit("e", "backed", 9, 11, load_w=30_000, breaker_a=150)
     site = with_parts(base, circuits=(*base.circuits, heavy))
-    assert answer_words(cached_run(site, site.scenario("out"))) == "Does not fit."
+    assert answer_words(cached_run(site, site.scenario("out"))) == "Does not hold."
 
 
 @pytest.mark.parametrize("name", EVERY_SITE)

@@ -1,0 +1,30 @@
+"""Lengths of time as every page, list and sentence says them."""
+
+from __future__ import annotations
+
+
+def span_words(minutes: float) -> str:
+    """A length of time in the largest units that say it.
+
+    >>> [span_words(m) for m in (0.2, 45, 90, 4320)]
+    ['12 s', '45 min', '1 h 30 min', '72 h']
+    """
+    seconds = round(minutes * 60.0)
+    if seconds < 60:
+        return f"{seconds} s"
+    hours, rest = divmod(round(seconds / 60), 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
+def dark_words(longest_min: float, all_min: float) -> str:
+    """How long something is without power: the longest gap, and all gaps where there are more.
+
+    >>> dark_words(30, 91), dark_words(20, 20), dark_words(0, 0)
+    ('30 min at a stretch, 1 h 31 min in all', '20 min', 'never')
+    """
+    if all_min <= 0.0:
+        return "never"
+    longest, total = span_words(longest_min), span_words(all_min)
+    return longest if longest == total else f"{longest} at a stretch, {total} in all"

@@ -1,0 +1,74 @@
+"""Every circuit that must be served and goes dark in a run, with how long."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from server.simulate.results import Run
+
+
+@dataclass(frozen=True)
+class MustServeDark:
+    """A must-serve circuit, or one with a medical device, that goes without power.
+
+    It first does at ``first_at``, ``hours`` after the utility went out; the longest of its
+    ``times`` gaps begins at ``longest_at``; ``dark_min`` is all of them together. ``bears_min``
+    is the longest gap it can bear, ``device`` a medical device on it or empty.
+    """
+
+    circuit_id: str
+    name: str
+    device: str
+    first_at: datetime
+    hours: float
+    longest_at: datetime
+    longest_min: float
+    dark_min: float
+    times: int
+    bears_min: float
+    too_long: bool
+
+
+@dataclass(frozen=True)
+class MustServe:
+    """Those that go dark, what harms first in front, and the names of those that never do."""
+
+    dark: tuple[MustServeDark, ...]
+    lit: tuple[str, ...]
+
+
+def must_serve(run: Run) -> MustServe:
+    """Must-serve circuits of a run: dark too long first, medical before others, longest first."""
+    dark, lit = [], []
+    for row, (circuit, fared) in enumerate(zip(run.site.circuits, run.service, strict=True)):
+        if circuit.load_class != "must_serve" and not fared.device:
+            continue
+        spans = run.served.dark(row)
+        if not spans:
+            lit.append(circuit.name)
+            continue
+        first_s = spans[0][0]
+        longest_s = max(spans, key=lambda span: span[1] - span[0])[0]
+        outage = run.served.outage_at(first_s)
+        dark.append(
+            MustServeDark(
+                circuit_id=circuit.id,
+                name=circuit.name,
+                device=fared.device,
+                first_at=_time(run, first_s),
+                hours=max(0.0, first_s - outage[0]) / 3600.0 if outage else 0.0,
+                longest_at=_time(run, longest_s),
+                longest_min=fared.longest_gap_min,
+                dark_min=fared.dark_min,
+                times=len(spans),
+                bears_min=circuit.least_gap_min,
+                too_long=fared.gap_exceeded,
+            )
+        )
+    dark.sort(key=lambda one: (not one.too_long, not one.device, -one.longest_min, -one.dark_min))
+    return MustServe(tuple(dark), tuple(lit))
+
+
+def _time(run: Run, at_s: float) -> datetime:
+    return run.scenario.start + timedelta(seconds=round(at_s))

@@ -1,0 +1,58 @@
+"""Must-serve circuits that go dark: each of them, with its longest gap and all of them."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from server.domain.scenario import Window
+from server.simulate.must_serve import must_serve
+from server.simulate.results import Run
+from server.simulate.run import simulate
+from server.simulate.summary import summarise
+from tests.builders import START, circuit, normal_only_site, scenario
+
+
+def _run(**second: Any) -> Run:
+    site = normal_only_site(
+        circuits=(
+            circuit("a", "main", 1, load_class="must_serve"),
+            circuit("b", "main", 3, load_class="must_serve", **second),
+            circuit("c", "main", 5),
+        )
+    )
+    windows = tuple(
+        Window(start=START + timedelta(hours=a), end=START + timedelta(hours=b))
+        for a, b in ((1, 2), (3, 4.5))
+    )
+    return simulate(site, scenario(outages=windows))
+
+
+def test_each_that_goes_dark_is_listed_with_longest_and_all() -> None:
+    found = must_serve(_run())
+    assert [one.circuit_id for one in found.dark] == ["a", "b"]
+    for one in found.dark:
+        assert (one.longest_min, one.dark_min, one.times) == (90.0, 150.0, 2)
+        assert one.first_at == START + timedelta(hours=1)
+        assert one.longest_at == START + timedelta(hours=3)
+        assert one.hours == 0.0
+        assert one.too_long
+        assert one.bears_min == 2.0
+
+
+def test_those_that_can_bear_it_come_after() -> None:
+    found = must_serve(_run(allowed_gap_min=120))
+    assert [(one.circuit_id, one.too_long) for one in found.dark] == [("a", True), ("b", False)]
+
+
+def test_those_never_dark_are_named_apart() -> None:
+    site = normal_only_site(circuits=(circuit("a", "main", 1, load_class="must_serve"),))
+    found = must_serve(simulate(site, scenario()))
+    assert found.dark == ()
+    assert found.lit == (site.circuits[0].name,)
+
+
+def test_the_summary_lists_them() -> None:
+    view = summarise(_run())
+    assert [m.dark_min for m in view.must_serve] == [150.0, 150.0]
+    assert {c.circuit_id: c.dark_min for c in view.circuits} == {"a": 150.0, "b": 150.0, "c": 150.0}
