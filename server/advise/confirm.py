@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from server.advise.leaning import Leaning, leanings
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import DoubleThrow, SolarArray, TransferSwitch
+from server.simulate.results import Run
 
 _FIRST_APPLIANCES = 3
 _PLATE = "Its nameplate; or clamp it while it runs."
@@ -20,23 +22,61 @@ _LABEL = "The label inside its door or on its case."
 class ToConfirm:
     """One guess: what it is of, its figure with unit, and where the true one can be read.
 
-    ``circuit_id`` is set for an appliance, whose id ``part_id`` then is.
+    ``circuit_id`` is set for an appliance, whose id ``part_id`` then is. ``why`` says what of the
+    run hangs on it; ``value`` is None where there is no figure to show.
     """
 
     part_id: str
     name: str
-    value: float
+    value: float | None
     unit: str
     where: str
     circuit_id: str | None = None
+    why: str = ""
 
 
-def to_confirm(site: Site) -> tuple[ToConfirm, ...]:
-    """The guesses of a site: its sources, its largest loads, switches and panels, then the rest.
+def to_confirm(site: Site, run: Run | None = None) -> tuple[ToConfirm, ...]:
+    """The guesses of a site, those first that a run's answer leans on most.
 
-    Loads come by their amps at full power, largest first. Empty where nothing is a guess. The
-    order is common practice, no source.
+    Solar that may be on the generator's side comes before all. With a run, next come the guesses
+    it leans on, each with how (see :mod:`server.advise.leaning`); then what it does not lean on.
+    Without one: sources, the largest loads by their amps at full power, switches and panels, then
+    the rest; common practice, no source.
     """
+    if run is None:
+        return _usual(site)
+    hazards = [g for g in _sources(site) if g.where.startswith("Which panel")]
+    leant, seen = [], {g.part_id for g in hazards}
+    by_id = {g.part_id: g for g in _usual(site) if g.part_id not in seen}
+    for leaning in leanings(run):
+        guess = by_id.get(leaning.part_id)
+        if leaning.name:
+            leant.append(_of_its_own(leaning))
+        elif guess is not None and guess.part_id not in seen:
+            leant.append(replace(guess, why=leaning.why))
+            seen.add(guess.part_id)
+    on = {c.id for c in run.site.circuits if c.outage_role != "off"}
+    rest = [
+        g
+        for g in by_id.values()
+        if g.part_id not in seen and (g.circuit_id in on or not run.scenario.outages)
+    ]
+    return (*hazards, *leant, *rest)
+
+
+def _of_its_own(leaning: Leaning) -> ToConfirm:
+    return ToConfirm(
+        part_id=leaning.part_id,
+        name=leaning.name,
+        value=leaning.value,
+        unit=leaning.unit,
+        where=leaning.where,
+        circuit_id=leaning.circuit_id,
+        why=leaning.why,
+    )
+
+
+def _usual(site: Site) -> tuple[ToConfirm, ...]:
     loads = list(_appliances(site))
     return (
         *_sources(site),

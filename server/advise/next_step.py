@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
+from server.advise.confirm import to_confirm
 from server.advise.levers import Lever, apply_lever, lever_words
 from server.advise.relief import Candidate, relief_of
 from server.domain.errors import InputError
@@ -190,17 +191,13 @@ def _measure(run: Run) -> str:
     worst = run.verdict.worst
     if worst is None or worst.worst.peak_a <= 0.0:
         return "Nothing need be changed for this scenario."
-    guessed = {a.id for c in run.site.circuits for a in c.appliances if a.figure_source == "guess"}
-    relief_on = run.who_was_on(worst.point.id, worst.worst.leg, run.step_of(worst.worst.at))
-    guess = next((one for one in relief_on if one.appliance_id in guessed), None)
+    guess = next((g for g in to_confirm(run.site, run) if g.why), None)
     text = (
         f"Nothing need be changed for this scenario: the nearest limit, {worst.point.name}, is "
         f"filled to {worst.worst.percent:.0f} %."
     )
     if guess is not None:
-        text += (
-            f" Measure {guess.appliance_name} first: {guess.amps_a:.1f} A of it there is a guess."
-        )
+        text += f" Confirm first: {guess.name}. {guess.why}"
     return text
 
 

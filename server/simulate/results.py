@@ -208,11 +208,15 @@ class SupplyEvent:
 
 @dataclass(frozen=True)
 class Verdict:
-    """The answer in one sentence, and the limit that decides it."""
+    """The answer in one sentence, and the limit that decides it.
+
+    ``faults`` is what fails, each in a sentence or two, what harms first in front.
+    """
 
     fits: bool
     sentence: str
     detail: str
+    faults: tuple[str, ...]
     worst: LimitResult | None
     over: tuple[LimitResult, ...]
     gaps: tuple[CircuitService, ...]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from server.domain.lengths import dark_words, span_words
+from server.simulate.alike import folded
 from server.simulate.results import CircuitService, FuelNeed, LimitResult, Verdict
 
 
@@ -76,6 +77,7 @@ def judge(
         fits=not faults and not dark,
         sentence=sentence,
         detail=" ".join(details),
+        faults=(sentence.partition(". ")[2],) if dark and not faults else faults,
         worst=worst,
         over=over,
         gaps=gaps,
@@ -109,15 +111,18 @@ def _faults(
 
 
 def _passed(over: tuple[LimitResult, ...]) -> str:
-    top = over[0].worst
-    minutes = max(leg.minutes_over_100 for leg in over[0].legs)
+    first, *others = folded(over)
+    result, top = first.result, first.result.worst
+    minutes = max(leg.minutes_over_100 for leg in result.legs)
+    along = f" ({first.along})" if first.others else ""
     words = (
-        f"{over[0].point.name} must carry {top.peak_a:.1f} A{_on(over[0])} at {moment(top.at)}; "
-        f"its limit is {over[0].point.leg_rating_a:.1f} A. Over for {span_words(minutes)} in all."
+        f"{result.point.name} must carry {top.peak_a:.1f} A{_on(result)} at {moment(top.at)}; "
+        f"its limit is {result.point.leg_rating_a:.1f} A{along}. Over for {span_words(minutes)} "
+        "in all."
     )
-    others = len(over) - 1
     if others:
-        words += f" {others} other limit{'s are' if others > 1 else ' is'} passed too."
+        count = len(others)
+        words += f" {count} other limit{'s are' if count > 1 else ' is'} passed too."
     return words
 
 

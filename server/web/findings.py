@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import get_args
 
 from fastapi import APIRouter
@@ -11,11 +11,15 @@ from starlette.responses import Response
 
 from server.advise.advice import advice_on
 from server.domain.finding import Finding, Severity
+from server.domain.lengths import dark_words, span_words
 from server.domain.site import CodeEdition, Site
+from server.simulate.must_serve import must_serve
 from server.simulate.run import cached_run
 from server.web.code_choice import CODE_CAUTIONS, EDITIONS, chosen_edition, rechecked_report_of
 from server.web.deps import StoredSiteDep
+from server.web.overview import verdict_status
 from server.web.pages import page_for, render
+from server.web.without import answer_words
 
 router = APIRouter(prefix="/sites/{site_id}")
 
@@ -41,7 +45,10 @@ SHEETS = {
 
 @dataclass(frozen=True)
 class Found:
-    """A finding with the name of what it is about, where to mend it and where it is worked out."""
+    """A finding with the name of what it is about, where to mend it and where it is worked out.
+
+    ``simulated`` names the scenarios whose runs say it; empty for one of the rules.
+    """
 
     finding: Finding
     anchor: str
@@ -49,30 +56,74 @@ class Found:
     href: str
     sheet_href: str = ""
     sheet_words: str = ""
+    simulated: tuple[str, ...] = ()
 
     @property
     def words(self) -> str:
         """All that can be searched for."""
         f = self.finding
-        return " ".join((self.about, f.text, f.why, f.mend, f.who, f.rule, f.code))
+        return " ".join((self.about, f.text, f.why, f.mend, f.who, f.rule, f.code, *self.simulated))
+
+
+@dataclass(frozen=True)
+class Simulated:
+    """What fails in the simulation of one scenario. ``faults`` is empty where it holds."""
+
+    scenario_id: str
+    name: str
+    status: str
+    answer: str
+    faults: tuple[str, ...]
+
+
+def simulated(site: Site) -> tuple[Simulated, ...]:
+    """Every scenario of the site, those with something that fails first; none without a panel."""
+    if not site.panels:
+        return ()
+    found = []
+    for scenario in site.scenarios:
+        run = cached_run(site, scenario)
+        said = list(run.verdict.faults)
+        told = " ".join(said)
+        said += [
+            f"{one.device or one.name} is without power for "
+            f"{dark_words(one.longest_min, one.dark_min)}; it can bear "
+            f"{span_words(one.bears_min)}."
+            for one in must_serve(run).dark
+            if one.too_long and f"{one.device or one.name} is without power" not in told
+        ]
+        if doubt := advice_on(run).doubt:
+            said.append(doubt)
+        found.append(
+            Simulated(
+                scenario.id, scenario.name, verdict_status(run), answer_words(run), tuple(said)
+            )
+        )
+    return tuple(sorted(found, key=lambda one: (one.status != "over", not one.faults)))
 
 
 def all_found(site: Site, site_id: str, edition: CodeEdition) -> tuple[Found, ...]:
     """Findings of the rules and of every scenario's run, blocking first, each once."""
-    found = list(rechecked_report_of(site, edition).findings)
+    unique: dict[tuple[str, ...], Finding] = {}
+    for one in rechecked_report_of(site, edition).findings:
+        unique.setdefault((*one.key, one.mend), one)
+    of_rules = set(unique)
+    scenarios: dict[tuple[str, ...], dict[str, None]] = {}
     for scenario in site.scenarios:
         run = cached_run(site, scenario)
-        found += (*run.findings, *advice_on(run).findings)
-    unique: dict[tuple[str, ...], Finding] = {}
-    for one in found:
-        unique.setdefault((*one.key, one.mend), one)
+        for one in (*run.findings, *advice_on(run).findings):
+            key = (*one.key, one.mend)
+            if key not in of_rules:
+                unique.setdefault(key, one)
+                scenarios.setdefault(key, {})[scenario.name] = None
     ordered = sorted(unique.values(), key=lambda f: SEVERITIES.index(f.severity))
     shown: list[Found] = []
     for finding in ordered:
         name = "-".join(filter(None, ("finding", finding.code, finding.element_id)))
         alike = sum(f.finding.key[:2] == finding.key[:2] for f in shown)
         anchor = f"{name}-{alike + 1}" if alike else name
-        shown.append(_placed(finding, anchor, site, site_id, edition))
+        of = tuple(scenarios.get((*finding.key, finding.mend), ()))
+        shown.append(replace(_placed(finding, anchor, site, site_id, edition), simulated=of))
     return tuple(shown)
 
 
@@ -119,6 +170,7 @@ def findings(
         "findings/findings.html",
         everything=everything,
         shown=shown,
+        simulated=simulated(stored.site),
         severities=SEVERITIES,
         heads=HEADS,
         severity=wanted or "",

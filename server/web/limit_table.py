@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
 from server.domain.topology import Bus, BusKind
 from server.domain.working import Working
+from server.simulate.alike import folded
 from server.simulate.odds import Odds
 from server.simulate.results import Contributor, LimitResult, Run, Status
 from server.web.drawing.legbar import LegBar, leg_bar
@@ -15,7 +16,10 @@ from server.web.format import amps, amps_or_dash, minutes_or_dash, percent, shor
 
 @dataclass(frozen=True)
 class LimitRow:
-    """One limit point. ``neutral`` is empty where no neutral figure is given."""
+    """One limit point. ``neutral`` is empty where no neutral figure is given.
+
+    ``along`` says where the same limit comes again along the way.
+    """
 
     id: str
     name: str
@@ -30,6 +34,7 @@ class LimitRow:
     over_100: str
     status: Status
     neutral_only: bool
+    along: str = ""
 
 
 @dataclass(frozen=True)
@@ -102,11 +107,14 @@ def breaker_limits(run: Run) -> tuple[LimitResult, ...]:
 
 def limit_groups(run: Run, odds: Odds | None = None) -> tuple[LimitGroup, ...]:
     """Shared limits by bus, then circuit breakers that are close or over."""
+    once = {f.result.point.id: f.along for f in folded(shared_limits(run))}
     shared = shared_limits(run)
     apart = [r for r in shared if not r.point.bus_id]
-    groups = [_group("Shared by several buses", None, apart, odds)]
+    groups = [_group("Shared by several buses", None, apart, odds, once)]
     groups += [
-        _group(bus_title(bus), bus.kind, [r for r in shared if r.point.bus_id == bus.id], odds)
+        _group(
+            bus_title(bus), bus.kind, [r for r in shared if r.point.bus_id == bus.id], odds, once
+        )
         for bus in run.buses
     ]
     tight = [r for r in breaker_limits(run) if r.status != "within"]
@@ -118,8 +126,13 @@ def limit_groups(run: Run, odds: Odds | None = None) -> tuple[LimitGroup, ...]:
 
 
 def _group(
-    name: str, kind: BusKind | None, results: list[LimitResult], odds: Odds | None
+    name: str,
+    kind: BusKind | None,
+    results: list[LimitResult],
+    odds: Odds | None,
+    once: Mapping[str, str],
 ) -> LimitGroup:
+    """``once`` names the limits that are not the same as an earlier one, with where they recur."""
     tightest: dict[str, LimitResult] = {}
     for result in results:
         known = tightest.setdefault(result.point.element_id, result)
@@ -127,10 +140,12 @@ def _group(
             tightest[result.point.element_id] = result
     keep = {r.point.id for r in tightest.values()}
     keep |= {r.point.id for r in results if r.status != "within"}
+    keep &= set(once)
+    rows = _rows((r for r in results if r.point.id in keep), odds)
     return LimitGroup(
         name,
         kind,
-        _rows((r for r in results if r.point.id in keep), odds),
+        tuple(replace(row, along=once[row.id]) for row in rows),
         _rows((r for r in results if r.point.id not in keep), odds),
     )
 

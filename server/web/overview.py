@@ -117,7 +117,7 @@ def overview(
         chosen=chosen,
         view=overview_view(stored.id, run, asked_minute(run, at, step_at)) if run else None,
         step=step_view(site, run.scenario) if run and step else None,
-        confirm=guesses(stored.id, site),
+        confirm=guesses(stored.id, site, run),
         findings=all_findings(site, run),
         fmt=fmt,
     )

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from server.domain.working import Working
+from server.simulate.alike import Folded, folded
 from server.simulate.positions import either_position
-from server.simulate.results import LimitPoint, Run, Status
+from server.simulate.results import Run, Status
 from server.web import format as fmt
 from server.web.drawing.gauge import Gauge
 
@@ -17,9 +18,10 @@ STRETCHES_MOST = 60
 
 @dataclass(frozen=True)
 class Stretch:
-    """A stretch of time past one limit."""
+    """A stretch of time past one limit; ``along`` says where the same limit comes again."""
 
     limit: str
+    along: str
     limit_a: str
     day: str
     start: str
@@ -78,24 +80,28 @@ class SourceRow:
 def stretches(run: Run) -> tuple[tuple[Stretch, ...], int]:
     """Stretches past a shared limit in order of time, and how many there are in all."""
     rows = {point.id: i for i, point in enumerate(run.points)}
-    found: list[tuple[int, int, LimitPoint]] = []
-    for result in run.verdict.over:
-        point = result.point
+    found: list[tuple[int, int, Folded]] = []
+    for one in folded(run.verdict.over):
+        point = one.result.point
         over = (run.amps[rows[point.id], :2] > point.leg_rating_a).any(axis=0)
         edges = np.flatnonzero(np.diff(np.concatenate(([0], over.astype(np.int8), [0]))))
-        found += [(int(a), int(b), point) for a, b in zip(edges[::2], edges[1::2], strict=True)]
-    found.sort(key=lambda s: (s[0], s[2].name))
-    shown = tuple(_stretch(run, rows[p.id], p, a, b) for a, b, p in found[:STRETCHES_MOST])
+        found += [(int(a), int(b), one) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    found.sort(key=lambda s: (s[0], s[2].result.point.name))
+    shown = tuple(
+        _stretch(run, rows[one.result.point.id], one, a, b) for a, b, one in found[:STRETCHES_MOST]
+    )
     return shown, len(found)
 
 
-def _stretch(run: Run, row: int, point: LimitPoint, first: int, last: int) -> Stretch:
+def _stretch(run: Run, row: int, one: Folded, first: int, last: int) -> Stretch:
+    point = one.result.point
     legs = run.amps[row, :2, first:last]
     place, offset = np.unravel_index(int(np.argmax(legs)), legs.shape)
     step, worst = first + int(offset), float(legs[place, offset])
     who = run.who_was_on(point.id, ("L1", "L2")[place], step)[:3]
     return Stretch(
         limit=point.name,
+        along=one.along,
         limit_a=fmt.amps(point.leg_rating_a),
         day=fmt.day(run.time_of(first)),
         start=fmt.clock(run.time_of(first)),

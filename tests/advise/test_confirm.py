@@ -4,9 +4,19 @@ from datetime import date
 
 from server.advise.begin.choices import Choices, Thing
 from server.advise.begin.site import begin_site
-from server.advise.confirm import to_confirm
+from server.advise.confirm import ToConfirm, to_confirm
 from server.domain.site import Site
-from tests.builders import double_throw_site, with_parts
+from server.domain.supply import FuelPoint, FuelTank
+from server.simulate.run import simulate
+from tests.builders import (
+    appliance,
+    backed_up_site,
+    circuit,
+    double_throw_site,
+    generator,
+    scenario,
+    with_parts,
+)
 
 THINGS = tuple(Thing(kind_id=i) for i in ("toaster", "dryer", "range-oven", "refrigerator"))
 
@@ -74,3 +84,54 @@ def test_a_house_without_guesses_has_nothing_to_confirm():
         for c in site.circuits
     ]
     assert to_confirm(with_parts(site, circuits=tuple(sure))) == ()
+
+
+def _ranked(site: Site) -> dict[str, ToConfirm]:
+    return {g.name: g for g in to_confirm(site, simulate(site, scenario(outage_h=(2, 10))))}
+
+
+def _backed(**changes: object) -> Site:
+    pump = appliance("pump", 900, name="Pump", load_type="motor")
+    heater = appliance("heater", 1500, name="Heater")
+    dark = appliance("dark", 1800, name="Dark heater")
+    return backed_up_site(
+        circuits=(
+            circuit("p", "backed", 1, appliances=(pump,)),
+            circuit("h", "backed", 2, appliances=(heater,)),
+            circuit("x", "backed", 4, appliances=(dark,), outage_role="off"),
+        ),
+        **changes,
+    )
+
+
+def test_a_run_ranks_what_fills_its_limits_and_says_how_much():
+    found = _ranked(_backed())
+    assert list(found).index("Start of Pump") < list(found).index("Heater")
+    assert "12.5 of the" in found["Heater"].why
+    assert "whose limit is" in found["Heater"].why
+
+
+def test_what_is_off_in_the_outage_is_not_named():
+    assert "Dark heater" in [g.name for g in to_confirm(_backed())]
+    site = _backed()
+    run = simulate(site, scenario(outage_h=(0, 24)))
+    assert "Dark heater" not in [g.name for g in to_confirm(site, run)]
+
+
+def test_start_figures_and_reactance_are_named_until_they_are_read():
+    found = _ranked(_backed())
+    reactance = found["Reactance of Generator set"]
+    assert reactance.value == 0.25
+    assert "volts dip" in reactance.why
+    assert found["Start of Pump"].circuit_id == "p"
+    known = _ranked(_backed(generators=(generator(reactance_pu=0.2),)))
+    assert "Reactance of Generator set" not in known
+
+
+def test_what_a_set_burns_is_named_with_what_is_there_until_it_is_read():
+    tank = FuelTank(capacity_gal=20, fill_share=1.0)
+    found = _ranked(_backed(generators=(generator(tank=tank),)))
+    assert "of the 20 gal there are burnt" in found["What Generator set burns"].why
+    points = (FuelPoint(load_kw=5, rate_per_h=1), FuelPoint(load_kw=10, rate_per_h=1.5))
+    read = _ranked(_backed(generators=(generator(tank=tank, fuel_points=points),)))
+    assert "What Generator set burns" not in read

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from server.advise.confirm import to_confirm
 from server.advise.levers import Lever, apply_lever, lever_words, levers_for
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
@@ -212,7 +213,8 @@ def test_where_all_holds_the_next_step_is_to_measure_a_guess():
     step = next_step(site, site.scenario("out"))
     assert step.lever is None
     assert "Nothing need be changed" in step.sentence
-    assert "is a guess" in step.sentence
+    first = next(g for g in to_confirm(site, simulate(site, site.scenario("out"))) if g.why)
+    assert f"Confirm first: {first.name}. {first.why}" in step.sentence
 
 
 def test_a_blocking_hazard_comes_before_everything():

@@ -13,8 +13,9 @@ from server.rules.wiring.feeder import governing
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web.code_choice import EDITIONS
+from server.web.findings import all_found
 from server.web.wiring import BENCH_START, bench_answer
-from tests.builders import normal_only_site
+from tests.builders import backed_up_site, normal_only_site, with_parts
 from tests.web.conftest import form_in
 
 
@@ -303,3 +304,31 @@ def test_the_schedule_says_what_a_neutral_not_entered_is_taken_as(
     shed = page[page.index('id="w-feeder-shed"') :]
     assert "8 or larger; taken as 2" in shed[: shed.index("</tr>")]
     assert "<td>8 copper</td>" in shed[: shed.index("</tr>")]
+
+
+def test_what_fails_in_the_simulation_leads_the_findings_labelled_as_such(
+    browser: TestClient, sites: SiteStore
+):
+    base = backed_up_site()
+    needed = base.circuit("a").model_copy(update={"load_class": "must_serve"})
+    stored = sites.create(with_parts(base, circuits=(needed, *base.circuits[1:])))
+    text = browser.get(f"/sites/{stored.id}/findings").text
+    head = text.index("From the simulation")
+    assert head < text.index('id="note"')
+    section = text[head:].partition('<form class="picker')[0]
+    assert "1 of 2 scenarios with something that fails" in section
+    assert "it does not replace the demand calculation" in section
+    assert "Circuit a is without power for 3 h; it can bear 2 min." in section
+    for scenario in stored.site.scenarios:
+        assert f"/sites/{stored.id}/scenarios/{scenario.id}" in section
+
+
+def test_a_finding_of_a_run_names_the_scenario_it_is_from(browser: TestClient, farm: StoredSite):
+    found = all_found(farm.site, farm.id, farm.site.code_edition)
+    rules = {f.key for f in check_site(farm.site).findings}
+    of_runs = [f for f in found if f.simulated]
+    assert of_runs
+    assert not any(f.finding.key in rules for f in of_runs)
+    names = {s.name for s in farm.site.scenarios}
+    assert all(set(f.simulated) <= names for f in of_runs)
+    assert "simulated</span>" in browser.get(f"/sites/{farm.id}/findings").text
