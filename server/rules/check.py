@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from server.domain.finding import Finding
 from server.domain.site import CodeEdition, Site
 from server.rules.checks.circuits import circuit_checks
+from server.rules.checks.common_area import common_area_checks
 from server.rules.checks.loads import demand_checks, wiring_checks
 from server.rules.checks.panels import panel_checks
 from server.rules.checks.sources import source_checks
@@ -110,6 +111,7 @@ def _findings(
         *wiring_checks(wiring, rules),
         *circuit_checks(site, rules),
         *panel_checks(site, rules),
+        *common_area_checks(site, rules),
         *source_checks(site, rules),
     )
 

@@ -129,15 +129,22 @@ def dwelling_of(
 
 
 def _is_whole(site: Site, circuit_ids: set[str]) -> bool:
-    """Whether these are all the circuits of some service, in whatever position."""
+    """Whether these are all the circuits of some service, in whatever position.
+
+    What several dwellings share is part of none of them.
+    """
     for service in site.services:
         every: set[str] = set()
         for position in ("normal", "backed_up"):
             positions: Positions = {d.id: position for d in site.double_throws}
-            every |= {c.circuit.id for c in carried_by(site, service.id, positions)}
+            every |= _of_dwellings(carried_by(site, service.id, positions))
         if every and every <= circuit_ids:
             return True
     return False
+
+
+def _of_dwellings(carried: Iterable[Carried]) -> set[str]:
+    return {c.circuit.id for c in carried if c.circuit.place != "common_area"}
 
 
 def _always_all_of_a_service(site: Site, element_id: str, now: Positions) -> bool:
@@ -147,7 +154,7 @@ def _always_all_of_a_service(site: Site, element_id: str, now: Positions) -> boo
     """
 
     def ids(of: str, positions: Positions) -> set[str]:
-        return {c.circuit.id for c in carried_by(site, of, positions)}
+        return _of_dwellings(carried_by(site, of, positions))
 
     positions_of: list[Positions] = [now]
     positions_of += [{d.id: p for d in site.double_throws} for p in ("normal", "backed_up")]

@@ -11,12 +11,19 @@ from server.domain.site import Site
 from server.rules.editions import Rulebook
 from server.rules.hazard_table import SEVERITIES
 from server.rules.mends.branches import BRANCH_MENDS
+from server.rules.mends.house_panel import HOUSE_PANEL_MENDS
 from server.rules.mends.loads import LOAD_MENDS
 from server.rules.mends.offer import Maker, Offer
 from server.rules.mends.supply import SUPPLY_MENDS
 from server.rules.mends.wire import WIRE_MENDS
 
-MENDS: dict[str, Maker] = {**BRANCH_MENDS, **LOAD_MENDS, **SUPPLY_MENDS, **WIRE_MENDS}
+MENDS: dict[str, Maker] = {
+    **BRANCH_MENDS,
+    **HOUSE_PANEL_MENDS,
+    **LOAD_MENDS,
+    **SUPPLY_MENDS,
+    **WIRE_MENDS,
+}
 MOST_OFFERS = 3
 
 Check = Callable[[Site], tuple[Finding, ...]]
