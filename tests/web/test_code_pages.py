@@ -44,7 +44,8 @@ def test_demand_sheet_shows_the_leg_that_decides(browser: TestClient, farm: Stor
     page = browser.get(f"/sites/{farm.id}/demand").text
     row = page[page.index('href="#el-shed"') :]
     assert f'<td class="num hit">{sheet.leg_a:.1f}</td>' in row[: row.index("</tr>")]
-    assert "On the heavier leg, which decides" in page
+    assert "On the heavier leg, L" in page
+    assert "A 120 V load lies on one leg" in page
 
 
 def test_a_finding_says_why_it_matters_and_who_mends_it(browser: TestClient, farm: StoredSite):

@@ -113,9 +113,7 @@ def _automatic(
     def sheet(method: str, words: str, only: frozenset[str], facts: Facts) -> Worksheet:
         dwelling = replace(ask.dwelling(positions, only, facts), is_service=False)
         made = standard(dwelling, ask.rules)
-        legs = made.legs if dwelling.volts > ONE_LEG_V else None
-        leg_a = made.leg_a if legs else made.amps
-        return replace(made, method=method, title=f"{name}, {words}", legs=legs, leg_a=leg_a)
+        return replace(made, method=method, title=f"{name}, {words}")
 
     full = sheet(
         "full", "automatic transfer, full load", circuit_ids, replace(ask.facts, groups=())

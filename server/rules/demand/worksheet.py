@@ -5,9 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from server.domain.base import LEGS, Leg
 from server.domain.working import Term, Working
+from server.rules.demand.amp_lines import AmpLine, device_lines, leg_amps
 from server.rules.editions import Cite, Rulebook
 from server.rules.ocpd import next_standard_a
+
+ONE_LEG_V = 120.0
+LENT_LEGS = ("optional", "existing")
+"""Methods whose legs are those of the standard method, in proportion."""
 
 
 @dataclass(frozen=True)
@@ -62,8 +68,10 @@ class Worksheet:
 
     ``amps`` is total over volts; ``leg_a`` is the heavier leg where that is more; ``needed_a`` adds
     25 % of the continuous part to it, which is what devices and conductors are sized for.
-    ``can_add_va`` is what still fits beside it, ``can_add_continuous_va`` the same for a load of
-    three hours or more. None without a rating.
+    ``can_add_va`` is what a 240 V load may still come to beside it, ``can_add_continuous_va`` the
+    same for a load of three hours or more; ``can_add_on`` says it of a 120 V load on either leg.
+    None without a rating. ``leg_needed_a`` is ``needed_a`` of L1 and of L2, the larger of which is
+    ``needed_a`` itself. ``amp_lines`` lead from the total to the next standard rating.
     """
 
     method: str
@@ -82,6 +90,8 @@ class Worksheet:
     existing_a: float | None
     least_a: float | None
     leg_a: float = 0.0
+    leg_needed_a: tuple[float, float] = (0.0, 0.0)
+    amp_lines: tuple[AmpLine, ...] = ()
     legs: LegSheet | None = None
     missing: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
@@ -104,7 +114,7 @@ class Worksheet:
 
     @property
     def can_add_va(self) -> float | None:
-        """Volt-amperes that still fit, counted in full. [VA]"""
+        """Volt-amperes of a load between the legs that still fit, counted in full. [VA]"""
         if self.existing_a is None:
             return None
         return max(0.0, (self.existing_a - self.needed_a) * self.volts)
@@ -116,6 +126,18 @@ class Worksheet:
         if room is None:
             return None
         return room / self.continuous_factor
+
+    @property
+    def can_add_on(self) -> dict[Leg, float] | None:
+        """Volt-amperes of a 120 V load that still fit on each leg, counted in full. [VA]
+
+        It lies on one leg alone, so the room of that leg holds half of what it holds between the
+        legs; the lighter leg has more.
+        """
+        if self.existing_a is None or self.volts <= ONE_LEG_V:
+            return None
+        rooms = (max(0.0, self.existing_a - a) * ONE_LEG_V for a in self.leg_needed_a)
+        return dict(zip(LEGS, rooms, strict=True))
 
     @property
     def continuous_factor(self) -> float:
@@ -149,21 +171,6 @@ def round_half_up(value: float) -> int:
     return math.floor(value + 0.5 + 1e-9)
 
 
-def _heavier_leg_a(amps: float, legs: LegSheet | None, *, own: bool) -> float:
-    """Amps of the heavier leg.
-
-    Legs that are not of the method itself lend it their unbalance, in proportion (common
-    practice, no source).
-    """
-    if legs is None:
-        return amps
-    heavier = max(legs.l1_a, legs.l2_a)
-    if own or not heavier:
-        return heavier
-    middle = (legs.l1_a + legs.l2_a) / 2.0
-    return amps * heavier / middle
-
-
 def finished(
     *,
     method: str,
@@ -178,12 +185,20 @@ def finished(
     missing: tuple[str, ...] = (),
     notes: tuple[str, ...] = (),
 ) -> Worksheet:
-    """Add the lines up and state what they mean in amps."""
+    """Add the lines up and state what they mean in amps; a 120 V source has one leg only."""
+    legs = legs if volts > ONE_LEG_V else None
     total = sum(line.demand_va for line in lines)
     amps = total / volts
     factor = rules.figure("continuous_factor")
-    leg_a = max(amps, _heavier_leg_a(amps, legs, own=method not in ("optional", "existing")))
-    needed = leg_a + (factor.value - 1.0) * continuous_va / volts
+    found = leg_amps(
+        total_va=total,
+        volts=volts,
+        legs_a=None if legs is None else (legs.l1_a, legs.l2_a),
+        own=method not in LENT_LEGS,
+    )
+    leg_a = found.heavier_a
+    more = (factor.value - 1.0) * continuous_va / volts
+    needed = leg_a + more
     least = rules.figure("service_least_a") if is_service else None
     least_a = least.value if least else None
     standard = next_standard_a(max(round_half_up(needed), least_a or 0.0))
@@ -220,6 +235,18 @@ def finished(
         existing_a=existing_a,
         least_a=least_a,
         leg_a=leg_a,
+        leg_needed_a=(found.l1_a + more, found.l2_a + more),
+        amp_lines=(
+            *found.lines,
+            *device_lines(
+                leg_a=leg_a,
+                continuous_va=continuous_va,
+                volts=volts,
+                factor=factor,
+                least=least,
+                rounded_a=round_half_up(needed),
+            ),
+        ),
         legs=legs,
         missing=missing,
         notes=notes,

@@ -1,0 +1,99 @@
+"""From total volt-amperes to amps step by step, and what still fits on each leg.
+
+The house is Annex D2(a) without its room heat: area 4,500, small-appliance 3,000, laundry 1,500,
+range 12,000, dryer 5,000, water heater 2,500 and dishwasher 1,200 VA come to 29,700 VA, by the
+steps 17,880 VA as printed there, 74.5 A at 240 V. Every further figure is worked beside its test.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from server.rules.demand.generator import selected
+from server.rules.demand.inputs import Dwelling, Load
+from server.rules.demand.optional import optional
+from server.rules.demand.standard import standard
+from server.rules.editions import rulebook
+
+RULES = rulebook("2023")
+HOUSE = (
+    Load("Range", "cooking", 12_000),
+    Load("Dryer", "dryer", 5_000),
+    Load("Water heater", "fastened", 2_500),
+)
+
+
+def steps(sheet):
+    return {step.label: step for step in sheet.amp_lines}
+
+
+def house(*more, existing_a=100.0):
+    return Dwelling("House", 1500, loads=(*HOUSE, *more), existing_a=existing_a)
+
+
+def test_the_optional_method_shows_every_step_to_its_heavier_leg():
+    """The dishwasher is alone on L1. The standard method has (5,100 + 8,000 + 5,000 + 2,500) VA
+    / 240 V = 85.83 A on both legs and 1,200 / 120 = 10 A more on L1. Mean 90.83 A, share
+    95.83 / 90.83 = 1.055: 74.5 x 1.055 = 78.6 A.
+    """
+    sheet = optional(house(Load("Dishwasher", "fastened", 1_200, volts=120, leg="L1")), RULES)
+    found = steps(sheet)
+    assert found["Total over volts"].sum == "17,880 VA / 240 V"
+    assert found["Total over volts"].value == pytest.approx(74.5)
+    assert found["L1 by the standard method"].value == pytest.approx(95.83, abs=0.01)
+    assert found["L2 by the standard method"].value == pytest.approx(85.83, abs=0.01)
+    assert found["Mean of the two"].value == pytest.approx(90.83, abs=0.01)
+    assert found["Heavier over mean"].value == pytest.approx(1.05505, abs=1e-5)
+    assert "common practice, no source" in found["Heavier over mean"].source
+    assert found["On the heavier leg, L1"].value == pytest.approx(78.60, abs=0.01)
+    assert found["On the heavier leg, L1"].sum == "74.5 A × 1.055"
+    assert sheet.leg_a == pytest.approx(78.60, abs=0.01)
+    assert found["Next standard rating"].value == sheet.standard_a == 100
+
+
+def test_balanced_legs_need_no_such_steps():
+    found = steps(optional(house(), RULES))
+    assert set(found) == {"Total over volts", "Least for one dwelling", "Next standard rating"}
+
+
+def test_the_continuous_part_is_added_in_the_open():
+    """11,520 VA of charger at 25 %: 2,880 VA, 12 A on each leg."""
+    sheet = standard(house(Load("Charger", "vehicle", 11_520, continuous=True)), RULES)
+    found = steps(sheet)
+    assert found["Continuous part"].value == 11_520
+    assert found["25 % of it"].value == pytest.approx(12)
+    assert found["25 % of it"].sum == "0.25 × 11,520 VA / 240 V"
+    assert found["For the device and the wire"].value == pytest.approx(sheet.needed_a)
+
+
+def test_a_120_v_load_has_the_room_of_its_leg_alone():
+    """85.83 A on both legs and a 10 A dishwasher on L1. On 100 A: 4.17 A x 120 V = 500 VA on L1,
+    14.17 A x 120 V = 1,700 VA on L2, and between the legs 4.17 A x 240 V = 1,000 VA.
+    """
+    sheet = standard(house(Load("Dishwasher", "fastened", 1_200, volts=120, leg="L1")), RULES)
+    assert sheet.can_add_va == pytest.approx(1000)
+    assert sheet.can_add_on == {"L1": pytest.approx(500), "L2": pytest.approx(1700)}
+
+
+@pytest.mark.parametrize("method", [standard, optional])
+def test_what_is_added_on_a_leg_brings_it_to_the_rating(method):
+    light = Load("Dishwasher", "fastened", 1_200, volts=120, leg="L1")
+    room = method(house(light), RULES).can_add_on["L2"]
+    before = method(house(light), RULES).leg_needed_a
+    assert room == pytest.approx((100 - before[1]) * 120)
+    if method is standard:
+        added = Load("Added", "individual", room, volts=120, leg="L2")
+        assert method(house(light, added), RULES).leg_needed_a[1] == pytest.approx(100)
+
+
+def test_no_room_is_nothing_and_no_rating_is_not_told():
+    assert standard(house(existing_a=80.0), RULES).can_add_on == {"L1": 0, "L2": 0}
+    assert standard(house(existing_a=None), RULES).can_add_on is None
+
+
+def test_a_set_of_one_leg_has_one_room():
+    lamp = Load("Lamp", "individual", 600, volts=120, leg="L1")
+    sheet = selected(Dwelling("Set", 0, volts=120, existing_a=20), (lamp,), RULES)
+    assert sheet.can_add_on is None
+    assert sheet.can_add_va == pytest.approx((20 - 5) * 120)
+    assert [s.label for s in sheet.amp_lines] == ["Total over volts", "Next standard rating"]
