@@ -11,6 +11,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from server.domain.backfed import backfed_in
 from server.domain.base import MAX_NAME, Leg, other_leg
 from server.domain.circuit import Circuit
 from server.domain.errors import EditError, SiteFileError
@@ -139,6 +140,9 @@ def free_spaces(site: Site, panel: Panel, *, leaving: frozenset[str] = frozenset
     for array in site.solar:
         if array.panel_id == panel.id and array.id not in leaving:
             used.update(array.spaces)
+    for switch in backfed_in(site, panel.id):
+        if switch.id not in leaving:
+            used.update(switch.spaces)
     return set(range(1, panel.spaces + 1)) - used
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from server.domain.backfed import backfed_in
 from server.domain.circuit import Circuit
 from server.domain.edits import move_circuit, with_changes
 from server.domain.errors import EditError
 from server.domain.panel import Panel
 from server.domain.site import Site
-from server.domain.supply import Feeder, SolarArray
+from server.domain.supply import Feeder, SolarArray, TransferSwitch
 
 
 @dataclass(frozen=True)
@@ -20,11 +21,12 @@ class Placing:
     displaced: tuple[str, ...] = ()
 
 
-def other_breakers(site: Site, panel: Panel) -> tuple[Feeder | SolarArray, ...]:
-    """Feeders and solar whose breakers are in this panel."""
+def other_breakers(site: Site, panel: Panel) -> tuple[Feeder | SolarArray | TransferSwitch, ...]:
+    """Feeders, solar and interlocks whose breakers are in this panel."""
     return (
         *(f for f in site.feeders if f.from_id == panel.id),
         *(a for a in site.solar if a.panel_id == panel.id),
+        *backfed_in(site, panel.id),
     )
 
 

@@ -194,7 +194,8 @@ class TransferSwitch(Part):
     """Chooses utility or generator for all that is below it.
 
     ``interlock`` is a main and a back-fed breaker that cannot both be closed; ``handles`` is a set
-    with one handle for each circuit listed, each a small switchable bus.
+    with one handle for each circuit listed, each a small switchable bus. ``spaces`` are those that
+    the back-fed breaker of an interlock takes in the panel it feeds; empty where that was not read.
     """
 
     id: Id
@@ -209,6 +210,7 @@ class TransferSwitch(Part):
     switches_neutral: bool = False
     withstand_a: Annotated[float, Field(ge=1, le=200_000)] | None = None
     handles: Annotated[tuple[Handle, ...], Field(max_length=30)] = ()
+    spaces: Annotated[tuple[Space, ...], Field(max_length=2)] = ()
     figure_source: FigureSource = "nameplate"
     note: Note = ""
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from itertools import chain
 from typing import TYPE_CHECKING
 
+from server.domain.backfed import backfed_breakers
 from server.domain.errors import Problem
 
 if TYPE_CHECKING:
@@ -275,6 +276,10 @@ def _spaces(site: Site) -> Iterator[Problem]:
     two_pole = (
         *((f"feeders.{i}.spaces", f.name, f.from_id, f.spaces) for i, f in enumerate(site.feeders)),
         *((f"solar.{i}.spaces", a.name, a.panel_id, a.spaces) for i, a in enumerate(site.solar)),
+        *(
+            (f"transfer_switches.{i}.spaces", s.name, panel_id, s.spaces)
+            for i, s, panel_id in backfed_breakers(site)
+        ),
     )
     for field, name, panel_id, spaces in two_pole:
         if spaces and (len(spaces) != 2 or spaces[1] != spaces[0] + 2):

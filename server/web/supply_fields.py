@@ -160,6 +160,17 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                 ),
             ),
             (
+                "In its panel",
+                (
+                    Ask(
+                        "spaces",
+                        "Upper space of the back-fed breaker",
+                        kind="spaces",
+                        hint="Of an interlock: where its kit puts it, most often next to the main.",
+                    ),
+                ),
+            ),
+            (
                 "Its times",
                 (
                     Ask("transfer_delay_s", "Waits before it transfers", "s"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from server.domain.backfed import backfed_in
 from server.domain.edits import free_spaces
 from server.domain.finding import Finding
 from server.domain.panel import Panel
@@ -15,7 +16,9 @@ from server.rules.editions import Rulebook
 from server.rules.neutral_bonds import on_old_three_wire_feeder
 from server.rules.ocpd import next_standard_a, standard_ratings_a
 from server.rules.reach import below
-from server.rules.words import a_rating, percent
+from server.rules.words import a_rating, listed, percent
+
+BACKFED_SPACES = 2
 
 
 def panel_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -39,14 +42,21 @@ def panel_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
 
 def _spare(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
     figure = rules.figure("spare_spaces")
-    free = len(free_spaces(site, panel))
+    # A back-fed breaker whose place was not read still takes two spaces of the panel.
+    unread = [s for s in backfed_in(site, panel.id) if not s.spaces]
+    free = max(0, len(free_spaces(site, panel)) - BACKFED_SPACES * len(unread))
+    beside = (
+        f", with two kept for the back-fed breaker of {listed([s.name for s in unread])}"
+        if unread
+        else ""
+    )
     if free < figure.value:
         yield made(
             "few-spare-spaces",
             "note",
             panel.id,
-            text=f"{panel.name} has {free} of {panel.spaces} spaces free. Spaces and amps are "
-            "separate limits: a full panel may still have amps to spare.",
+            text=f"{panel.name} has {free} of {panel.spaces} spaces free{beside}. Spaces and amps "
+            "are separate limits: a full panel may still have amps to spare.",
             mend="Leave two spaces free for what is forgotten, or plan a larger panel.",
             figure=figure,
             value=free,

@@ -244,7 +244,7 @@ def _interlock_place(site: Site, switch: TransferSwitch, rules: Rulebook) -> Ite
     """The back-fed breaker of an interlock takes two spaces, where its kit puts it."""
     for feeder in site.feeders:
         panel = site.panel_by_id.get(feeder.to_id)
-        if feeder.from_id != switch.id or panel is None:
+        if feeder.from_id != switch.id or panel is None or switch.spaces:
             continue
         pairs = set(pairs_of_spaces(free_spaces(site, panel)))
         if pairs & {(1, 3), (2, 4)} or feeder.breaker_a is not None:
@@ -258,7 +258,8 @@ def _interlock_place(site: Site, switch: TransferSwitch, rules: Rulebook) -> Ite
             panel.id,
             text=f"{where} free in {panel.name} for the breaker that {switch.name} holds. A kit "
             "fits one place only, in most panels the two spaces next to the main.",
-            mend="Read the kit’s sheet for the place it takes, and move what stands there.",
+            mend="Read the kit’s sheet for the place it takes, move what stands there, and enter "
+            "the space on the interlock.",
             figure=rules.figure("backfed_fastened"),
         )
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from server.domain.backfed import backfed_a
 from server.domain.circuit import Circuit
 from server.domain.panel import Panel, leg_of_space
 from server.domain.site import Site
 from server.domain.space_edits import other_breakers
+from server.domain.supply import Feeder, SolarArray, TransferSwitch
 from server.domain.topology import Bus, bus_of_panel
 from server.domain.working import Term, Working
 from server.physics.legs import System, amps_per_watt
@@ -79,13 +81,20 @@ def _slots(site: Site, panel: Panel) -> Iterator[Slot]:
             covered.update(circuit.spaces[1:])
     for part in other_breakers(site, panel):
         if part.spaces:
-            others.setdefault(part.spaces[0], []).append((part.id, part.name))
+            others.setdefault(part.spaces[0], []).append((part.id, _other_name(site, part)))
             covered.update(part.spaces[1:])
     for space in range(1, panel.spaces + 1):
         mine = tuple(sorted(circuits.get(space, ()), key=lambda c: c.half or ""))
         two = any(c.poles == 2 for c in mine) or space in others
         rows = 0 if space in covered else 2 if two and space + 2 in covered else 1
         yield Slot(space, rows, mine, tuple(others.get(space, ())))
+
+
+def _other_name(site: Site, part: Feeder | SolarArray | TransferSwitch) -> str:
+    """What stands beside the breaker of a feeder, of solar, or of what an interlock lets in."""
+    if isinstance(part, TransferSwitch):
+        return f"{part.name}: back-fed breaker {backfed_a(site, part):g} A, held by the interlock"
+    return part.name
 
 
 def connected_legs(site: Site, panel: Panel) -> tuple[Working, Working]:
