@@ -54,7 +54,7 @@ CALLS, RUNS, MAY_START_S, MUST_RUN_S, SINCE_DEFROST_S, DEFROST_UNTIL_S, SPEED = 
 """Columns of a unit's state."""
 
 FROST_F = (17.0, 38.0)
-_SUN_BTUH_PER_FT2 = 0.317
+SUN_BTUH_PER_FT2 = 0.317
 """1 W/m2 = 0.317 Btu/h ft2."""
 _MOST_EVENTS = 1000
 _QUICKEST = 1.0 / 400.0
@@ -89,14 +89,18 @@ def performance(outdoor_f: float, curve: Floats, first: int, last: int) -> tuple
 
 
 @njit(cache=True)
-def _targets(unit: Floats, heat_f: float, cool_f: float) -> tuple[float, float]:
-    """Temperatures at which a unit starts and stops calling. [F]"""
-    half = unit[BAND_F] / 2.0
-    if unit[SIGN] > 0.0:
-        middle = heat_f - unit[STAGE_F]
-        return middle - half, middle + half
-    middle = cool_f + unit[STAGE_F]
-    return middle + half, middle - half
+def targets(
+    sign: float, band_f: float, stage_f: float, heat_f: float, cool_f: float
+) -> tuple[float, float]:
+    """Temperatures at which a unit starts and stops calling. [F]
+
+    It takes the figures of a unit and not its row: a view of a row is counted by every processor.
+    """
+    if sign > 0.0:
+        middle = heat_f - stage_f
+        return middle - band_f / 2.0, middle + band_f / 2.0
+    middle = cool_f + stage_f
+    return middle + band_f / 2.0, middle - band_f / 2.0
 
 
 @njit(cache=True)
@@ -107,6 +111,26 @@ def set_points(room: Floats, hour: float) -> tuple[float, float]:
     if inside:
         return float(room[HEAT_BACK_F]), float(room[COOL_BACK_F])
     return float(room[HEAT_F]), float(room[COOL_F])
+
+
+@njit(cache=True)
+def set_points_at(room: Floats, since_midnight_s: float) -> tuple[float, float]:
+    """Set points so long after a midnight; no hour is needed where nothing is set back. [F]"""
+    if room[HEAT_F] == room[HEAT_BACK_F] and room[COOL_F] == room[COOL_BACK_F]:
+        return float(room[HEAT_F]), float(room[COOL_F])
+    heat_f, cool_f = set_points(room, (since_midnight_s % 86_400.0) / 3600.0)
+    return heat_f, cool_f
+
+
+@njit(cache=True)
+def ability_of(
+    outdoor_f: float, heat_w: float, load_w: float, curve: Floats, curve_ptr: Ints, u: int
+) -> tuple[float, float]:
+    """Heat that unit ``u`` moves at full speed, and its watts then. [Btu/h, W]"""
+    if curve_ptr[u + 1] > curve_ptr[u]:
+        capacity, coefficient = performance(outdoor_f, curve, curve_ptr[u], curve_ptr[u + 1])
+        return capacity, capacity / coefficient / BTU_PER_WH
+    return heat_w * BTU_PER_WH, load_w
 
 
 @njit(cache=True)
@@ -141,20 +165,18 @@ def rooms(
     """
     loss, store = room[LOSS], room[STORE]
     rate = loss / store
-    gain = room[GAIN] + room[SUN_FT2] * sun_wm2 * _SUN_BTUH_PER_FT2
+    gain = room[GAIN] + room[SUN_FT2] * sun_wm2 * SUN_BTUH_PER_FT2
     now_s, end_s, begin = at_s, at_s + dt_s, temp
-    heat_f, cool_f = set_points(room, ((at_s - midnight_s) % 86_400.0) / 3600.0)
+    heat_f, cool_f = set_points_at(room, at_s - midnight_s)
     quickest_h = dt_s / 3600.0 * _QUICKEST
     frost = FROST_F[0] <= outdoor_f <= FROST_F[1]
     fan_lives = True
     for n in range(count):
         u = units[n]
         asked[u] = took[u] = 0.0
-        ability[u, 0] = load_w[u] * params[u, COEFFICIENT] * BTU_PER_WH
-        ability[u, 1] = load_w[u]
-        if curve_ptr[u + 1] > curve_ptr[u]:
-            capacity, coefficient = performance(outdoor_f, curve, curve_ptr[u], curve_ptr[u + 1])
-            ability[u, 0], ability[u, 1] = capacity, capacity / coefficient / BTU_PER_WH
+        ability[u, 0], ability[u, 1] = ability_of(
+            outdoor_f, load_w[u] * params[u, COEFFICIENT], load_w[u], curve, curve_ptr, u
+        )
         if params[u, SIGN] == 0.0 and available[u] == 0.0:
             fan_lives = False
     for _ in range(_MOST_EVENTS):
@@ -170,7 +192,7 @@ def rooms(
             sign = params[u, SIGN]
             if sign == 0.0:
                 continue
-            start_f, stop_f = _targets(params[u], heat_f, cool_f)
+            start_f, stop_f = targets(sign, params[u, BAND_F], params[u, STAGE_F], heat_f, cool_f)
             if state[u, CALLS] < 0.5 and (start_f - temp) * sign >= 0.0:
                 state[u, CALLS] = 1.0
             elif state[u, CALLS] > 0.5 and (temp - stop_f) * sign >= 0.0:
@@ -227,7 +249,9 @@ def rooms(
             u = units[n]
             if params[u, SIGN] == 0.0:
                 continue
-            start_f, stop_f = _targets(params[u], heat_f, cool_f)
+            start_f, stop_f = targets(
+                params[u, SIGN], params[u, BAND_F], params[u, STAGE_F], heat_f, cool_f
+            )
             target = stop_f if state[u, CALLS] > 0.5 else start_f
             if (target - temp) * (after - target) >= 0.0:
                 settle = outdoor_f + heat / loss

@@ -11,7 +11,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from server.physics.rooms import rooms, set_points
+from server.physics.rooms import set_points
+from server.physics.steady_rooms import rooms_through
 from server.physics.water_heater import BAND_F, SET_F, T_LOWER, T_UPPER
 from server.simulate.cells import Cells
 from server.simulate.loads import PackedLoads
@@ -362,39 +363,36 @@ def _room_through(
     took: Singles,
 ) -> None:
     """Take one room, with the units that heat and cool it, through every cell."""
-    count, room = loads.model.shape[0], loads.zones[z]
+    count, room, starts = loads.model.shape[0], loads.zones[z], ledger[:, STARTS]
     units = np.flatnonzero(loads.zone_of == z)
-    asked_now, took_now, ability = np.zeros(count), np.zeros(count), np.zeros((count, 2))
+    mean_w, ability = np.zeros((2, count)), np.zeros((count, 2))
     u, _ = uniform(seed, loads.zone_stream[z], draw, 1 << 41)
     settle = ambient[0, 0] + room[2] / room[0]
     heat_f, cool_f = set_points(room, -loads.midnight_s / 3600.0 % 24.0)
     temp = min(max(settle, heat_f + u - 0.5), cool_f + u - 0.5)
     for segment in range(available.shape[0]):
-        for c in range(cells.segment_cell[segment], cells.segment_cell[segment + 1]):
-            temp = rooms(
-                temp,
-                room,
-                units,
-                units.shape[0],
-                state,
-                loads.params,
-                loads.stage_ptr,
-                loads.stages,
-                loads.load_w,
-                available[segment],
-                on_generator[segment],
-                ambient[c, 0],
-                ambient[c, 2],
-                cells.start_s[c],
-                cells.dt_s[c],
-                loads.midnight_s,
-                ability,
-                asked_now,
-                took_now,
-                ledger[:, STARTS],
-                room_wh,
-            )
-            room_f[c] = temp
-            for n in range(units.shape[0]):
-                asked[units[n], c] = asked_now[units[n]]
-                took[units[n], c] = took_now[units[n]]
+        temp = rooms_through(
+            temp,
+            room,
+            units,
+            state,
+            loads.params,
+            loads.stage_ptr,
+            loads.stages,
+            loads.load_w,
+            available[segment],
+            on_generator[segment],
+            ambient,
+            cells.start_s,
+            cells.dt_s,
+            cells.segment_cell[segment],
+            cells.segment_cell[segment + 1],
+            loads.midnight_s,
+            ability,
+            mean_w,
+            starts,
+            room_wh,
+            asked,
+            took,
+            room_f,
+        )
