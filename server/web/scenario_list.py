@@ -17,6 +17,7 @@ from server.store.cards import StoredSite
 from server.web import format as fmt
 from server.web import words
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
+from server.web.drawing.weather_curve import weather_curve
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, checked, typed
 from server.web.new_scenario import plain_day
@@ -145,6 +146,7 @@ def edit_page(
         hourly=hourly or Form({}),
         options=options_of(stored.site),
         lanes=lanes(stored.site, form.values),
+        curve=weather_curve(scenario),
         words=words,
         spare=spare,
     )

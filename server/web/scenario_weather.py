@@ -17,15 +17,30 @@ from server.domain.site import Site
 from server.exchange.circuit_block import decoded
 from server.exchange.hourly import FIELD, MOST_CHARS, read_hourly
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
+from server.web.drawing.weather_curve import weather_curve
 from server.web.edits import try_save
 from server.web.forms import typed
-from server.web.pages import redirect
-from server.web.scenario_form import form_of
+from server.web.pages import page_for, redirect, render
+from server.web.scenario_form import form_of, scenario_from
 from server.web.scenario_list import edit_page
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios")
 
 _WAVE: dict[str, Any] = {"hourly_f": (), "hourly_sun_share": ()}
+
+
+@router.get("/{scenario_id}/weather-curve")
+def show_curve(request: Request, stored: StoredSiteDep, scenario_id: str) -> Response:
+    """The curve of what stands in the form; nothing while that cannot be read."""
+    scenario = stored.site.scenario(scenario_id)
+    values = {**form_of(scenario).values, **typed(request.query_params)}
+    try:
+        told = scenario_from(values, scenario)
+    except SiteFileError:
+        return Response(status_code=204)
+    page = page_for(request, f"Edit {scenario.name}", stored=stored, said="")
+    curve = weather_curve(told)
+    return render(page, "scenarios/_weathercurve.html", scenario=scenario, curve=curve)
 
 
 @router.post("/{scenario_id}/weather")

@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from server.domain.errors import EditError
+from server.domain.errors import EditError, SiteFileError
 from server.domain.panel import leg_of_space
 from server.domain.site import Site
 from server.domain.space_edits import Placing, put_in_space
@@ -14,10 +14,10 @@ from server.store.cards import StoredSite
 from server.web.circuit_table import row_of
 from server.web.circuits import sheet_cautions
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
-from server.web.drawing.panel_spaces import connected_legs, panel_faces
+from server.web.drawing.panel_spaces import LegsThen, legs_after, panel_faces
 from server.web.edits import status_of, try_save
 from server.web.format import amps
-from server.web.forms import Form, typed
+from server.web.forms import Form, problems_of, typed
 from server.web.pages import page_for, redirect, render
 
 router = APIRouter(prefix="/sites/{site_id}/spaces")
@@ -56,6 +56,23 @@ def show_spaces(request: Request, stored: StoredSiteDep, moved: str = "") -> Res
     panel_id = stored.site.panels[0].id if stored.site.panels else ""
     values = {"circuit": "", "panel_id": panel_id, "space": "", "revision": str(stored.revision)}
     return spaces_page(request, stored, Form(values), moved)
+
+
+@router.get("/preview")
+def preview_move(
+    request: Request, stored: StoredSiteDep, circuit: str = "", panel_id: str = "", space: str = ""
+) -> Response:
+    """What a move not yet made would do to the legs, or what is in its way."""
+    page = page_for(request, "Panel spaces", sheet="circuits", stored=stored, said="")
+    values = {"circuit": circuit, "panel_id": panel_id, "space": space}
+    then: tuple[LegsThen, ...] = ()
+    try:
+        placing = _placing(stored.site, values)
+        then = legs_after(stored.site, placing.site)
+        told = " ".join(_legs_said(one) for one in then) or "The legs stay as they are."
+    except (EditError, SiteFileError) as error:
+        told = problems_of(error)[0].message
+    return render(page, "circuits/_legsthen.html", then=then, told=told)
 
 
 @router.post("")
@@ -102,22 +119,16 @@ def _said(before: Site, placing: Placing, circuit_id: str) -> str:
         mine, other = after.circuit(circuit_id), after.circuit(partner_id)
         if mine.poles == 1 and leg_of_space(mine.spaces[0]) == leg_of_space(other.spaces[0]):
             told.append(f"It is now on the same leg as {other.name}, which shares its neutral.")
-    for panel_id in dict.fromkeys(s.circuit(circuit_id).panel_id for s in (before, after)):
-        told += _balance(before, after, panel_id)
+    told += [_legs_said(one) for one in legs_after(before, after)]
     return " ".join(told)
 
 
-def _balance(before: Site, after: Site, panel_id: str) -> list[str]:
-    """What the move did to the legs of a panel, where it did anything."""
-    panel = after.panel(panel_id)
-    pairs = zip(connected_legs(before, panel), connected_legs(after, panel), strict=True)
-    shown = [(amps(was.value), amps(now.value)) for was, now in pairs]
-    if all(was == now for was, now in shown):
-        return []
+def _legs_said(one: LegsThen) -> str:
     legs = ", ".join(
-        f"{leg} {was} to {now} A" for leg, (was, now) in zip(("L1", "L2"), shown, strict=True)
+        f"{leg} {amps(now)} to {amps(then)} A"
+        for leg, now, then in zip(("L1", "L2"), one.now_a, one.then_a, strict=True)
     )
-    return [f"Connected on {panel.name}: {legs}."]
+    return f"Connected on {one.panel.name}: {legs}."
 
 
 def _at(site: Site, circuit_id: str) -> str:

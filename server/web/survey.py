@@ -29,6 +29,8 @@ router = APIRouter(prefix="/sites/{site_id}/survey")
 
 CAUTIONS = ("planning-aid", "live-parts", "medical")
 _FIELDS = ("name", "area", "note", "traced", "photo")
+FEW_CIRCUITS = 50
+"""As many breakers as one still scrolls past; common practice, no source."""
 PHOTO_POLICY = "default-src 'none'; sandbox; frame-ancestors 'none'"
 """Nothing in a photo is a page: opened by itself it may load and run nothing."""
 
@@ -44,21 +46,30 @@ class TraceRow:
 
 @dataclass(frozen=True)
 class TracePanel:
-    """A panel with its breakers from the top down."""
+    """A panel with its breakers from the top down; ``open`` where they are listed at once."""
 
     panel: Panel
     rows: tuple[TraceRow, ...]
     traced: int
+    open: bool
 
 
 def trace_panels(site: Site) -> tuple[TracePanel, ...]:
-    """The panels that have breakers, each from its first space on."""
-    found = []
+    """The panels that have breakers, each from its first space on.
+
+    In a house of many breakers only the panel with the next one to trace is open.
+    """
+    found: list[TracePanel] = []
+    few = len(site.circuits) <= FEW_CIRCUITS
+    at_work = False
     for panel in site.panels:
         circuits = in_order(site, panel)
         if circuits:
             rows = tuple(TraceRow(c, row_of(c).spaces, row_of(c).legs) for c in circuits)
-            found.append(TracePanel(panel, rows, sum(c.traced == "traced" for c in circuits)))
+            left = any(c.traced == "not_yet" for c in circuits)
+            traced = sum(c.traced == "traced" for c in circuits)
+            found.append(TracePanel(panel, rows, traced, few or (left and not at_work)))
+            at_work = at_work or left
     return tuple(found)
 
 

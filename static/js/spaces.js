@@ -4,6 +4,36 @@
 let carried = null;
 let target = null;
 let byKeys = false;
+const tried = { timer: 0, asked: null, kept: [] };
+
+/* Dashed under the saved bars: the legs as the move would leave them. */
+function unghost() {
+  clearTimeout(tried.timer);
+  tried.asked?.abort();
+  for (const [ghost, saved] of tried.kept) ghost.replaceWith(saved);
+  tried.kept = [];
+}
+
+async function ghost(circuit, panel, space, begun) {
+  const { preview } = document.getElementById("moveform").dataset;
+  tried.asked = new AbortController();
+  let text;
+  try {
+    const query = new URLSearchParams({ circuit, panel_id: panel, space });
+    const answer = await fetch(`${preview}?${query}`, { signal: tried.asked.signal });
+    if (!answer.ok) return;
+    text = await answer.text();
+  } catch {
+    return; /* another space was asked of meanwhile, or the line dropped: nothing was promised */
+  }
+  const fresh = new DOMParser().parseFromString(text, "text/html");
+  for (const copy of fresh.querySelectorAll("[data-legs]")) {
+    const saved = document.querySelector(`.face [data-legs="${copy.dataset.legs}"]`);
+    saved.replaceWith(copy);
+    tried.kept.push([copy, saved]);
+  }
+  announce(`${begun} ${fresh.querySelector(".told").textContent.trim()}`);
+}
 
 function slots() {
   return [...document.querySelectorAll(".slot[data-space]")];
@@ -39,6 +69,7 @@ function nameOf(brk) {
 
 function aim(slot) {
   for (const old of document.querySelectorAll(".slot.target")) old.classList.remove("target");
+  unghost();
   target = slot;
   if (!slot) return;
   slot.classList.add("target");
@@ -49,7 +80,11 @@ function aim(slot) {
   const there = [...new Set([slot, ...(lower ? [lower] : [])].map(standsIn).filter(Boolean))];
   const leg = slot.closest("tr").querySelector(".legcol").textContent;
   const where = two ? `Spaces ${space}, ${space + 2}` : `Space ${space}, ${leg}`;
-  announce(`${where}: ${there.length ? `changes places with ${there.join(" and ")}` : "free"}.`);
+  const begun = `${where}: ${there.length ? `changes places with ${there.join(" and ")}` : "free"}.`;
+  announce(begun);
+  if (slot.contains(carried)) return;
+  const asked = [carried.dataset.circuit, slot.dataset.panel, String(space), begun];
+  tried.timer = setTimeout(() => ghost(...asked), 120);
 }
 
 function takeUp(brk) {
@@ -59,6 +94,7 @@ function takeUp(brk) {
 }
 
 function letGo(text) {
+  unghost();
   carried?.classList.remove("carried");
   for (const old of document.querySelectorAll(".slot.target")) old.classList.remove("target");
   carried = null;

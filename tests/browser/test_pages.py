@@ -23,10 +23,15 @@ GRAVE = {"serious", "critical"}
 # The only rule of axe that a change of theme can break.
 COLOURS_ONLY = {"runOnly": ["color-contrast"]}
 DOWNLOADS = ("plot.json", "plot.bin", "series.csv", "picture.svg")
-FRAGMENTS = ("verdict", "minute", "odds", "relief", "next-step")
-NOT_PAGES = {"/", "{}/site-file", "{}/buses/preview", "{}/house", "{}/survey/photos/{}"} | {
-    f"{{}}/scenarios/{{}}/{name}" for name in (*DOWNLOADS, *FRAGMENTS)
-}
+FRAGMENTS = ("weather-curve", "verdict", "minute", "odds", "relief", "next-step")
+NOT_PAGES = {
+    "/",
+    "{}/site-file",
+    "{}/buses/preview",
+    "{}/house",
+    "{}/survey/photos/{}",
+    "{}/spaces/preview",
+} | {f"{{}}/scenarios/{{}}/{name}" for name in (*DOWNLOADS, *FRAGMENTS)}
 each_page = pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
 
 

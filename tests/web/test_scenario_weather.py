@@ -6,6 +6,8 @@ from fastapi.testclient import TestClient
 
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
+from server.web.drawing.weather_curve import HEIGHT, WIDTH, weather_curve
+from tests.builders import double_throw_site
 
 ROWS = "\n".join(str(20 + h) for h in range(12))
 
@@ -69,3 +71,30 @@ def test_editing_the_scenario_keeps_its_table_and_its_pits(
     form = {"revision": "3", "pit_inflow_gpm": ""}
     assert browser.post(f"{root}/edit", data=form).status_code == 303
     assert sites.get(stored.id).site.scenario("out").pit_inflow_gpm is None
+
+
+def test_the_curve_follows_what_stands_in_the_form(browser: TestClient, stored: StoredSite) -> None:
+    root = f"/sites/{stored.id}/scenarios/out"
+    page = browser.get(f"{root}/edit").text
+    assert 'id="weathercurve"' in page
+    typed = {
+        "start": "2026-01-10T00:00", "span_h": "24", "weather.low_f": "10",
+        "weather.high_f": "30", "weather.hottest_hour": "15",
+    }  # fmt: skip
+    shown = browser.get(f"{root}/weather-curve", params=typed).text
+    assert "Coldest 10 °F at Sat 03:00, warmest 30 °F at Sat 15:00." in shown
+    flat = typed | {"weather.high_f": "10"}
+    assert "10 °F throughout." in browser.get(f"{root}/weather-curve", params=flat).text
+    wrong = browser.get(f"{root}/weather-curve", params=typed | {"weather.low_f": "90"})
+    assert wrong.status_code == 204
+
+
+def test_the_curve_is_the_temperature_of_the_run() -> None:
+    scenario = double_throw_site().scenario("out")
+    weather = scenario.weather.model_copy(update={"hourly_f": (20.0, 40.0, 30.0)})
+    short = scenario.model_copy(update={"weather": weather, "span_h": 2.0})
+    curve = weather_curve(short)
+    points = [tuple(map(float, p.split())) for p in curve.path.removeprefix("M").split("L")]
+    assert points[0] == (0.0, HEIGHT - 4)
+    assert min(y for _, y in points) == 4.0
+    assert points[-1] == (WIDTH, HEIGHT / 2)

@@ -149,3 +149,25 @@ def test_move_on_the_same_leg_tells_no_change_of_the_legs(browser: TestClient, s
     page = browser.get(path(made)).text
     assert "Circuit a is in space 10" in page
     assert "Connected on" not in page
+
+
+def preview(browser: TestClient, stored: StoredSite, circuit_id: str, space: str) -> str:
+    asked = {"circuit": circuit_id, "panel_id": "main", "space": space}
+    answer = browser.get(f"{path(stored)}/preview", params=asked)
+    assert answer.status_code == 200
+    return answer.text
+
+
+def test_a_move_not_yet_made_shows_the_legs_it_would_leave_and_saves_nothing(
+    browser: TestClient, sites: SiteStore
+):
+    loads = (circuit("a", "main", 9, load_w=1200), circuit("b", "main", 10, load_w=600))
+    made = sites.create(house(*loads))
+    shown = preview(browser, made, "a", "12")
+    assert "Connected on Panel main: L1 15.0 to 5.0 A, L2 0.0 to 10.0 A." in shown
+    assert 'data-legs="main"' in shown
+    assert "then L1 5.0 A, L2 10.0 A" in shown
+    assert "The legs stay as they are." in preview(browser, made, "a", "14")
+    assert "has spaces 1 to" in preview(browser, made, "a", "99")
+    assert "data-legs" not in preview(browser, made, "gone", "12")
+    assert sites.get(made.id).revision == made.revision

@@ -8,6 +8,8 @@ from server.domain.edits import put_circuit
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web.survey import trace_panels
+from tests.builders import with_parts
+from tests.grown import grown
 from tests.photos import jpeg, png
 from tests.web.conftest import form_in, problem_at
 
@@ -171,3 +173,15 @@ def test_a_wrong_reading_is_told_beside_its_field_and_loses_nothing(
         assert answer.status_code == 422
         assert problem_at(answer.text, next(iter(wrong)))
         assert 'value="kept"' in answer.text
+
+
+def test_only_the_panel_at_work_is_open_in_a_house_of_many_breakers(stored: StoredSite):
+    assert all(group.open for group in trace_panels(stored.site))
+    many = grown(stored.site, circuits=80)
+    groups = trace_panels(many)
+    assert [group.open for group in groups] == [True] + [False] * (len(groups) - 1)
+    first = {row.circuit.id for row in groups[0].rows}
+    done = tuple(
+        c.model_copy(update={"traced": "traced"}) if c.id in first else c for c in many.circuits
+    )
+    assert [g.open for g in trace_panels(with_parts(many, circuits=done))][:2] == [False, True]

@@ -17,6 +17,8 @@ from server.physics.legs import System, amps_per_watt
 from server.web.drawing.legbar import LegBar, leg_bar
 
 WIRE = {"L1": 0, "L2": 1}
+LEAST_CHANGE_A = 0.05
+"""Half of the last digit that is printed."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,37 @@ class PanelFace:
     free: int
     bar: LegBar
     workings: tuple[Working, ...]
+
+
+@dataclass(frozen=True)
+class LegsThen:
+    """The legs of a panel as saved, and as a move not yet made would leave them. [A]"""
+
+    panel: Panel
+    bar: LegBar
+    now_a: tuple[float, float]
+    then_a: tuple[float, float]
+
+
+def legs_after(before: Site, after: Site) -> tuple[LegsThen, ...]:
+    """The panels whose legs a move changes by what can be read off, in the order of the site."""
+    found = []
+    for panel in before.panels:
+        now, then = (
+            tuple(working.value for working in connected_legs(site, site.panel(panel.id)))
+            for site in (before, after)
+        )
+        if max(abs(a - b) for a, b in zip(now, then, strict=True)) < LEAST_CHANGE_A:
+            continue
+        bar = leg_bar(
+            l1_a=now[0],
+            l2_a=now[1],
+            limit_a=panel.rating_a,
+            before_a=(then[0], then[1]),
+            other_word="then",
+        )
+        found.append(LegsThen(panel, bar, (now[0], now[1]), (then[0], then[1])))
+    return tuple(found)
 
 
 def panel_faces(site: Site) -> tuple[PanelFace, ...]:
