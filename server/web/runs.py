@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Annotated
+from typing import Annotated, TypeVar, cast
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Query
@@ -22,14 +23,14 @@ from server.store.cards import StoredSite
 from server.web import format as fmt
 from server.web import run_page
 from server.web.deps import StoredSiteDep
-from server.web.drawing.gauge import gauges
+from server.web.drawing.gauge import Gauge, gauges
 from server.web.drawing.strip import day_cells
 from server.web.figures import day_time
 from server.web.house import read_minute
 from server.web.minute import inspect
 from server.web.odds_view import odds_view
 from server.web.overview import verdict_words
-from server.web.pages import page_for, render
+from server.web.pages import Page, page_for, render, render_text
 from server.web.plot_data import plot_data, plot_steps
 from server.web.relief import relief_view
 from server.web.run_charts import Shown, charts, lanes, shown_stretch
@@ -37,6 +38,8 @@ from server.web.run_picture import picture
 from server.web.scenario_choice import run_cautions
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios/{scenario_id}")
+
+Kept = TypeVar("Kept")
 
 
 @dataclass(frozen=True)
@@ -106,6 +109,18 @@ def _zoom_links(run: Run, shown: Shown, step: int, point_id: str) -> dict[str, s
     return {name: "" if to == shown else query(to) for name, to in ways.items()}
 
 
+def _once(run: Run, name: str, make: Callable[[], Kept]) -> Kept:
+    """What is the same at every look at a run: made at the first and kept with it."""
+    if name not in run.aside:
+        run.aside[name] = make()
+    return cast("Kept", run.aside[name])
+
+
+def _peaks(page: Page, run: Run, found: tuple[Gauge, ...]) -> str:
+    hours = run_page.hourly(run, found)
+    return render_text(page, "scenarios/_peaks.html", gauges=found, hours=hours)
+
+
 @router.get("")
 def run_sheet(
     request: Request, stored: StoredSiteDep, scenario_id: str, asked: AskedDep
@@ -131,7 +146,7 @@ def run_sheet(
     found = gauges(run)
     worst = run.verdict.worst
     main = next((g for g in found if worst and worst.point.bus_id == g.id), found[0])
-    stretches, stretch_count = run_page.stretches(run)
+    stretches, stretch_count = _once(run, "stretches", lambda: run_page.stretches(run))
     shown = shown_stretch(run, step, _time(asked.begin), _time(asked.to))
     now = inspect(run, step, asked.point)
     advice = advice_on(run)
@@ -149,7 +164,7 @@ def run_sheet(
         "stretches": stretches,
         "stretch_count": stretch_count,
         "gauges": found,
-        "hours": run_page.hourly(run, found),
+        "peaks": _once(run, "peaks", lambda: _peaks(page, run, found)),
         "dark": run_page.went_dark(run),
         "positions": run_page.positions_held(run),
         "sources": run_page.sources(run),

@@ -136,17 +136,10 @@ def _columns(
 def _outline(edges: Floats, base: float, heights: Floats) -> str:
     if np.allclose(heights, base, atol=0.05):
         return ""
-    parts = [f"M{edges[0]:.1f} {base:.1f}"]
-    level = ""
-    for i, height in enumerate(heights):
-        y = f"{height:.1f}"
-        if y != level:
-            if level:
-                parts.append(f"H{edges[i]:.1f}")
-            parts.append(f"V{y}")
-            level = y
-    parts.append(f"H{edges[-1]:.1f}V{base:.1f}Z")
-    return "".join(parts)
+    turns = np.flatnonzero(np.diff(np.round(heights, 1))) + 1
+    turned = zip(edges[turns].tolist(), heights[turns].tolist(), strict=True)
+    steps = "".join(f"H{x:.1f}V{y:.1f}" for x, y in turned)
+    return f"M{edges[0]:.1f} {base:.1f}V{heights[0]:.1f}{steps}H{edges[-1]:.1f}V{base:.1f}Z"
 
 
 def _patches(edges: Floats, limit: Floats, heights: Floats, over: NDArray[np.bool_]) -> str:
