@@ -11,6 +11,7 @@ from server.rules.checks.made import made
 from server.rules.demand.mapping import category_of
 from server.rules.editions import Figure, Rulebook, table_cite
 from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
+from server.rules.words import a_rating
 
 RESISTANCE_TANK = "water-heater"
 
@@ -24,8 +25,8 @@ def device_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
             "breaker-above-appliance",
             "warning",
             circuit.id,
-            text=f"{circuit.name} has a {circuit.breaker_a:g} A breaker; {most_a:g} A is the most "
-            f"for {what}.",
+            text=f"{circuit.name} has {a_rating(circuit.breaker_a)} breaker; {most_a:g} A is "
+            f"the most for {what}.",
             mend=f"Use a breaker of {most_a:g} A, unless a plate allows more.",
             figure=figure,
             value=circuit.breaker_a,
@@ -66,8 +67,8 @@ def _not_standard(circuit: Circuit, rules: Rulebook) -> Finding:
         "breaker-not-standard",
         "warning",
         circuit.id,
-        text=f"{circuit.name} is entered with a {circuit.breaker_a:g} A breaker, which is not a "
-        f"standard rating; the nearest: {near}.",
+        text=f"{circuit.name} is entered with {a_rating(circuit.breaker_a)} breaker, which is not "
+        f"a standard rating; the nearest: {near}.",
         mend="Read the number on its handle again.",
         figure=Figure("breakers", 1.0, "yes or no", table_cite("ratings", rules.edition)),
     )

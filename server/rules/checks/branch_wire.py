@@ -17,7 +17,7 @@ from server.rules.editions import Rulebook
 from server.rules.ocpd import largest_device_a, small_conductor_limit_a
 from server.rules.tables import Column, conductor
 from server.rules.wiring.ampacity import as_column
-from server.rules.words import amps, listed
+from server.rules.words import a_rating, amps, listed
 
 MOST_NAMES = 6
 
@@ -116,7 +116,7 @@ def _above_wire(
         "breaker-above-wire",
         "note" if enough else "blocking",
         circuit.id,
-        text=f"{circuit.name} has a {circuit.breaker_a:g} A breaker on {wire} wire; "
+        text=f"{circuit.name} has {a_rating(circuit.breaker_a)} breaker on {wire} wire; "
         f"{most[low]:g} A is the most that protects it{more}.",
         mend=f"It may stand {marked}: read both." if enough else mend,
         figure=rules.figure("branch_wire_protection"),

@@ -24,7 +24,7 @@ from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
 from server.rules.old_cables import THREE_WIRE_CATEGORIES, at_service
 from server.rules.tables import read_toml
-from server.rules.words import listed, percent
+from server.rules.words import a_rating, listed, percent
 
 FACTORS = {
     "vehicle": "vehicle_device_factor",
@@ -145,9 +145,9 @@ def _device_for_load(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     if needs_own_circuit(circuit, needed, rules):
         mend = f"{less}give what draws most a circuit of its own."
     elif name == "range_device_least_a":
-        mend = f"Use a {device:g} A breaker with wire for it."
+        mend = f"Use {a_rating(device)} breaker with wire for it."
     else:
-        mend = f"{less}use a {device:g} A breaker with wire for it."
+        mend = f"{less}use {a_rating(device)} breaker with wire for it."
     yield made(
         "device-below-load",
         "warning",
@@ -178,8 +178,8 @@ def _plugs_and_lights(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
             "plug-breaker-large",
             "warning",
             circuit.id,
-            text=f"{circuit.name} feeds lights or plugs from a {circuit.breaker_a:g} A breaker; "
-            f"{figure.value:g} A is the most for them, and less for common outlets and wire.",
+            text=f"{circuit.name} feeds lights or plugs from {a_rating(circuit.breaker_a)} breaker"
+            f"; {figure.value:g} A is the most for them, and less for common outlets and wire.",
             mend="Read the breaker and the outlets: 15 A or 20 A is usual.",
             figure=figure,
             value=circuit.breaker_a,

@@ -7,16 +7,18 @@ from collections.abc import Iterator
 from server.domain.edits import free_spaces, pairs_of_spaces
 from server.domain.errors import InputError
 from server.domain.finding import Finding
+from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import Feeder, Generator, TransferSwitch
 from server.rules.checks.made import made
+from server.rules.demand.outlets import outside_area
 from server.rules.demand.ratings import VOLTS, feeder_device_a
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a
 from server.rules.reach import above
 from server.rules.wiring.ampacity import as_column
 from server.rules.wiring.feeder import segment_ampacity
-from server.rules.words import listed, percent
+from server.rules.words import a_rating, listed, percent
 
 
 def source_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -50,8 +52,8 @@ def _feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 "device-above-ampacity",
                 "blocking",
                 feeder.id,
-                text=f"{feeder.name} is entered as carrying {carried:g} A, behind a "
-                f"{device:g} A device; {most:g} A is the most that protects it.",
+                text=f"{feeder.name} is entered as carrying {carried:g} A, behind "
+                f"{a_rating(device)} device; {most:g} A is the most that protects it.",
                 mend=f"Use a device of {most:g} A or less, or larger wire.",
                 figure=figure,
                 value=device,
@@ -93,9 +95,9 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 "service-under-100",
                 "warning",
                 service.id,
-                text=f"{service.name} has a {service.main_a:g} A main; one dwelling needs "
+                text=f"{service.name} has {a_rating(service.main_a)} main; one dwelling needs "
                 f"{least.value:g} A or more.",
-                mend=f"Plan a {least.value:g} A service, or ask whether the old one may stay.",
+                mend=f"Plan {a_rating(least.value)} service, or ask whether the old one may stay.",
                 figure=least,
                 value=service.main_a,
                 limit=least.value,
@@ -115,10 +117,24 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 "standby-sign",
                 "note",
                 service.id,
-                text=f"{service.name} needs a sign that names each standby source and where it is.",
-                mend="Print the label text and fix it durably at the service.",
+                text=_sign_words(site, service.name, rules),
+                mend="Print the label text and fix it durably at that disconnect."
+                if rules.on("emergency_disconnect")
+                else "Print the label text and fix it durably at the service.",
                 figure=rules.figure("standby_sign"),
             )
+
+
+def _sign_words(site: Site, service: str, rules: Rulebook) -> str:
+    """Where the sign stands and what it says: since 2020 at a dwelling's emergency disconnect."""
+    if not rules.on("emergency_disconnect"):
+        return f"{service} needs a sign that names each standby source and where it is."
+    names = listed([g.name for g in site.generators if not g.portable])
+    return (
+        f"The emergency disconnect of {service} outdoors (230.85) needs a sign that tells where "
+        f"the disconnect, or the means to stop the engine, of each permanently installed standby "
+        f"source is: {names}. Without such a disconnect it stands at the service equipment."
+    )
 
 
 def _signed(site: Site, rules: Rulebook) -> bool:
@@ -264,6 +280,14 @@ def _interlock_place(site: Site, switch: TransferSwitch, rules: Rulebook) -> Ite
         )
 
 
+def _of_a_dwelling(site: Site, panel: Panel) -> bool:
+    """Whether a panel feeds rooms of a dwelling; one of a shed or a shared stair does not."""
+    mine = [c for c in site.circuits if c.panel_id == panel.id]
+    if not mine:
+        return not panel.detached_building
+    return any(not outside_area(site, c, {}) for c in mine)
+
+
 def _surge_at_feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
     """Panels on a feeder of a dwelling, once for the site."""
     if not rules.on("surge_feeders"):
@@ -272,7 +296,8 @@ def _surge_at_feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
     fed = [
         p.name
         for p in site.panels
-        if any(
+        if _of_a_dwelling(site, p)
+        and any(
             not panels.isdisjoint(above(site, f.from_id)) for f in site.feeders_into.get(p.id, ())
         )
     ]

@@ -8,7 +8,7 @@ from server.domain.site import Site
 from server.rules.demand.general import open_questions
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
-from server.rules.demand.mapping import Facts, dwelling_of, leg_of
+from server.rules.demand.mapping import Facts, category_of, counted_va, dwelling_of, leg_of
 from server.rules.demand.ratings import VOLTS
 from server.rules.demand.reach import Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
@@ -179,7 +179,7 @@ def _running(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tup
         Load(
             f"{c.circuit.name}: {a.name}",
             "individual",
-            a.load_w / a.power_factor,
+            counted_va(a, category_of(a)),
             volts=float(a.volts),
             leg=leg_of(c, a) if a.volts == ONE_LEG_V else None,
         )

@@ -33,13 +33,18 @@ def standard_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
     heat_va, cool_va = sum_va(heat), sum_va(cool)
     raised = cool_va < heat_va < cool_va * motor.value
     cooling = bool(cool) and cool_va * motor.value > heat_va
-    fan_lines = tuple(counted(d, fixed.value, fixed.cite, "runs with both") for d in fan)
+    turning = rules.figure("motor_load")
+    fan_lines = tuple(counted(d, turning.value, turning.cite, "runs with both") for d in fan)
     if cooling:
         factor = motor.value if raised else 1.0
         lines = [counted(d, factor, motor.cite) for d in cool]
         lines += _omitted(heat, motor, "cooling is larger")
         return HvacSide((*lines, *fan_lines), (*cool, *fan), raised)
-    lines = [counted(d, fixed.value, fixed.cite) for d in heat]
+    lines = [
+        counted(d, own.value, own.cite)
+        for d in heat
+        for own in (turning if d.category == "heat_pump" else fixed,)
+    ]
     lines += _omitted(cool, motor, "heating is larger")
     return HvacSide((*lines, *fan_lines), (*heat, *fan))
 

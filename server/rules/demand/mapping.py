@@ -19,6 +19,7 @@ from server.rules.tables import read_toml
 
 MOTOR_CATEGORIES = ("heat_pump", "cooling")
 NO_MOTOR_CATEGORIES = ("cooking", "dryer", "vehicle", "central_heat", "room_heat", "storage_heat")
+KW_AS_KVA = ("cooking", "dryer")
 NOT_LOADS = ("general", "small_appliance", "laundry")
 
 
@@ -242,8 +243,15 @@ def _loads(site: Site, carried: Carried, facts: Facts, rules: Rulebook) -> list[
     return found
 
 
+def counted_va(appliance: Appliance, category: str) -> float:
+    """Nameplate volt-amperes; a dryer and cooking equipment count kW as kVA (220.54, 220.55)."""
+    if category in KW_AS_KVA:
+        return appliance.load_w
+    return appliance.load_w / appliance.power_factor
+
+
 def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, new: bool) -> Load:
-    va = appliance.load_w / appliance.power_factor
+    va = counted_va(appliance, category)
     own = "individual" if category == "unknown" else category
     row = kind_row(appliance.kind) or {}
     motor = own in MOTOR_CATEGORIES or (
@@ -252,7 +260,7 @@ def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, 
     continuous = own == "vehicle" or bool(row.get("continuous"))
     if category == "unknown":
         continuous = carried.circuit.continuous
-    part = appliance.part_120_w / appliance.power_factor
+    part = appliance.part_120_w * (va / appliance.load_w if appliance.load_w else 0.0)
     has_leg = appliance.volts == 120 or part > 0
     return Load(
         name=appliance.name,
@@ -273,7 +281,7 @@ def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, 
 def _cooking(appliances: list[Appliance], *, group: str, new: bool) -> list[Load]:
     """Cooking appliances of one circuit count as one (a cooktop and its ovens: Note 4)."""
     notes = read_toml("cooking")["notes"]
-    total = sum(a.load_w / a.power_factor for a in appliances)
+    total = sum(counted_va(a, "cooking") for a in appliances)
     covered = notes["least_kw"] * 1000 < total <= notes["largest_kw"] * 1000
     name = " with ".join(a.name for a in appliances)
     category = "cooking" if covered else "individual"
