@@ -6,11 +6,16 @@ answer for two panels in a shared cellar in forums.mikeholt.com thread 9979.
 
 from __future__ import annotations
 
+import pytest
+
 from server.domain.panel import Panel
 from server.domain.supply import Feeder
+from server.domain.topology import bus_of_circuit
 from server.rules.check import check_site
 from server.rules.demand.report import demand_of
 from server.rules.editions import rulebook
+from server.rules.mends.recheck import offers
+from tests import builders
 from tests.builders import with_parts
 from tests.rules.check_sites import HOUSE, codes, found, of_kind, plain
 
@@ -64,14 +69,44 @@ def test_one_dwelling_has_nothing_in_common():
     assert CODE not in codes(two_family(stair_place="outbuilding"))
 
 
-def test_the_mend_feeds_them_from_ahead_and_clears_it():
-    for site, change in (
-        (two_family(), "a house panel on Service grid for what Panel main feeds of it"),
-        (two_family(house_panel="below"), "House panel fed from Service grid"),
-    ):
-        (finding,) = [f for f in check_site(site, recheck=True).findings if f.code == CODE]
-        assert finding.recheck is not None
-        assert (finding.recheck.change, finding.recheck.clears) == (change, True)
+@pytest.mark.parametrize(
+    ("where", "change"),
+    [
+        (
+            "none",
+            "a house panel for what Panel main feeds of it, on a feed of its own from the meter "
+            "with wire for it",
+        ),
+        (
+            "below",
+            "panels of the house for what House panel feeds of it, on a feed of its own from the "
+            "meter with wire for it",
+        ),
+    ],
+)
+def test_the_mend_feeds_them_from_ahead_and_clears_it(where, change):
+    report = check_site(two_family(house_panel=where), recheck=True)
+    (finding,) = [f for f in report.findings if f.code == CODE]
+    assert finding.recheck is not None
+    assert (finding.recheck.change, finding.recheck.clears) == (change, True)
+    assert finding.recheck.brings == ()
+
+
+def test_a_pump_that_must_run_stays_on_the_generator_by_the_mend():
+    """The switch and the panel behind it are set beside a second time, on the same set."""
+    base = builders.backed_up_site(scenarios=())
+    den = of_kind("den", "backed", (9,), "plugs")
+    hall = of_kind("hall", "main", (10,), "plugs")
+    pump = of_kind("pump", "backed", (12,), "sump-pump").model_copy(
+        update={"place": "common_area", "load_class": "must_serve"}
+    )
+    site = with_parts(base, circuits=(den, hall, pump))
+    (offer,) = offers(site, found(site, CODE), rulebook("2023"))
+    moved = offer.site.circuit("pump")
+    assert moved.panel_id == "house-backed"
+    assert bus_of_circuit(offer.site)["pump"].kind == "backed_up"
+    assert CODE not in codes(offer.site)
+    assert {f.from_id for f in offer.site.feeders_into["house-ats"]} == {"house-main", "set"}
 
 
 def test_the_dwelling_panel_still_carries_its_whole_dwelling_beside_a_house_panel():

@@ -1,88 +1,104 @@
-"""The mend of common circuits on the equipment of one dwelling: a panel of the house."""
+"""The mend of common circuits on the equipment of one dwelling: equipment of the house."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
+from server.domain.base import MAX_NAME
 from server.domain.edits import new_id, with_changes
 from server.domain.finding import Finding
 from server.domain.site import Site
+from server.domain.supply import Feeder
 from server.rules.checks.common_area import common_circuits, dwelling_panels
-from server.rules.demand.ratings import feeder_device_a
 from server.rules.editions import Rulebook
-from server.rules.mends.offer import Maker, Offer, changed
-from server.rules.reach import above
+from server.rules.mends.offer import Maker, Offer
+from server.rules.reach import above, below
+
+COPIED = ("panels", "transfer_switches", "double_throws")
 
 
 def house_panel(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
-    """A panel for the common circuits, fed from ahead of every dwelling's own panel.
+    """A panel of the house for the common circuits, fed as the dwelling's own panel is.
 
-    A common panel with one feed has that feed moved; one with several is for a person to plan.
+    Everything between it and the sources that also feeds a dwelling is set beside a second time,
+    so that a circuit kept through an outage stays kept; what feeds the common panel alone stays.
     """
     panel = site.panel(finding.element_id)
     tenants = {p.id for p in dwelling_panels(site, panel)}
-    start = _clear_of(site, panel.id, tenants)
-    into = site.feeders_into.get(panel.id, ())
-    if start is None or not into:
-        return
-    if panel.id not in tenants:
-        if len(into) == 1 and into[0].from_id in tenants:
-            yield Offer(
-                f"{panel.name} fed from {site.name_of[start]}",
-                changed(site, "feeders", [into[0].id], from_id=start, spaces=()),
-            )
-        return
-    common = {c.id for c in common_circuits(site, panel)}
     taken = set(site.name_of)
-    own_id = new_id("House panel", taken)
-    own = panel.model_copy(
-        update={
-            "id": own_id,
-            "name": "House panel",
-            "floor_area_ft2": None,
-            "main_a": panel.main_a or feeder_device_a(site, into[0]) or panel.rating_a,
-            "neutral_bonded": start in {s.id for s in site.services},
-        }
+    twice: dict[str, str] = {}
+    for element_id in sorted(above(site, panel.id)):
+        if _is_shared(site, element_id, tenants):
+            twice[element_id] = new_id(f"house-{element_id}", taken)
+            taken.add(twice[element_id])
+    if not twice:
+        return
+    changes: dict[str, Any] = {
+        group: (
+            *getattr(site, group),
+            *(
+                part.model_copy(update=_as_of_the_house(group, twice[part.id], part.name))
+                for part in getattr(site, group)
+                if part.id in twice
+            ),
+        )
+        for group in COPIED
+    }
+    common = {c.id for c in common_circuits(site, panel)} if panel.id in twice else set()
+    changes["circuits"] = tuple(
+        c.model_copy(update={"panel_id": twice[panel.id]}) if c.id in common else c
+        for c in site.circuits
     )
-    feeder = into[0].model_copy(
-        update={
-            "id": new_id(f"to-{own_id}", taken | {own_id}),
-            "name": "House panel feeder",
-            "from_id": start,
-            "to_id": own_id,
-            "to_input": None,
-            "breaker_a": feeder_device_a(site, into[0]),
-            "spaces": (),
-        }
-    )
-    circuits = tuple(
-        c.model_copy(update={"panel_id": own_id}) if c.id in common else c for c in site.circuits
-    )
+    changes["feeders"] = tuple(_feeders(site, panel.id, twice, taken))
+    name = "a house panel" if panel.id in twice else "panels of the house"
     yield Offer(
-        f"a house panel on {site.name_of[start]} for what {panel.name} feeds of it",
-        with_changes(
-            site,
-            panels=(*site.panels, own),
-            feeders=(*site.feeders, feeder),
-            circuits=circuits,
-        ),
+        f"{name} for what {panel.name} feeds of it, on a feed of its own from the meter with wire "
+        "for it",
+        with_changes(site, **changes),
     )
 
 
-def _clear_of(site: Site, element_id: str, tenants: set[str]) -> str | None:
-    """The nearest element ahead that no dwelling's panel feeds, sets left out."""
-    sets = {g.id for g in site.generators}
-    queue, seen = [element_id], {element_id}
-    while queue:
-        for feeder in site.feeders_into.get(queue.pop(0), ()):
-            here = feeder.from_id
-            if here in sets or here in seen:
-                continue
-            if above(site, here).isdisjoint(tenants):
-                return here
-            seen.add(here)
-            queue.append(here)
-    return None
+def _is_shared(site: Site, element_id: str, tenants: set[str]) -> bool:
+    """Whether a part is a dwelling's or fed from one, and feeds a dwelling itself."""
+    if above(site, element_id).isdisjoint(tenants):
+        return False
+    here = below(site, element_id)
+    return any(c.panel_id in here and c.place != "common_area" for c in site.circuits)
+
+
+def _as_of_the_house(group: str, part_id: str, name: str) -> dict[str, Any]:
+    changes: dict[str, Any] = {"id": part_id, "name": f"{name}, house"[:MAX_NAME]}
+    if group == "panels":
+        changes["floor_area_ft2"] = None
+    return changes
+
+
+def _feeders(site: Site, panel_id: str, twice: dict[str, str], taken: set[str]) -> Iterator[Feeder]:
+    """The site's feeders, those of the common panel alone moved over, and those of the copies.
+
+    The wire of a copy is still to be chosen.
+    """
+    own = above(site, panel_id) - set(twice)
+    for feeder in site.feeders:
+        start = twice.get(feeder.from_id, feeder.from_id)
+        yield feeder.model_copy(update={"from_id": start}) if feeder.to_id in own else feeder
+        if feeder.to_id not in twice:
+            continue
+        copied = new_id(f"house-{feeder.id}", taken)
+        taken.add(copied)
+        yield feeder.model_copy(
+            update={
+                "id": copied,
+                "name": f"{feeder.name}, house"[:MAX_NAME],
+                "from_id": start,
+                "to_id": twice[feeder.to_id],
+                "spaces": feeder.spaces if start != feeder.from_id else (),
+                "segments": (),
+                "ampacity_a": None,
+                "neutral_ampacity_a": None,
+            }
+        )
 
 
 HOUSE_PANEL_MENDS: dict[str, Maker] = {"common-area-on-a-dwelling": house_panel}
