@@ -6,6 +6,7 @@ from fastapi import APIRouter
 
 from server.web import (
     appliances,
+    bench,
     bulk,
     buses,
     buses_likely,
@@ -63,6 +64,7 @@ for part in (
     runs,
     demand,
     wiring,
+    bench,
     findings,
     clamp,
     survey,

@@ -60,6 +60,13 @@ SHEETS = (
     Sheet("scenario-edit", "{site}/scenarios/{scenario}/edit"),
     Sheet("demand", "{site}/demand", ("planning-aid", "live-parts", "result")),
     Sheet("wiring", "{site}/wiring", ("planning-aid", "live-parts", "bond", "grounding")),
+    Sheet(
+        "wiring-bench",
+        "{site}/wiring/bench?noncontinuous_a=48&neutral_a=20&pieces.0.run_ft=190&pieces.1.run_ft=35"
+        "&pieces.1.kind=emt&pieces.1.bends=90+90+90+90+90&also.0.count=4&also.0.size=12",
+        ("planning-aid", "live-parts", "bond", "grounding"),
+    ),
+    Sheet("wiring-bench-empty", "{site}/wiring/bench", ("planning-aid", "live-parts", "bond")),
     Sheet("findings", "{site}/findings", ("planning-aid", "live-parts", "bond")),
     Sheet("survey", "{site}/survey", ("planning-aid", "live-parts")),
     Sheet("survey-breaker", "{site}/survey/breakers/{circuit}", ("planning-aid", "live-parts")),

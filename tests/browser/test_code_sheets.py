@@ -29,9 +29,40 @@ def test_print_shows_how_every_feeder_and_finding_was_worked_out(page: Page, sit
             expect(one.locator(inside).first).to_be_visible()
 
 
-def test_the_bench_answers_while_one_types_and_names_the_range(page: Page, site_id: str):
-    page.goto(f"/sites/{site_id}/wiring")
-    page.get_by_label("One-way length").fill("280")
+def test_the_bench_answers_while_one_types_and_keeps_its_address(page: Page, site_id: str):
+    page.goto(f"/sites/{site_id}/wiring/bench")
+    expect(page.locator("#bench")).to_contain_text("Nothing stands on the bench yet")
+    page.get_by_label("Load", exact=True).fill("40")
+    page.get_by_label("One-way length").first.fill("280")
     expect(page.locator("#bench .lead")).to_contain_text("4 copper on a 40 A device")
-    page.get_by_label("One-way length").fill("280000")
-    expect(page.locator("#bench")).to_contain_text("0 to 20,000 ft")
+    page.wait_for_url("**/wiring/bench?*pieces.0.run_ft=280*")
+    page.reload()
+    expect(page.locator("#bench .lead")).to_contain_text("4 copper on a 40 A device")
+    expect(page.get_by_label("One-way length").first).to_have_value("280")
+
+
+def test_the_bench_names_the_range_beside_the_field_while_one_types(page: Page, site_id: str):
+    page.goto(f"/sites/{site_id}/wiring/bench?noncontinuous_a=40&pieces.0.run_ft=280")
+    length = page.get_by_label("One-way length").first
+    length.fill("280000")
+    beside = page.locator("[id='p-pieces.0.run_ft']")
+    expect(beside).to_contain_text("0 to 20,000 ft")
+    expect(length).to_have_attribute("aria-invalid", "true")
+    expect(length).to_have_value("280000")
+    length.fill("28")
+    expect(page.locator("#bench .lead")).to_contain_text("8 copper on a 40 A device")
+    expect(beside).to_have_count(0)
+    expect(length).not_to_have_attribute("aria-invalid", "true")
+    expect(length).to_have_attribute("aria-describedby", "h-pieces.0.run_ft")
+
+
+def test_a_second_segment_is_one_fold_away(page: Page, site_id: str):
+    page.goto(f"/sites/{site_id}/wiring/bench?noncontinuous_a=40&pieces.0.run_ft=280")
+    page.get_by_text("Segment 2, of another wire").click()
+    second = page.locator("[id='f-pieces.1.run_ft']")
+    second.fill("60")
+    expect(page.locator("#bench")).to_contain_text("The whole run drops")
+    page.emulate_media(media="print")
+    expect(second).to_be_visible()
+    expect(page.locator("[id='f-pieces.3.run_ft']")).not_to_be_visible()
+    expect(page.locator("#bench details tbody").first).to_be_visible()

@@ -14,7 +14,6 @@ from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web.code_choice import EDITIONS
 from server.web.findings import all_found
-from server.web.wiring import BENCH_START, bench_answer
 from tests.builders import backed_up_site, normal_only_site, with_parts
 from tests.web.conftest import form_in
 
@@ -85,91 +84,6 @@ def test_every_worksheet_line_names_its_section(browser: TestClient, farm: Store
             for line in sheet.lines:
                 assert line.cite.section
                 assert line.cite.section in page
-
-
-def test_bench_answers_the_hand_sum(browser: TestClient, farm: StoredSite):
-    page = browser.get(
-        f"/sites/{farm.id}/wiring",
-        params={"run_ft": "150", "noncontinuous_a": "80", "device_a": "100", "terminal_c": "75"},
-        headers={"HX-Request": "true", "HX-Request-Type": "partial"},
-    ).text
-    assert page.lstrip().startswith('<div id="bench"')
-    # 2 x 150 ft x 0.245 ohm/kft x 80 A / 1000 = 5.88 V, 2.45 %: 3 copper, 100 A at 75 C.
-    assert "3 copper" in page
-    assert "5.88 V" in page
-    assert "2.45 %" in page
-
-
-RANGES_SAID = {
-    "run_ft": "0 to 20,000 ft",
-    "noncontinuous_a": "0 to 6,000 A",
-    "continuous_a": "0 to 6,000 A",
-    "start_a": "0 to 5,000 A",
-    "volts": "12 to 600 V",
-    "power_factor": "0.05 to 1",
-    "drop_percent": "0.1 to 50 %",
-    "device_a": "1 to 1,200 A",
-    "sets": "1 to 6, whole",
-    "ambient_c": "−40 to 85 °C",
-    "current_carrying": "1 to 1,000, whole",
-    "neutral_a": "0 to 6,000 A",
-    "metal": "copper and aluminum",
-    "reckoning": "dc resistance, impedance at the power factor and the larger of both",
-    "terminal_c": "by 110.14(C), 60 °C and 75 °C",
-    "letters": "THWN-2, XHHW-2, THWN and NM-B",
-    "conduit": "PVC, aluminum and steel",
-    "whole_dwelling": "no and yes: all of one dwelling",
-}
-
-
-def test_every_field_of_the_bench_has_a_range_here(browser: TestClient, farm: StoredSite):
-    page = browser.get(f"/sites/{farm.id}/wiring").text
-    form = page[page.index('class="benchform"') :]
-    names = set(re.findall(r' name="(\w+)"', form[: form.index("</form>")]))
-    assert names - {"edition"} == set(RANGES_SAID)
-
-
-@pytest.mark.parametrize("typed", ["minus ten", "-41", "99999999", "nan", "inf", "1e400"])
-@pytest.mark.parametrize("field", RANGES_SAID)
-def test_bench_refuses_what_it_does_not_know_with_the_range(field: str, typed: str):
-    form, answer = bench_answer({**BENCH_START, field: typed}, normal_only_site())
-    assert answer is None
-    assert RANGES_SAID[field] in form.problem(field)
-    assert form.value(field) == typed
-
-
-@pytest.mark.parametrize(("field", "typed"), [(name, "-41") for name in RANGES_SAID])
-def test_bench_names_the_range_beside_every_field_and_keeps_what_was_typed(
-    browser: TestClient, farm: StoredSite, field: str, typed: str
-):
-    answer = browser.get(f"/sites/{farm.id}/wiring", params={field: typed})
-    assert answer.status_code == 200
-    beside = re.search(rf'id="p-{field}">.*?<span>(.*?)</span>', answer.text, re.S)
-    assert beside is not None
-    assert RANGES_SAID[field] in beside[1]
-    assert 'id="bench"' in answer.text
-    if "Write a number" in beside[1]:
-        assert f'value="{typed}"' in answer.text
-
-
-@pytest.mark.parametrize(
-    ("field", "typed", "said"),
-    [
-        ("noncontinuous_a", "0", "above 0 A"),
-        ("device_a", "30", "asks for 40 A"),
-        ("sets", "2.5", "whole"),
-        ("noncontinuous_a", "1500", "end at 1,200 A"),
-    ],
-)
-def test_bench_says_beside_the_field_what_is_wrong_and_keeps_it(
-    browser: TestClient, farm: StoredSite, field: str, typed: str, said: str
-):
-    answer = browser.get(f"/sites/{farm.id}/wiring", params={field: typed})
-    assert answer.status_code == 200
-    beside = re.search(rf'id="p-{field}">.*?<span>(.*?)</span>', answer.text, re.S)
-    assert beside is not None
-    assert said in beside[1]
-    assert f'value="{typed}"' in answer.text
 
 
 def test_findings_filter_by_severity_and_words(browser: TestClient, farm: StoredSite):
@@ -280,22 +194,6 @@ def test_every_feeder_tells_how_it_was_worked_out_with_sections(
     heads = page[page.index("<thead>") : page.index("</thead>")]
     for section in ("Table 310.16", "110.14(C)", "220.61", "250.122", "240.4"):
         assert section in heads
-
-
-def test_the_bench_writes_areas_whole_and_says_where_the_83_percent_rule_ends(
-    browser: TestClient, farm: StoredSite
-):
-    page = browser.get(
-        f"/sites/{farm.id}/wiring",
-        params={"device_a": "80", "start_a": "48", "whole_dwelling": "on"},
-    ).text
-    assert "on an 80 A device" in page
-    assert "e+04" not in page
-    assert "Wanted 16,5" in page or "Wanted 10,380 cmil" in page
-    assert "The 83 % rule is not used: it is for devices from 100 A to 400 A" in page
-    assert "While the motor starts, running by dc" in page
-    hundred = {"device_a": "100", "whole_dwelling": "on"}
-    assert "is not used" not in browser.get(f"/sites/{farm.id}/wiring", params=hundred).text
 
 
 def test_the_schedule_says_what_a_neutral_not_entered_is_taken_as(

@@ -50,9 +50,25 @@ def ambient_factor(*, ambient_c: float, column: Column) -> float:
     """
     rows = read_toml("ambient")["rows"]
     allowed = [r for r in rows if r["factor"][COLUMNS.index(column)] > 0]
-    within(ambient_c, -40, allowed[-1]["ambient_c"], field="ambient_c", unit="°C")
+    coldest, hottest = -40.0, float(allowed[-1]["ambient_c"])
+    if not coldest <= ambient_c <= hottest:
+        raise InputError(
+            f"Wire rated {column} °C lies in air from {both_degrees(coldest)} to "
+            f"{both_degrees(hottest)}; {both_degrees(ambient_c)} was given.",
+            field="ambient_c",
+        )
     row = next(r for r in rows if ambient_c <= r["ambient_c"])
     return float(row["factor"][COLUMNS.index(column)])
+
+
+def both_degrees(celsius: float) -> str:
+    """A temperature in Fahrenheit with Celsius beside it.
+
+    >>> both_degrees(30), both_degrees(-40)
+    ('86 °F (30 °C)', '−40 °F (−40 °C)')
+    """
+    fahrenheit = f"{round(celsius * 1.8 + 32.0, 1):g} °F ({round(celsius, 1):g} °C)"
+    return fahrenheit.replace("-", "−")
 
 
 def bundle_factor(current_carrying: int) -> float:

@@ -73,9 +73,10 @@ class PieceAnswer:
     """What one segment comes to.
 
     ``least_size`` is the smallest that carries, None where none here does; ``counted`` the
-    current-carrying wires its ampacity stands on. ``raceways`` hold one set with its ground and
-    what lies beside it, empty for a cable; ``own_fill`` is of the trade size given. ``pulls`` are
-    the bends after which a pull point is needed, ``box`` the least one there.
+    current-carrying wires its ampacity stands on. ``neutral_size`` is the least one;
+    the drop and the ``raceways`` take one as large as the hots. They hold one set with its ground
+    and what lies beside it, and are empty for a cable; ``own_fill`` is of the trade size given.
+    ``pulls`` are the bends after which a pull point is needed, ``box`` the least one there.
     """
 
     piece: Piece

@@ -133,6 +133,8 @@ def _part(run: Run, piece: Piece, device_a: float, rules: Rulebook) -> _Part:
         current_carrying=1 if piece.nipple else counted(run, piece),
         conduit=piece.conduit,
     )
+    if piece.size is not None:
+        run_ampacity(piece.size, own, device_a, rules)
     try:
         least = smallest_that_carries(own, device_a, rules)
     except InputError:
@@ -212,7 +214,8 @@ def _answer(part: _Part, size: str, reason: str, device_a: float, rules: Ruleboo
     drop = run_drop(own, [part.stretch(size)], rules)
     neutral = least_neutral(own, device_a, size, rules)
     ground_size, ground = _ground(part, size, device_a, rules)
-    wires = wires_in(own, piece, hot=size, neutral=neutral, ground=ground_size)
+    laid = size if neutral is not None else None
+    wires = wires_in(own, piece, hot=size, neutral=laid, ground=ground_size)
     own_fill, kinds = raceways_of(piece, wires, rules)
     return PieceAnswer(
         piece=piece,

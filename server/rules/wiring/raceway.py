@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from server.domain.errors import InputError
 from server.domain.working import Term, Working
@@ -36,17 +37,22 @@ class Wires:
         ------
         InputError   For a cable, which has no area of single conductors.
         """
-        wire = conductor(self.size)
-        if self.letters == BARE:
-            return wire.bare_in2
-        family = insulation(self.letters).family
-        if not family:
-            raise InputError(
-                f"There is no area here for {self.letters}; give a single-conductor insulation "
-                "such as THWN-2 or XHHW-2.",
-                field="insulation",
-            )
-        return wire.area_in2[family]
+        return _area_in2(self.size, self.letters)
+
+
+@cache
+def _area_in2(size: str, letters: str) -> float:
+    wire = conductor(size)
+    if letters == BARE:
+        return wire.bare_in2
+    family = insulation(letters).family
+    if not family:
+        raise InputError(
+            f"There is no area here for {letters}; give a single-conductor insulation "
+            "such as THWN-2 or XHHW-2.",
+            field="insulation",
+        )
+    return wire.area_in2[family]
 
 
 @dataclass(frozen=True)
@@ -111,28 +117,19 @@ def fill(
         raise InputError("At least one wire is needed.", field="wires")
     tube = raceway(kind, trade_size)
     count = sum(w.count for w in wires)
-    areas = [w.area_in2 for w in wires for _ in range(w.count)]
-    share = fill_share(areas, inside_in2=tube.total_in2)
+    area = sum(w.count * w.area_in2 for w in wires)
+    share = fill_share([area], inside_in2=tube.total_in2)
     limit = allowed_share(count=count, nipple_in=nipple_in, rules=rules)
-    allowed = limit * tube.total_in2
-    fits = sum(areas) <= allowed
-    alike = len(set(areas)) == 1
-    if alike and not fits:
-        fits = count <= permitted_count(
-            allowed_in2=allowed,
-            wire_in2=areas[0],
-            round_up_at=rules.value("fill_round_up_at"),
-        )
     jam, jams = _jam(wires, tube, rules)
     cite = table_cite("raceways", rules.edition)
     return Fill(
         raceway=tube,
         count=count,
-        area_in2=sum(areas),
+        area_in2=area,
         share=share,
         allowed_share=limit,
-        allowed_in2=allowed,
-        fits=fits,
+        allowed_in2=limit * tube.total_in2,
+        fits=_fits(wires, tube, limit, rules),
         jam=jam,
         jams=jams,
         working=Working(
@@ -155,6 +152,20 @@ def fill(
             ),
             source=cite.words,
         ),
+    )
+
+
+def _fits(wires: Sequence[Wires], tube: Raceway, limit: float, rules: Rulebook) -> bool:
+    """Whether wires lie within their share; alike, by the rounding of note 7."""
+    allowed = limit * tube.total_in2
+    if sum(w.count * w.area_in2 for w in wires) <= allowed:
+        return True
+    if len({w.area_in2 for w in wires}) > 1:
+        return False
+    return sum(w.count for w in wires) <= permitted_count(
+        allowed_in2=allowed,
+        wire_in2=wires[0].area_in2,
+        round_up_at=rules.value("fill_round_up_at"),
     )
 
 
@@ -181,12 +192,13 @@ def trade_size_needed(
     """
     sizes = [r for r in raceways() if r.kind == kind]
     raceway(kind, sizes[0].trade_size if sizes else "")
+    count = sum(w.count for w in wires)
+    limit = allowed_share(count=count, nipple_in=nipple_in, rules=rules)
     for one in sizes:
-        found = fill(
-            kind=kind, trade_size=one.trade_size, wires=wires, nipple_in=nipple_in, rules=rules
-        )
-        if found.fits:
-            return found
+        if _fits(wires, one, limit, rules):
+            return fill(
+                kind=kind, trade_size=one.trade_size, wires=wires, nipple_in=nipple_in, rules=rules
+            )
     raise InputError(
         f"These wires do not fit {sizes[-1].trade_size} in {sizes[-1].name}, the largest here. "
         "Use two raceways.",
