@@ -112,6 +112,9 @@ def _sources(site: Site) -> Iterator[ToConfirm]:
     for generator in site.generators:
         if generator.figure_source == "guess":
             where = "Its plate: running kilowatts for the fuel in use, not surge."
+            if generator.tank is not None:
+                where += f" And its fuel: {generator.tank.capacity_gal:g} gal of "
+                where += f"{generator.fuel.replace('_', ' ')} is taken."
             yield ToConfirm(generator.id, generator.name, generator.rated_kw, "kW", where)
     for array in site.solar:
         if array.figure_source == "guess" and not ahead_of_the_switch(site, array):

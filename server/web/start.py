@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from server.advise.begin.choices import WAYS, Choices
 from server.advise.begin.site import begin_site
-from server.advise.begin.taken import typicals_taken
+from server.advise.begin.taken import assumed, typicals_taken
 from server.domain.errors import SiteFileError
 from server.domain.site import Site
 from server.web import words
@@ -90,6 +90,7 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         asked=asked_again(values),
         house=house[1] if house else None,
         taken=typicals_taken(house[0]) if house else (),
+        assumed=assumed(house[0]) if house else (),
         drawing=sketch(house[1]) if house else None,
         words=words,
     )

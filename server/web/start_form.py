@@ -29,6 +29,7 @@ FIELDS: Mapping[Step, tuple[str, ...]] = {
         "service_a",
         "second_service_a",
         "generator_kw",
+        "generator_other_kw",
         "fuel",
         "tank_gal",
         "changeover",
@@ -46,6 +47,8 @@ DEFAULTS: Mapping[str, str] = {
 }
 HAVE, MANY = "have.", "many."
 _UNKNOWN = "unknown"
+OTHER = "other"
+"""The choice that says a figure is written beside it."""
 
 
 def step_named(text: str) -> Step:
@@ -96,12 +99,15 @@ def choices_from(values: Mapping[str, str]) -> Choices:
     if solar not in {"none", _UNKNOWN}:
         document["solar_kw"] = solar
     document["name"] = plain.get("name", "")
-    things, problems = _things(values)
+    problems = _other_size(document)
+    things, miscounted = _things(values)
+    problems += miscounted
     document["things"] = things
     try:
         made = checked(Choices, document)
     except SiteFileError as error:
-        raise SiteFileError((*problems, *map(_at_field, error.problems))) from error
+        found = [_at_field(problem, values) for problem in error.problems]
+        raise SiteFileError((*problems, *found)) from error
     if problems:
         raise SiteFileError(tuple(problems))
     return made
@@ -122,7 +128,25 @@ def _things(values: Mapping[str, str]) -> tuple[list[dict[str, Any]], list[Probl
     return things, problems
 
 
-def _at_field(problem: Problem) -> Problem:
+def _other_size(document: dict[str, Any]) -> list[Problem]:
+    """Put a size that was written in the place of the one that is picked."""
+    written = document.pop("generator_other_kw", "")
+    picked = document.get("generator_kw", "")
+    if picked == OTHER and not written:
+        del document["generator_kw"]
+        return [Problem("generator_other_kw", "Write the kilowatts on its plate, 1 to 150.")]
+    if written and picked not in {"", OTHER, written}:
+        said = "A size is picked beside this: pick “another size” there, or empty this field."
+        return [Problem("generator_other_kw", said)]
+    if written:
+        document["generator_kw"] = written
+    return []
+
+
+def _at_field(problem: Problem, values: Mapping[str, str]) -> Problem:
+    """A problem at the field that was typed in."""
+    if problem.field == "generator_kw" and values.get("generator_other_kw"):
+        return Problem("generator_other_kw", problem.message)
     return Problem("solar", problem.message) if problem.field == "solar_kw" else problem
 
 

@@ -14,15 +14,16 @@ from server.advise.begin.site import begin_site
 from server.domain.catalogue import Group, Kind
 from server.web.drawing.sketch import CARD, Sketch, sketch
 from server.web.figures import plain
-from server.web.start_form import HAVE
+from server.web.start_form import HAVE, OTHER
 from server.web.words import FUELS, Options
 
 _SERVICES_A = (60, 100, 125, 150, 200, 320, 400)
 _SECOND_A = (60, 100, 125, 150, 200)
-_FIXED_KW = (8, 10, 12, 14, 16, 18, 20, 22, 24, 26, 30, 38, 48)
-_PORTABLE_KW = (2, 3, 4, 5, 6, 7.2, 8, 9, 10, 12)
+_FIXED_KW = (7.5, 8, 10, 12, 14, 16, 18, 20, 22, 24, 26, 30, 38, 48)
+_PORTABLE_KW = (2, 3, 4, 5, 6, 7.2, 7.5, 8, 9, 10, 12)
 _TANKS_GAL = (5, 10, 20, 30, 60, 100, 120, 250, 500, 1000)
 _SOLAR_KW = (2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20)
+OTHER_SIZE = (OTHER, "another size: write it beside")
 DONT_KNOW = "I don’t know"
 
 
@@ -74,7 +75,7 @@ def source_options(way: Way) -> SourceOptions:
     return SourceOptions(
         service_a=_sized(typical.SERVICE, _SERVICES_A),
         second_service_a=(_sized(typical.SECOND_SERVICE, _SECOND_A) if way.second_meter else None),
-        generator_kw=_sized(usual_set, sets) if way.has_set else None,
+        generator_kw=(*_sized(usual_set, sets), OTHER_SIZE) if way.has_set else None,
         fuel=(("", f"{DONT_KNOW}: {fuel_words} is taken"), *FUELS) if way.has_set else None,
         tank_gal=(
             (("", f"{DONT_KNOW}: what is typical for the fuel"), *_amounts(_TANKS_GAL, "gal"))

@@ -8,6 +8,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from server.advise.begin.choices import WAY_IDS, WAYS, offered_kinds
+from server.advise.confirm import to_confirm
 from server.domain.catalogue import KINDS
 from server.store.sites import SiteStore
 from server.web.start_form import STEPS
@@ -218,3 +219,72 @@ def test_the_overview_lists_what_to_confirm_first_with_a_way_to_each(
     assert 'class="leans"' in listed, "each guess says what hangs on it"
     for link in links:
         assert browser.get(link).status_code == 200
+
+
+@pytest.mark.parametrize("picked", ["other", ""])
+@pytest.mark.parametrize(("way", "kw"), [("portable", "7.5"), ("whole-house", "17.5")])
+def test_a_set_of_any_size_can_be_told(
+    browser: TestClient, sites: SiteStore, picked: str, way: str, kw: str
+):
+    page = walked(browser, way, generator_kw=picked, generator_other_kw=kw, fuel="gasoline")
+    assert browser.post("/start", data=form_in(page, "/start")).status_code == 303
+    (generator,) = sites.get(sites.list_sites()[0].id).site.generators
+    assert generator.rated_kw == float(kw)
+
+
+def test_7_5_kw_is_in_both_lists(browser: TestClient):
+    for way in ("portable", "whole-house"):
+        page = browser.get(f"/start?step=sources&way={way}").text
+        assert '<option value="7.5">7.5 kW</option>' in page
+        assert '<option value="other">' in page
+
+
+@pytest.mark.parametrize(
+    ("picked", "written", "said"),
+    [
+        ("other", "", "Write the kilowatts on its plate, 1 to 150."),
+        ("10", "12", "pick “another size” there"),
+        ("other", "900", "150"),
+        ("", "large", "number"),
+    ],
+)
+def test_a_size_that_cannot_be_is_told_beside_it_and_kept(
+    browser: TestClient, picked: str, written: str, said: str
+):
+    asked = {"way": "portable", "generator_kw": picked, "generator_other_kw": written}
+    answer = browser.get(f"/start?{urlencode(asked | {'step': 'things'})}")
+    assert answer.status_code == 422
+    assert said in problem_at(answer.text, "generator_other_kw")
+    assert form_in(answer.text, "/start")["generator_other_kw"] == written
+    assert form_in(answer.text, "/start")["generator_kw"] == picked
+
+
+def test_what_nobody_told_is_listed_before_and_after_the_house_is_made(
+    browser: TestClient, sites: SiteStore
+):
+    page = walked(browser, "whole-house", generator_kw="20")
+    for taken in ("propane", "by itself, within seconds", "Cold winters, hot summers"):
+        assert f'<span class="guess">{taken}' in page
+    browser.post("/start", data=form_in(page, "/start"))
+    card = sites.list_sites()[0]
+    site = sites.get(card.id).site
+    assert "Fuel propane; Changeover by itself" in site.note
+    (generator,) = site.generators
+    assert (generator.rated_kw, generator.figure_source) == (20, "guess")
+    (read,) = (one.where for one in to_confirm(site) if one.part_id == generator.id)
+    assert "500 gal of propane is taken" in read
+
+
+def test_a_set_is_known_when_its_size_fuel_and_tank_are(browser: TestClient, sites: SiteStore):
+    for tank, source in (("", "guess"), ("250", "nameplate")):
+        page = walked(
+            browser, "whole-house", generator_kw="20", fuel="propane", tank_gal=tank,
+            changeover="manual", climate="cold",
+        )  # fmt: skip
+        assert "by itself, within seconds" not in page
+        fields = form_in(page, "/start") | {"name": f"House {source}"}
+        browser.post("/start", data=fields)
+        card = next(c for c in sites.list_sites() if c.name == f"House {source}")
+        site = sites.get(card.id).site
+        assert site.generators[0].figure_source == source
+        assert "nobody told" not in site.note

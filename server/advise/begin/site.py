@@ -9,6 +9,7 @@ from server.advise.begin.choices import WAYS, Choices
 from server.advise.begin.circuits import circuits_of
 from server.advise.begin.places import Placed, place
 from server.advise.begin.supply import EDITION, SUN, supply_of
+from server.advise.begin.taken import assumed
 from server.advise.begin.typical import CLIMATES, FLOOR, LOSS_PER_FT2, USUAL_CLIMATE
 from server.domain.behaviour import Zone
 from server.domain.circuit import Circuit
@@ -98,6 +99,8 @@ def _note(choices: Choices) -> str:
         f"Begun by the guided start: {WAYS[choices.way].name.lower()}. Circuits, spaces, breakers "
         "and watts are typical values until somebody reads the panel and the nameplates."
     )
+    if taken := assumed(choices):
+        text += f" Taken, for nobody told: {'; '.join(f'{a.name} {a.words}' for a in taken)}."
     if choices.solar and WAYS[choices.way].id in {"whole-house", "portable"}:
         text += (
             f" Solar is drawn on a disconnect of its own ({SUN}) ahead of the switch, where the "

@@ -149,7 +149,8 @@ def _generator(choices: Choices) -> Generator:
     amps = kw * 1000.0 / _PANEL_V
     outlet_a = next_standard_a(amps) if portable else None
     by_hand = portable or choices.changeover == "manual"
-    size_known = choices.generator_kw is not None and choices.fuel is not None
+    tank_known = choices.tank_gal is not None or fuel not in typical.TANKS
+    plate_known = choices.generator_kw is not None and choices.fuel is not None
     return Generator(
         id=SET,
         name="Portable generator" if portable else "Standby generator",
@@ -163,7 +164,7 @@ def _generator(choices: Choices) -> Generator:
         inlet_a=outlet_a,
         fuel=fuel,
         tank=_tank(choices, fuel),
-        figure_source="nameplate" if size_known else "guess",
+        figure_source="nameplate" if plate_known and tank_known else "guess",
     )
 
 

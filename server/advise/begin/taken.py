@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from server.advise.begin import typical
 from server.advise.begin.choices import WAYS, Choices
@@ -16,6 +17,36 @@ def typicals_taken(choices: Choices) -> tuple[Typical, ...]:
     ['Floor area', 'Heat loss']
     """
     return tuple(_taken(choices))
+
+
+@dataclass(frozen=True)
+class Assumed:
+    """Something other than a figure that was taken because nobody told it."""
+
+    name: str
+    words: str
+    source: str
+
+
+def assumed(choices: Choices) -> tuple[Assumed, ...]:
+    """Every choice these choices leave open and what was taken for it.
+
+    >>> [f"{a.name}: {a.words}" for a in assumed(Choices(way="portable", name="x"))]
+    ['Fuel: gasoline', 'Climate: Cold winters, hot summers: 15 to 95 °F']
+    """
+    return tuple(_assumed(choices))
+
+
+def _assumed(choices: Choices) -> Iterator[Assumed]:
+    way = WAYS[choices.way]
+    if way.has_set and choices.fuel is None:
+        fuel = typical.usual_fuel(portable=way.portable)
+        yield Assumed("Fuel", fuel.replace("_", " "), "common practice, no source")
+    if way.has_set and not way.portable and choices.changeover is None:
+        yield Assumed("Changeover", "by itself, within seconds", "common practice, no source")
+    if choices.climate is None:
+        words = typical.USUAL_CLIMATE.words
+        yield Assumed("Climate", words, "common practice, no source")
 
 
 def _taken(choices: Choices) -> Iterator[Typical]:
