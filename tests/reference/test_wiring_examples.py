@@ -198,6 +198,13 @@ def test_one_horsepower_at_115_v():
     assert RULES.value("motor_conductor_factor") * 16 == 20
 
 
+def test_a_14_awg_motor_wire_carries_what_its_small_conductor_rule_would_not_protect():
+    """The same: 20 A is the 75 °C column of 14 copper; 240.4(D) alone would end at 15 A."""
+    wire = ampacity(size="14", metal="copper", terminal_c=75, rules=RULES)
+    assert wire.terminal_a == 20
+    assert small_conductor_limit_a("14", "copper") == 15
+
+
 def test_motor_group_for_voltage_drop():
     """paigeconnected: 1.25 x 40 + 14 + 3 = 67 A."""
     assert group_amps(largest_a=40, others_a=17, largest_factor=1.25) == 67
