@@ -14,6 +14,7 @@ from server.domain.base import HourlyShares, Hours, Part, Seconds, Share
 from server.domain.stores import Backed, ColdBox, SumpPump, Tub, WellPump
 from server.domain.thermal import Rating, RoomUnit, Tank, Zone
 
+Percent = Annotated[float, Field(ge=0, le=100)]
 PositiveMinutes = Annotated[float, Field(ge=0.01, le=1_440)]
 
 
@@ -79,12 +80,45 @@ class Timed(Part):
 
 
 class Charger(Part):
-    """Charges from ``arrive_hour`` until ``energy_kwh`` from the wall is in or it departs."""
+    """Charges from ``arrive_hour`` until what is wanted is in or the car departs.
+
+    Wanted from the wall: ``energy_kwh``; or, where ``battery_kwh`` is told, what takes the battery
+    from ``arrive_pct`` to ``target_pct``, over ``efficiency``. ``setting_a`` is the amps it is set
+    to, None for all its watts. ``waits``: it begins as late as it can and still be done by then.
+    """
 
     model: Literal["charger"] = "charger"
     energy_kwh: Annotated[float, Field(ge=0, le=300)]
     arrive_hour: Hours = 18.0
     depart_hour: Hours = 7.0
+    setting_a: Annotated[float, Field(ge=1, le=100)] | None = None
+    battery_kwh: Annotated[float, Field(ge=1, le=300)] | None = None
+    arrive_pct: Percent = 40.0
+    target_pct: Percent = 80.0
+    efficiency: Annotated[float, Field(ge=0.3, le=1)] = 0.9
+    waits: bool = False
+
+    @property
+    def wall_kwh(self) -> float:
+        """Energy wanted from the wall at each arrival. [kWh]
+
+        >>> Charger(energy_kwh=5, battery_kwh=60, arrive_pct=35, target_pct=80).wall_kwh
+        30.0
+        """
+        if self.battery_kwh is None:
+            return self.energy_kwh
+        wanted = max(0.0, self.target_pct - self.arrive_pct) / 100.0
+        return wanted * self.battery_kwh / self.efficiency
+
+    def share(self, *, load_w: float, volts: float) -> float:
+        """Share of its watts that its setting leaves, 1 without one.
+
+        >>> Charger(energy_kwh=5, setting_a=16).share(load_w=7680, volts=240)
+        0.5
+        """
+        if self.setting_a is None or load_w <= 0.0:
+            return 1.0
+        return min(1.0, self.setting_a * volts / load_w)
 
 
 Behaviour = Annotated[

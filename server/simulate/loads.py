@@ -144,7 +144,8 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
             ]
             habits[i], starts[i] = _timed_starts(appliance.id, behaviour, scenario)
         elif isinstance(behaviour, Charger):
-            starts[i] = _sessions(appliance.id, behaviour, scenario)
+            load_w[i] *= behaviour.share(load_w=appliance.load_w, volts=appliance.volts)
+            starts[i] = _sessions(appliance.id, behaviour, scenario, load_w[i])
     return PackedLoads(
         model=model,
         load_w=load_w,
@@ -231,23 +232,32 @@ def _timed_starts(
     return [(h.hour * 3600.0, h.chance, h.spread_min * 60.0) for h in behaviour.starts], []
 
 
-def _sessions(appliance_id: str, behaviour: Charger, scenario: Scenario) -> list[tuple[float, ...]]:
-    """Charging sessions: plugged in at, energy wanted, gone at. [s, Wh, s]."""
+def _sessions(
+    appliance_id: str, behaviour: Charger, scenario: Scenario, load_w: float
+) -> list[tuple[float, ...]]:
+    """Charging sessions: begun at, energy wanted, gone at. [s, Wh, s].
+
+    One that waits begins as late as it can and still be done when the car leaves.
+    """
     span_s = scenario.span_h * 3600.0
     zero = midnight_s(scenario.start)
     events = [e for e in scenario.events if e.appliance_id == appliance_id]
+    asked: list[tuple[float, float | None]] = [
+        ((e.at - scenario.start).total_seconds(), e.energy_kwh)
+        for e in sorted(events, key=lambda e: e.at)
+    ]
+    if not events:
+        arrive_s = zero + behaviour.arrive_hour * 3600.0
+        asked = [(arrive_s + day * _DAY_S, None) for day in range(-1, int(span_s // _DAY_S) + 2)]
     found: list[tuple[float, ...]] = []
-    if events:
-        for event in sorted(events, key=lambda e: e.at):
-            at = (event.at - scenario.start).total_seconds()
-            energy = behaviour.energy_kwh if event.energy_kwh is None else event.energy_kwh
-            found.append((at, energy * 1000.0, _next_hour(at, zero, behaviour.depart_hour)))
-        return _in_turn(found)
-    for day in range(-1, int(span_s // _DAY_S) + 2):
-        at = zero + day * _DAY_S + behaviour.arrive_hour * 3600.0
+    for at, energy_kwh in asked:
         leave = _next_hour(at, zero, behaviour.depart_hour)
-        if leave > 0.0 and at < span_s:
-            found.append((at, behaviour.energy_kwh * 1000.0, leave))
+        wanted_wh = 1000.0 * (behaviour.wall_kwh if energy_kwh is None else energy_kwh)
+        begin = at
+        if behaviour.waits and load_w > 0.0:
+            begin = max(at, leave - wanted_wh / load_w * 3600.0)
+        if events or (leave > 0.0 and at < span_s):
+            found.append((begin, wanted_wh, leave))
     return _in_turn(found)
 
 

@@ -128,6 +128,28 @@ QUESTIONS: Mapping[str, Questions] = {
         ),
         by_hour=("draws_gal_by_hour", "Gallons of hot water drawn in each hour."),
     ),
+    "charger": Questions(
+        first=(
+            Asked("energy_kwh", "Energy from the wall each day", "kWh", "A mile needs about 0.3."),
+            Asked("arrive_hour", "Plugged in at hour", "h", "18.5 is 18:30."),
+            Asked("depart_hour", "Leaves at hour", "h"),
+        ),
+        expert=(
+            Asked("setting_a", "Set to", "A", "Empty: all its watts."),
+            Asked(
+                "battery_kwh",
+                "Its battery",
+                "kWh",
+                "Told: the charge below counts, not the energy.",
+            ),
+            Asked("arrive_pct", "Arrives charged to", "%"),
+            Asked("target_pct", "Wanted when it leaves", "%"),
+            Asked(
+                "efficiency", "Share of the energy that gets in", "", "0.9 at 240 V, 0.8 at 120 V."
+            ),
+            Asked("waits", "Waits and is ready just when it leaves", sort="tick"),
+        ),
+    ),
     "room": Questions(
         first=(
             Asked("zone_id", "Serves", sort="zone"),

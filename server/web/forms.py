@@ -22,7 +22,9 @@ PartT = TypeVar("PartT", bound=BaseModel)
 
 MAX_TYPED = 4_000
 _CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
-_UNIT = re.compile(r"_(a|w|f|h|s|min|kw|kva|kwh|ft|ft2|deg|id|btuh|btuh_per_f|gal|gpm|gph|psi)$")
+_UNIT = re.compile(
+    r"_(a|w|f|h|s|min|kw|kva|kwh|ft|ft2|deg|id|btuh|btuh_per_f|gal|gpm|gph|psi|pct)$"
+)
 _STEP = r"(?:[A-Za-z_][\w-]{0,40}|\d{1,3})"
 _FIELD_NAME = re.compile(rf"{_STEP}(?:\.{_STEP}){{0,6}}")
 """Names a form of ours can have. Others are left out, so that no index or depth is unbounded."""

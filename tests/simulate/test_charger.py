@@ -1,0 +1,72 @@
+"""A car's charge from how full it comes and is wanted, its amps setting, and a late start.
+
+Outside figures: SAE J1772 power as DOE tells it (240 V at 16, 32, 48 and 80 A: 3.84, 7.68, 11.52
+and 19.2 kW); efficiencies of 0.9 at 240 V and 0.8 at 120 V are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from server.domain.behaviour import Charger
+from server.simulate.results import Run
+from server.simulate.run import simulate
+from tests.builders import appliance, circuit, normal_only_site, scenario
+from tests.simulate.houses import kwh, taken_w
+
+CAR = Charger(
+    energy_kwh=0, battery_kwh=60, arrive_pct=35, target_pct=80, arrive_hour=13, depart_hour=23
+)
+
+
+def charged(car: Charger, load_w: float = 7680, *, span_h: float = 12, step_s: int = 60) -> Run:
+    """A run of a house whose one load is this car's charger, at 240 V."""
+    load = appliance("load", load_w, volts=240, behaviour=car)
+    own = circuit("c", "main", 1, 3, breaker_a=100, appliances=(load,))
+    return simulate(normal_only_site(circuits=(own,)), scenario(span_h=span_h, step_s=step_s))
+
+
+@pytest.mark.parametrize(("amps", "kw"), [(16, 3.84), (32, 7.68), (48, 11.52), (80, 19.2)])
+def test_amps_setting_gives_the_published_kilowatts(amps: float, kw: float) -> None:
+    car = CAR.model_copy(update={"setting_a": amps})
+    run = charged(car, 19_200)
+    assert taken_w(run).max() == pytest.approx(1000 * kw)
+
+
+def test_setting_above_its_watts_changes_nothing() -> None:
+    car = CAR.model_copy(update={"setting_a": 48})
+    assert taken_w(charged(car)).max() == pytest.approx(7680)
+
+
+def test_charge_wanted_is_taken_with_what_is_lost_on_the_way() -> None:
+    """45 % of 60 kWh is 27 in the battery, 30 from the wall: 7 h 49 min at 16 A."""
+    car = CAR.model_copy(update={"setting_a": 16})
+    run = charged(car, span_h=18)
+    assert kwh(run) == pytest.approx(30, rel=1e-4)
+    on = np.flatnonzero(taken_w(run) > 100)
+    assert len(on) == pytest.approx(7 * 60 + 49, abs=1)
+
+
+@pytest.mark.parametrize(("arrive", "target"), [(80, 80), (95, 80)])
+def test_car_as_full_as_wanted_takes_nothing(arrive: float, target: float) -> None:
+    car = CAR.model_copy(update={"arrive_pct": arrive, "target_pct": target})
+    assert kwh(charged(car)) == 0.0
+
+
+@pytest.mark.parametrize("step_s", [30, 60, 300])
+def test_car_that_waits_is_done_just_when_it_leaves(step_s: int) -> None:
+    """30 kWh at 7.68 kW take 3 h 54 min before 23:00; the run begins at noon."""
+    car = CAR.model_copy(update={"waits": True})
+    run = charged(car, span_h=14, step_s=step_s)
+    assert kwh(run) == pytest.approx(30, rel=1e-3)
+    on_h = np.flatnonzero(taken_w(run) > 100) * step_s / 3600
+    start = run.scenario.start.hour
+    assert on_h[0] + start == pytest.approx(23 - 30 / 7.68, abs=step_s / 3600 + 1e-6)
+    assert on_h[-1] + step_s / 3600 + start == pytest.approx(23, abs=step_s / 3600)
+
+
+def test_car_that_waits_and_has_no_time_begins_at_once() -> None:
+    car = CAR.model_copy(update={"waits": True, "setting_a": 10, "depart_hour": 17})
+    run = charged(car)
+    assert kwh(run) == pytest.approx(4 * 2.4, rel=1e-3)
