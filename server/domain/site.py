@@ -156,6 +156,22 @@ class Site(Part):
         return into
 
     @cached_property
+    def feeders_from(self) -> dict[str, tuple[Feeder, ...]]:
+        """Feeders by the element they start at."""
+        found: dict[str, list[Feeder]] = {}
+        for feeder in self.feeders:
+            found.setdefault(feeder.from_id, []).append(feeder)
+        return {start: tuple(feeders) for start, feeders in found.items()}
+
+    @cached_property
+    def circuits_in(self) -> dict[str, tuple[Circuit, ...]]:
+        """Circuits by the panel they stand in, in the order of the site."""
+        found: dict[str, list[Circuit]] = {}
+        for circuit in self.circuits:
+            found.setdefault(circuit.panel_id, []).append(circuit)
+        return {panel: tuple(circuits) for panel, circuits in found.items()}
+
+    @cached_property
     def name_of(self) -> dict[str, str]:
         """Display name of every source, switch, panel, feeder, circuit and zone by id."""
         parts: tuple[_Named, ...] = (

@@ -9,9 +9,8 @@ def below(site: Site, element_id: str) -> frozenset[str]:
     """Ids of an element and of all that it feeds in some switch position."""
     found, queue = {element_id}, [element_id]
     while queue:
-        here = queue.pop()
-        for feeder in site.feeders:
-            if feeder.from_id == here and feeder.to_id not in found:
+        for feeder in site.feeders_from.get(queue.pop(), ()):
+            if feeder.to_id not in found:
                 found.add(feeder.to_id)
                 queue.append(feeder.to_id)
     return frozenset(found)

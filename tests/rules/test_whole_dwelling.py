@@ -6,10 +6,13 @@ import pytest
 
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
+from server.rules.demand.reach import carried_by
 from server.rules.demand.report import demand_report
 from server.rules.editions import rulebook
+from server.rules.reach import above
 from server.rules.wiring.run import Run
 from server.rules.wiring.sizing import size_run
+from tests import builders
 
 TWO_FAMILY = read_site_file((DEMOS / "two-family.json").read_bytes())
 
@@ -30,3 +33,19 @@ def test_the_83_percent_rule_is_for_devices_from_100_a(device_a, holds):
     assert answer.dwelling_share is holds
     if not holds:
         assert {c.ampacity.terminal_c for c in answer.candidates} == {60}
+
+
+def test_circuits_and_feeders_are_filed_by_where_they_stand():
+    site = builders.backed_up_site(scenarios=())
+    assert sum(map(len, site.circuits_in.values())) == len(site.circuits)
+    assert all(c.panel_id == panel for panel, own in site.circuits_in.items() for c in own)
+    assert sum(map(len, site.feeders_from.values())) == len(site.feeders)
+    assert all(f.from_id == start for start, own in site.feeders_from.items() for f in own)
+
+
+def test_what_an_element_carries_follows_a_changed_site():
+    site = builders.backed_up_site(scenarios=())
+    before = {c.circuit.id for c in carried_by(site, "grid", {})}
+    less = builders.with_parts(site, circuits=site.circuits[1:])
+    assert {c.circuit.id for c in carried_by(less, "grid", {})} == before - {site.circuits[0].id}
+    assert "grid" in above(less, "backed")

@@ -13,7 +13,7 @@ from server.domain.panel import leg_of_space
 from server.domain.site import Site
 from server.rules.demand.inputs import Dwelling, Load, Setting
 from server.rules.demand.outlets import outlet_loads, outlet_questions, outside_area
-from server.rules.demand.reach import Carried, Positions, carried_by, resting
+from server.rules.demand.reach import Carried, Positions, carried_by, dwelling_circuits, resting
 from server.rules.editions import Rulebook
 from server.rules.tables import read_toml
 
@@ -138,14 +138,10 @@ def _is_whole(site: Site, circuit_ids: set[str]) -> bool:
         every: set[str] = set()
         for position in ("normal", "backed_up"):
             positions: Positions = {d.id: position for d in site.double_throws}
-            every |= _of_dwellings(carried_by(site, service.id, positions))
+            every |= dwelling_circuits(site, service.id, positions)
         if every and every <= circuit_ids:
             return True
     return False
-
-
-def _of_dwellings(carried: Iterable[Carried]) -> set[str]:
-    return {c.circuit.id for c in carried if c.circuit.place != "common_area"}
 
 
 def _always_all_of_a_service(site: Site, element_id: str, now: Positions) -> bool:
@@ -153,14 +149,14 @@ def _always_all_of_a_service(site: Site, element_id: str, now: Positions) -> boo
 
     Such conductors carry their whole dwelling also while a part of it is thrown to another source.
     """
-
-    def ids(of: str, positions: Positions) -> set[str]:
-        return _of_dwellings(carried_by(site, of, positions))
-
     positions_of: list[Positions] = [now]
     positions_of += [{d.id: p for d in site.double_throws} for p in ("normal", "backed_up")]
     return any(
-        bool(ids(s.id, now)) and all(ids(s.id, p) <= ids(element_id, p) for p in positions_of)
+        bool(dwelling_circuits(site, s.id, now))
+        and all(
+            dwelling_circuits(site, s.id, p) <= dwelling_circuits(site, element_id, p)
+            for p in positions_of
+        )
         for s in site.services
     )
 

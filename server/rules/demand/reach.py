@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 
 from server.domain.circuit import Circuit
@@ -12,7 +13,10 @@ from server.domain.supply import Feeder, ThrowPosition
 
 Positions = Mapping[str, ThrowPosition]
 POSITION_WORDS: dict[ThrowPosition, str] = {"normal": "NORMAL", "backed_up": "BACKED-UP"}
+Thrown = tuple[tuple[str, ThrowPosition], ...]
 MOST_THROWS_IN_FULL = 4
+MOST_KEPT = 512
+"""What an element carries is asked many times over while one site is worked through."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +38,23 @@ def carried_by(site: Site, element_id: str, positions: Positions) -> tuple[Carri
     ``element_id`` is a service, generator, switch, panel or feeder. A double-throw passes only
     the input it stands on; a transfer switch passes whichever side is asked.
     """
+    return _carried(site, element_id, tuple(sorted(positions.items())))
+
+
+def dwelling_circuits(site: Site, element_id: str, positions: Positions) -> frozenset[str]:
+    """Ids of the circuits an element carries but for those of common areas, part of no dwelling."""
+    return _dwelling_circuits(site, element_id, tuple(sorted(positions.items())))
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _dwelling_circuits(site: Site, element_id: str, thrown: Thrown) -> frozenset[str]:
+    carried = _carried(site, element_id, thrown)
+    return frozenset(c.circuit.id for c in carried if c.circuit.place != "common_area")
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _carried(site: Site, element_id: str, thrown: Thrown) -> tuple[Carried, ...]:
+    positions: Positions = dict(thrown)
     feeders = {f.id: f for f in site.feeders}
     if element_id in feeders:
         feeder = feeders[element_id]
@@ -58,6 +79,7 @@ def _walk(
     site: Site, start: str, positions: Positions, *, swapped: bool, through_generator: bool
 ) -> Iterator[Carried]:
     handles = {t.id: t.handles for t in site.transfer_switches}
+    at_set = any(g.id == start for g in site.generators)
     seen: set[str] = set()
     queue = [(start, swapped, through_generator)]
     while queue:
@@ -65,16 +87,15 @@ def _walk(
         if here in seen:
             continue
         seen.add(here)
-        for circuit in site.circuits:
-            if circuit.panel_id == here:
-                yield Carried(circuit, crossed)
-        if from_set or any(g.id == start for g in site.generators):
+        for circuit in site.circuits_in.get(here, ()):
+            yield Carried(circuit, crossed)
+        if from_set or at_set:
             for handle in handles.get(here, ()):
                 yield Carried(site.circuit(handle.circuit_id), crossed)
         queue.extend(
             (f.to_id, crossed != f.swap_legs, f.to_input == "generator")
-            for f in site.feeders
-            if f.from_id == here and _passes(f, positions)
+            for f in site.feeders_from.get(here, ())
+            if _passes(f, positions)
         )
 
 
