@@ -106,7 +106,8 @@
     plot.root.setAttribute("aria-label", `${chart.name}, amps over time, L1 above and L2 below the neutral`);
     const now = document.createElement("div");
     now.className = "plotnow";
-    const rings = [1, -1].map(() => Object.assign(document.createElement("div"), { className: "plotring" }));
+    const rings = ["plotring above", "plotring below"].map((className) =>
+      Object.assign(document.createElement("div"), { className }));
     plot.over.append(now, ...rings);
     plot.over.addEventListener("click", (event) => {
       choose(plot.posToVal(event.clientX - plot.over.getBoundingClientRect().left, "x"), chart.point);

@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
 from server.domain.site import Site
+from server.simulate.run import cached_run
 from tests.browser.conftest import Planner
 
 Contexts = Callable[..., BrowserContext]
@@ -23,6 +24,8 @@ FIRST_CELL = """(box) => {
 
 @pytest.fixture(scope="module")
 def shown_id(planner: Planner, farm: Site) -> str:
+    for scenario in farm.scenarios:
+        cached_run(farm, scenario)  # compiled and run before any page waits for it
     return planner.store.create(farm, label="Copied to be read").id
 
 
@@ -72,3 +75,20 @@ def test_notes_of_the_findings_are_folded_open_by_their_address_and_printed(
     page.goto(f"/sites/{shown_id}/findings")
     page.emulate_media(media="print")
     expect(mend).to_be_visible()
+
+
+def test_figures_of_both_legs_stand_apart_at_a_minute_with_little_on(page: Page, shown_id: str):
+    page.goto(f"/sites/{shown_id}/scenarios/holiday-peak?at=2026-11-26T20:00")
+    page.locator(".plotring.above").first.wait_for()
+    apart = page.evaluate(
+        """() => [...document.querySelectorAll(".u-over")].map((over) => {
+          const [above, below] = [".above", ".below"].map((leg) => over.querySelector(leg));
+          if (above.hidden || below.hidden) return 99;
+          const top = (ring) => parseFloat(ring.style.top)
+            + parseFloat(getComputedStyle(ring, "::after").top);
+          const high = parseFloat(getComputedStyle(above, "::after").height);
+          return top(below) - top(above) - high;
+        })"""
+    )
+    assert len(apart) >= 3
+    assert min(apart) >= -2
