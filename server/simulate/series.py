@@ -5,12 +5,16 @@ from __future__ import annotations
 import csv
 import io
 
+import numpy as np
+
+from server.simulate.levels import levels
 from server.simulate.results import Run
 
 
 def series_csv(run: Run) -> str:
-    """One row per step: local time, then L1, L2 and N amps of every point that circuits share.
+    """One row per step: local time, L1, L2 and N amps of every point that circuits share, levels.
 
+    Amps are a step's means, what is stored is as it stands at the step's end.
     Text that a spreadsheet would read as a formula is kept as text.
     """
     points = [(i, p) for i, p in enumerate(run.points) if p.kind != "circuit_breaker"]
@@ -20,10 +24,14 @@ def series_csv(run: Run) -> str:
     for _, point in points:
         name = _as_text(point.name)
         header += [f"{name} {leg} A" for leg in ("L1", "L2", "N")]
+    stored = levels(run)
+    header += [f"{_as_text(one.name)} {one.what} {one.unit}" for one in stored]
     writer.writerow(header)
+    kept = np.array([one.values for one in stored]).reshape(len(stored), run.steps).T
     table = run.amps[[i for i, _ in points]].reshape(len(points) * 3, run.steps).T
     for step, row in enumerate(table):
-        writer.writerow([f"{run.time_of(step):%Y-%m-%d %H:%M:%S}", *(f"{a:.2f}" for a in row)])
+        cells = (f"{value:.2f}" for value in (*row, *kept[step]))
+        writer.writerow([f"{run.time_of(step):%Y-%m-%d %H:%M:%S}", *cells])
     return out.getvalue()
 
 

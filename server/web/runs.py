@@ -34,6 +34,7 @@ from server.web.pages import Page, page_for, render, render_text
 from server.web.plot_data import plot_data, plot_steps
 from server.web.relief import relief_view
 from server.web.run_charts import Shown, charts, lanes, shown_stretch
+from server.web.run_levels import levels_view
 from server.web.run_picture import picture
 from server.web.scenario_choice import run_cautions
 
@@ -175,6 +176,7 @@ def run_sheet(
         "tried": asked.relief != "",
         "harms": harms(run),
         "must_serve": must_serve(run),
+        "levels": levels_view(run),
         "odds": odds_view(site, scenario),
     }
     relief = relief_view(run, asked.point) if asked.relief else None

@@ -7,6 +7,8 @@ import io
 
 import pytest
 
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
 from server.simulate.run import simulate
 from server.simulate.series import series_csv
 from tests.builders import backed_up_site, normal_only_site, scenario, service
@@ -45,3 +47,13 @@ def test_a_name_cannot_become_a_formula(name: str) -> None:
 def test_names_with_commas_and_quotes_come_back() -> None:
     run = simulate(normal_only_site(services=(service(name='A "b", c'),)), scenario(span_h=1))
     assert rows_of(run)[0][1] == 'A "b", c, main L1 A'
+
+
+def test_what_is_stored_stands_behind_the_amps() -> None:
+    farm = read_site_file((DEMOS / "flower-farm.json").read_bytes())
+    run = simulate(farm, farm.scenario("holiday-peak"))
+    rows = rows_of(run)
+    column = rows[0].index("Refrigerator temperature °F")
+    row = next(i for i, w in enumerate(run.watched) if w.name == "Refrigerator")
+    assert float(rows[1 + 99][column]) == pytest.approx(run.level[row, 99], abs=0.005)
+    assert rows[0][-1] == "Generator, 16 kW propane fuel left gal"

@@ -1,0 +1,100 @@
+"""A level over time as SVG paths: one line, the outdoors beside it, limits across."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.simulate.levels import Level, Line
+from server.web.drawing.trace import Box, nice_ticks
+
+Floats = NDArray[np.float64]
+
+BOX = Box(0.0, 0.0, 1000.0, 144.0)
+_NEAR_SHARE = 0.5
+"""A line further from the curve than this share of its own swing is left out of the plot."""
+
+
+@dataclass(frozen=True)
+class LevelLine:
+    """A limit or setting across the plot. ``y`` is in per cent of its height."""
+
+    y: float
+    text: str
+    side: Literal[-1, 0, 1]
+
+
+@dataclass(frozen=True)
+class LevelTrace:
+    """Paths ready for ``d`` attributes; ``ticks`` are (per cent of the height, figure)."""
+
+    box: Box
+    path: str
+    beside: str
+    lines: tuple[LevelLine, ...]
+    ticks: tuple[tuple[float, float], ...]
+
+
+def level_trace(level: Level, *, box: Box = BOX, columns: int = 500) -> LevelTrace:
+    """Draw a level into a box; each column shows its lowest and highest, so that no dip is lost."""
+    low, high, lines = _range(level)
+    tall = max(high - low, 1e-9)
+
+    def down(value: float) -> float:
+        return (high - value) / tall
+
+    ticks = tuple((100.0 * down(t), t) for t in _ticks(low, high))
+    return LevelTrace(
+        box=box,
+        path=_path(level.values, low, high, box, columns),
+        beside="" if level.beside is None else _path(level.beside, low, high, box, columns),
+        lines=tuple(LevelLine(100.0 * down(line.value), line.text, line.side) for line in lines),
+        ticks=ticks,
+    )
+
+
+def _range(level: Level) -> tuple[float, float, list[Line]]:
+    """What the plot spans, and the lines in it: those near the curve, and each that is passed."""
+    curves = [level.values] if level.beside is None else [level.values, level.beside]
+    low = min(float(c.min()) for c in curves)
+    high = max(float(c.max()) for c in curves)
+    near = max(_NEAR_SHARE * (high - low), 6.0 if level.unit == "°F" else 0.0)
+    lines = [
+        line
+        for line in level.lines
+        if low - near <= line.value <= high + near or level.unit != "°F"
+    ]
+    low = min([low, *(line.value for line in lines)])
+    high = max([high, *(line.value for line in lines)])
+    pad = max(0.06 * (high - low), 0.5 if level.unit == "°F" else 0.02)
+    return low - pad, high + pad, lines
+
+
+def _ticks(low: float, high: float) -> list[float]:
+    """Round figures between the ends.
+
+    >>> _ticks(61.0, 74.0)
+    [65.0, 70.0]
+    """
+    found = nice_ticks(high - low, about=4)
+    step = found[1] if len(found) > 1 else high - low
+    first = np.ceil(low / step) * step
+    return [float(t) for t in np.arange(first, high + 1e-9, step)]
+
+
+def _path(values: Floats, low: float, high: float, box: Box, columns: int) -> str:
+    count = min(len(values), columns)
+    starts = np.arange(count) * len(values) // count
+    bottom, top = np.minimum.reduceat(values, starts), np.maximum.reduceat(values, starts)
+    middle = box.x + (np.arange(count) + 0.5) * box.width / count
+    scale = box.height / (high - low)
+    parts: list[str] = []
+    for x, least, most in zip(middle, bottom, top, strict=True):
+        near, far = box.y + (high - most) * scale, box.y + (high - least) * scale
+        parts.append(f"{'L' if parts else 'M'}{x:.1f} {near:.1f}")
+        if far - near >= 0.1:
+            parts.append(f"V{far:.1f}")
+    return "".join(parts)
