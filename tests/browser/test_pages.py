@@ -27,6 +27,7 @@ FRAGMENTS = ("weather-curve", "verdict", "minute", "odds", "relief", "next-step"
 NOT_PAGES = {
     "/",
     "{}/site-file",
+    "{}/buses/likely",
     "{}/buses/preview",
     "{}/house",
     "{}/survey/photos/{}",

@@ -101,7 +101,7 @@ def test_the_bands_arrive_for_every_bus_and_are_spoken(browser, stored, work):
     assert ids
     assert ids <= sent
     assert arrived.count('class="lb-band"') > len(ids)
-    said = re.search(r'id="likely-said" role="status"[^>]*>([^<]*)<', arrived)
+    said = re.search(r'id="likely-said" aria-live="polite"[^>]*>([^<]*)<', arrived)
     assert said is not None
     assert said[1].startswith("200 draws made. A limit is passed in none out of 200 draws")
 
