@@ -26,7 +26,10 @@ class Constant(Part):
 
 
 class Hourly(Part):
-    """A mean share of its rating for each hour of the day, hour 0 first."""
+    """A mean share of its rating for each hour of the day, hour 0 first.
+
+    In a scenario with nobody there it stays at its lowest hour's (common practice, no source).
+    """
 
     model: Literal["hourly"] = "hourly"
     shares: HourlyShares

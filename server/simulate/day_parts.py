@@ -107,6 +107,12 @@ def charging(
         )
 
 
+def starts_alone(site: Site) -> bool:
+    """Whether a set starts and takes the house with nobody there."""
+    starts = any(g.start == "automatic" for g in site.generators)
+    return starts and any(t.kind == "automatic" for t in site.transfer_switches)
+
+
 def unused(site: Site, home: datetime) -> Iterator[ApplianceEvent]:
     """Whatever people start by themselves, not before they are ``home``."""
     for appliance in appliances_of(site):

@@ -122,7 +122,7 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         stream[i] = stream_of(appliance.id)
         params[i, : len(_params(appliance))] = _params(appliance)
         if isinstance(behaviour, Hourly):
-            by_hour[i] = behaviour.shares
+            by_hour[i] = behaviour.shares if people_share else min(behaviour.shares)
         elif isinstance(behaviour, Tank | WellPump):
             by_hour[i] = np.array(behaviour.draws_gal_by_hour) * people_share
             params[i, [DRAW_GAL, DRAW_GPM]] = behaviour.draw_gal, behaviour.draw_gpm

@@ -17,6 +17,7 @@ from server.simulate.day_parts import (
     events_for,
     hand_windows,
     service_stops,
+    starts_alone,
     unused,
     weather_of,
 )
@@ -181,6 +182,7 @@ def nobody_home(site: Site, start: date, answers: Answers) -> Scenario:
         weather=weather,
         people=0,
         outages=outages,
+        generator="ready" if starts_alone(site) else "absent",
         events=tuple(unused(site, begin + timedelta(days=10, hours=18))),
     )
 

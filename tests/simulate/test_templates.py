@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
+from server.domain.behaviour import Hourly
 from server.domain.errors import NotFoundError, SiteFileError
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -117,6 +118,34 @@ def test_nothing_is_started_while_nobody_is_home():
     ]
     assert timed
     assert all(not run.flows.taken_by(i).any() for i in timed)
+
+
+def test_a_set_that_is_started_by_hand_stays_off_while_nobody_is_home():
+    given = {
+        name: simulate(site, build("nobody-home", site)).sources
+        for name, site in DEMO_SITES.items()
+    }
+    run_h = {
+        name: sum(s.run_h for s in sources if s.kind == "generator")
+        for name, sources in given.items()
+    }
+    assert run_h["bungalow"] == 0.0
+    assert run_h["flower-farm"] == pytest.approx(72.0, abs=1.0)
+    assert run_h["two-family"] == pytest.approx(72.0, abs=1.0)
+
+
+def test_lights_and_plugs_stay_at_their_least_while_nobody_is_home():
+    site = DEMO_SITES["flower-farm"]
+    scenario = build("nobody-home", site)
+    run = simulate(site, scenario)
+    hourly = [a for c in site.circuits for a in c.appliances if isinstance(a.behaviour, Hourly)]
+    assert len(hourly) > 5
+    for appliance in hourly:
+        assert isinstance(appliance.behaviour, Hourly)
+        most_w = float(np.max(run.flows.taken_by(appliance.id)))
+        assert most_w <= min(appliance.behaviour.shares) * appliance.load_w * (1.0 + 1e-6)
+    home = simulate(site, scenario.model_copy(update={"people": None}))
+    assert any(home.flows.taken_by(a.id).max() > run.flows.taken_by(a.id).max() for a in hourly)
 
 
 @pytest.mark.parametrize(
