@@ -18,6 +18,8 @@ from server.advise.trips import Trip
 from server.advise.volts import PanelVolts
 from server.domain.finding import Finding
 from server.domain.lengths import dark_words, span_words
+from server.domain.scenario import Scenario
+from server.domain.site import Site
 from server.simulate.harm import Harm
 from server.simulate.harms import harms
 from server.simulate.must_serve import MustServeDark, must_serve
@@ -48,13 +50,7 @@ def print_run(
     """
     console = Console(width=WIDTH, highlight=False, emoji=False, markup=False, soft_wrap=False)
     say = Sayer(console)
-    scenario = run.scenario
-    say(run.site.name, style="bold")
-    say(
-        f"{scenario.name}, {scenario.span_h:g} h from {moment(scenario.start)} in steps of "
-        f"{scenario.step_s} s, seed {run.seed}"
-    )
-    say()
+    print_head(say, run.site, run.scenario, f"seed {run.seed}")
     listed = [r for r in run.limits if every or _is_listed(r)]
     console.print(_table(listed))
     quiet = len(run.limits) - len(listed)
@@ -86,6 +82,16 @@ def print_run(
     say()
     for caution in cautions_of(run):
         say(str(caution))
+
+
+def print_head(say: Sayer, site: Site, scenario: Scenario, draws: str) -> None:
+    """Print which site and scenario it is, and which of its draws."""
+    say(site.name, style="bold")
+    say(
+        f"{scenario.name}, {scenario.span_h:g} h from {moment(scenario.start)} in steps of "
+        f"{scenario.step_s} s, {draws}"
+    )
+    say()
 
 
 def _relief(relief: Relief | None, step: NextStep, say: Sayer) -> None:

@@ -8,14 +8,13 @@ from rich.console import Console
 from rich.table import Table
 
 from server.domain.cautions import result_cautions
-from server.domain.lengths import span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.ensemble import run_draws
 from server.simulate.odds import LimitOdds, Odds, draws_words, odds_of, out_of
 from server.simulate.odds_views import summarise_odds
-from server.simulate.verdict import moment
-from server.terminal import WIDTH, Sayer
+from server.simulate.odds_words import odds_notes
+from server.terminal import WIDTH, Sayer, print_head
 
 
 def run_odds(
@@ -41,12 +40,7 @@ def print_odds(site: Site, scenario: Scenario, odds: Odds, *, every: bool = Fals
     """
     console = Console(width=WIDTH, highlight=False, emoji=False, markup=False, soft_wrap=False)
     say = Sayer(console)
-    say(site.name, style="bold")
-    say(
-        f"{scenario.name}, {scenario.span_h:g} h from {moment(scenario.start)} in steps of "
-        f"{scenario.step_s} s, {draws_words(odds.draws)} of seed {odds.seed}"
-    )
-    say()
+    print_head(say, site, scenario, f"{draws_words(odds.draws)} of seed {odds.seed}")
     listed = [r for r in odds.limits if every or _is_listed(r)]
     console.print(_table(listed))
     quiet = len(odds.limits) - len(listed)
@@ -54,7 +48,9 @@ def print_odds(site: Site, scenario: Scenario, odds: Odds, *, every: bool = Fals
         breakers = "1 branch breaker is" if quiet == 1 else f"{quiet} branch breakers are"
         say(f"{breakers} at 80 % or less in 95 of 100 draws; --all lists them.")
     _settling(odds, say)
-    _short_falls(odds, say)
+    for note in odds_notes(scenario, odds):
+        say()
+        say(note)
     say()
     say(
         f"A limit is passed {out_of(odds.any_over)}.",
@@ -99,24 +95,3 @@ def _settling(odds: Odds, say: Sayer) -> None:
     steps = ", ".join(f"{a:.1f} A after {n}" for n, a in zip(found.draws, found.p95_a, strict=True))
     say()
     say(f"How the 95th settles, {name}, {found.leg}: {steps}.")
-
-
-def _short_falls(odds: Odds, say: Sayer) -> None:
-    for fuel in odds.fuel:
-        say()
-        when = ""
-        if fuel.earliest_h is not None and fuel.median_h is not None:
-            when = f", first after {fuel.earliest_h:.1f} h, half of those by {fuel.median_h:.1f} h"
-        say(f"{fuel.name} runs out of fuel {out_of(fuel.early)}{when}.")
-    safe = [s.name for s in odds.service if s.must_serve and not s.without.hits]
-    if safe:
-        say()
-        say(f"Served in every draw: {', '.join(safe)}.")
-    for one in odds.service:
-        if (one.must_serve and one.without.hits) or one.too_long.hits:
-            say()
-            say(
-                f"{one.name} wants power and gets none {out_of(one.without)}, for "
-                f"{span_words(one.spread_min.p95)} or less in 95 of 100 draws; without it longer "
-                f"than it can bear {out_of(one.too_long)}."
-            )

@@ -54,7 +54,7 @@ def test_what_holds_in_every_draw_ends_with_0_and_says_what_is_served(tmp_path):
     out = " ".join(
         called(written(tmp_path, site), "--scenario", "out", "--draws", 3).output.split()
     )
-    assert "Circuit cpap wants power and gets none in 3 out of 3 draws" in out
+    assert "Circuit cpap asks for power and gets none in 3 out of 3 draws" in out
 
 
 def test_fuel_that_ends_early_is_said_and_ends_with_3(tmp_path):

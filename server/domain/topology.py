@@ -134,3 +134,8 @@ def bus_of_circuit(site: Site) -> dict[str, Bus]:
 def bus_of_panel(site: Site) -> dict[str, Bus]:
     """The bus of every panel, by panel id."""
     return {panel_id: bus for bus in buses(site) for panel_id in bus.panel_ids}
+
+
+def can_move(site: Site) -> bool:
+    """Whether a circuit could hang elsewhere: there is more than one panel."""
+    return len(site.panels) > 1

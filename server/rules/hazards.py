@@ -224,6 +224,7 @@ def _double_throws(site: Site) -> Iterator[Finding]:
 def _must_serve(site: Site) -> Iterator[Finding]:
     bus = bus_of_circuit(site)
     resting = {d.id: d.resting for d in site.double_throws}
+    backed = any(generator_can_energise(site, panel.id) for panel in site.panels)
     for circuit in site.circuits:
         if circuit.load_class != "must_serve":
             continue
@@ -235,7 +236,11 @@ def _must_serve(site: Site) -> Iterator[Finding]:
                 "must-serve-goes-dead",
                 circuit.id,
                 f"{circuit.name} must be served, but goes dead with the grid {hand}.",
-                "Move it to a backed-up bus, or give it a battery that outlasts the outage.",
+                ("Move it to a backed-up bus, or give" if backed else "Give")
+                + " it a battery that outlasts the outage"
+                + (
+                    "." if backed else ", or add a source and a panel that it carries in an outage."
+                ),
             )
         elif own.kind == "switchable" and at_rest is None:
             yield hazard(

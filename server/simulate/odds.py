@@ -140,7 +140,7 @@ class LimitOdds:
 
 @dataclass(frozen=True)
 class FuelOdds:
-    """How likely the fuel of a set is to end early; hours from the start where it does. [h]"""
+    """How likely the fuel of a set is to end early; hours from the start of the run. [h]"""
 
     generator_id: str
     name: str

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
+
 from server.domain.base import Leg
 from server.domain.cautions import result_cautions
 from server.domain.scenario import Scenario
@@ -59,13 +61,19 @@ class LimitOddsView(View):
 
 
 class FuelOddsView(View):
-    """How likely the fuel of a set is to end early, and after how many hours where it does."""
+    """How likely the fuel of a set is to end early, and when where it does.
+
+    ``earliest_h`` and ``median_h`` count from the scenario's start; ``earliest_at`` and
+    ``median_at`` are the clock times, to be held against the outages of the scenario.
+    """
 
     generator_id: str
     name: str
     early: ChanceView
     earliest_h: Figure
     median_h: Figure
+    earliest_at: datetime | None
+    median_at: datetime | None
 
 
 class ServiceOddsView(View):
@@ -136,6 +144,8 @@ def summarise_odds(site: Site, scenario: Scenario, odds: Odds) -> OddsSummary:
                 early=_chance(one.early),
                 earliest_h=one.earliest_h,
                 median_h=one.median_h,
+                earliest_at=_at(scenario, one.earliest_h),
+                median_at=_at(scenario, one.median_h),
             )
             for one in odds.fuel
         ),
@@ -153,6 +163,10 @@ def summarise_odds(site: Site, scenario: Scenario, odds: Odds) -> OddsSummary:
         settling=None if settling is None else SettlingView.model_validate(settling),
         cautions=tuple(map(str, cautions)),
     )
+
+
+def _at(scenario: Scenario, hours: float | None) -> datetime | None:
+    return None if hours is None else scenario.start + timedelta(hours=hours)
 
 
 def _chance(chance: Chance) -> ChanceView:

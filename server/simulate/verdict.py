@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from server.domain.lengths import dark_words, span_words
+from server.domain.scenario import Scenario
 from server.simulate.alike import folded
 from server.simulate.results import CircuitService, FuelNeed, LimitResult, Verdict
 
@@ -16,6 +17,18 @@ def moment(at: datetime | None) -> str:
     'Thu 26 Nov 17:40'
     """
     return "" if at is None else f"{at:%a} {at.day} {at:%b} {at:%H:%M}"
+
+
+def into_outage(scenario: Scenario, at: datetime) -> str:
+    """A moment by the clock, with the hours since the utility went out where it has.
+
+    Counted from the last outage that began by then, as the harm clock counts.
+    """
+    begun = [w.start for w in scenario.outages if w.start <= at]
+    if not begun:
+        return moment(at)
+    hours = (at - max(begun)).total_seconds() / 3600.0
+    return f"{hours:.1f} h into the outage, {moment(at)}"
 
 
 def _rank(result: LimitResult) -> tuple[bool, float]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from server.domain.lengths import span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.working import Working
 from server.simulate.background import State, background
-from server.simulate.odds import LimitOdds, Odds, ServiceOdds, Settling, out_of
+from server.simulate.odds import LimitOdds, Odds, Settling, out_of
+from server.simulate.odds_words import odds_notes
 from server.simulate.placing import placing_words
 from server.simulate.results import LimitResult, Status
 from server.simulate.run import kept_run
@@ -92,7 +92,7 @@ def odds_view(site: Site, scenario: Scenario) -> OddsView:
         sentence=f"A limit is passed {out_of(odds.any_over)}." if odds else "",
         rows=tuple(rows[i] for i in main),
         looser=tuple(row for i, row in enumerate(rows) if i not in main),
-        notes=_notes(odds) if odds else (),
+        notes=odds_notes(scenario, odds) if odds else (),
         settling=_settling(odds, odds.settling) if odds and odds.settling else None,
         placing=placing_words(nearest.placing, nearest.point.name)
         if nearest and nearest.placing
@@ -142,34 +142,6 @@ def _row(one: LimitOdds, shown: LimitResult | None) -> OddsRow:
         passed=f"{hits} of {one.crossed.draws}" if hits else "none",
         status="over" if hits else "close" if one.percent > 80.0 else "within",
     )
-
-
-def _notes(odds: Odds) -> tuple[str, ...]:
-    """Fuel that ends and circuits that go without, in sentences."""
-    found = []
-    for fuel in odds.fuel:
-        when = ""
-        if fuel.earliest_h is not None and fuel.median_h is not None:
-            when = (
-                f", first after {fuel.earliest_h:.1f} h and half of those by {fuel.median_h:.1f} h"
-            )
-        found.append(f"{fuel.name} runs out of fuel {out_of(fuel.early)}{when}.")
-    safe = [s.name for s in odds.service if s.must_serve and not s.without.hits]
-    if safe:
-        found.append(f"Served in every draw: {', '.join(safe)}.")
-    found += [_service(s) for s in odds.service if s.must_serve and s.without.hits]
-    found += [_service(s) for s in odds.service if s.too_long.hits and not s.must_serve]
-    return tuple(found)
-
-
-def _service(one: ServiceOdds) -> str:
-    text = (
-        f"{one.name} wants power and gets none {out_of(one.without)}, for "
-        f"{span_words(one.spread_min.p95)} or less in 95 of 100 draws"
-    )
-    if one.too_long.hits:
-        return f"{text}; it is without longer than it can bear {out_of(one.too_long)}."
-    return f"{text}, which it can bear."
 
 
 def _settling(odds: Odds, found: Settling) -> SettlingView:

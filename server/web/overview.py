@@ -12,6 +12,7 @@ from server.advise.advice import advice_on
 from server.domain.finding import Finding
 from server.domain.scenario import Scenario
 from server.domain.site import Site
+from server.domain.topology import can_move
 from server.domain.working import Working
 from server.rules.hazards import hazards
 from server.simulate.background import kept_odds
@@ -74,6 +75,7 @@ class OverviewView:
     groups: tuple[LimitGroup, ...]
     breakers_within: int
     workings: tuple[Working, ...]
+    board_words: str
 
     @property
     def hour(self) -> Hour:
@@ -144,7 +146,15 @@ def overview_view(site_id: str, run: Run, at: str) -> OverviewView:
         groups=limit_groups(run, kept_odds(run.site, run.scenario)),
         breakers_within=sum(r.status == "within" for r in breakers),
         workings=workings(run),
+        board_words=_board_words(run),
     )
+
+
+def _board_words(run: Run) -> str:
+    """What the board is opened for: moves only where there is another panel to move to."""
+    if not can_move(run.site):
+        return "Choose what runs in an outage" if run.site.generators else "See the bus"
+    return "Move a circuit" if run.verdict.over else "Try another assignment"
 
 
 def verdict_status(run: Run) -> str:

@@ -47,7 +47,10 @@ class Row:
 
 @dataclass(frozen=True)
 class ReliefView:
-    """What the relief section shows. ``choices`` are limits to ask of, nearest first."""
+    """What the relief section shows. ``choices`` are limits to ask of, nearest first.
+
+    ``moves`` is whether a circuit is moved in any row.
+    """
 
     point_id: str
     name: str
@@ -56,6 +59,7 @@ class ReliefView:
     more: tuple[Row, ...]
     refused: tuple[str, ...]
     choices: tuple[tuple[str, str], ...]
+    moves: bool
 
 
 def relief_view(run: Run, point_id: str) -> ReliefView | None:
@@ -73,6 +77,7 @@ def relief_view(run: Run, point_id: str) -> ReliefView | None:
         more=rows[SHOWN:],
         refused=found.refused,
         choices=_choices(run, found),
+        moves=any(one.lever.kind == "move" for one in found.candidates if one.gain_a > 0.05),
     )
 
 

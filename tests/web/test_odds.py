@@ -137,7 +137,7 @@ def test_fuel_and_circuits_that_must_be_served_are_told(browser, sites: SiteStor
     site = with_parts(base, circuits=(*base.circuits, medical, alarm), generators=(small,))
     page = made(browser, sites.create(site), work)
     assert "Generator set runs out of fuel in 100 out of 100 draws" in page
-    assert "Circuit cpap wants power and gets none in 100 out of 100 draws" in page
+    assert "Circuit cpap asks for power and gets none in 100 out of 100 draws" in page
     assert "it is without longer than it can bear in 100 out of 100 draws" in page
     plenty = with_parts(site, generators=(generator(tank=FuelTank(capacity_gal=500)),))
     page = made(browser, sites.create(plenty), work)

@@ -18,7 +18,9 @@ from tests.builders import (
     backed_up_site,
     circuit,
     double_throw_site,
+    interlock_site,
     normal_only_site,
+    service,
     with_parts,
 )
 
@@ -174,3 +176,14 @@ def test_a_step_past_the_end_is_the_last_and_nonsense_is_the_worst(browser, site
     assert "the worst minute" in worst
     empty = sites.create(double_throw_site(scenarios=()))
     assert browser.get(f"/sites/{empty.id}/house").status_code == 404
+
+
+def test_a_house_of_one_panel_is_not_told_to_move_a_circuit(browser, sites) -> None:
+    site = interlock_site(services=(service(main_a=5),))
+    stored = sites.create(site)
+    page = browser.get(f"/sites/{stored.id}").text
+    assert "Does not hold" in page
+    assert "Move a circuit" not in page
+    assert "Choose what runs in an outage" in page
+    relief = browser.get(f"/sites/{stored.id}/scenarios/{site.scenarios[0].id}/relief").text
+    assert "Moving a circuit" not in relief

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from server.domain.finding import Finding
 from server.domain.site import Site
+from server.domain.topology import can_move
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
 from server.rules.demand.ratings import ElementKind
@@ -51,6 +52,7 @@ def demand_checks(
                     held=held,
                     wire=wires.get(element.element_id),
                     rules=rules,
+                    movable=can_move(site),
                 )
 
 
@@ -91,21 +93,24 @@ def _over(
     held: OwnLimit,
     wire: FeederWiring | None,
     rules: Rulebook,
+    movable: bool,
 ) -> Finding:
     limit = held.limit_a
     over_va = (needed - limit) * sheet.volts
+    lighten = "Move or manage" if movable else "Manage"
+    off_it = f"{'move' if movable else 'keep'} circuits off the generator"
     chosen = FIGURES.get(element.kind, "generator_full")
     by_the_set = sheet.method in ("full", "managed", "selected")
     if by_the_set:
         chosen = "generator_selected" if sheet.method == "selected" else "generator_full"
     if element.kind == "feeder" and by_the_set:
         mend = (
-            "Put circuits under listed load management or move circuits off the generator: "
+            f"Put circuits under listed load management or {off_it}: "
             f"{over_va:,.0f} VA too much for this breaker."
         )
     elif element.kind == "generator":
         mend = (
-            "Put circuits under listed load management, move circuits off the generator, or use a "
+            f"Put circuits under listed load management, {off_it}, or use a "
             f"larger set: {over_va:,.0f} VA too much."
         )
     elif element.kind == "feeder":
@@ -113,12 +118,12 @@ def _over(
         size = wire.load_advice if wire else None
         words = f", {size.size} {size.run.metal} or larger" if size else ""
         mend = (
-            f"Move or manage {over_va:,.0f} VA of calculated load, or use {a_rating(larger)} "
+            f"{lighten} {over_va:,.0f} VA of calculated load, or use {a_rating(larger)} "
             f"breaker with wire for it{words}."
         )
     else:
         mend = (
-            f"Move or manage {over_va:,.0f} VA of calculated load, or use equipment rated "
+            f"{lighten} {over_va:,.0f} VA of calculated load, or use equipment rated "
             f"{sheet.standard_a:g} A."
         )
     measured = element.sheet("measured")

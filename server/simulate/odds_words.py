@@ -1,0 +1,42 @@
+"""What many draws say beside their limits, in sentences: the same on the page and the terminal."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from server.domain.lengths import span_words
+from server.domain.scenario import Scenario
+from server.simulate.odds import FuelOdds, Odds, ServiceOdds, out_of
+from server.simulate.verdict import into_outage
+
+
+def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:
+    """Fuel that ends, what is served in every draw, and circuits that go without."""
+    found = [_fuel(scenario, one) for one in odds.fuel]
+    safe = [s.name for s in odds.service if s.must_serve and not s.without.hits]
+    if safe:
+        found.append(f"Served in every draw: {', '.join(safe)}.")
+    found += [_service(s) for s in odds.service if s.must_serve and s.without.hits]
+    found += [_service(s) for s in odds.service if s.too_long.hits and not s.must_serve]
+    return tuple(found)
+
+
+def _fuel(scenario: Scenario, one: FuelOdds) -> str:
+    when = ""
+    if one.earliest_h is not None and one.median_h is not None:
+        first, half = (
+            into_outage(scenario, scenario.start + timedelta(hours=h))
+            for h in (one.earliest_h, one.median_h)
+        )
+        when = f", first {first} and half of those by {half}"
+    return f"{one.name} runs out of fuel {out_of(one.early)}{when}."
+
+
+def _service(one: ServiceOdds) -> str:
+    text = (
+        f"{one.name} asks for power and gets none {out_of(one.without)}, for "
+        f"{span_words(one.spread_min.p95)} in all or less in 95 of 100 draws"
+    )
+    if one.too_long.hits:
+        return f"{text}; it is without longer than it can bear {out_of(one.too_long)}."
+    return f"{text}, which it can bear."

@@ -1,0 +1,31 @@
+"""Sentences of many draws: hours count from the outage, with the clock time beside."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from server.domain.supply import FuelTank
+from server.simulate.ensemble import run_draws
+from server.simulate.harms import harms
+from server.simulate.odds import odds_of
+from server.simulate.odds_words import odds_notes
+from server.simulate.run import simulate
+from server.simulate.verdict import into_outage, moment
+from tests.builders import START, backed_up_site, generator, scenario
+
+
+def test_fuel_counts_from_the_outage_like_the_harm_clock() -> None:
+    site = backed_up_site(generators=(generator(tank=FuelTank(capacity_gal=8, fill_share=1.0)),))
+    day = scenario(span_h=24, outage_h=(6, 24))
+    (harm,) = (h for h in harms(simulate(site, day)) if h.kind == "fuel")
+    assert harm.hours is not None
+    assert harm.at is not None
+    notes = odds_notes(day, odds_of(site, day, run_draws(site, day, draws=range(1))))
+    said = f"first {harm.hours:.1f} h into the outage, {moment(harm.at)}"
+    assert any(said in note for note in notes)
+
+
+def test_a_moment_before_any_outage_is_told_by_the_clock_alone() -> None:
+    day = scenario(span_h=24, outage_h=(6, 24))
+    assert into_outage(day, START + timedelta(hours=2)) == moment(START + timedelta(hours=2))
+    assert into_outage(day, START + timedelta(hours=8)).startswith("2.0 h into the outage, ")
