@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.simulate.results import Run
-from server.web.drawing.gauge import Gauge, dead_stretches, gauges
+from server.web.drawing.gauge import OFF_SCALE, Gauge, dead_stretches, gauges
 from server.web.drawing.strip import day_spans
 from server.web.run_charts import lanes
 
@@ -41,7 +41,7 @@ def _chart(gauge: Gauge, step_s: int) -> dict[str, Any]:
         "name": gauge.name,
         "kind": gauge.kind,
         "point": gauge.point_id,
-        "top": round(gauge.top_a, 1),
+        "off_scale": OFF_SCALE,
         "unit_a": _unit_a(gauge),
         "limits": [
             {"from": s.first * step_s, "to": s.last * step_s, "a": s.limit_a, "text": s.text}

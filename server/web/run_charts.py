@@ -142,16 +142,17 @@ def charts(
 def _chart(
     gauge: Gauge, shown: Shown, hours: tuple[Mark, ...], cursor: float | None, box: Box
 ) -> Chart:
-    drawn = trace(gauge, first=shown.first, last=shown.last, box=box, top_a=gauge.top_a)
-    ticks = nice_ticks(gauge.top_a)
-    share = [50 * t / gauge.top_a for t in ticks]
+    top_a = gauge.top_within(shown.first, shown.last)
+    drawn = trace(gauge, first=shown.first, last=shown.last, box=box, top_a=top_a)
+    ticks = nice_ticks(top_a)
+    share = [50 * t / top_a for t in ticks]
     marks = [Mark(50 - s, fmt.number(t, 0)) for s, t in zip(share, ticks, strict=True)]
     marks += [Mark(50 + s, fmt.number(t, 0)) for s, t in zip(share[1:], ticks[1:], strict=True)]
     across, down = 100 / box.width, 100 / box.height
     limits = [
         Words(limit.x1 * across, limit.up * down, limit.text)
         for limit in drawn.limits
-        if (limit.x2 - limit.x1) * across > 16
+        if (limit.x2 - limit.x1) * across > _least_width(limit.text)
     ]
     dead = [
         Mark((hatch.x + hatch.width / 2) * across, "dead")
@@ -168,6 +169,11 @@ def _chart(
         dead=tuple(dead),
         cursor=cursor,
     )
+
+
+def _least_width(text: str) -> float:
+    """Room that words over a chart need, so that they do not run into the next. [%]"""
+    return max(16.0, 1.05 * len(text))
 
 
 def time_marks(run: Run, shown: Shown) -> Iterator[Mark]:

@@ -57,6 +57,25 @@ window.plotData = (() => {
     return [times, up, down];
   }
 
+  /* What a stretch is drawn up to: its highest amps and the limits it has power under, but for one
+     of more than off_scale times all else. */
+  function top(run, chart, from, to) {
+    const first = Math.max(Math.floor(from / run.step_s), 0);
+    const last = Math.min(Math.ceil(to / run.step_s), run.steps);
+    const isDark = (a, b) => chart.dead.some(([begin, end]) => begin <= a && end >= b);
+    const inside = chart.limits
+      .map((limit) => [Math.max(limit.from, from), Math.min(limit.to, to), limit.a])
+      .filter(([a, b]) => b > a);
+    const lit = inside.filter(([a, b]) => !isDark(a, b));
+    const held = (lit.length ? lit : inside).map(([, , amps]) => amps).sort((a, b) => a - b);
+    let tallest = held[0] ?? 1;
+    for (let step = first; step < last; step += 1) {
+      tallest = Math.max(tallest, chart.l1[step], chart.l2[step]);
+    }
+    for (const amps of held) if (amps <= chart.off_scale * tallest) tallest = Math.max(tallest, amps);
+    return tallest * 1.08;
+  }
+
   function ends(leg, first, last) {
     let low = leg[first];
     let high = low;
@@ -67,5 +86,5 @@ window.plotData = (() => {
     return leg[first] <= leg[last - 1] ? [low, high] : [high, low];
   }
 
-  return { load, cut };
+  return { load, cut, top };
 })();

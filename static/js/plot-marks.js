@@ -73,6 +73,8 @@ window.plotMarks = (() => {
       const from = u.valToPos(limit.from, "x", true);
       const to = u.valToPos(limit.to, "x", true);
       if (to < u.bbox.left || from > u.bbox.left + u.bbox.width) continue;
+      const beyond = limit.a > u.scales.y.max;
+      const words = beyond ? `${limit.text}, above this scale` : limit.text;
       ctx.strokeStyle = colours.red;
       ctx.lineWidth = 1.5 * scale;
       for (const amps of [limit.a, -limit.a]) {
@@ -81,9 +83,9 @@ window.plotMarks = (() => {
       }
       const left = Math.max(from, u.bbox.left) + 5 * scale;
       const right = Math.min(to, u.bbox.left + u.bbox.width);
-      if (right - left > ctx.measureText(limit.text).width) {
-        const y = u.valToPos(limit.a, "y", true);
-        say(limit.text, left, y - u.bbox.top < 18 * scale ? y + 15 * scale : y - 4 * scale, colours.red);
+      if (right - left > ctx.measureText(words).width + 8 * scale) {
+        const y = beyond ? u.bbox.top : u.valToPos(limit.a, "y", true);
+        say(words, left, y - u.bbox.top < 18 * scale ? y + 15 * scale : y - 4 * scale, colours.red);
       }
     }
     ctx.font = `660 ${14.5 * scale}px ${ink.face}`;

@@ -59,7 +59,7 @@
       height: HEIGHT,
       padding: [4, marks.RIGHT, 0, 0],
       legend: { show: false },
-      scales: { x: { time: false, range: () => range }, y: { range: () => [-chart.top, chart.top] } },
+      scales: { x: { time: false, range: () => range }, y: { range: () => topOf(chart) } },
       axes: [
         axis(24, { splits: () => timeTicks(...range, startMs(), host.clientWidth), values: (_, at) => at.map(label) }),
         axis(marks.LEFT, { values: (_, at) => at.map((t) => Math.abs(t)) }),
@@ -114,6 +114,11 @@
     });
     plot.over.addEventListener("wheel", (event) => wheel(event, plot), { passive: false });
     plots.push({ plot, chart, now, rings });
+  }
+
+  function topOf(chart) {
+    const top = window.plotData.top(run, chart, ...range);
+    return [-top, top];
   }
 
   const cutOf = (chart) => window.plotData.cut(run, chart, ...range, pixels());

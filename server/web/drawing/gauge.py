@@ -17,6 +17,9 @@ from server.web.format import rating
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
+OFF_SCALE = 2.0
+"""A limit of more than this many times what else is drawn is told and not drawn to scale."""
+
 
 @dataclass(frozen=True)
 class LimitStretch:
@@ -52,8 +55,21 @@ class Gauge:
 
     @property
     def top_a(self) -> float:
-        """A round figure above everything drawn. [A]"""
-        tallest = max(float(self.legs.max(initial=0.0)), float(self.limit.max(initial=1.0)))
+        """What the whole run is drawn up to. [A]"""
+        return self.top_within(0, self.limit.shape[0])
+
+    def top_within(self, first: int, last: int) -> float:
+        """What steps ``first`` up to ``last`` are drawn up to, a little above it all. [A]
+
+        A limit of more than twice what else is drawn is left off the scale, so that a small set's
+        part of a day is not flattened by the utility's limit.
+        """
+        live = self.limit[first:last][~self.dead[first:last]]
+        held = sorted(set((live if live.size else self.limit[first:last]).tolist())) or [1.0]
+        tallest = max(float(self.legs[:, first:last].max(initial=0.0)), held[0])
+        for limit_a in held[1:]:
+            if limit_a <= OFF_SCALE * tallest:
+                tallest = max(tallest, limit_a)
         return tallest * 1.08
 
 
@@ -191,6 +207,7 @@ def _assembled(
     picks_second: Flags,
 ) -> Gauge:
     first, second = tightest
+    picks_second = _carried(picks_second, dead)
     limit = np.where(picks_second, second.leg_rating_a, first.leg_rating_a).astype(np.float64)
     texts = [f"{rating(p.leg_rating_a)} A {p.name}" for p in tightest]
     cuts = [0, *(np.flatnonzero(np.diff(limit)) + 1).tolist(), run.steps]
@@ -207,3 +224,10 @@ def _assembled(
         dead=np.asarray(dead),
         stretches=stretches,
     )
+
+
+def _carried(flags: Flags, dead: Flags) -> Flags:
+    """Flags that keep, while dead, what they were last with power: a gap changes no limit."""
+    at = np.where(dead, -1, np.arange(len(flags)))
+    last = np.maximum.accumulate(at)
+    return np.asarray(np.where(last >= 0, flags[np.maximum(last, 0)], flags))

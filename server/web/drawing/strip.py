@@ -137,6 +137,7 @@ def day_cells(run: Run, gauge: Gauge, *, step: int) -> tuple[DayCell, ...]:
     """A small trace for each day, with its peaks and minutes over."""
     box = Box(0.0, 0.0, 290.0, 64.0)
     over = gauge.over
+    top_a = gauge.top_a
     found = []
     for first, last in day_spans(run):
         legs = gauge.legs[:, first:last]
@@ -148,7 +149,7 @@ def day_cells(run: Run, gauge: Gauge, *, step: int) -> tuple[DayCell, ...]:
             DayCell(
                 name=day(run.time_of(first)),
                 at=run.time_of(first + top),
-                trace=trace(gauge, first=first, last=last, box=box, top_a=gauge.top_a),
+                trace=trace(gauge, first=first, last=last, box=box, top_a=top_a),
                 bands=bands(run, first=first, last=last, box=box),
                 peak=f"L1 {amps(float(legs[0].max()))}, L2 {amps(float(legs[1].max()))}",
                 over_min=number(minutes, 0) if minutes >= 1 else "<1",

@@ -36,13 +36,14 @@ class Box:
 
 @dataclass(frozen=True)
 class LimitLine:
-    """A limit over part of the trace, above and below the neutral."""
+    """A limit over part of the trace, above and below the neutral; ``beyond`` is off the scale."""
 
     x1: float
     x2: float
     up: float
     down: float
     text: str
+    beyond: bool = False
 
 
 @dataclass(frozen=True)
@@ -103,13 +104,7 @@ def trace(
         l1_over=drawn[0][1],
         l2_over=drawn[1][1],
         limits=tuple(
-            LimitLine(
-                at(s.first),
-                at(s.last),
-                box.middle - s.limit_a * per_amp,
-                box.middle + s.limit_a * per_amp,
-                s.text,
-            )
+            _limit_line(box, at(s.first), at(s.last), s.limit_a * per_amp, s.text)
             for s in gauge.stretches
             if s.first < last and s.last > first
         ),
@@ -119,6 +114,13 @@ def trace(
             if a < last and b > first
         ),
     )
+
+
+def _limit_line(box: Box, x1: float, x2: float, rise: float, text: str) -> LimitLine:
+    if rise <= box.height / 2:
+        return LimitLine(x1, x2, box.middle - rise, box.middle + rise, text)
+    said = f"{text}, above this scale"
+    return LimitLine(x1, x2, box.y, box.y + box.height, said, beyond=True)
 
 
 def _columns(

@@ -4,10 +4,25 @@ import numpy as np
 import pytest
 
 from server.simulate.run import cached_run
-from server.web.drawing.gauge import Gauge, LimitStretch, gauges, on_generator, positions
+from server.web.drawing.gauge import (
+    Gauge,
+    LimitStretch,
+    dead_stretches,
+    gauges,
+    on_generator,
+    positions,
+)
 from server.web.drawing.strip import day_cells, day_spans, run_strip
 from server.web.drawing.trace import Box, nice_ticks, spread, trace
-from tests.builders import EVERY_SITE, double_throw_site, scenario, two_services_site, with_parts
+from tests.builders import (
+    EVERY_SITE,
+    backed_up_site,
+    double_throw_site,
+    generator,
+    scenario,
+    two_services_site,
+    with_parts,
+)
 
 
 def gauge(l1: list[float], *, limit: float = 10.0, dead: list[bool] | None = None) -> Gauge:
@@ -72,3 +87,27 @@ def test_days_cut_a_run_at_midnight() -> None:
     cells = day_cells(run, gauges(run)[0], step=800)
     assert [c.current for c in cells] == [False, True, False]
     assert run_strip(run, gauges(run)[0], step=None).cursor is None
+
+
+def test_a_small_set_is_not_flattened_by_the_utilitys_limit() -> None:
+    site = backed_up_site(generators=(generator(rated_kw=4),))
+    run = cached_run(site, site.scenario("out"))
+    backed = next(g for g in gauges(run) if g.id == "ats")
+    small = float(backed.limit.min())
+    assert float(backed.limit.max()) > 2 * small
+    steps = run.steps
+    assert backed.top_within(0, steps) < 2.2 * max(small, float(backed.legs.max()))
+    drawn = trace(backed, first=0, last=steps, box=BOX, top_a=backed.top_within(0, steps))
+    beyond = [line for line in drawn.limits if line.beyond]
+    assert beyond
+    assert all(line.text.endswith("above this scale") and line.up == BOX.y for line in beyond)
+
+
+def test_a_gap_of_power_changes_no_limit() -> None:
+    site = backed_up_site(generators=(generator(start_delay_s=1200),))
+    run = cached_run(site, site.scenario("out"))
+    backed = next(g for g in gauges(run) if g.id == "ats")
+    assert backed.dead.any()
+    for first, last in dead_stretches(backed):
+        assert float(backed.limit[first]) == float(backed.limit[first - 1])
+        assert len(set(backed.limit[first:last].tolist())) == 1
