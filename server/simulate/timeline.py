@@ -75,10 +75,10 @@ def build_timeline(
     outages = tuple(sorted(_seconds(w.start, w.end, begin) for w in scenario.outages))
     log: list[tuple[float, str]] = []
     for start, end in outages:
-        log.append((start, "Utility out"))
+        log.append((start, "The utility goes out"))
         if start < 0.0 < end:
-            log.append((0.0, "Utility out since before the start"))
-        log.append((end, "Utility back"))
+            log.append((0.0, "The utility is out since before the start"))
+        log.append((end, "The utility is back"))
 
     running: dict[str, tuple[Interval, ...]] = {}
     giving: dict[str, tuple[Interval, ...]] = {}
@@ -103,7 +103,7 @@ def build_timeline(
             moves.append((at_s, move.position))
             motions.append((at_s, at_s + throw.motion_s))
             word = "BACKED-UP" if move.position == "backed_up" else "NORMAL"
-            log.append((at_s, f"{throw.name} thrown to {word} by hand"))
+            log.append((at_s, f"{throw.name} is thrown to {word} by hand"))
         throws[throw.id] = tuple(moves)
         moving[throw.id] = tuple(motions)
     hand: dict[str, tuple[Interval, ...]] = {}
@@ -244,14 +244,14 @@ def _one_set(
     needed = tuple((n.ready, n.stop) for n in needs)
     runs, gives = _less(needed, stops), _less(needed, tuple(holes))
     exercised = _less(exercise, stops)
-    log.extend((at, f"{generator.name} exercising without load") for at, _ in exercised)
+    log.extend((at, f"{generator.name} runs without load, to exercise") for at, _ in exercised)
     log.extend((at, f"{generator.name} runs out of fuel") for at, _ in dry)
-    log.extend((at, f"{generator.name} stopped for its oil") for at, _ in oil)
+    log.extend((at, f"{generator.name} is stopped for its oil") for at, _ in oil)
     _log_set(generator, needed, gives, tuple(service), (*dry, *oil), log)
     for switch in switches:
         for on, off in thrown[switch.id]:
-            log.append((on, f"{switch.name} to generator"))
-            log.append((off, f"{switch.name} back to utility"))
+            log.append((on, f"{switch.name} goes over to the generator"))
+            log.append((off, f"{switch.name} goes back to the utility"))
     return _joined((*runs, *exercised)), gives, {key: tuple(v) for key, v in thrown.items()}
 
 
@@ -266,11 +266,11 @@ def _log_set(
     name = generator.name
     firsts = {start for start, _ in needed}
     for start, _ in gives:
-        log.append((start, f"{name} up to speed" if start in firsts else f"{name} started again"))
+        log.append((start, f"{name} is up to speed" if start in firsts else f"{name} starts again"))
     served = {
         a for a, _ in stops if any(start <= a <= end for start, end in needed) and not holds(dry, a)
     }
-    log.extend((a, f"{name} stopped for service") for a in served)
+    log.extend((a, f"{name} is stopped for service") for a in served)
     log.extend(
         (end, f"{name} stops after cooling down")
         for _, end in needed

@@ -98,6 +98,7 @@ def _fragments(page: Page, context: dict[str, Any], status_code: int, path: str)
         render_text(page, "buses/_board.html", **context),
         render_text(page, "_status.html", oob=True),
         render_text(page, "_undo.html", oob=True),
+        render_text(page, "_saved.html", oob=True),
     ]
     headers = {"Cache-Control": "no-store", "Vary": "HX-Request", "HX-Push-Url": path}
     return HTMLResponse("".join(parts), status_code=status_code, headers=headers)

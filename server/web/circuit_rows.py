@@ -167,5 +167,6 @@ def _parts(
         "undo": render_text(page, "_undo.html"),
         "counted": render_text(page, "circuits/_counted.html"),
         "saved_at": render_text(page, "circuits/_saved_at.html"),
+        "saved_revision": render_text(page, "_saved.html"),
     }
     return JSONResponse(parts, headers=NO_STORE)

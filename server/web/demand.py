@@ -43,7 +43,8 @@ class SummaryRow:
 
     ``other_a`` is the same figure by the edition compared with, ``by_method_a`` by the method
     chosen and ``refused`` why that may not be used here; ``simulated_a`` the highest one-minute
-    mean over every scenario of the site, None without a scenario.
+    mean over every scenario of the site, None without a scenario, and ``simulated_in`` the name
+    of the scenario it is from.
     """
 
     element: ElementDemand
@@ -52,6 +53,7 @@ class SummaryRow:
     by_method_a: float | None
     refused: str
     simulated_a: float | None
+    simulated_in: str
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,7 @@ def summary(
                 others.get(element.element_id),
                 None if own is None else own.leg_a,
                 next((r.reason for r in element.refusals if r.method == method), ""),
-                peaks.get(element.element_id),
+                *peaks.get(element.element_id, (None, "")),
             )
         )
     return tuple(
@@ -88,14 +90,15 @@ def summary(
     )
 
 
-def _simulated(site: Site) -> dict[str, float]:
-    """Highest amps of every element over the site's scenarios."""
-    found: dict[str, float] = {}
+def _simulated(site: Site) -> dict[str, tuple[float, str]]:
+    """Highest amps of every element over the site's scenarios, and the scenario they are from."""
+    found: dict[str, tuple[float, str]] = {}
     for scenario in site.scenarios:
         for result in cached_run(site, scenario).limits:
             key = result.point.element_id
             peak = max(leg.peak_a for leg in result.legs)
-            found[key] = max(found.get(key, 0.0), peak)
+            if key not in found or peak > found[key][0]:
+                found[key] = (peak, scenario.name)
     return found
 
 

@@ -245,6 +245,7 @@ function takeSaved(item, parts) {
   document.getElementById("undo").outerHTML = parts.undo;
   document.getElementById("counted").textContent = parts.counted;
   document.getElementById("saved-at").textContent = parts.saved_at;
+  document.getElementById("saved-revision").outerHTML = parts.saved_revision;
   setRevision(parts.revision);
   tellStatus(parts.said);
   const next = newStrip();

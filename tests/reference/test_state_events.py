@@ -40,11 +40,11 @@ def events_of(run: Run) -> list[tuple[str, str]]:
 def test_events_of_an_automatic_transfer() -> None:
     run = simulate(house("normal", automatic=True), day(**OUT))
     assert events_of(run) == [
-        ("11:00:00", "Utility out"),
-        ("11:01:00", "Generator set up to speed"),
-        ("11:01:30", "Transfer switch to generator"),
-        ("13:00:00", "Utility back"),
-        ("13:10:00", "Transfer switch back to utility"),
+        ("11:00:00", "The utility goes out"),
+        ("11:01:00", "Generator set is up to speed"),
+        ("11:01:30", "Transfer switch goes over to the generator"),
+        ("13:00:00", "The utility is back"),
+        ("13:10:00", "Transfer switch goes back to the utility"),
         ("13:15:00", "Generator set stops after cooling down"),
     ]
     engine = next(s for s in run.sources if s.kind == "generator")
@@ -55,11 +55,11 @@ def test_events_of_an_automatic_transfer() -> None:
 def test_events_of_a_manual_transfer() -> None:
     run = simulate(house("normal", automatic=False), day(**OUT))
     assert events_of(run) == [
-        ("11:00:00", "Utility out"),
-        ("11:01:00", "Generator set up to speed"),
-        ("11:15:00", "Transfer switch to generator"),
-        ("13:00:00", "Utility back"),
-        ("13:20:00", "Transfer switch back to utility"),
+        ("11:00:00", "The utility goes out"),
+        ("11:01:00", "Generator set is up to speed"),
+        ("11:15:00", "Transfer switch goes over to the generator"),
+        ("13:00:00", "The utility is back"),
+        ("13:20:00", "Transfer switch goes back to the utility"),
         ("13:25:00", "Generator set stops after cooling down"),
     ]
 
@@ -68,7 +68,7 @@ def test_a_set_started_by_hand_waits_for_a_person() -> None:
     site = house("normal", automatic=False)
     by_hand = site.generators[0].model_copy(update={"start": "by_hand"})
     run = simulate(with_parts(site, generators=(by_hand,)), day(**OUT, hand_start_min=25))
-    assert ("11:25:00", "Generator set up to speed") in events_of(run)
+    assert ("11:25:00", "Generator set is up to speed") in events_of(run)
     assert stands_on(run, "ats", "11:24:55") == DEAD
     assert stands_on(run, "ats", "11:25:25") == SET
 
@@ -76,11 +76,11 @@ def test_a_set_started_by_hand_waits_for_a_person() -> None:
 def test_events_of_a_failure_and_of_a_service_stop() -> None:
     failed = simulate(house("normal", automatic=True), day(**OUT, generator="fails"))
     assert ("11:00:00", "Generator set does not start") in events_of(failed)
-    assert not any("to generator" in text for _, text in events_of(failed))
+    assert not any("over to the generator" in text for _, text in events_of(failed))
     stops = (window("12:00", "12:20"),)
     served = simulate(house("normal", automatic=True), day(**OUT, generator_stops=stops))
-    assert ("12:00:00", "Generator set stopped for service") in events_of(served)
-    assert ("12:21:00", "Generator set started again") in events_of(served)
+    assert ("12:00:00", "Generator set is stopped for service") in events_of(served)
+    assert ("12:21:00", "Generator set starts again") in events_of(served)
     engine = next(s for s in served.sources if s.kind == "generator")
     assert engine.run_h == pytest.approx(2 + 14 / 60 - 20 / 60)
     assert engine.starts == 2
@@ -91,8 +91,8 @@ def test_a_set_stopped_when_the_grid_returns_does_not_start_again() -> None:
     run = simulate(house("normal", automatic=True), day(**OUT, generator_stops=stops))
     engine = next(s for s in run.sources if s.kind == "generator")
     assert engine.run_h == pytest.approx(109 / 60)
-    assert not any("started again" in text for _, text in events_of(run))
-    assert ("13:00:00", "Transfer switch back to utility") in events_of(run)
+    assert not any("starts again" in text for _, text in events_of(run))
+    assert ("13:00:00", "Transfer switch goes back to the utility") in events_of(run)
 
 
 def test_a_second_outage_in_cool_down_is_one_start() -> None:
@@ -101,7 +101,7 @@ def test_a_second_outage_in_cool_down_is_one_start() -> None:
     engine = next(s for s in run.sources if s.kind == "generator")
     assert engine.starts == 1
     assert engine.run_h == pytest.approx(2 + 14 / 60)
-    assert [text for _, text in events_of(run)].count("Generator set up to speed") == 1
+    assert [text for _, text in events_of(run)].count("Generator set is up to speed") == 1
 
 
 def test_exercise_counts_as_running_but_feeds_nothing() -> None:
@@ -116,7 +116,7 @@ def test_exercise_counts_as_running_but_feeds_nothing() -> None:
 
 def test_an_outage_in_force_before_the_start_is_said_at_the_start() -> None:
     run = simulate(house("normal", automatic=True), day(outages=(window("9:00", "11:00"),)))
-    assert events_of(run)[0] == ("10:00:00", "Utility out since before the start")
+    assert events_of(run)[0] == ("10:00:00", "The utility is out since before the start")
     assert stands_on(run, "ats", "10:00:05") == SET
     engine = next(s for s in run.sources if s.kind == "generator")
     assert engine.run_h == pytest.approx(1 + 15 / 60)
@@ -144,7 +144,7 @@ def test_a_throw_is_dead_in_motion_and_then_follows_its_new_bus(automatic: bool)
         ("13:30", GRID),
     ):
         assert stands_on(run, "throw", clock) == expected, clock
-    assert ("10:30:00", "Double-throw thrown to BACKED-UP by hand") in events_of(run)
+    assert ("10:30:00", "Double-throw is thrown to BACKED-UP by hand") in events_of(run)
 
 
 def test_a_move_before_the_start_is_where_the_switch_stands() -> None:

@@ -79,7 +79,7 @@ def test_a_delivery_starts_it_again_after_its_start_delay() -> None:
     came = Delivery(at=at(7), gallons=2.96)
     run = simulate(house(7.4), day(deliveries=(came,)))
     texts = [(e.at, e.text) for e in run.events]
-    assert (at(7) + timedelta(seconds=30), "Generator set started again") in texts
+    assert (at(7) + timedelta(seconds=30), "Generator set starts again") in texts
     # Dead from 5 h to 7 h and its start; then 2.96 gal last another two hours.
     assert live_h(run) == pytest.approx(7, abs=0.02)
     assert [e.text for e in run.events].count("Generator set runs out of fuel") == 2

@@ -142,9 +142,9 @@ def test_hand_windows_are_kept_by_circuit() -> None:
 def test_events_outside_the_span_are_left_out_and_in_order() -> None:
     timeline = build_timeline(backed_up_site(), scenario(span_h=3, outage_h=(2, 5)))
     assert [e.text for e in timeline.events] == [
-        "Utility out",
-        "Generator set up to speed",
-        "Transfer switch to generator",
+        "The utility goes out",
+        "Generator set is up to speed",
+        "Transfer switch goes over to the generator",
     ]
     assert [e.at for e in timeline.events] == sorted(e.at for e in timeline.events)
 

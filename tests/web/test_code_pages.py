@@ -231,3 +231,10 @@ def test_a_finding_of_a_run_names_the_scenario_it_is_from(browser: TestClient, f
     names = {s.name for s in farm.site.scenarios}
     assert all(set(f.simulated) <= names for f in of_runs)
     assert "simulated</span>" in browser.get(f"/sites/{farm.id}/findings").text
+
+
+def test_the_simulated_peak_names_its_scenario(browser: TestClient, farm: StoredSite):
+    page = browser.get(f"/sites/{farm.id}/demand").text
+    row = page[page.index('href="#el-generator"') :]
+    row = row[: row.index("</tr>")]
+    assert any(f"<small>{escape(s.name)}</small>" in row for s in farm.site.scenarios)
