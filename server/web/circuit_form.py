@@ -22,6 +22,7 @@ OPTIONAL = (
     "multiwire_partner_id",
     "wire_size",
     "plug_outlets",
+    "photo",
 )
 TEXTS = ("name", "area", "note")
 ALIASES = {"spaces": "space"}
