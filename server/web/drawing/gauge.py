@@ -64,8 +64,9 @@ class Gauge:
         A limit of more than twice what else is drawn is left off the scale, so that a small set's
         part of a day is not flattened by the utility's limit.
         """
-        live = self.limit[first:last][~self.dead[first:last]]
-        held = sorted(set((live if live.size else self.limit[first:last]).tolist())) or [1.0]
+        every = self.limit[first:last]
+        live = every[~self.dead[first:last]]
+        held = [float(a) for a in np.unique(live if live.size else every)] or [1.0]
         tallest = max(float(self.legs[:, first:last].max(initial=0.0)), held[0])
         for limit_a in held[1:]:
             if limit_a <= OFF_SCALE * tallest:
