@@ -11,8 +11,6 @@ from datetime import date, timedelta
 from server.domain.scenario import Scenario, Window
 from server.domain.site import Site
 from server.simulate.day_parts import (
-    HOLIDAY,
-    LINE_WORK,
     OUTAGE_DAY,
     OVENS,
     at_hour,
@@ -21,10 +19,14 @@ from server.simulate.day_parts import (
     charging,
     events_for,
     hand_windows,
-    next_day,
-    nth_weekday,
     service_stops,
     weather_of,
+)
+from server.simulate.template_days import (
+    holiday_parts,
+    line_work_parts,
+    season_day,
+    started_by_hand,
 )
 
 _GUESTS = 10
@@ -51,9 +53,6 @@ def builtin_scenarios(site: Site, *, start: date) -> tuple[Scenario, ...]:
 
 
 def _holiday(site: Site, start: date, *, outage: bool) -> Scenario:
-    day = next_day(start, lambda year: nth_weekday(year, 11, weekday=3, nth=4))
-    outages = (Window(start=at_hour(day, 17), end=at_hour(day, 20)),) if outage else ()
-    events = (*events_for(site, day, HOLIDAY), *charging(site, at_hour(day, 18)))
     proves = (
         "Whether the service and every leg hold while guests cook, bathe and plug in, and who is "
         "on at the worst minute."
@@ -66,19 +65,13 @@ def _holiday(site: Site, start: date, *, outage: bool) -> Scenario:
     return bounded(
         id="holiday-peak-evening-outage" if outage else "holiday-peak",
         name="Holiday peak with an evening outage" if outage else "Holiday peak",
-        start=at_hour(day, 12),
-        span_h=12,
         proves=proves,
-        weather=weather_of(site.design_low_f + 20, swing_f=13),
-        people=max(_GUESTS, site.people),
-        outages=outages,
-        events=events,
-        hand_windows=tuple(hand_windows(site, outages)),
+        **holiday_parts(site, start, people=max(_GUESTS, site.people), out=outage),
     )
 
 
 def _shutoff(site: Site, start: date) -> Scenario:
-    day = next_day(start, lambda year: nth_weekday(year, 9, weekday=1, nth=2))
+    day = season_day(start, "shutoff")
     outages = (Window(start=at_hour(day, 9), end=at_hour(day + timedelta(days=3), 9)),)
     events = list(charging(site, at_hour(day + timedelta(days=3), 18)))
     for n in range(3):
@@ -103,22 +96,14 @@ def _shutoff(site: Site, start: date) -> Scenario:
 
 
 def _line_work(site: Site, start: date) -> Scenario:
-    day = next_day(start, lambda year: nth_weekday(year, 4, weekday=2, nth=2))
-    outages = (Window(start=at_hour(day, 8), end=at_hour(day, 17)),)
-    by_hand = bool(site.generators) and all(g.start == "by_hand" for g in site.generators)
+    off = at_hour(season_day(start, "line-work"), 8)
     return bounded(
         id="planned-line-work",
         name="Planned daytime line work",
-        start=at_hour(day, 5),
-        span_h=19,
         proves=(
             "Whether the generator is needed at all when the work is known, or the day can coast "
             "on a full tank and a cold refrigerator."
-            + (" The set stays in its shed." if by_hand else "")
+            + (" The set stays in its shed." if started_by_hand(site) else "")
         ),
-        weather=weather_of(site.design_low_f + 35, swing_f=18),
-        outages=outages,
-        events=(*events_for(site, day, LINE_WORK), *charging(site, at_hour(day, 18))),
-        hand_windows=tuple(hand_windows(site, outages)),
-        generator="absent" if by_hand else "ready",
+        **line_work_parts(site, off, hours=9),
     )

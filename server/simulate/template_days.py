@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime, time, timedelta
+from typing import Any
 
 from server.domain.scenario import Scenario, Window
 from server.domain.site import Site
@@ -66,26 +67,33 @@ def season_day(start: date, which: str) -> date:
     return next_day(start, lambda year: nth_weekday(year, month, weekday=weekday, nth=nth))
 
 
-def day_of(name: str, start: datetime, span_h: float, **more: object) -> Scenario:
+def day_of(name: str, start: datetime, span_h: float, **more: Any) -> Scenario:
     """A scenario still without its own id and words."""
     return bounded(**{"id": "made", "name": name, "start": start, "span_h": span_h} | more)
 
 
 def holiday(site: Site, start: date, answers: Answers) -> Scenario:
     """Guests from noon to midnight; dinner in the oven, and out for it or not."""
-    day = season_day(start, "holiday-peak")
     out = answers.choice("outage") == "yes"
-    outages = (Window(start=at_hour(day, 17), end=at_hour(day, 20)),) if out else ()
     return day_of(
         "Holiday peak",
-        at_hour(day, 12),
-        12,
-        weather=weather_of(site.design_low_f + 20, swing_f=13),
-        people=round(answers.number("people")),
-        outages=outages,
-        events=(*events_for(site, day, HOLIDAY), *charging(site, at_hour(day, 18))),
-        hand_windows=tuple(hand_windows(site, outages)),
+        **holiday_parts(site, start, people=round(answers.number("people")), out=out),
     )
+
+
+def holiday_parts(site: Site, start: date, *, people: int, out: bool) -> dict[str, Any]:
+    """What a holiday is made of, for any name of it."""
+    day = season_day(start, "holiday-peak")
+    outages = (Window(start=at_hour(day, 17), end=at_hour(day, 20)),) if out else ()
+    return {
+        "start": at_hour(day, 12),
+        "span_h": 12,
+        "weather": weather_of(site.design_low_f + 20, swing_f=13),
+        "people": people,
+        "outages": outages,
+        "events": (*events_for(site, day, HOLIDAY), *charging(site, at_hour(day, 18))),
+        "hand_windows": tuple(hand_windows(site, outages)),
+    }
 
 
 def shutoff(site: Site, _start: date, answers: Answers) -> Scenario:
@@ -116,24 +124,31 @@ def shutoff(site: Site, _start: date, answers: Answers) -> Scenario:
 
 def line_work(site: Site, _start: date, answers: Answers) -> Scenario:
     """Off for a working day; what can wait waits, and a set that is started by hand stays in."""
-    day = answers.day("day")
-    off = at_hour(day, answers.number("from_hour"))
-    outages = (Window(start=off, end=off + timedelta(hours=answers.number("hours"))),)
-    by_hand = bool(site.generators) and all(g.start == "by_hand" for g in site.generators)
-    begin = off - timedelta(hours=3)
-    return day_of(
-        "Planned line work",
-        begin,
-        answers.number("hours") + 10,
-        weather=weather_of(site.design_low_f + 35, swing_f=18),
-        outages=outages,
-        events=(
+    off = at_hour(answers.day("day"), answers.number("from_hour"))
+    return day_of("Planned line work", **line_work_parts(site, off, hours=answers.number("hours")))
+
+
+def line_work_parts(site: Site, off: datetime, *, hours: float) -> dict[str, Any]:
+    """What a day of line work is made of, for any name of it."""
+    day = off.date()
+    outages = (Window(start=off, end=off + timedelta(hours=hours)),)
+    return {
+        "start": off - timedelta(hours=3),
+        "span_h": hours + 10,
+        "weather": weather_of(site.design_low_f + 35, swing_f=18),
+        "outages": outages,
+        "events": (
             *events_for(site, day, LINE_WORK),
             *charging(site, max(at_hour(day, 18), outages[0].end)),
         ),
-        hand_windows=tuple(hand_windows(site, outages)),
-        generator="absent" if by_hand else "ready",
-    )
+        "hand_windows": tuple(hand_windows(site, outages)),
+        "generator": "absent" if started_by_hand(site) else "ready",
+    }
+
+
+def started_by_hand(site: Site) -> bool:
+    """Whether every set of the site is started by a person."""
+    return bool(site.generators) and all(g.start == "by_hand" for g in site.generators)
 
 
 def full_house(site: Site, start: date, answers: Answers) -> Scenario:
