@@ -65,7 +65,7 @@ class Without:
         return (
             f"{count(self.circuits, 'circuit')} {'asks' if self.circuits == 1 else 'ask'} for "
             f"power and {'gets' if self.circuits == 1 else 'get'} none, up to "
-            f"{self.buses[0].longest}."
+            f"{self.buses[0].longest} in all."
         )
 
 
