@@ -1,8 +1,8 @@
-"""Weather hour by hour out of a table: a column of temperatures, a logger's file, a TMY3 year.
+"""Weather hour by hour out of a table: temperatures, a logger's file, a TMY3 or TMY2 year.
 
 A TMY3 file (NREL, "Users Manual for TMY3 Data Sets", NREL/TP-581-43156) is told by its column
 "Dry-bulb (C)". Its year is not looked at, only month, day and hour; temperatures hold at the hour
-stamped, sun over the hour that ends there.
+stamped, sun over the hour that ends there. So it is with a TMY2 file, which ``tmy2`` reads.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from itertools import pairwise
 import numpy as np
 
 from server.domain.errors import Problem, SiteFileError
+from server.exchange.tmy2 import is_tmy2, read_tmy2
 from server.physics.sun import clear_sky_wm2, sun_position
 
 MOST_CHARS = 4_000_000
@@ -51,10 +52,14 @@ def read_hourly(text: str, *, start: datetime, hours: int) -> HourlyWeather:
     ------
     SiteFileError   When there is no temperature in it, or it does not reach over these hours.
     """
+    wanted = min(hours, MOST_HOURS)
+    if is_tmy2(text):
+        told = read_tmy2(text[:MOST_CHARS], field=FIELD)
+        temps_f = [_fahrenheit(t, celsius=True) for t in told.temps_c]
+        return _of_a_year(temps_f, np.array(told.sun_wm2), told.station, start, wanted)
     rows = [row for row in csv.reader(io.StringIO(text[:MOST_CHARS])) if any(row)]
     if not rows:
         raise _wrong("There is nothing in this table. Give one temperature for each hour.")
-    wanted = min(hours, MOST_HOURS)
     if len(rows) > 1 and any("dry-bulb (c)" in cell.lower() for cell in rows[1]):
         return _typical_year(rows, start, wanted)
     head, body = (rows[0], rows[1:]) if _is_head(rows[0]) else ([], rows)
@@ -135,17 +140,39 @@ def _time(cell: str, n: int) -> datetime:
 def _typical_year(rows: list[list[str]], start: datetime, hours: int) -> HourlyWeather:
     head = [cell.strip().lower() for cell in rows[1]]
     body = rows[2:]
-    if len(body) != _YEAR_H:
-        raise _wrong(f"A typical year has {_YEAR_H} hours; this table has {len(body)}.")
     dry = head.index("dry-bulb (c)")
     temps = [_fahrenheit(_number(row, dry, n), celsius=True) for n, row in enumerate(body, 3)]
-    first = _hour_of_year(start)
-    at = first + np.arange(hours)
-    told = np.interp(at, np.arange(1, _YEAR_H + 1), temps, period=_YEAR_H)
+    sun: np.ndarray | None = None
+    station = _station(rows[0])
+    if "ghi (w/m^2)" in head and station is not None:
+        sun = np.array([_number(r, head.index("ghi (w/m^2)"), n) for n, r in enumerate(body, 3)])
+    return _of_a_year(temps, sun, station, start, hours)
+
+
+def _station(row: Sequence[str]) -> tuple[float, float, float] | None:
+    """Hours from UTC, latitude and longitude of a TMY3 file's station."""
+    try:
+        zone_h, latitude, longitude = (float(cell) for cell in row[3:6])
+    except ValueError:
+        return None
+    return zone_h, latitude, longitude
+
+
+def _of_a_year(
+    temps_f: Sequence[float],
+    sun_wm2: np.ndarray | None,
+    station: tuple[float, float, float] | None,
+    start: datetime,
+    hours: int,
+) -> HourlyWeather:
+    """The hours from a start out of a year of them, each stamped where it ends."""
+    if len(temps_f) != _YEAR_H:
+        raise _wrong(f"A typical year has {_YEAR_H} hours; this table has {len(temps_f)}.")
+    at = _hour_of_year(start) + np.arange(hours)
+    told = np.interp(at, np.arange(1, _YEAR_H + 1), temps_f, period=_YEAR_H)
     share: tuple[float, ...] = ()
-    if "ghi (w/m^2)" in head:
-        ghi = np.array([_number(r, head.index("ghi (w/m^2)"), n) for n, r in enumerate(body, 3)])
-        share = _shares(rows[0], ghi, np.floor(at).astype(np.int64) % _YEAR_H)
+    if sun_wm2 is not None and station is not None:
+        share = _shares(station, sun_wm2, np.floor(at).astype(np.int64) % _YEAR_H)
     return HourlyWeather(tuple(_in_range(t) for t in told.tolist()), share)
 
 
@@ -155,12 +182,11 @@ def _hour_of_year(at: datetime) -> float:
     return (at.replace(year=2025, day=day) - datetime(2025, 1, 1)) / timedelta(hours=1)
 
 
-def _shares(station: Sequence[str], ghi: np.ndarray, hours: np.ndarray) -> tuple[float, ...]:
+def _shares(
+    station: tuple[float, float, float], ghi: np.ndarray, hours: np.ndarray
+) -> tuple[float, ...]:
     """Sun of each hour over clear sky at the station; nights take the mean of the days."""
-    try:
-        zone_h, latitude, longitude = (float(cell) for cell in station[3:6])
-    except ValueError:
-        return ()
+    zone_h, latitude, longitude = station
     minutes = np.arange(2.5, 60.0, 5.0) * 60.0
     new_year_s = datetime(2025, 1, 1, tzinfo=UTC).timestamp() - zone_h * 3600.0
     unix_s = new_year_s + hours[:, None] * 3600.0 + minutes

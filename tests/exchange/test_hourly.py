@@ -53,3 +53,28 @@ def test_rows_with_times_are_laid_on_the_hours_of_the_scenario(form: str) -> Non
 )
 def test_what_cannot_be_read_is_said(text: str, words: str) -> None:
     assert words in message(text)
+
+
+STATION = " 12839 MIAMI                  FL  -5 N 25 48 W  80 16     2"
+
+
+def hour_of_tmy2(sun: str = "0010", dry: str = "-105") -> str:
+    return f" 620101010000{'0' * 4}{sun}".ljust(67, "0") + dry + "A7"
+
+
+def test_tmy2_tenths_below_freezing_are_read() -> None:
+    text = "\r\n".join([STATION, *[hour_of_tmy2()] * 8760])
+    assert read_hourly(text, start=START, hours=3).temps_f == pytest.approx((13.1,) * 3)
+
+
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        ([hour_of_tmy2()], "8760 hours; this table has 1"),
+        ([hour_of_tmy2(), " 62010102"], "Line 3 is no hour of a typical year"),
+        ([hour_of_tmy2(dry="warm")], "Line 2 is no hour of a typical year"),
+        ([], "8760 hours; this table has 0"),
+    ],
+)
+def test_tmy2_that_cannot_be_read_is_said(lines: list[str], words: str) -> None:
+    assert words in message("\n".join([STATION, *lines]))

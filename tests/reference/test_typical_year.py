@@ -1,6 +1,7 @@
-"""TMY3 files against pvlib's own reader and its solar model.
+"""TMY3 and TMY2 files against pvlib's own reader and its solar model.
 
-Source: the two TMY3 samples that pvlib-python (BSD-3) ships, ``703165TY.csv`` (Sand Point, Alaska)
+Source: the TMY2 sample ``12839.tm2`` (Miami, Florida) with ``iotools.read_tmy2``, and the two TMY3
+samples that pvlib-python (BSD-3) ships, ``703165TY.csv`` (Sand Point, Alaska)
 and ``723170TYA.CSV`` (Greensboro, North Carolina); ``iotools.read_tmy3``, ``irradiance.erbs``,
 ``irradiance.get_total_irradiance`` (isotropic, albedo 0.2), ``inverter.pvwatts``.
 """
@@ -54,6 +55,33 @@ def test_temperatures_are_those_of_the_file(name: str, start: datetime) -> None:
     weather = Weather(hourly_f=found.temps_f)
     ours = outdoor_f(weather, start, np.arange(HOURS) * 3600.0)
     assert ours == pytest.approx(told_f, abs=0.006)
+
+
+@pytest.mark.parametrize("start", DAYS, ids=str)
+def test_tmy2_is_read_as_its_other_reader_reads_it(start: datetime) -> None:
+    """Temperatures to the hundredth; the sun, over clear sky at its station, back to W/m2.
+
+    That reader keeps tenths of a degree as it finds them and stamps each hour an hour earlier.
+    """
+    frame, station = pvlib.iotools.read_tmy2(FOLDER / "12839.tm2")
+    found = read_hourly((FOLDER / "12839.tm2").read_text(), start=start, hours=HOURS)
+    hour = int((start.replace(year=2025) - datetime(2025, 1, 1)).total_seconds() // 3600)
+    ends = (np.arange(HOURS) + hour - 1) % 8760
+    told_f = frame["DryBulb"].to_numpy()[ends] / 10 * 1.8 + 32
+    assert np.array(found.temps_f) == pytest.approx(told_f, abs=0.006)
+    over = (np.arange(HOURS) + hour) % 8760
+    stamps = pd.date_range(start, periods=HOURS * 60, freq="1min", tz="Etc/GMT+5")
+    sun = pvlib.solarposition.get_solarposition(
+        stamps + pd.Timedelta(seconds=30), station["latitude"], station["longitude"]
+    )
+    zenith = sun["zenith"].to_numpy()
+    clear = pvlib.clearsky.haurwitz(pd.Series(zenith))["ghi"].to_numpy()
+    clear_wm2 = clear.reshape(HOURS, 60).mean(axis=1)
+    told_wm2 = frame["GHI"].to_numpy()[over].astype(float)
+    high = clear_wm2 > 300
+    ours_wm2 = np.array(found.sun_share) * clear_wm2
+    assert ours_wm2[high] == pytest.approx(told_wm2[high], rel=0.03, abs=6)
+    assert high.sum() > 20
 
 
 @pytest.mark.parametrize("start", DAYS, ids=str)
