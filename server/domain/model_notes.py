@@ -29,10 +29,11 @@ class ModelNote(Part):
 
 
 class ControlNote(Part):
-    """One control of a run and where its figures come from."""
+    """One control of a run, its formulas if it has any, and where its figures come from."""
 
     name: Name
     words: Words
+    formula: tuple[Words, ...] = ()
     source: Words
 
 

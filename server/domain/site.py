@@ -189,6 +189,18 @@ class Site(Part):
         )
         return {part.id: part.name for part in parts}
 
+    @property
+    def watchable_ids(self) -> tuple[str, ...]:
+        """Sources, switches, panels and feeders, whose amps a load manager can be held to."""
+        return (
+            *(s.id for s in self.services),
+            *(g.id for g in self.generators),
+            *(t.id for t in self.transfer_switches),
+            *(d.id for d in self.double_throws),
+            *(p.id for p in self.panels),
+            *(f.id for f in self.feeders),
+        )
+
     def feeder_into(self, element_id: str, to_input: str | None = None) -> Feeder | None:
         """The feeder on this input, or None."""
         for feeder in self.feeders_into.get(element_id, ()):

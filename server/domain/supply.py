@@ -240,16 +240,41 @@ class DoubleThrow(Part):
     note: Note = ""
 
 
-class EnergyGroup(Part):
-    """Circuits that a listed energy-management system holds together at a setting.
+ControlWay = Literal["setting", "interlock", "turns"]
 
-    The circuits name it. ``setting_a`` is amps of the legs it may let through at most.
+
+class EnergyGroup(Part):
+    """Circuits that a load manager (a listed energy-management system) controls; they name it.
+
+    By its ``way`` it opens them in their shed order while a leg is above ``setting_a``
+    (``setting``); lets each run only while none that is shed after it draws (``interlock``); or
+    lets one run at a time, whichever began (``turns``). ``watch_id`` is the source, feeder, switch
+    or panel whose legs are held to the setting, None for those of its circuits together.
+    ``off_on_generator`` keeps them off while a set feeds them. ``shed_after_s`` is how long a leg
+    must be above, ``least_off_min`` the least time off, ``return_every_min`` the time from one
+    return to the next, also after a dead bus.
     """
 
     id: Id
     name: Name
-    setting_a: Amps
+    way: ControlWay = "setting"
+    setting_a: Amps | None = None
+    watch_id: Id | None = None
+    off_on_generator: bool = False
+    shed_after_s: Seconds = 10.0
+    least_off_min: Minutes = 5.0
+    return_every_min: Minutes = 1.0
     note: Note = ""
+
+    @model_validator(mode="after")
+    def _does_something(self) -> EnergyGroup:
+        if self.way == "setting" and self.setting_a is None and not self.off_on_generator:
+            raise ValueError(
+                "A manager needs a setting in amperes, or to keep its circuits off on a generator."
+            )
+        if self.watch_id is not None and self.setting_a is None:
+            raise ValueError("A manager that watches amperes needs a setting to hold them to.")
+        return self
 
 
 class DemandRecord(Part):

@@ -159,6 +159,13 @@ def remove_part(site: Site, part_id: str, *, then: Then = "alone") -> Site:
             f"{names} would be fed by nothing. Feed {'it' if len(dark) == 1 else 'them'} from "
             "elsewhere first, or delete what hangs below along with it."
         )
+    watching = next((g for g in site.energy_groups if g.watch_id in gone), None)
+    if watching is not None:
+        raise EditError(
+            f"{watching.name} holds its circuits by the amperes of "
+            f"{site.name_of[watching.watch_id or '']}. In the settings of the site, let it watch "
+            "another part first."
+        )
     circuits = frozenset(c.id for c in site.circuits if c.panel_id in gone)
     changes = without_circuits(site, circuits)
     switches = changes.pop("transfer_switches")

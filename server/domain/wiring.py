@@ -31,6 +31,7 @@ def problems_of_site(site: Site) -> tuple[Problem, ...]:
     if not problems:
         problems += _loops(site)
     problems += _circuits(site)
+    problems += _managers(site)
     problems += _spaces(site)
     problems += _references(site)
     problems += _records(site)
@@ -188,6 +189,17 @@ def _loops(site: Site) -> Iterator[Problem]:
             stack.extend((up, False) for up in upstream.get(node, ()))
 
 
+def _managers(site: Site) -> Iterator[Problem]:
+    watchable = frozenset(site.watchable_ids)
+    for i, group in enumerate(site.energy_groups):
+        if group.watch_id is not None and group.watch_id not in watchable:
+            yield Problem(
+                f"energy_groups.{i}.watch_id",
+                f"{group.name} watches {group.watch_id!r}, which is not a source, switch, feeder "
+                "or panel here.",
+            )
+
+
 def _circuits(site: Site) -> Iterator[Problem]:
     zones = {z.id for z in site.zones}
     groups = {g.id for g in site.energy_groups}
@@ -201,8 +213,8 @@ def _circuits(site: Site) -> Iterator[Problem]:
         if circuit.energy_group_id is not None and circuit.energy_group_id not in groups:
             yield Problem(
                 f"{where}.energy_group_id",
-                f"{circuit.name} is held by {circuit.energy_group_id!r}, which is no "
-                "energy-management group here.",
+                f"{circuit.name} is held by {circuit.energy_group_id!r}, which is no load manager "
+                "here.",
             )
         partner_id = circuit.multiwire_partner_id
         if partner_id is not None:

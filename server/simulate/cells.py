@@ -38,21 +38,35 @@ def midnight_s(start: datetime) -> float:
     return -float(start.hour * 3600 + start.minute * 60 + start.second)
 
 
-def cut_cells(scenario: Scenario, segment_start_s: Floats) -> Cells:
-    """Cells of a scenario whose supply changes at these seconds, the first of them 0."""
+def cut_cells(
+    scenario: Scenario, segment_start_s: Floats, *, every_s: float | None = None
+) -> Cells:
+    """Cells of a scenario whose supply changes at these seconds, the first of them 0.
+
+    None is longer than ``every_s``, or crosses a multiple of it.
+    """
     return _cut(
         scenario.start,
         scenario.steps,
         float(scenario.step_s),
         tuple(segment_start_s.tolist()),
+        every_s,
     )
 
 
 @lru_cache(maxsize=16)
-def _cut(start: datetime, steps: int, step_s: float, segment_starts: tuple[float, ...]) -> Cells:
+def _cut(
+    start: datetime,
+    steps: int,
+    step_s: float,
+    segment_starts: tuple[float, ...],
+    every_s: float | None,
+) -> Cells:
     """Worked out once for each clock, as circuits are moved under it."""
     step_edges: Floats = np.arange(steps + 1, dtype=np.float64) * step_s
     cuts = [at for at in segment_starts if at % step_s]
+    if every_s is not None and every_s % step_s:
+        cuts += np.arange(0.0, step_edges[-1], every_s).tolist()
     marks = step_edges
     if cuts:
         marks = np.union1d(step_edges, cuts)

@@ -18,6 +18,7 @@ from server.domain.errors import InputError
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.dry import play
+from server.simulate.held import with_held
 from server.simulate.leg_stats import minute_peaks
 from server.simulate.outcome import longest_gaps_s
 from server.simulate.prepared import Prepared, Room, prepare
@@ -150,9 +151,10 @@ class _Work:
         marched = played.marched
         minute_peaks(marched.amps, self._neutral_only, self._per_block, kept.peaks_a[row])
         kept.unserved_s[row] = marched.unserved[:, 0]
-        supply = played.ready.supply
-        kept.gap_s[row] = (
-            self._gap_s if played.ready is ready else longest_gaps_s(supply.live, supply.segment_s)
-        )
+        if played.ready is ready and marched.held_s is None:
+            kept.gap_s[row] = self._gap_s
+        else:
+            stretches = with_held(ready.site, played.ready.supply, marched.held_s)
+            kept.gap_s[row] = longest_gaps_s(stretches.live, stretches.length_s)
         kept.starts[row] = marched.ledger[:, 3]
         kept.dry_s[row] = played.dry_s

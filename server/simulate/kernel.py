@@ -11,8 +11,6 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from server.physics.rooms import set_points
-from server.physics.steady_rooms import rooms_through
 from server.physics.water_heater import BAND_F, SET_F, T_LOWER, T_UPPER
 from server.simulate.cells import Cells
 from server.simulate.loads import PackedLoads
@@ -22,7 +20,6 @@ from server.simulate.models import (
     DRAW_GPM,
     S0,
     S1,
-    STARTS,
     STATES,
     TALLIES,
     charger,
@@ -34,6 +31,7 @@ from server.simulate.models import (
     timed,
     uniform,
 )
+from server.simulate.room_kernel import room_through
 from server.simulate.stores import FLOAT, begin_store, draw_parts, parted, store_through
 
 Floats = NDArray[np.float64]
@@ -56,8 +54,9 @@ def march(
     draw: int,
     asked: Singles,
     took: Singles,
+    apart: Flags,
 ) -> tuple[Floats, Floats, Singles, Singles]:
-    """March every load through every cell of one draw.
+    """March every load that no control looks at through every cell of one draw.
 
     Parameters
     ----------
@@ -67,6 +66,7 @@ def march(
                                       ground [W/m2].
     supplied_w : (supplied, cells)    Watts of the loads given from outside, in order. [W]
     asked, took : (loads, cells)      Filled with mean watts asked for and taken. [W]
+    apart : (loads,)                  Left to the march under control; a room goes with its units.
 
     Returns
     -------
@@ -81,17 +81,17 @@ def march(
     zone_wh, zone_f = np.zeros((zones, 3)), np.zeros((zones, span), dtype=np.float32)
     watched = int(loads.watch_of.max()) + 1 if count else 0
     level = np.zeros((watched, span), dtype=np.float32)
-    begins, begin_count, run_s = _begin(loads, seed, draw, state)
+    begins, begin_count, run_s = begin_loads(loads, seed, draw, state)
     unwatched = np.zeros(span, dtype=np.float32)
     whole = np.zeros((span, 1), dtype=np.float32)
     fine = np.zeros((span, draw_parts(cells.dt_s)), dtype=np.float32)
     for i in range(count):
-        if loads.model[i] == _ROOM:
+        if loads.model[i] == _ROOM or apart[i]:
             continue
         flow = fine if loads.model[i] == FLOAT else whole
         flow[:] = 0.0
         if loads.flow_of[i] >= 0:
-            _draw_water(cells, loads, i, seed, draw, flow)
+            draw_water(cells, loads, i, seed, draw, flow)
         for segment in range(available.shape[0]):
             first, last = cells.segment_cell[segment], cells.segment_cell[segment + 1]
             if loads.model[i] == _SUPPLIED:
@@ -117,7 +117,7 @@ def march(
                     level[loads.watch_of[i]] if loads.watch_of[i] >= 0 else unwatched,
                 )
             else:
-                _through(
+                through(
                     cells,
                     loads,
                     i,
@@ -134,7 +134,9 @@ def march(
                     took[i],
                 )
     for z in range(zones):
-        _room_through(
+        if np.any(apart & (loads.zone_of == z)):
+            continue
+        room_through(
             cells,
             loads,
             z,
@@ -154,7 +156,9 @@ def march(
 
 
 @njit(cache=True)
-def _begin(loads: PackedLoads, seed: int, draw: int, state: Floats) -> tuple[Floats, Ints, Floats]:
+def begin_loads(
+    loads: PackedLoads, seed: int, draw: int, state: Floats
+) -> tuple[Floats, Ints, Floats]:
     """Draw the state each load begins in, and the starts of timed loads and their run lengths."""
     count = loads.model.shape[0]
     days = int(loads.span_s // DAY_S) + 3
@@ -202,7 +206,7 @@ def _begin(loads: PackedLoads, seed: int, draw: int, state: Floats) -> tuple[Flo
 
 
 @njit(cache=True)
-def _through(
+def through(
     cells: Cells,
     loads: PackedLoads,
     i: int,
@@ -289,7 +293,7 @@ def _through(
 
 
 @njit(cache=True)
-def _draw_water(
+def draw_water(
     cells: Cells, loads: PackedLoads, i: int, seed: int, draw: int, flow: Singles
 ) -> None:
     """Fill in the gallons an hour that one load draws in each part of each cell."""
@@ -343,56 +347,3 @@ def _store_through(
         took,
         level,
     )
-
-
-@njit(cache=True)
-def _room_through(
-    cells: Cells,
-    loads: PackedLoads,
-    z: int,
-    available: Floats,
-    on_generator: Flags,
-    ambient: Floats,
-    seed: int,
-    draw: int,
-    state: Floats,
-    ledger: Floats,
-    room_wh: Floats,
-    room_f: Singles,
-    asked: Singles,
-    took: Singles,
-) -> None:
-    """Take one room, with the units that heat and cool it, through every cell."""
-    count, room, starts = loads.model.shape[0], loads.zones[z], ledger[:, STARTS]
-    units = np.flatnonzero(loads.zone_of == z)
-    mean_w, ability = np.zeros((2, count)), np.zeros((count, 2))
-    u, _ = uniform(seed, loads.zone_stream[z], draw, 1 << 41)
-    settle = ambient[0, 0] + room[2] / room[0]
-    heat_f, cool_f = set_points(room, -loads.midnight_s / 3600.0 % 24.0)
-    temp = min(max(settle, heat_f + u - 0.5), cool_f + u - 0.5)
-    for segment in range(available.shape[0]):
-        temp = rooms_through(
-            temp,
-            room,
-            units,
-            state,
-            loads.params,
-            loads.stage_ptr,
-            loads.stages,
-            loads.load_w,
-            available[segment],
-            on_generator[segment],
-            ambient,
-            cells.start_s,
-            cells.dt_s,
-            cells.segment_cell[segment],
-            cells.segment_cell[segment + 1],
-            loads.midnight_s,
-            ability,
-            mean_w,
-            starts,
-            room_wh,
-            asked,
-            took,
-            room_f,
-        )

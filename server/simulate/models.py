@@ -101,7 +101,7 @@ def _square_on_s(upto_s: float, on_s: float, off_s: float) -> float:
 
 
 @njit(cache=True)
-def _stage_share_s(stages: Floats, first: int, last: int, begin_s: float, end_s: float) -> float:
+def stage_share_s(stages: Floats, first: int, last: int, begin_s: float, end_s: float) -> float:
     """Integral of the share over [begin, end) seconds after a run's start."""
     total, stage_start = 0.0, 0.0
     for k in range(first, last):
@@ -235,7 +235,7 @@ def timed(
             if available == 0.0 and not by_itself:
                 lost_s = max(lost_s, starts[k] + run_s)
             if available == 0.0 or starts[k] + run_s > lost_s:
-                total += _stage_share_s(stages, stage_first, stage_last, begin, end)
+                total += stage_share_s(stages, stage_first, stage_last, begin, end)
             k += 1
         share = total / dt_s[c]
         asked[c] = share * load_w

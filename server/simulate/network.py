@@ -182,6 +182,15 @@ class Network:
             found = self._arrays[state] = self._build(state)
         return found
 
+    def below(self, element_id: str, state: SwitchState) -> NDArray[np.int64]:
+        """Loads fed through an element: -1 not, 1 where its L1 is the source's L2, else 0."""
+        found = np.full(len(self.loads), DEAD, dtype=np.int64)
+        for g, (panel_id, switch_id, _) in enumerate(self._groups):
+            path = self.way_of(panel_id, switch_id, state)
+            if path.source_id is not None and element_id in path.flipped:
+                found[self._group == g] = int(path.flipped[element_id])
+        return found
+
     def _build(self, state: SwitchState) -> StateArrays:
         count = len(self.loads)
         available, per_watt = np.zeros(count), np.zeros((2, count), dtype=np.complex128)

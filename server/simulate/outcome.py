@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import timedelta
 
 import numpy as np
@@ -15,6 +16,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import sources_above
 from server.simulate.flows import StepFlows
+from server.simulate.held import Span
 from server.simulate.leg_stats import leg_stats
 from server.simulate.results import (
     CircuitService,
@@ -157,11 +159,13 @@ def circuit_service(
     fed: NDArray[np.bool_],
     segment_s: NDArray[np.float64],
     unserved: NDArray[np.float64],
+    held: Mapping[int, tuple[Span, ...]],
 ) -> tuple[CircuitService, ...]:
     """How every circuit fared.
 
     live, fed : (segments, circuits)    Has power to use; has power at its breaker.
     segment_s : (segments,)             Length of each segment. [s]
+    held : by circuit                   When a load manager held it off. [s]
     unserved : (circuits, 2)            Time of want, and energy not had. [s, Ws]
     """
     unserved_min = unserved[:, 0] / 60.0
@@ -188,6 +192,8 @@ def circuit_service(
                 dark_times=int(times[i]),
                 bears_min=allowed,
                 device=medical_device(circuit),
+                held_min=sum(end - begin for begin, end in held.get(i, ())) / 60.0,
+                times_held=len(held.get(i, ())),
             )
         )
     return tuple(found)

@@ -13,6 +13,8 @@ from server.domain.errors import InputError
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.legs import leg_volts
+from server.simulate.control_kernel import march_under_control
+from server.simulate.controls import Controls, managed_circuits, pack_controls, tick_s
 from server.simulate.flow_kernel import Wiring, add_flows
 from server.simulate.kernel import march
 from server.simulate.limits import limit_points
@@ -39,7 +41,10 @@ def refuse_too_large(site: Site, scenario: Scenario) -> None:
     loads = sum(len(c.appliances) for c in site.circuits) + len(site.solar)
     points = len(site.circuits) + 4 * (len(site.feeders) + len(site.panels) + 5)
     columns = 2 * loads + 3 * points + 2 * len(site.circuits)
-    if scenario.steps * columns * 4 > _MOST_BYTES:
+    steps = scenario.steps
+    if managed_circuits(site):
+        steps = max(steps, int(scenario.span_h * 60))
+    if steps * columns * 4 > _MOST_BYTES:
         raise InputError(
             f"{scenario.name} is too large to run on this site: take a longer step or a shorter "
             "span.",
@@ -53,7 +58,8 @@ class Marched:
 
     ``asked_w`` and ``taken_w`` (loads, cells), ``amps`` (points, 3, steps) and ``source_w``
     (sources, cells) are as in ``kernel.march`` and ``flow_kernel.add_flows``; ``unserved`` is
-    (circuits, 2) seconds and watt-seconds; the rest is what the march returns.
+    (circuits, 2) seconds and watt-seconds; ``held_s`` (managed circuits, cells) is how long load
+    management held each of them off, None where there is none; the rest is what the march returns.
     """
 
     asked_w: Singles
@@ -66,6 +72,7 @@ class Marched:
     zone_wh: Floats
     zone_f: Singles
     level: Singles
+    held_s: Singles | None
 
 
 class Room:
@@ -99,6 +106,12 @@ class Prepared:
         return wiring_of(self.network, self.supply)
 
     @cached_property
+    def controls(self) -> Controls | None:
+        """The load managers, None where none controls anything."""
+        by_watt = self.wiring.amps_per_watt
+        return pack_controls(self.network, self.supply, self.packed, self.scenario, by_watt)
+
+    @cached_property
     def stocks(self) -> tuple[Stock | None, ...]:
         """The fuel of every set, None where it cannot run dry."""
         cells = self.supply.cells
@@ -121,9 +134,10 @@ class Prepared:
 
     def march(self, seed: int, draw: int, room: Room | None = None) -> Marched:
         """March one draw. With a ``room`` the arrays are its own, good until it is used again."""
-        supply = self.supply
+        supply, controls = self.supply, self.controls
         room = room or Room(self)
         asked_w, taken_w = room.watts
+        none_apart = np.zeros(len(self.packed.model), dtype=np.bool_)
         ledger, zone_wh, zone_f, level = march(
             supply.cells,
             self.packed,
@@ -135,10 +149,31 @@ class Prepared:
             draw,
             asked_w,
             taken_w,
+            none_apart if controls is None else controls.apart,
         )
+        held_s = None
+        if controls is not None:
+            held_s, short = march_under_control(
+                supply.cells,
+                self.packed,
+                controls,
+                supply.available,
+                supply.on_generator,
+                self.ambient,
+                seed,
+                draw,
+                asked_w,
+                taken_w,
+                ledger,
+                zone_wh,
+                zone_f,
+                level,
+            )
         load_ws, unserved = add_flows(
             supply.cells, self.wiring, asked_w, taken_w, room.amps, room.source_w
         )
+        if controls is not None:
+            unserved[[c.energy_group_id is not None for c in self.site.circuits]] += short
         return Marched(
             asked_w=asked_w,
             taken_w=taken_w,
@@ -150,6 +185,7 @@ class Prepared:
             zone_wh=zone_wh,
             zone_f=zone_f,
             level=level,
+            held_s=held_s,
         )
 
 
@@ -171,7 +207,8 @@ def _assembled(
     site: Site, scenario: Scenario, network: Network, timeline: Timeline, packed: PackedLoads
 ) -> Prepared:
     """What follows from when each source is there."""
-    supply = build_supply(network, timeline, scenario)
+    every_s = float(tick_s(scenario)) if managed_circuits(site) else None
+    supply = build_supply(network, timeline, scenario, every_s=every_s)
     middle_s = supply.cells.start_s + supply.cells.dt_s / 2.0
     return Prepared(
         site=site,

@@ -171,6 +171,8 @@ class CircuitService:
     ``dark_min`` all of them together; ``gap_exceeded`` compares the longest with ``bears_min``,
     the gap its class or a medical device on it allows (None where nothing sets one). ``device``
     names that device, empty where there is none. ``dead_min`` is without power at the breaker.
+    ``held_min`` is how long, and ``times_held`` how often, a load manager held it off while it had
+    supply; what it asked for then counts as unserved.
     """
 
     circuit_id: str
@@ -184,6 +186,8 @@ class CircuitService:
     dark_times: int
     bears_min: float | None
     device: str
+    held_min: float = 0.0
+    times_held: int = 0
 
 
 @dataclass(frozen=True)

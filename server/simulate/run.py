@@ -20,6 +20,7 @@ from server.simulate.dry import play
 from server.simulate.energy import bus_results, energy_balance, source_results
 from server.simulate.flows import StepFlows
 from server.simulate.fuel import fuel_needs
+from server.simulate.held import with_held
 from server.simulate.kept import KeptRuns
 from server.simulate.loads import watched
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
@@ -63,12 +64,14 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         cells=cells,
     )
     limits = summarise_limits(site, scenario, points, marched.amps, flows)
+    stretches = with_held(site, supply, marched.held_s)
     service = circuit_service(
         site,
-        live=supply.live,
-        fed=supply.fed,
-        segment_s=supply.segment_s,
+        live=stretches.live,
+        fed=stretches.fed,
+        segment_s=stretches.length_s,
         unserved=marched.unserved,
+        held=stretches.spans,
     )
     sources = source_results(
         site,
@@ -116,9 +119,9 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         findings=findings,
         verdict=judge(limits, service, fuel),
         served=Served(
-            edge_s=np.append(supply.segment_start_s, ready.timeline.span_s),
-            live=supply.live,
-            fed=supply.fed,
+            edge_s=np.append(stretches.start_s, ready.timeline.span_s),
+            live=stretches.live,
+            fed=stretches.fed,
             outages=ready.timeline.outages,
             running=ready.timeline.running,
             cell_end_s=cells.start_s + cells.dt_s,

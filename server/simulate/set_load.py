@@ -111,20 +111,24 @@ def _light(generator: Generator, watts: Floats, run_h: Floats) -> tuple[Finding,
 
 
 def managed_findings(site: Site) -> tuple[Finding, ...]:
-    """A note that load management is not played, where circuits rely on it."""
-    managed = [c.name for c in site.circuits if c.outage_role == "managed"]
+    """A warning where circuits rely on load management and no manager is entered for them."""
+    managed = [c for c in site.circuits if c.outage_role == "managed" and c.energy_group_id is None]
     if not managed:
         return ()
+    names = ", ".join(c.name for c in managed)
     return (
         Finding(
-            code="load-management-not-modelled",
-            severity="note",
-            element_id=next(c.id for c in site.circuits if c.outage_role == "managed"),
+            code="no-load-manager",
+            severity="warning",
+            element_id=managed[0].id,
             text=(
-                f"Load management is not modelled in this run: {', '.join(managed)} "
-                f"{'run' if len(managed) > 1 else 'runs'} as if nothing were shed, so the peaks "
-                "are what the managed circuits can add up to."
+                f"{names} {'are' if len(managed) > 1 else 'is'} set to “managed” while a "
+                "generator feeds it, but no load manager is entered: nothing is shed in this run, "
+                "so the peaks are what these circuits can add up to."
             ),
-            mend="To see a run without one of them, keep it off in the scenario.",
+            mend=(
+                "Enter a load manager in the settings of the site and choose it for these "
+                "circuits, or keep them off in the scenario."
+            ),
         ),
     )

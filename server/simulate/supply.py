@@ -64,8 +64,13 @@ def state_at(site: Site, timeline: Timeline, at_s: float) -> SwitchState:
     )
 
 
-def build_supply(network: Network, timeline: Timeline, scenario: Scenario) -> Supply:
-    """Segments, cells and what each load and circuit can have in them."""
+def build_supply(
+    network: Network, timeline: Timeline, scenario: Scenario, *, every_s: float | None = None
+) -> Supply:
+    """Segments, cells and what each load and circuit can have in them.
+
+    ``every_s`` cuts the cells at its multiples too.
+    """
     site = network.site
     rejoin = _rejoin_times(network, timeline)
     edges = sorted({*timeline.edges(), *(at for spans in rejoin.values() for at, _ in spans)})
@@ -104,7 +109,7 @@ def build_supply(network: Network, timeline: Timeline, scenario: Scenario) -> Su
         live=live,
         fed=fed,
         bus_source=bus_source,
-        cells=cut_cells(scenario, starts),
+        cells=cut_cells(scenario, starts, every_s=every_s),
     )
 
 

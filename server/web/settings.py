@@ -40,6 +40,8 @@ SITE_OPTIONAL = (
     "fuel_per_unit",
     "heat_setback_f",
     "cool_setback_f",
+    "watch_id",
+    "setting_a",
 )
 SITE_TEXTS = ("name", "note", "time_zone", "reason", "id")
 
@@ -66,7 +68,14 @@ def settings_page(request: Request, stored: StoredSite, form: Form) -> Response:
         status_code=status_of(form),
         form=_with_revision(form, stored),
         words=words,
+        watchable=_watchable(stored.site),
     )
+
+
+def _watchable(site: Site) -> tuple[tuple[str, str], ...]:
+    """What the amps of a manager can be measured at, by id."""
+    names = site.name_of
+    return (("", "its own circuits together"), *((i, names[i]) for i in site.watchable_ids))
 
 
 @router.get("/settings")
@@ -80,7 +89,7 @@ def _settings(site: Site) -> dict[str, str]:
 
 
 def _with_groups(site: Site, document: dict[str, Any]) -> dict[str, Any]:
-    """The document with an id for each new energy-management setting; emptied rows let go."""
+    """The document with an id for each new load manager; emptied rows let go."""
     if "energy_groups" not in document:
         return document
     kept: list[dict[str, Any]] = []
@@ -89,7 +98,8 @@ def _with_groups(site: Site, document: dict[str, Any]) -> dict[str, Any]:
         if row.get("name") or row.get("setting_a"):
             group_id = row.get("id") or new_id(str(row.get("name", "")), taken)
             taken.add(group_id)
-            kept.append({**row, "id": group_id})
+            told = {name: value for name, value in row.items() if value not in {"", None}}
+            kept.append({**told, "id": group_id})
     ids = {row["id"] for row in kept}
     circuits = tuple(
         c.model_copy(update={"energy_group_id": None}) if c.energy_group_id not in ids else c

@@ -124,3 +124,10 @@ def said(options: Options, value: str) -> str:
     'must-serve'
     """
     return dict(options).get(value, value)
+
+
+CONTROL_WAYS = (
+    ("setting", "sheds in order above the amps it is held at"),
+    ("interlock", "never two at once: the last to be shed goes first"),
+    ("turns", "one at a time: whichever began, the others wait"),
+)

@@ -56,7 +56,7 @@ def test_a_car_under_a_setting_stays_continuous():
 
 def test_a_circuit_held_by_no_group_that_is_here_is_refused():
     car = of_kind("car", "main", (1, 3), "car-charger-48")
-    with pytest.raises(ValidationError, match="no energy-management group here"):
+    with pytest.raises(ValidationError, match="no load manager here"):
         plain(car.model_copy(update={"energy_group_id": "pcs"}))
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from server.domain.site import Site
+from server.domain.supply import EnergyGroup
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from server.simulate.set_load import day_mean_kw
@@ -82,11 +83,16 @@ def test_a_diesel_under_30_per_cent_is_told(rated_kw: float, fuel: str, told: bo
     assert ("diesel-light-load" in codes(run)) == told
 
 
-def test_managed_circuits_are_said_to_run_as_if_nothing_were_shed() -> None:
+def test_managed_circuits_without_a_manager_are_said_to_run_as_usual() -> None:
     site = site_with()
     managed = site.circuit("d").model_copy(update={"outage_role": "managed"})
     site = with_parts(site, circuits=(*site.circuits[:3], managed))
     run = simulate(site, out_for(4))
-    (note,) = (f for f in run.findings if f.code == "load-management-not-modelled")
-    assert "Circuit d runs as if nothing were shed" in note.text
-    assert "load-management-not-modelled" not in codes(simulate(site_with(), out_for(4)))
+    (warning,) = (f for f in run.findings if f.code == "no-load-manager")
+    assert "Circuit d is set to “managed”" in warning.text
+    assert "nothing is shed in this run" in warning.text
+    assert "no-load-manager" not in codes(simulate(site_with(), out_for(4)))
+    held = managed.model_copy(update={"energy_group_id": "m"})
+    group = EnergyGroup(id="m", name="Manager", setting_a=60, watch_id="set")
+    entered = with_parts(site, circuits=(*site.circuits[:3], held), energy_groups=(group,))
+    assert "no-load-manager" not in codes(simulate(entered, out_for(4)))

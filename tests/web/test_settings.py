@@ -1,4 +1,4 @@
-"""Energy-management settings: entered with the site, chosen by circuits."""
+"""Load managers: entered with the site, chosen by circuits."""
 
 from __future__ import annotations
 
@@ -26,3 +26,45 @@ def test_energy_management_is_entered_then_chosen_and_let_go(
     site = sites.get(stored.id).site
     assert site.energy_groups == ()
     assert site.circuit("b").energy_group_id is None
+
+
+def test_every_figure_of_a_manager_is_entered_and_stays(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    path = f"/sites/{stored.id}/settings"
+    row = {
+        "name": "Car charger",
+        "way": "turns",
+        "setting_a": "60",
+        "watch_id": stored.site.panels[0].id,
+        "off_on_generator": "on",
+        "shed_after_s": "30",
+        "least_off_min": "15",
+        "return_every_min": "2.5",
+        "note": "in the garage",
+    }
+    sent = {f"energy_groups.0.{name}": value for name, value in row.items()}
+    browser.post(path, data=form_in(browser.get(path).text, path) | sent)
+    (group,) = sites.get(stored.id).site.energy_groups
+    assert group.model_dump(exclude={"id"}) == {
+        **row,
+        "setting_a": 60.0,
+        "off_on_generator": True,
+        "shed_after_s": 30.0,
+        "least_off_min": 15.0,
+        "return_every_min": 2.5,
+    }
+    browser.post(path, data=form_in(browser.get(path).text, path))
+    assert sites.get(stored.id).site.energy_groups == (group,)
+
+
+def test_a_manager_with_nothing_to_do_is_refused_beside_its_row(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    path = f"/sites/{stored.id}/settings"
+    sent = {"energy_groups.0.name": "Nothing"}
+    page = browser.post(path, data=form_in(browser.get(path).text, path) | sent)
+    assert page.status_code == 422
+    assert "needs a setting in amperes" in page.text
+    assert 'value="Nothing"' in page.text
+    assert sites.get(stored.id).site.energy_groups == ()

@@ -47,7 +47,11 @@ class Facts:
 
 
 def facts_of(site: Site, facts: Facts | None = None) -> Facts:
-    """Answers beside the site with the energy-management groups of the site itself."""
+    """Answers beside the site with the managers of the site that hold their own circuits' load.
+
+    One that watches something else leaves what its circuits can draw as it is, and so does one
+    without a setting.
+    """
     facts = facts or Facts()
     told = {g.id for g in facts.groups}
     own = tuple(
@@ -58,7 +62,7 @@ def facts_of(site: Site, facts: Facts | None = None) -> Facts:
             group.setting_a,
         )
         for group in site.energy_groups
-        if group.id not in told
+        if group.id not in told and group.setting_a is not None and group.watch_id is None
     )
     return replace(facts, groups=(*facts.groups, *own)) if own else facts
 

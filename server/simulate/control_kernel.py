@@ -1,0 +1,244 @@
+"""The compiled march under control: load managers, minute by minute.
+
+What no manager touches is marched before. The rest goes cell by cell: a manager looks at the mean
+amps of each cell and opens circuits inside it once a leg was above its setting for long enough;
+returns, interlocks and turns are decided for whole minutes, so that no one-minute mean holds both
+of a pair. A cell or a minute in which something is opened is put back and taken again.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from server.simulate.cells import Cells
+from server.simulate.control_managers import (
+    DREW,
+    HOLDER,
+    LIVE_SINCE,
+    OFF_SINCE,
+    RETURNED,
+    base_amps,
+    block,
+    block_more,
+    close_cell,
+    on_from_start,
+    remember,
+    return_each,
+    shed,
+    watched_amps,
+)
+from server.simulate.control_parts import Moving, Water, cell_under_control, copy_moving
+from server.simulate.controls import Controls
+from server.simulate.kernel import begin_loads, draw_water
+from server.simulate.loads import PackedLoads
+from server.simulate.models import STATES, TALLIES
+from server.simulate.room_kernel import room_begins
+from server.simulate.stores import FLOAT, draw_parts
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+
+@njit(cache=True, nogil=True)
+def march_under_control(
+    cells: Cells,
+    loads: PackedLoads,
+    controls: Controls,
+    available: Floats,
+    on_generator: Flags,
+    ambient: Floats,
+    seed: int,
+    draw: int,
+    asked: Singles,
+    took: Singles,
+    ledger: Floats,
+    zone_wh: Floats,
+    zone_f: Singles,
+    level: Singles,
+) -> tuple[Singles, Floats]:
+    """March what managers control, and the rooms it shares, after ``kernel.march``.
+
+    Parameters are those of ``kernel.march`` and what it returns, whose rows of the loads ``apart``
+    are filled.
+
+    Returns
+    -------
+    held : (k, cells)   Seconds of each cell in which a circuit with supply was held off. [s]
+    short : (k, 2)      Time of want while held off, and energy not had. [s, Ws]
+    """
+    count, span = loads.model.shape[0], cells.dt_s.shape[0]
+    circuits, managers = controls.load_ptr.shape[0], controls.order_ptr.shape[0] - 1
+    state = np.zeros((count, STATES))
+    begins, begin_count, run_s = begin_loads(loads, seed, draw, state)
+    water = _water(cells, loads, controls.rows, seed, draw)
+    now = _begins(
+        loads, controls.rooms, ambient[0, 0], seed, draw, state, begins, circuits, managers
+    )
+    at_cell, at_tick = _like(now), _like(now)
+    one = Cells(
+        np.zeros(1),
+        np.ones(1),
+        np.ones(1),
+        np.zeros(1, dtype=np.int64),
+        np.zeros(1, dtype=np.int64),
+        np.zeros(1, dtype=np.int64),
+    )
+    short_ws, room = np.zeros(count), np.zeros((5, count))
+    held = np.zeros((circuits, span), dtype=np.float32)
+    short, short_now = np.zeros((circuits, 2)), np.zeros((circuits, 2))
+    blocked, drew = np.zeros(circuits, dtype=np.bool_), np.zeros(circuits, dtype=np.bool_)
+    base = base_amps(cells, controls, took)
+    segment, amps = 0, np.zeros((managers, 4))
+    for tick in range(controls.tick_cell.shape[0] - 1):
+        first, last = controls.tick_cell[tick], controls.tick_cell[tick + 1]
+        while cells.segment_cell[segment + 1] <= first:
+            segment += 1
+        block(controls, now, cells.start_s[first], blocked)
+        return_each(controls, now, available[segment], on_generator[segment], cells.start_s[first])
+        copy_moving(controls.apart, begin_count, at_tick, now)
+        more = True
+        while more:
+            short_now[:] = 0.0
+            drew[:] = False
+            s = segment
+            for c in range(first, last):
+                while cells.segment_cell[s + 1] <= c:
+                    s += 1
+                on_s = on_from_start(
+                    controls,
+                    now,
+                    available[s],
+                    on_generator[s],
+                    cells.start_s[c],
+                    cells.dt_s[c],
+                    blocked,
+                )
+                copy_moving(controls.apart, begin_count, at_cell, now)
+                again = True
+                trial = True
+                while again:
+                    cell_under_control(
+                        cells,
+                        loads,
+                        controls.rows,
+                        controls.rooms,
+                        controls.circuit_of,
+                        available[s],
+                        on_generator[s],
+                        ambient,
+                        seed,
+                        draw,
+                        begin_count,
+                        run_s,
+                        water,
+                        now,
+                        c,
+                        on_s,
+                        asked,
+                        took,
+                        level,
+                        zone_f,
+                        short_ws,
+                        one,
+                        room,
+                    )
+                    watched_amps(controls, base, s, c, took, amps)
+                    again = trial and shed(
+                        controls,
+                        now,
+                        at_cell,
+                        amps,
+                        available[s],
+                        s,
+                        cells.start_s[c],
+                        cells.dt_s[c],
+                        took[:, c],
+                        on_s,
+                    )
+                    trial = False
+                    if again:
+                        copy_moving(controls.apart, begin_count, now, at_cell)
+                close_cell(
+                    controls,
+                    now,
+                    amps,
+                    cells.dt_s[c],
+                    c,
+                    took,
+                    on_s,
+                    short_ws,
+                    held,
+                    short_now,
+                    drew,
+                )
+            more = block_more(controls, drew, blocked)
+            if more:
+                copy_moving(controls.apart, begin_count, now, at_tick)
+        short += short_now
+        remember(controls, now, drew, cells.start_s[last - 1] + cells.dt_s[last - 1])
+    for i in range(count):
+        if controls.apart[i]:
+            ledger[i] = now.ledger[i]
+    for z in controls.rooms:
+        zone_wh[z] = now.zone_wh[z]
+    return held, short
+
+
+@njit(cache=True)
+def _water(cells: Cells, loads: PackedLoads, rows: Ints, seed: int, draw: int) -> Water:
+    """The gallons an hour that each of these loads draws in every cell."""
+    count, span = loads.model.shape[0], cells.dt_s.shape[0]
+    parts, at, total = np.ones(count, dtype=np.int64), np.zeros(count, dtype=np.int64), 0
+    for i in rows:
+        if loads.model[i] == FLOAT:
+            parts[i] = draw_parts(cells.dt_s)
+        at[i] = total
+        total += span * parts[i]
+    flow = np.zeros(total, dtype=np.float32)
+    for i in rows:
+        if loads.flow_of[i] >= 0:
+            mine = flow[at[i] : at[i] + span * parts[i]].reshape((span, parts[i]))
+            draw_water(cells, loads, i, seed, draw, mine)
+    return Water(flow, at, parts)
+
+
+@njit(cache=True)
+def _begins(
+    loads: PackedLoads,
+    rooms: Ints,
+    outdoor_f: float,
+    seed: int,
+    draw: int,
+    state: Floats,
+    begins: Floats,
+    circuits: int,
+    managers: int,
+) -> Moving:
+    """What all that advances begins with."""
+    zone_f = np.zeros(loads.zones.shape[0])
+    for z in rooms:
+        zone_f[z] = room_begins(loads, z, outdoor_f, seed, draw)
+    circuit = np.zeros((circuits, 6))
+    circuit[:, OFF_SINCE] = circuit[:, LIVE_SINCE] = circuit[:, DREW] = -np.inf
+    manager = np.zeros((managers, 5))
+    manager[:, RETURNED] = -np.inf
+    manager[:, HOLDER] = -1.0
+    ledger = np.zeros((state.shape[0], TALLIES))
+    return Moving(state, ledger, begins, np.zeros((zone_f.size, 3)), zone_f, circuit, manager)
+
+
+@njit(cache=True)
+def _like(moving: Moving) -> Moving:
+    return Moving(
+        moving.state.copy(),
+        moving.ledger.copy(),
+        moving.begins.copy(),
+        moving.zone_wh.copy(),
+        moving.zone_f.copy(),
+        moving.circuit.copy(),
+        moving.manager.copy(),
+    )

@@ -1,0 +1,311 @@
+"""Compiled decisions of load managers: what each watches, opens, returns and keeps apart."""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from server.simulate.cells import Cells
+from server.simulate.control_parts import Moving
+from server.simulate.controls import (
+    INTERLOCK,
+    LEAST_OFF_S,
+    MERGED,
+    OFF_ON_SET,
+    RETURN_S,
+    SETTING,
+    SETTING_A,
+    SHED_S,
+    TURNS,
+    WAY,
+    Controls,
+)
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Flags = NDArray[np.bool_]
+
+OFF, OFF_SINCE, LIVE_SINCE, LEARNT, DREW = 0, 1, 2, 3, 5
+"""Columns of a circuit: held off, since when, live since when, amps of each leg when it was opened
+(two columns), and when it last drew. [s, A]"""
+OVER, RETURNED, BEFORE, HOLDER = 0, 1, 2, 4
+"""Columns of a manager: how long above, its last return, amps of each leg in the cell before (two
+columns), and the circuit whose turn it is, -1 for none. [s, A]"""
+
+DRAWS_W = 120.0
+"""A circuit draws when it takes more than this: an ampere on one leg (common practice of current
+relays, no source). [W]"""
+_FREES_A = 0.05
+_SLACK = 1.0 + 1e-9
+
+
+@njit(cache=True)
+def base_amps(cells: Cells, controls: Controls, took: Singles) -> Floats:
+    """Phasors of all that is not apart, at what each manager watches: (g, cells, 4). [A]"""
+    managers, span = controls.order_ptr.shape[0] - 1, cells.dt_s.shape[0]
+    base = np.zeros((managers, span, 4))
+    for g in range(managers):
+        for segment in range(controls.segment_state.shape[0]):
+            k = controls.segment_state[segment]
+            first, last = cells.segment_cell[segment], cells.segment_cell[segment + 1]
+            for j in range(took.shape[0]):
+                turned = 2 * controls.seen[g, k, j]
+                if turned < 0 or controls.apart[j]:
+                    continue
+                for n in range(4):
+                    by, m = controls.amps_per_watt[k, n, j], (n + turned) % 4
+                    if by != 0.0:
+                        for c in range(first, last):
+                            base[g, c, m] += by * took[j, c]
+    return base
+
+
+@njit(cache=True)
+def watched_amps(
+    controls: Controls, base: Floats, segment: int, c: int, took: Singles, amps: Floats
+) -> None:
+    """Fill in the phasors of a cell at what each manager watches: (g, 4). [A]"""
+    k = controls.segment_state[segment]
+    for g in range(amps.shape[0]):
+        for n in range(4):
+            amps[g, n] = base[g, c, n]
+        for j in range(controls.apart.shape[0]):
+            turned = 2 * controls.seen[g, k, j]
+            if turned >= 0 and controls.apart[j]:
+                for n in range(4):
+                    amps[g, (n + turned) % 4] += controls.amps_per_watt[k, n, j] * took[j, c]
+
+
+@njit(cache=True)
+def _legs(merged: bool, amps: Floats) -> tuple[float, float]:
+    """Amps of both legs of phasors; all on the first where they run on one conductor. [A]"""
+    if merged:
+        return float(np.hypot(amps[0] + amps[2], amps[1] + amps[3])), 0.0
+    return float(np.hypot(amps[0], amps[1])), float(np.hypot(amps[2], amps[3]))
+
+
+@njit(cache=True)
+def _has_supply(controls: Controls, available: Floats, k: int) -> bool:
+    found = False
+    for j in range(controls.load_ptr[k, 0], controls.load_ptr[k, 1]):
+        found = found or available[j] > 0.0
+    return found
+
+
+@njit(cache=True)
+def _on_set(controls: Controls, on_generator: Flags, k: int) -> bool:
+    found = False
+    for j in range(controls.load_ptr[k, 0], controls.load_ptr[k, 1]):
+        found = found or on_generator[j]
+    return found
+
+
+@njit(cache=True)
+def on_from_start(
+    controls: Controls,
+    now: Moving,
+    available: Floats,
+    on_generator: Flags,
+    start_s: float,
+    dt_s: float,
+    blocked: Flags,
+) -> Floats:
+    """Seconds that each circuit is on: none, or all of the cell. Notes what went dead or live."""
+    on_s = np.full(controls.load_ptr.shape[0], dt_s)
+    for g in range(controls.order_ptr.shape[0] - 1):
+        for n in range(controls.order_ptr[g], controls.order_ptr[g + 1]):
+            k = controls.order[n]
+            mine = now.circuit[k]
+            supplied = _has_supply(controls, available, k)
+            kept_off = controls.figures[g, OFF_ON_SET] > 0.5 and _on_set(controls, on_generator, k)
+            if (not supplied or kept_off) and mine[OFF] < 0.5:
+                mine[OFF], mine[OFF_SINCE] = 1.0, start_s
+                mine[LEARNT] = mine[LEARNT + 1] = 0.0
+            if not supplied:
+                mine[LIVE_SINCE] = np.inf
+                continue
+            if mine[LIVE_SINCE] == np.inf:
+                mine[LIVE_SINCE] = start_s
+            if mine[OFF] > 0.5 or blocked[k]:
+                on_s[k] = 0.0
+    return on_s
+
+
+@njit(cache=True)
+def shed(
+    controls: Controls,
+    now: Moving,
+    kept: Moving,
+    watched: Floats,
+    available: Floats,
+    segment: int,
+    start_s: float,
+    dt_s: float,
+    took: Singles,
+    on_s: Floats,
+) -> bool:
+    """Open circuits in order once a leg is above a setting for long enough. Whether any was.
+
+    What it notes of managers and circuits goes to both, as the cell is taken again.
+    """
+    any_opened, state = False, controls.segment_state[segment]
+    own = np.zeros(4)
+    for g in range(watched.shape[0]):
+        figures = controls.figures[g]
+        limit, merged = figures[SETTING_A] * _SLACK, figures[MERGED] > 0.5
+        amps = watched[g].copy()
+        first_a, second_a = _legs(merged, amps)
+        over_s = now.manager[g, OVER]
+        if max(first_a, second_a) <= limit:
+            now.manager[g, OVER] = kept.manager[g, OVER] = 0.0
+            continue
+        now.manager[g, OVER] = kept.manager[g, OVER] = over_s + dt_s
+        after_s = max(0.0, figures[SHED_S] - over_s)
+        if after_s >= dt_s:
+            continue
+        opened = False
+        for n in range(controls.order_ptr[g], controls.order_ptr[g + 1]):
+            k = controls.order[n]
+            if on_s[k] < dt_s or not _has_supply(controls, available, k):
+                continue
+            own[:] = 0.0
+            for j in range(controls.load_ptr[k, 0], controls.load_ptr[k, 1]):
+                turned = 2 * controls.seen[g, state, j]
+                if turned >= 0:
+                    for m in range(4):
+                        own[(m + turned) % 4] += controls.amps_per_watt[state, m, j] * took[j]
+            left = _legs(merged, amps - own)
+            frees = (first_a > limit and left[0] < first_a - _FREES_A) or (
+                second_a > limit and left[1] < second_a - _FREES_A
+            )
+            if not frees:
+                continue
+            on_s[k], opened = after_s, True
+            amps -= own
+            first_a, second_a = left
+            own_a = _legs(merged, own)
+            for mine in (now.circuit[k], kept.circuit[k]):
+                mine[OFF], mine[OFF_SINCE] = 1.0, start_s + after_s
+                mine[LEARNT], mine[LEARNT + 1] = own_a
+            if max(first_a, second_a) <= limit:
+                break
+        if opened:
+            now.manager[g, OVER] = kept.manager[g, OVER] = 0.0
+            any_opened = True
+    return any_opened
+
+
+@njit(cache=True)
+def close_cell(
+    controls: Controls,
+    now: Moving,
+    amps: Floats,
+    dt_s: float,
+    c: int,
+    took: Singles,
+    on_s: Floats,
+    short_ws: Floats,
+    held: Singles,
+    short: Floats,
+    drew: Flags,
+) -> None:
+    """Note what came of a cell: amps, time held off, what was wanted meanwhile, and who drew."""
+    for g in range(amps.shape[0]):
+        now.manager[g, BEFORE], now.manager[g, BEFORE + 1] = _legs(
+            controls.figures[g, MERGED] > 0.5, amps[g]
+        )
+    for k in range(on_s.shape[0]):
+        off_s = dt_s - on_s[k]
+        held[k, c] = off_s
+        watts = wanted_ws = 0.0
+        for j in range(controls.load_ptr[k, 0], controls.load_ptr[k, 1]):
+            watts += took[j, c]
+            wanted_ws += short_ws[j]
+        drew[k] = drew[k] or watts > DRAWS_W
+        if off_s > 0.0:
+            short[k, 0] += off_s if wanted_ws > 0.5 * off_s else 0.0
+            short[k, 1] += wanted_ws
+
+
+@njit(cache=True)
+def return_each(
+    controls: Controls, now: Moving, available: Floats, on_generator: Flags, at_s: float
+) -> None:
+    """Let the last shed of each manager's circuits back, where there is time and room for it."""
+    for g in range(controls.order_ptr.shape[0] - 1):
+        manager, figures = now.manager[g], controls.figures[g]
+        if at_s < manager[RETURNED] + figures[RETURN_S] - 1e-6:
+            continue
+        for n in range(controls.order_ptr[g + 1] - 1, controls.order_ptr[g] - 1, -1):
+            k = controls.order[n]
+            mine = now.circuit[k]
+            if mine[OFF] < 0.5 or not _has_supply(controls, available, k):
+                continue
+            if figures[OFF_ON_SET] > 0.5 and _on_set(controls, on_generator, k):
+                continue
+            since_s = mine[LIVE_SINCE] if mine[LIVE_SINCE] < np.inf else at_s
+            rested = at_s >= mine[OFF_SINCE] + figures[LEAST_OFF_S] - 1e-6
+            waited = at_s >= since_s + figures[RETURN_S] - 1e-6
+            room_a = figures[SETTING_A] * _SLACK
+            fits = (
+                manager[BEFORE] + mine[LEARNT] <= room_a
+                and manager[BEFORE + 1] + mine[LEARNT + 1] <= room_a
+            )
+            if rested and waited and fits:
+                mine[OFF] = 0.0
+                manager[RETURNED] = at_s
+            break
+
+
+@njit(cache=True)
+def block(controls: Controls, now: Moving, at_s: float, blocked: Flags) -> None:
+    """Which circuits are kept open from the start of a minute for another's sake."""
+    blocked[:] = False
+    for g in range(controls.order_ptr.shape[0] - 1):
+        first, last = controls.order_ptr[g], controls.order_ptr[g + 1]
+        way, rest_s = controls.figures[g, WAY], controls.figures[g, LEAST_OFF_S]
+        if way == INTERLOCK:
+            above = False
+            for n in range(last - 1, first - 1, -1):
+                k = controls.order[n]
+                blocked[k] = above
+                above = above or at_s < now.circuit[k, DREW] + rest_s - 1e-6
+        elif way == TURNS:
+            holder = int(now.manager[g, HOLDER])
+            if holder >= 0 and at_s >= now.circuit[holder, DREW] + rest_s - 1e-6:
+                holder = -1
+                now.manager[g, HOLDER] = -1.0
+            if holder >= 0:
+                for n in range(first, last):
+                    blocked[controls.order[n]] = controls.order[n] != holder
+
+
+@njit(cache=True)
+def block_more(controls: Controls, drew: Flags, blocked: Flags) -> bool:
+    """Block what drew in the same minute as one that goes before it. Whether anything did."""
+    more = False
+    for g in range(controls.order_ptr.shape[0] - 1):
+        if controls.figures[g, WAY] == SETTING:
+            continue
+        above = False
+        for n in range(controls.order_ptr[g + 1] - 1, controls.order_ptr[g] - 1, -1):
+            k = controls.order[n]
+            if above and drew[k]:
+                blocked[k] = more = True
+            above = above or drew[k]
+    return more
+
+
+@njit(cache=True)
+def remember(controls: Controls, now: Moving, drew: Flags, end_s: float) -> None:
+    """Note who drew, and whose turn it is."""
+    for k in range(drew.shape[0]):
+        if drew[k]:
+            now.circuit[k, DREW] = end_s
+    for g in range(controls.order_ptr.shape[0] - 1):
+        if controls.figures[g, WAY] != TURNS or now.manager[g, HOLDER] >= 0.0:
+            continue
+        for n in range(controls.order_ptr[g], controls.order_ptr[g + 1]):
+            if drew[controls.order[n]]:
+                now.manager[g, HOLDER] = float(controls.order[n])

@@ -1,0 +1,69 @@
+"""When load managers held each circuit off, and the supply of a run cut there too."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.site import Site
+from server.simulate.cells import Cells
+from server.simulate.supply import Supply
+
+Span = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Stretches:
+    """The supply of every circuit, cut where it changes and where a manager acts.
+
+    start_s, length_s (stretches,)     Start and length. [s]
+    live, fed (stretches, circuits)    Has power to use; has power at its breaker.
+    spans                              By circuit, in the order of the site: when it was held off.
+    """
+
+    start_s: NDArray[np.float64]
+    length_s: NDArray[np.float64]
+    live: NDArray[np.bool_]
+    fed: NDArray[np.bool_]
+    spans: dict[int, tuple[Span, ...]]
+
+
+def held_spans(cells: Cells, held_s: NDArray[np.float32]) -> tuple[Span, ...]:
+    """Stretches in which one circuit was held off; ``held_s`` is (cells,), to each cell's end. [s]
+
+    >>> import numpy as np
+    >>> one = np.array([0.0, 60.0, 120.0, 180.0])
+    >>> cells = Cells(one, np.full(4, 60.0), one, one, one, one)
+    >>> held_spans(cells, np.array([0, 50, 60, 0], dtype=np.float32))
+    ((70.0, 180.0),)
+    """
+    found: list[Span] = []
+    for c in np.flatnonzero(held_s > 0.0):
+        end = float(cells.start_s[c] + cells.dt_s[c])
+        begin = float(end - min(held_s[c], cells.dt_s[c]))
+        if found and begin - found[-1][1] < 1e-3:
+            found[-1] = (found[-1][0], end)
+        else:
+            found.append((begin, end))
+    return tuple(found)
+
+
+def with_held(site: Site, supply: Supply, held_s: NDArray[np.float32] | None) -> Stretches:
+    """The supply of a run, with what managers held off; (managed circuits, cells). [s]"""
+    if held_s is None:
+        return Stretches(supply.segment_start_s, supply.segment_s, supply.live, supply.fed, {})
+    managed = [i for i, c in enumerate(site.circuits) if c.energy_group_id is not None]
+    spans = {i: held_spans(supply.cells, row) for i, row in zip(managed, held_s, strict=True)}
+    end_s = supply.segment_start_s[-1] + supply.segment_s[-1]
+    cuts = [at for found in spans.values() for span in found for at in span]
+    starts = np.union1d(supply.segment_start_s, np.array(cuts, dtype=np.float64))
+    starts = starts[starts < end_s - 1e-6]
+    segment = np.searchsorted(supply.segment_start_s, starts, side="right") - 1
+    live = supply.live[segment].copy()
+    for i, found in spans.items():
+        for begin, end in found:
+            live[(starts >= begin - 1e-6) & (starts < end - 1e-6), i] = False
+    lengths = np.diff(np.append(starts, end_s))
+    return Stretches(starts, lengths, live, supply.fed[segment], spans)
