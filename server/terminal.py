@@ -275,6 +275,13 @@ def _short_falls(run: Run, say: Sayer) -> None:
     if brief:
         circuits = "1 circuit" if brief == 1 else f"{brief} circuits"
         say(f"  {circuits} for less than {SHORT_MIN:g} min, as while a generator starts")
+    held = [c for c in run.service if c.times_held]
+    if held:
+        say()
+        say("Held off by a load manager:", style="bold")
+    for circuit in held:
+        times = "once" if circuit.times_held == 1 else f"{circuit.times_held} times"
+        say(f"  {circuit.name}: {times}, {span_words(circuit.held_min)}")
     for source in run.sources:
         if source.kind == "generator" and source.run_h > 0:
             fuel = source.fuel_used

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
+from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
 from server.domain.panel import leg_of_space
 from server.domain.site import Site
 from server.domain.supply import Battery, DoubleThrow, Generator, TransferSwitch
@@ -46,6 +47,7 @@ def hazards(site: Site) -> tuple[Finding, ...]:
         *_tandems(site),
         *_double_throws(site),
         *_must_serve(site),
+        *_managers(site),
         *fault_hazards(site),
         *_systems(site),
         *_not_modelled(site),
@@ -218,6 +220,23 @@ def _double_throws(site: Site) -> Iterator[Finding]:
                 f"{throw.name} does not switch the neutral, so its two feeds join their neutrals "
                 "and current returns by both. No neutral amps are shown for it.",
                 "Ask the electrician about a switch that opens the neutral too.",
+            )
+
+
+def _managers(site: Site) -> Iterator[Finding]:
+    """Load management that is relied on but not entered, or that sheds what must be served."""
+    without = tuple(c for c in unmanaged(site) if _sets_of_circuit(site, c))
+    if without:
+        yield hazard("no-load-manager", without[0].id, unmanaged_words(without), ENTER_ONE)
+    name_of = {g.id: g.name for g in site.energy_groups}
+    for circuit in site.circuits:
+        if circuit.load_class == "must_serve" and circuit.energy_group_id is not None:
+            yield hazard(
+                "must-serve-shed",
+                circuit.id,
+                f"{circuit.name} must be served, but {name_of[circuit.energy_group_id]} can hold "
+                "it off.",
+                "Take it out of the load manager.",
             )
 
 

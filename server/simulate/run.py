@@ -27,7 +27,7 @@ from server.simulate.outcome import circuit_service, continuous_findings, summar
 from server.simulate.prepared import prepare
 from server.simulate.results import Run
 from server.simulate.served import Served
-from server.simulate.set_load import managed_findings, set_findings
+from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
@@ -87,7 +87,6 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         *continuous_findings(limits),
         *_run_findings(site),
         *set_findings(ready, marched),
-        *managed_findings(site),
     )
     return Run(
         site=site,

@@ -6,7 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.finding import Finding
-from server.domain.site import Site
 from server.domain.supply import Generator
 from server.simulate.prepared import Marched, Prepared
 
@@ -106,29 +105,5 @@ def _light(generator: Generator, watts: Floats, run_h: Floats) -> tuple[Finding,
             source="NFPA 110 asks for 30 % of nameplate when exercised (from memory).",
             value=light_h,
             unit="h",
-        ),
-    )
-
-
-def managed_findings(site: Site) -> tuple[Finding, ...]:
-    """A warning where circuits rely on load management and no manager is entered for them."""
-    managed = [c for c in site.circuits if c.outage_role == "managed" and c.energy_group_id is None]
-    if not managed:
-        return ()
-    names = ", ".join(c.name for c in managed)
-    return (
-        Finding(
-            code="no-load-manager",
-            severity="warning",
-            element_id=managed[0].id,
-            text=(
-                f"{names} {'are' if len(managed) > 1 else 'is'} set to “managed” while a "
-                "generator feeds it, but no load manager is entered: nothing is shed in this run, "
-                "so the peaks are what these circuits can add up to."
-            ),
-            mend=(
-                "Enter a load manager in the settings of the site and choose it for these "
-                "circuits, or keep them off in the scenario."
-            ),
         ),
     )

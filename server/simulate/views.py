@@ -136,6 +136,8 @@ class CircuitView(View):
     dark_times: int
     bears_min: Figure | None
     device: str
+    held_min: Figure
+    times_held: int
 
 
 class MustServeView(View):

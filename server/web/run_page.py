@@ -54,6 +54,16 @@ class DarkRow:
 
 
 @dataclass(frozen=True)
+class HeldRow:
+    """A circuit that a load manager controls."""
+
+    name: str
+    manager: str
+    times: str
+    minutes: str
+
+
+@dataclass(frozen=True)
 class PositionRow:
     """A double-throw held in one position throughout."""
 
@@ -151,6 +161,22 @@ def went_dark(run: Run) -> tuple[DarkRow, ...]:
             s.gap_exceeded,
         )
         for s in asked
+    )
+
+
+def held_off(run: Run) -> tuple[HeldRow, ...]:
+    """What load managers did in this run, what was held off longest first."""
+    name_of = {g.id: g.name for g in run.site.energy_groups}
+    manager = {c.id: name_of.get(c.energy_group_id or "") for c in run.site.circuits}
+    rows = sorted((s for s in run.service if manager[s.circuit_id]), key=lambda s: -s.held_min)
+    return tuple(
+        HeldRow(
+            s.name,
+            manager[s.circuit_id] or "",
+            str(s.times_held) if s.times_held else fmt.NOTHING,
+            fmt.minutes_or_dash(s.held_min),
+        )
+        for s in rows
     )
 
 

@@ -14,6 +14,7 @@ from starlette.responses import JSONResponse, Response
 
 from server.advise.advice import advice_on
 from server.domain.errors import NotFoundError
+from server.domain.managers import unmanaged, unmanaged_words
 from server.simulate.harms import harms
 from server.simulate.must_serve import must_serve
 from server.simulate.results import Run
@@ -167,6 +168,8 @@ def run_sheet(
         "gauges": found,
         "peaks": _once(run, "peaks", lambda: _peaks(page, run, found)),
         "dark": run_page.went_dark(run),
+        "held": run_page.held_off(run),
+        "unmanaged": unmanaged_words(unmanaged(run.site)),
         "positions": run_page.positions_held(run),
         "sources": run_page.sources(run),
         "events": run.events,

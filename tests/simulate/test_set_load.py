@@ -8,11 +8,10 @@ import numpy as np
 import pytest
 
 from server.domain.site import Site
-from server.domain.supply import EnergyGroup
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from server.simulate.set_load import day_mean_kw
-from tests.builders import backed_up_site, generator, scenario, with_parts
+from tests.builders import backed_up_site, generator, scenario
 
 HOURS = np.arange(0.0, 48 * 3600.0, 3600.0)
 
@@ -81,18 +80,3 @@ def test_a_diesel_under_30_per_cent_is_told(rated_kw: float, fuel: str, told: bo
     # 4.8 kW is 24 % of 20 kW and 40 % of 12 kW.
     run = simulate(site_with(rated_kw=rated_kw, fuel=fuel), out_for(24))
     assert ("diesel-light-load" in codes(run)) == told
-
-
-def test_managed_circuits_without_a_manager_are_said_to_run_as_usual() -> None:
-    site = site_with()
-    managed = site.circuit("d").model_copy(update={"outage_role": "managed"})
-    site = with_parts(site, circuits=(*site.circuits[:3], managed))
-    run = simulate(site, out_for(4))
-    (warning,) = (f for f in run.findings if f.code == "no-load-manager")
-    assert "Circuit d is set to “managed”" in warning.text
-    assert "nothing is shed in this run" in warning.text
-    assert "no-load-manager" not in codes(simulate(site_with(), out_for(4)))
-    held = managed.model_copy(update={"energy_group_id": "m"})
-    group = EnergyGroup(id="m", name="Manager", setting_a=60, watch_id="set")
-    entered = with_parts(site, circuits=(*site.circuits[:3], held), energy_groups=(group,))
-    assert "no-load-manager" not in codes(simulate(entered, out_for(4)))

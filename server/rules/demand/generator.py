@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
 from server.domain.site import Site
 from server.rules.demand.general import open_questions
 from server.rules.demand.inputs import Dwelling, Load
@@ -119,13 +120,16 @@ def _automatic(
         "full", "automatic transfer, full load", circuit_ids, replace(ask.facts, groups=())
     )
     held = {i for g in ask.facts.groups for i in g.circuit_ids}
-    managed = {
-        i for i in circuit_ids if ask.site.circuit(i).outage_role == "managed" and i not in held
-    }
+    pausing = {g.id for g in ask.site.energy_groups if g.off_on_generator}
+    circuits = [ask.site.circuit(i) for i in circuit_ids - held]
+    managed = {c.id for c in circuits if c.outage_role == "managed"}
+    managed |= {c.id for c in circuits if c.energy_group_id in pausing}
     if not managed and not held & circuit_ids:
         return (full,)
     left = sheet("managed", "automatic transfer, managed", circuit_ids - managed, ask.facts)
-    return full, replace(left, notes=(*left.notes, HELD_ONLY_BY_MANAGEMENT))
+    without = unmanaged_words(tuple(c for c in unmanaged(ask.site) if c.id in managed))
+    notes = (HELD_ONLY_BY_MANAGEMENT, *([f"{without} {ENTER_ONE}"] if without else []))
+    return full, replace(left, notes=(*left.notes, *notes))
 
 
 def _by_hand(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tuple[Worksheet, ...]:

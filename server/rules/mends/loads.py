@@ -11,6 +11,7 @@ from server.domain.errors import ThreebusError
 from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
+from server.physics.engine_set import leg_limit_a
 from server.rules.checks.loads import over_by_a
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import demand_of
@@ -25,7 +26,7 @@ LEAST_SETTING_A = 6.0
 """A lower setting runs nothing useful; vehicle equipment goes no lower (common practice)."""
 
 GIVES_WAY = ("deferrable", "comfort", "important")
-ROLES = {"managed": "under listed load management", "by_hand": "kept off until switched on by hand"}
+MANAGED, BY_HAND = "under listed load management", "kept off until switched on by hand"
 Step = Callable[[Site, Circuit], Site]
 
 
@@ -37,7 +38,8 @@ def less_load(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     sets |= {f.id for f in site.feeders if f.from_id in sets}
     if finding.element_id in sets:
         running = [c for c in movable if c.outage_role == "on"]
-        ways += [(running, _in_role(role), words) for role, words in ROLES.items()]
+        ways.append((running, _under_manager(finding.element_id), MANAGED))
+        ways.append((running, _in_role("by_hand"), BY_HAND))
     # Nothing is moved out of another building: its wire ends there.
     near = [c for c in movable if not site.panel(c.panel_id).detached_building]
     ways += [
@@ -95,6 +97,30 @@ def _moving_to(panel_id: str) -> Step:
 
 def _in_role(role: str) -> Step:
     return lambda site, circuit: with_circuits(site, [circuit], outage_role=role)
+
+
+def _under_manager(element_id: str) -> Step:
+    """Managed by what measures a set, held at what a leg of it gives; entered where none is."""
+
+    def step(site: Site, circuit: Circuit) -> Site:
+        starts = {f.id: f.from_id for f in site.feeders}
+        set_id = starts.get(element_id, element_id)
+        generator = next(g for g in site.generators if g.id == set_id)
+        group = next((g for g in site.energy_groups if g.watch_id == set_id), None)
+        if group is None:
+            kva = min(generator.kva, generator.rated_kw)
+            setting_a = math.floor(leg_limit_a(kva=kva, system=generator.system))
+            group = EnergyGroup(
+                id=new_id("Load manager", set(site.name_of)),
+                name="Load manager",
+                setting_a=setting_a,
+                watch_id=set_id,
+            )
+            site = with_changes(site, energy_groups=(*site.energy_groups, group))
+        named = circuit.energy_group_id or group.id
+        return with_circuits(site, [circuit], outage_role="managed", energy_group_id=named)
+
+    return step
 
 
 def _excess_a(site: Site, finding: Finding, rules: Rulebook) -> float:

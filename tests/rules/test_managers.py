@@ -1,0 +1,95 @@
+"""Load management that is relied on: entered or not, in the findings, the mends and the demand."""
+
+from __future__ import annotations
+
+import pytest
+
+from server.domain.site import Site
+from server.domain.supply import EnergyGroup
+from server.rules.check import check_site
+from server.rules.demand.report import demand_of
+from server.rules.editions import rulebook
+from server.rules.mends.loads import less_load
+from tests.builders import (
+    appliance,
+    backed_up_site,
+    circuit,
+    generator,
+    normal_only_site,
+    with_parts,
+)
+from tests.rules.hazard_sites import codes, the
+
+MANAGER = EnergyGroup(id="m", name="House manager", setting_a=60, watch_id="set")
+PAUSE = EnergyGroup(id="m", name="Car pause", off_on_generator=True)
+
+
+def changed(site: Site, circuit_id: str, *groups: EnergyGroup, **changes: object) -> Site:
+    circuits = tuple(
+        c.model_copy(update=changes) if c.id == circuit_id else c for c in site.circuits
+    )
+    return with_parts(site, circuits=circuits, energy_groups=groups)
+
+
+def test_managed_without_a_manager_is_a_finding_until_one_is_entered() -> None:
+    alone = changed(backed_up_site(), "d", outage_role="managed")
+    assert codes(alone) == ["no-load-manager"]
+    assert the(alone, "no-load-manager").text.startswith("Circuit d is set to “managed”")
+    held = changed(backed_up_site(), "d", MANAGER, outage_role="managed", energy_group_id="m")
+    assert codes(held) == []
+
+
+def test_where_no_set_can_feed_it_nothing_is_found() -> None:
+    assert codes(changed(backed_up_site(), "a", outage_role="managed")) == []
+    assert codes(changed(normal_only_site(), "a", outage_role="managed")) == []
+
+
+def test_a_manager_of_what_must_be_served_is_a_finding() -> None:
+    site = changed(backed_up_site(), "d", MANAGER, load_class="must_serve", energy_group_id="m")
+    found = the(site, "must-serve-shed")
+    assert "House manager can hold it off" in found.text
+
+
+def sheets(site: Site) -> dict[str, object]:
+    return {s.method: s for s in demand_of(site, "set", rules=rulebook("2023")).sheets}
+
+
+def test_the_managed_sheet_says_where_no_manager_is_entered() -> None:
+    alone = sheets(changed(backed_up_site(), "d", outage_role="managed"))["managed"]
+    held = sheets(
+        changed(backed_up_site(), "d", MANAGER, outage_role="managed", energy_group_id="m")
+    )["managed"]
+    assert any("no load manager is entered" in n for n in alone.notes)  # type: ignore[attr-defined]
+    assert not any("no load manager" in n for n in held.notes)  # type: ignore[attr-defined]
+    assert alone.total_va == held.total_va  # type: ignore[attr-defined]
+
+
+def test_what_pauses_on_a_generator_is_left_out_of_the_managed_sheet() -> None:
+    by_method = sheets(changed(backed_up_site(), "d", PAUSE, energy_group_id="m"))
+    full, managed = by_method["full"], by_method["managed"]
+    assert full.total_va - managed.total_va == pytest.approx(2400)  # type: ignore[attr-defined]
+
+
+def test_putting_circuits_under_management_enters_a_manager_of_the_set() -> None:
+    base = backed_up_site()
+    heavy = circuit(
+        "heavy",
+        "backed",
+        9,
+        11,
+        breaker_a=60,
+        load_class="deferrable",
+        appliances=(appliance("furnace", 11_000, volts=240),),
+    )
+    site = with_parts(base, circuits=(*base.circuits, heavy), generators=(generator(rated_kw=10),))
+    (finding,) = (
+        f
+        for f in check_site(site).findings
+        if f.code == "demand-above-rating" and f.element_id == "set"
+    )
+    offer = next(iter(less_load(site, finding, rulebook("2023"))))
+    assert "heavy under listed load management" in offer.words
+    (group,) = offer.site.energy_groups
+    assert (group.watch_id, group.setting_a) == ("set", 41)
+    assert offer.site.circuit("heavy").energy_group_id == group.id
+    assert "no-load-manager" not in codes(offer.site)
