@@ -79,6 +79,17 @@ def create_app(settings: Settings) -> FastAPI:
     return app
 
 
+def _build_routes(app: FastAPI) -> None:
+    """Have FastAPI build what it puts off until a request first passes a route.
+
+    It would do so between the threads of the first pages, and what pydantic does there with
+    warnings is of the whole process.
+    """
+    nowhere = {"type": "http", "method": "GET", "path": "/.", "root_path": "", "headers": []}
+    for route in app.routes:
+        route.matches(dict(nowhere))
+
+
 def _leave_draws(site_id: str) -> None:
     """Stop draws under way of a stored site as it was before a change."""
     background.leave(site_id)
@@ -96,7 +107,8 @@ def _lifespan(
     settings: Settings, engine: Engine
 ) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     @asynccontextmanager
-    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        _build_routes(app)
         if settings.warm_up:
             Thread(target=warm_up, name="warm-up", daemon=True).start()
         yield

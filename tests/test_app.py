@@ -77,6 +77,13 @@ def test_the_kernel_is_compiled_behind_the_first_page(built, url, monkeypatch):
     let_go.set()
 
 
+def test_a_planner_that_serves_has_built_its_routes_before_its_first_page(built, url, monkeypatch):
+    with TestClient(built(url), base_url="http://localhost") as client:
+        monkeypatch.setattr("fastapi.routing.create_model_field", None)
+        assert client.get("/sites").status_code == 200
+        assert client.get("/help/models").status_code == 200
+
+
 def test_the_front_page_leads_to_the_sites(built, url):
     client = TestClient(built(url), base_url="http://localhost")
     answer = client.get("/")
