@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from fastapi import APIRouter
@@ -38,8 +39,23 @@ METHODS = {
 
 
 @dataclass(frozen=True)
+class ShownSheet:
+    """A worksheet as the page shows it.
+
+    ``same_as`` names the element whose sheet of the same lines and legs stands before it, and
+    ``same_id`` is its id; print then refers to that one instead of setting every line again.
+    """
+
+    sheet: Worksheet
+    same_as: str = ""
+    same_id: str = ""
+
+
+@dataclass(frozen=True)
 class SummaryRow:
     """The governing worksheet of one element beside its rating and the simulated peak.
+
+    ``shown`` are all its sheets, the governing one first.
 
     ``other_a`` is the same figure by the edition compared with, ``by_method_a`` by the method
     chosen and ``refused`` why that may not be used here; ``simulated_a`` the highest one-minute
@@ -54,6 +70,7 @@ class SummaryRow:
     refused: str
     simulated_a: float | None
     simulated_in: str
+    shown: tuple[ShownSheet, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -72,6 +89,7 @@ def summary(
     if against is not None and against != edition:
         others = {d.element_id: governing(d).leg_a for d in report_of(site, against).demand}
     peaks = _simulated(site)
+    shown = shown_sheets(report_of(site, edition).demand)
     rows: dict[str, list[SummaryRow]] = {}
     for element in report_of(site, edition).demand:
         own = element.sheet(method) if method else None
@@ -82,12 +100,36 @@ def summary(
                 others.get(element.element_id),
                 None if own is None else own.leg_a,
                 next((r.reason for r in element.refusals if r.method == method), ""),
-                *peaks.get(element.element_id, (None, "")),
+                peaks[element.element_id][0] if element.element_id in peaks else None,
+                peaks[element.element_id][1] if element.element_id in peaks else "",
+                shown[element.element_id],
             )
         )
     return tuple(
         SummaryGroup(words, tuple(rows[kind])) for kind, words in KIND_WORDS.items() if kind in rows
     )
+
+
+def shown_sheets(demand: Iterable[ElementDemand]) -> dict[str, tuple[ShownSheet, ...]]:
+    """The sheets of each element in the order of the page: by kind, the governing one first."""
+    kinds = list(KIND_WORDS)
+    first: dict[object, ElementDemand] = {}
+    found: dict[str, tuple[ShownSheet, ...]] = {}
+    for element in sorted(demand, key=lambda d: kinds.index(d.kind)):
+        chosen = governing(element)
+        mine = []
+        for sheet in sorted(element.sheets, key=lambda s: s is not chosen):
+            before = first.setdefault((sheet.lines, sheet.legs, sheet.volts), element)
+            known = before is not element
+            mine.append(
+                ShownSheet(
+                    sheet,
+                    before.name if known else "",
+                    before.element_id if known else "",
+                )
+            )
+        found[element.element_id] = tuple(mine)
+    return found
 
 
 def _simulated(site: Site) -> dict[str, tuple[float, str]]:

@@ -13,6 +13,7 @@ from server.rules.wiring.feeder import governing
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web.code_choice import EDITIONS
+from server.web.demand import shown_sheets
 from server.web.findings import all_found
 from tests.builders import backed_up_site, normal_only_site, with_parts
 from tests.web.conftest import form_in
@@ -238,3 +239,30 @@ def test_the_simulated_peak_names_its_scenario(browser: TestClient, farm: Stored
     row = page[page.index('href="#el-generator"') :]
     row = row[: row.index("</tr>")]
     assert any(f"<small>{escape(s.name)}</small>" in row for s in farm.site.scenarios)
+
+
+def test_print_sets_each_sheet_once_and_the_governing_one_first(farm: StoredSite):
+    """A feeder and the panel it ends at have the same lines; one names the other, none is lost."""
+    demand = check_site(farm.site).demand
+    shown = shown_sheets(demand)
+    for element in demand:
+        mine = shown[element.element_id]
+        assert {id(s.sheet) for s in mine} == {id(s) for s in element.sheets}
+        assert mine[0].sheet == governing(element)
+    printed = {
+        (s.sheet.lines, s.sheet.legs) for own in shown.values() for s in own if not s.same_as
+    }
+    every = {(s.lines, s.legs) for element in demand for s in element.sheets}
+    assert printed == every
+    (shed,) = shown["shed"]
+    assert shed.same_id in shown
+    assert shed.same_as == farm.site.name_of[shed.same_id]
+
+
+def test_a_sheet_that_repeats_says_which_one_it_repeats(browser: TestClient, farm: StoredSite):
+    page = browser.get(f"/sites/{farm.id}/demand").text
+    part = page[page.index('id="el-shed"') :]
+    part = part[: part.index("</section>")]
+    assert 'class="sheet same"' in part
+    assert "Line for line and leg for leg as the sheet of" in part
+    assert "outlets for plugs" in part
