@@ -116,7 +116,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             zone_wh=marched.zone_wh,
         ),
         findings=findings,
-        verdict=judge(limits, service, fuel),
+        verdict=judge(scenario, limits, service, fuel),
         served=Served(
             edge_s=np.append(stretches.start_s, ready.timeline.span_s),
             live=stretches.live,

@@ -41,6 +41,7 @@ def _on(result: LimitResult) -> str:
 
 
 def judge(
+    scenario: Scenario,
     limits: tuple[LimitResult, ...],
     service: tuple[CircuitService, ...],
     fuel: tuple[FuelNeed, ...] = (),
@@ -56,7 +57,7 @@ def judge(
     shared = [r for r in limits if r.point.kind != "circuit_breaker"]
     worst = over[0] if over else max(shared, key=_rank, default=None)
     dark = worst is not None and worst.worst.peak_a == 0.0 and dark_min > 0.0
-    faults = _faults(over, dry, gaps)
+    faults = _faults(scenario, over, dry, gaps)
     if faults:
         sentence, details = f"Does not hold. {faults[0]}", list(faults[1:])
         if not over:
@@ -102,7 +103,10 @@ def _gap_rank(fared: CircuitService) -> tuple[bool, float]:
 
 
 def _faults(
-    over: tuple[LimitResult, ...], dry: tuple[FuelNeed, ...], gaps: tuple[CircuitService, ...]
+    scenario: Scenario,
+    over: tuple[LimitResult, ...],
+    dry: tuple[FuelNeed, ...],
+    gaps: tuple[CircuitService, ...],
 ) -> tuple[str, ...]:
     """What fails, each in a sentence or two, what harms first in front."""
     devices = tuple(g for g in gaps if g.device)
@@ -111,9 +115,10 @@ def _faults(
     if over:
         found.append(_passed(over))
     found += [
-        f"{f.name} runs out of fuel {moment(f.dry_at)} and stops: it needs about "
+        f"{f.name} runs out of fuel {into_outage(scenario, f.dry_at)}, and stops: it needs about "
         f"{f.used_gal:.0f} gal in this scenario; {f.there_gal:.1f} gal are there."
         for f in dry
+        if f.dry_at is not None
     ]
     if others:
         found.append(_dark(others[0]))

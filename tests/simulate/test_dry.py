@@ -70,8 +70,8 @@ def test_the_verdict_says_when_and_how_much_would_be_needed() -> None:
     assert need.used_gal == pytest.approx(9.99 * 1.48, abs=0.02)
     assert not run.verdict.fits
     assert run.verdict.sentence == (
-        "Does not hold. Generator set runs out of fuel Thu 26 Nov 17:00 and stops: it needs about "
-        "15 gal in this scenario; 7.4 gal are there."
+        "Does not hold. Generator set runs out of fuel 5.0 h into the outage, Thu 26 Nov 17:00, "
+        "and stops: it needs about 15 gal in this scenario; 7.4 gal are there."
     )
 
 
