@@ -30,12 +30,13 @@ _LISTS = (
 
 @dataclass(frozen=True)
 class ScenarioOptions:
-    """What the lists of a scenario form can name on this site."""
+    """What the lists of a scenario form can name on this site, and whether a car charges here."""
 
     double_throws: words.Options
     by_hand: words.Options
     circuits: words.Options
     appliances: words.Options
+    charges: bool
 
 
 def options_of(site: Site) -> ScenarioOptions:
@@ -54,6 +55,7 @@ def options_of(site: Site) -> ScenarioOptions:
                 if a.behaviour.model in {"timed", "charger"}
             ),
         ),
+        charges=any(a.behaviour.model == "charger" for c in site.circuits for a in c.appliances),
     )
 
 
