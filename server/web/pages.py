@@ -25,6 +25,7 @@ from server.domain.scenario import Scenario
 from server.paths import STATIC, TEMPLATES
 from server.store.cards import StoredSite
 from server.web.figures import FILTERS
+from server.web.labels import name_as_labelled
 
 Theme = Literal["system", "light", "dark"]
 THEMES: tuple[Theme, ...] = ("system", "light", "dark")
@@ -194,8 +195,9 @@ def render(
 ) -> HTMLResponse:
     """A template as a response that no cache keeps; a said sentence is shown only once."""
     kept = {"Cache-Control": "no-store", "Vary": "HX-Request"}
+    text = render_text(page, template, **context)
     response = HTMLResponse(
-        render_text(page, template, **context),
+        name_as_labelled(text) if status_code >= 400 else text,
         status_code=status_code,
         headers=kept | (headers or {}),
     )
