@@ -28,11 +28,16 @@ class Constant(Part):
 class Hourly(Part):
     """A mean share of its rating for each hour of the day, hour 0 first.
 
-    In a scenario with nobody there it stays at its lowest hour's (common practice, no source).
+    It steps to the next hour's share within ``spread_min`` of the hour, drawn anew each time, so
+    that the things of a house do not step together (15 min: common practice, no source). A day's
+    mean over the draws stays that of the shares; an hour's leans towards its neighbours by
+    ``spread_min`` / 240 of each step beside it. In a scenario with nobody there it stays at its
+    lowest hour's (common practice, no source).
     """
 
     model: Literal["hourly"] = "hourly"
     shares: HourlyShares
+    spread_min: Annotated[float, Field(ge=0, le=30)] = 15.0
 
 
 class Cycle(Part):

@@ -16,11 +16,10 @@ Ints = NDArray[np.int64]
 
 
 class Cells(NamedTuple):
-    """The cells of a scenario, and what the clock says in each.
+    """The cells of a scenario.
 
     start_s, dt_s   (cells,)         Start from the scenario's start, and length. [s]
     weight          (cells,)         Share of its step.
-    hour            (cells,)         Hour of the day; -1 where the cell crosses into another.
     segment_cell    (segments + 1,)  First cell of each segment.
     step_cell       (steps + 1,)     First cell of each step.
     """
@@ -28,7 +27,6 @@ class Cells(NamedTuple):
     start_s: Floats
     dt_s: Floats
     weight: Floats
-    hour: Ints
     segment_cell: Ints
     step_cell: Ints
 
@@ -46,7 +44,6 @@ def cut_cells(
     None is longer than ``every_s``, or crosses a multiple of it.
     """
     return _cut(
-        scenario.start,
         scenario.steps,
         float(scenario.step_s),
         tuple(segment_start_s.tolist()),
@@ -56,7 +53,6 @@ def cut_cells(
 
 @lru_cache(maxsize=16)
 def _cut(
-    start: datetime,
     steps: int,
     step_s: float,
     segment_starts: tuple[float, ...],
@@ -74,14 +70,10 @@ def _cut(
         marks = marks[marks <= step_edges[-1]]
     start_s: Floats = marks[:-1]
     dt_s: Floats = np.diff(marks)
-    since_midnight_s = start_s - midnight_s(start)
-    whole = since_midnight_s % 3600.0 + dt_s <= 3600.0 + 1e-9
-    hour = (since_midnight_s // 3600.0).astype(np.int64) % 24
     found = Cells(
         start_s=start_s,
         dt_s=dt_s,
         weight=dt_s / step_s,
-        hour=np.where(whole, hour, -1),
         segment_cell=np.append(
             np.searchsorted(start_s, np.array(segment_starts) - 1e-9), start_s.shape[0]
         ),

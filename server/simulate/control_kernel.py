@@ -85,7 +85,6 @@ def march_under_control(
         np.ones(1),
         np.zeros(1, dtype=np.int64),
         np.zeros(1, dtype=np.int64),
-        np.zeros(1, dtype=np.int64),
     )
     short_ws, room = np.zeros(count), np.zeros((5, count))
     held = np.zeros((circuits, span), dtype=np.float32)

@@ -145,7 +145,7 @@ def cell_under_control(
                     moving.ledger[i],
                 )
             else:
-                one.start_s[0], one.dt_s[0], one.hour[0] = at_s, part_s, cells.hour[c]
+                one.start_s[0], one.dt_s[0] = at_s, part_s
                 through(
                     one,
                     loads,

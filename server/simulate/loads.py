@@ -183,6 +183,8 @@ def _params(appliance: Appliance) -> tuple[float, ...]:
     match behaviour.model:
         case "constant":
             return (behaviour.share,)
+        case "hourly":
+            return (behaviour.spread_min * 60.0,)
         case "cycle":
             return (behaviour.on_min * 60.0, behaviour.off_min * 60.0, behaviour.spread)
         case "timed":

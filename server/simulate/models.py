@@ -22,6 +22,7 @@ Singles = NDArray[np.float32]
 
 DAY_S = 86_400.0
 _DRAW_EVENTS = 1 << 42
+_HOUR_EVENTS = 1 << 43
 _MOST_DRAWS = 200
 S0, S1, S2, S3 = range(4)
 STATES = 8
@@ -61,35 +62,66 @@ def constant(
 def hourly(
     start_s: Floats,
     dt_s: Floats,
-    hour: Ints,
     first: int,
     last: int,
+    memory: Floats,
     by_hour: Floats,
+    spread_s: float,
     midnight_s: float,
+    seed: int,
+    stream: np.uint64,
+    draw: int,
     load_w: float,
     available: float,
     asked: Singles,
     took: Singles,
 ) -> None:
-    """Watts by the hour of the day; ``hour`` is -1 where a cell crosses into another."""
+    """Watts by the hour of the day, each step within ``spread_s`` of its hour.
+
+    S0 the share it is at, S1 until when. [s]
+    """
+    share, until_s = memory[S0], memory[S1]
     for c in range(first, last):
-        h = hour[c]
-        share = by_hour[h] if h >= 0 else _hourly_mean(by_hour, start_s[c], dt_s[c], midnight_s)
-        asked[c] = share * load_w
-        took[c] = share * load_w * available
+        now, end_s, total = start_s[c], start_s[c] + dt_s[c], 0.0
+        while end_s > until_s:
+            if until_s > now:
+                total += share * (until_s - now)
+                now = until_s
+            share, until_s = _share_of_hour(now, by_hour, spread_s, midnight_s, seed, stream, draw)
+        mean = share if now == start_s[c] else (total + share * (end_s - now)) / dt_s[c]
+        asked[c] = mean * load_w
+        took[c] = mean * load_w * available
+    memory[S0], memory[S1] = share, until_s
 
 
 @njit(cache=True)
-def _hourly_mean(by_hour: Floats, at_s: float, dt_s: float, midnight_s: float) -> float:
-    """Mean share over a cell that crosses an hour."""
-    total, left, now = 0.0, dt_s, at_s
-    while left > 1e-9:
-        into = (now - midnight_s) % 3600.0
-        part = min(left, 3600.0 - into)
-        total += by_hour[int(((now - midnight_s) % DAY_S) // 3600.0)] * part
-        now += part
-        left -= part
-    return total / dt_s
+def _share_of_hour(
+    now_s: float,
+    by_hour: Floats,
+    spread_s: float,
+    midnight_s: float,
+    seed: int,
+    stream: np.uint64,
+    draw: int,
+) -> tuple[float, float]:
+    """The share at a moment, and when the next hour's begins. [s]"""
+    hour = math.floor((now_s - midnight_s) / 3600.0)
+    begin_s = _step_s(hour, spread_s, midnight_s, seed, stream, draw)
+    if now_s < begin_s:
+        return by_hour[(hour - 1) % 24], begin_s
+    end_s = _step_s(hour + 1, spread_s, midnight_s, seed, stream, draw)
+    if now_s < end_s:
+        return by_hour[hour % 24], end_s
+    return by_hour[(hour + 1) % 24], _step_s(hour + 2, spread_s, midnight_s, seed, stream, draw)
+
+
+@njit(cache=True)
+def _step_s(
+    hour: int, spread_s: float, midnight_s: float, seed: int, stream: np.uint64, draw: int
+) -> float:
+    """When the share of an hour begins, drawn evenly within the spread. [s]"""
+    u, _ = uniform(seed, stream, draw, _HOUR_EVENTS + hour)
+    return float(midnight_s + 3600.0 * hour + (2.0 * u - 1.0) * spread_s)
 
 
 @njit(cache=True)

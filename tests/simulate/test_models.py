@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 from itertools import pairwise
 
 import numpy as np
@@ -13,7 +13,6 @@ from server.domain.behaviour import (
     Constant,
     Cycle,
     DailyStart,
-    Hourly,
     RoomUnit,
     Stage,
     Tank,
@@ -32,28 +31,6 @@ NO_DRAW = (0.0,) * 24
 def event(hours: float, **changes: object) -> ApplianceEvent:
     at = START + timedelta(hours=hours)
     return ApplianceEvent.model_validate({"appliance_id": "load", "at": at} | changes)
-
-
-class TestConstantAndHourly:
-    def test_constant_takes_its_share_all_day(self) -> None:
-        assert np.all(taken_w(run_of(Constant(share=0.3))) == pytest.approx(300))
-
-    @pytest.mark.parametrize("step_s", [10, 60, 900])
-    def test_hourly_follows_the_clock_from_any_start(self, step_s: int) -> None:
-        shares = tuple(h / 23 for h in range(24))
-        start = datetime(2026, 5, 4, 22, 37, 30)
-        run = run_of(Hourly(shares=shares), start=start, span_h=5, step_s=step_s)
-        for step in range(0, run.steps, 7):
-            at = run.time_of(step)
-            later = at + timedelta(seconds=step_s)
-            if at.hour == (later - timedelta(seconds=1)).hour:
-                assert taken_w(run)[step] == pytest.approx(1000 * shares[at.hour], rel=1e-5)
-
-    def test_a_step_across_the_hour_takes_the_mean(self) -> None:
-        shares = tuple(1.0 if h == 13 else 0.0 for h in range(24))
-        start = datetime(2026, 5, 4, 12, 50)
-        run = run_of(Hourly(shares=shares), start=start, span_h=1, step_s=900)
-        assert taken_w(run) == pytest.approx([1000 / 3, 1000, 1000, 1000])
 
 
 class TestCycle:

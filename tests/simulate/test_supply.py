@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from server.domain.scenario import HandWindow, Window
-from server.simulate.cells import cut_cells
 from server.simulate.limits import limit_points
 from server.simulate.network import Network
 from server.simulate.run import simulate
@@ -45,11 +44,6 @@ def test_cells_tile_the_span_and_weights_fill_each_step(step_s: int) -> None:
     assert got.segment_s.sum() == pytest.approx(6 * 3600)
     assert cells.start_s[cells.segment_cell[:-1]] == pytest.approx(got.segment_start_s)
     assert cells.segment_cell[-1] == len(cells.dt_s)
-
-
-def test_a_cell_knows_its_hour_unless_it_crosses_into_another() -> None:
-    got = cut_cells(scenario(start=START.replace(hour=22, minute=50), step_s=900), np.zeros(1))
-    assert got.hour[:6].tolist() == [-1, 23, 23, 23, -1, 0]
 
 
 def test_states_are_shared_between_segments() -> None:
