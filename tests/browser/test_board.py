@@ -42,6 +42,18 @@ def test_arrow_keys_preview_and_announce_before_enter_moves(
     expect(page.locator("#c-range summary")).to_be_focused()
 
 
+def test_a_move_renews_the_revision_in_the_title_block(page: Page, planner: Planner, site_id: str):
+    opened(page, site_id)
+    kept = page.locator("#saved-revision")
+    expect(kept).to_contain_text("saved, revision 1")
+    page.locator("#c-range summary").click()
+    page.locator('#c-range button.go[value="panel:main"]').click()
+    expect(page.locator("#status")).to_contain_text("Kitchen range moved to Main panel")
+    expect(kept).to_contain_text("saved, revision 2")
+    expect(kept).to_have_count(1)
+    assert planner.store.get(site_id).revision == 2
+
+
 def test_escape_leaves_everything_and_takes_the_ghosts_away(page: Page, site_id: str):
     opened(page, site_id)
     page.locator("#c-range summary").focus()

@@ -157,6 +157,21 @@ def test_electrician_enters_42_circuits_by_keyboard(page: Page, planner: Planner
     expect(page.locator('tr[id^="c-"]')).to_have_count(42)
 
 
+def test_a_row_that_is_saved_renews_the_revision_in_the_title_block(
+    page: Page, planner: Planner, house_id: str
+):
+    page.goto(f"/sites/{house_id}/circuits")
+    kept = page.locator("#saved-revision")
+    expect(kept).to_contain_text("saved, revision 1")
+    keys = Keys(page)
+    keys.press("n")
+    enter(keys, *HOUSE[0])
+    expect(page.locator("#counted")).to_have_text("1 in 2 panels")
+    expect(kept).to_contain_text("saved, revision 2")
+    expect(kept).to_have_count(1)
+    assert planner.store.get(house_id).revision == 2
+
+
 def test_refused_row_stays_open_and_is_mended_while_others_are_saved(
     page: Page, planner: Planner, house_id: str
 ):
