@@ -149,6 +149,7 @@ def edit_page(
         curve=weather_curve(scenario),
         words=words,
         spare=spare,
+        usual=SPARE,
     )
 
 

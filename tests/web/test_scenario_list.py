@@ -145,3 +145,21 @@ def test_fuel_that_comes_and_circuits_kept_off_are_typed_in_rows(
     answer = browser.post(action, data=fields)
     assert answer.status_code == 422
     assert 'value="-3"' in answer.text
+
+
+def test_lists_of_rows_are_folded_until_a_row_is_asked_for_or_refused(
+    browser: TestClient, with_day: StoredSite
+):
+    action = f"{root_of(with_day)}/day/edit"
+    shown = browser.get(action).text
+    assert '<details class="fold">' in shown
+    assert '<details class="fold" open>' not in shown
+    # No fold hides the caution of a switch moved by hand.
+    before = shown.partition("<summary>Double-throw moved by hand")[0]
+    assert "Open the load breakers" in before.rpartition("</details>")[2]
+    fields = form_in(shown, action)
+    asked = browser.post(action, data=fields | {"act": "rows"}).text
+    refused = browser.post(action, data=fields | {"span_h": "0"}).text
+    for page in (asked, refused):
+        assert '<details class="fold" open>' in page
+        assert '<details class="fold">' not in page
