@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import io
 import json
 import os
 import socket
@@ -10,6 +11,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from secrets import token_hex
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -268,11 +270,17 @@ def schema() -> None:
     with plain_errors():
         from server.exchange.sitefile import site_schema
 
-        typer.echo(json.dumps(site_schema(), ensure_ascii=False, indent=2))
+        typer.echo(json.dumps(site_schema(), indent=2))
 
 
 def main() -> None:
-    """Run the command line; what nobody foresaw ends with one line, not with a traceback."""
+    """Run the command line; what nobody foresaw ends with one line, not with a traceback.
+
+    A character that the terminal cannot write is shown as a question mark.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     try:
         app()
     except KeyboardInterrupt:
@@ -286,16 +294,21 @@ def main() -> None:
 
 def _write_file(path: Path, data: bytes, *, force: bool) -> None:
     """Write a whole file or none; never over a database, over another file only when told."""
+    is_database = path.name.endswith(("-wal", "-shm", "-journal"))
     if path.exists():
         with path.open("rb") as there:
-            is_database = there.read(len(_SQLITE_HEAD)) == _SQLITE_HEAD
-        if is_database or path.name.endswith(("-wal", "-shm")):
-            raise InputError(f"{path} is a database; choose another file.", field="file")
-        if not force:
-            raise InputError(f"{path} exists; add --force to replace it.", field="file")
-    partial = path.with_name(f".{path.name}.part")
-    partial.write_bytes(data)
-    partial.replace(path)
+            is_database |= there.read(len(_SQLITE_HEAD)) == _SQLITE_HEAD
+    if is_database:
+        raise InputError(f"{path} is a database; choose another file.", field="file")
+    if path.exists() and not force:
+        raise InputError(f"{path} exists; add --force to replace it.", field="file")
+    partial = path.with_name(f".{path.name}.{token_hex(8)}.part")
+    try:
+        with partial.open("xb") as new:
+            new.write(data)
+        partial.replace(path)
+    finally:
+        partial.unlink(missing_ok=True)
 
 
 def _serve(settings: Settings) -> None:

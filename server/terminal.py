@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from textwrap import wrap
 
@@ -110,21 +109,16 @@ def _relief(relief: Relief | None, step: NextStep, say: Sayer) -> None:
 
 
 class Sayer:
-    """Prints text wrapped to the width, whatever characters the terminal can write."""
+    """Prints text wrapped to the width."""
 
     def __init__(self, console: Console) -> None:
         self._console = console
 
     def __call__(self, text: str = "", *, style: str = "", indent: int = 0) -> None:
         """Print one paragraph, its further lines set in by ``indent``."""
-        lines = wrap(_writable(text), WIDTH, subsequent_indent=" " * indent)
+        lines = wrap(text, WIDTH, subsequent_indent=" " * indent)
         for line in lines or [""]:
             self._console.print(Text(line, style=style))
-
-
-def _writable(text: str) -> str:
-    encoding = sys.stdout.encoding or "ascii"
-    return text.encode(encoding, "replace").decode(encoding)
 
 
 def _is_listed(result: LimitResult) -> bool:
@@ -143,7 +137,7 @@ def _table(results: Sequence[LimitResult]) -> Table:
         if result.point.kind == "feeder_neutral":
             amps = [f"N {legs[0].peak_a:.1f}", ""]
         table.add_row(
-            _writable(result.point.name),
+            result.point.name,
             *amps,
             f"{result.point.leg_rating_a:.1f}",
             percent_words(result.worst.percent),

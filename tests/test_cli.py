@@ -228,6 +228,17 @@ def test_a_site_goes_in_and_comes_out_the_same(run, write, tmp_path):
     assert (unknown.exit_code, "no site 'none'" in unknown.stderr) == (2, True)
 
 
+def test_an_export_leaves_every_other_file_alone(run, write, tmp_path):
+    site_id = run("import", write(double_throw_site())).stdout.strip()
+    precious = tmp_path / ".out.json.part"
+    precious.write_text("precious")
+    assert run("export", site_id, tmp_path / "out.json").exit_code == 0
+    assert precious.read_text() == "precious"
+    assert {p.name for p in tmp_path.glob("*out.json*")} == {"out.json", ".out.json.part"}
+    for end in ("wal", "shm", "journal"):
+        assert run("export", site_id, tmp_path / f"sites.db-{end}", "--force").exit_code == 2
+
+
 def test_the_database_may_be_named_before_or_after_the_command(run, write, tmp_path):
     url = f"sqlite:///{tmp_path / 'other.db'}"
     site_id = run("import", write(backed_up_site()), "--database", url).stdout.strip()
@@ -324,6 +335,17 @@ def started(*arguments: str, **environment: str) -> subprocess.Popen[str]:
         stderr=subprocess.PIPE,
         text=True,
     )
+
+
+def test_a_terminal_of_few_characters_is_given_what_it_can_write(write):
+    site = double_throw_site()
+    panel = site.panels[0].model_copy(update={"name": "Tafel \u2622 \u00d8"})
+    odd = site.model_copy(update={"panels": (panel, *site.panels[1:])})
+    for command, *rest in (("check",), ("simulate", "--draws", "2")):
+        process = started(command, str(write(odd)), *rest, PYTHONIOENCODING="ascii")
+        out, err = process.communicate(timeout=300)
+        assert process.returncode in {0, 3}, err
+        assert "Tafel ? ?" in out
 
 
 def test_bare_it_serves_the_demos_at_the_address_it_prints():

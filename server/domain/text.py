@@ -16,7 +16,7 @@ def seen_text(text: str) -> str:
 
     Joiners stay between letters of scripts that are written with them.
 
-    >>> seen_text("Pump\u202e 1\u200b"), seen_text("a\u2028b\r\nc"), seen_text("می\u200cشود")
+    >>> seen_text("Pump\u202e 1\u200b\uffff"), seen_text("a\u2028b\r\nc"), seen_text("می\u200cشود")
     ('Pump 1', 'a\nb\nc', 'می\u200cشود')
     """
     if text.isascii():
@@ -55,4 +55,7 @@ def _is_seen(text: str, index: int, character: str) -> bool:
     if character in _JOINERS:
         beside = text[max(index - 1, 0) : index + 2]
         return len(beside) == 3 and not beside[0].isascii() and not beside[2].isascii()
-    return character not in _BLANK and unicodedata.category(character) != "Cf"
+    if character in _BLANK or unicodedata.category(character) == "Cf":
+        return False
+    code = ord(character)  # Unicode 23.7, noncharacters: XML has no place for some of them.
+    return code & 0xFFFE != 0xFFFE and not 0xFDD0 <= code <= 0xFDEF

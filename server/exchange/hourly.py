@@ -45,6 +45,14 @@ class HourlyWeather:
     sun_share: tuple[float, ...] = ()
 
 
+def _rows(text: str) -> list[list[str]]:
+    """The rows with anything in them, whatever the line ends."""
+    try:
+        return [row for row in csv.reader(io.StringIO(text, newline=None)) if any(row)]
+    except csv.Error as error:
+        raise _wrong("This is no table of comma-separated values.") from error
+
+
 def read_hourly(text: str, *, start: datetime, hours: int) -> HourlyWeather:
     """The weather of so many hours from a start.
 
@@ -57,7 +65,7 @@ def read_hourly(text: str, *, start: datetime, hours: int) -> HourlyWeather:
         told = read_tmy2(text[:MOST_CHARS], field=FIELD)
         temps_f = [_fahrenheit(t, celsius=True) for t in told.temps_c]
         return _of_a_year(temps_f, np.array(told.sun_wm2), told.station, start, wanted)
-    rows = [row for row in csv.reader(io.StringIO(text[:MOST_CHARS])) if any(row)]
+    rows = _rows(text[:MOST_CHARS])
     if not rows:
         raise _wrong("There is nothing in this table. Give one temperature for each hour.")
     if len(rows) > 1 and any("dry-bulb (c)" in cell.lower() for cell in rows[1]):

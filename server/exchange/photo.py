@@ -75,7 +75,7 @@ def _jpeg_size(data: bytes) -> tuple[int, int] | None:
                 int.from_bytes(data[at + 5 : at + 7]),
                 int.from_bytes(data[at + 7 : at + 9]),
             )
-            size = (width, height)
+            size = max(size or (0, 0), (width, height), key=lambda sides: sides[0] * sides[1])
         if marker == 0xDA:
             return size if data.find(b"\xff\xd9", at) > 0 else None
         at += 2 + length

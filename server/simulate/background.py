@@ -151,13 +151,22 @@ class Background:
             with self._turn:
                 end = self._make(key, work)
         finally:
+            self._end(key, work, end)
+
+    def _end(self, key: tuple[Site, Scenario], work: _Work, end: State) -> None:
+        odds, state = None, end
+        made = 0 if work.draws is None else len(work.draws)
+        try:
             odds = None if work.draws is None else odds_of(*key, work.draws)
-            made = 0 if work.draws is None else len(work.draws)
+        except BaseException:
+            state = "failed"
+            raise
+        finally:
             with self._lock:
-                work.odds, work.state, work.thread = odds, end, None
-                if end != "failed" and made < work.asked and not work.stop.is_set():
+                work.odds, work.state, work.thread = odds, state, None
+                if state != "failed" and made < work.asked and not work.stop.is_set():
                     self._go(key, work)  # asked again, or for more, while it was ending
-                elif end == "cancelled":
+                elif state == "cancelled":
                     work.asked = made
                     work.state = "left" if work.left else "cancelled"
 

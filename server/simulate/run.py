@@ -14,7 +14,7 @@ from server.domain.finding import Finding
 from server.domain.panel import Panel
 from server.domain.scenario import Scenario
 from server.domain.site import Site
-from server.domain.supply import Feeder, Service
+from server.domain.supply import EnergyGroup, Feeder, Service
 from server.domain.topology import buses, generator_can_energise
 from server.simulate.dry import play
 from server.simulate.energy import bus_results, energy_balance, source_results
@@ -212,3 +212,7 @@ def warm_up() -> None:
         )
         scenario = Scenario(id="warm", name="Warm-up", start=datetime(2026, 1, 1), span_h=1)
         simulate(site, scenario)
+        manager = EnergyGroup(id="manager", name="Manager", setting_a=50)
+        managed = site.circuits[0].model_copy(update={"energy_group_id": "manager"})
+        held = {"energy_groups": (manager,), "circuits": (managed,)}
+        simulate(site.model_copy(update=held), scenario)

@@ -10,6 +10,9 @@ import numpy as np
 from server.simulate.levels import levels
 from server.simulate.results import Run
 
+# What a spreadsheet takes for a formula at the head of a cell, full-width forms with it.
+_FORMULA = "=+-@\t\r\uff1d\uff0b\uff0d\uff20"
+
 
 def series_csv(run: Run) -> str:
     """One row per step: local time, L1, L2 and N amps of every point that circuits share, levels.
@@ -20,13 +23,15 @@ def series_csv(run: Run) -> str:
     points = [(i, p) for i, p in enumerate(run.points) if p.kind != "circuit_breaker"]
     out = io.StringIO(newline="")
     writer = csv.writer(out)
+    # Quoted, so that no separator of a spreadsheet's own choosing cuts a name in two.
+    heads = csv.writer(out, quoting=csv.QUOTE_ALL)
     header = ["local time"]
     for _, point in points:
         name = _as_text(point.name)
         header += [f"{name} {leg} A" for leg in ("L1", "L2", "N")]
     stored = levels(run)
     header += [f"{_as_text(one.name)} {one.what} {one.unit}" for one in stored]
-    writer.writerow(header)
+    heads.writerow(header)
     kept = np.array([one.values for one in stored]).reshape(len(stored), run.steps).T
     table = run.amps[[i for i, _ in points]].reshape(len(points) * 3, run.steps).T
     for step, row in enumerate(table):
@@ -36,4 +41,4 @@ def series_csv(run: Run) -> str:
 
 
 def _as_text(name: str) -> str:
-    return "'" + name if name[:1] in "=+-@\t\r" else name
+    return "'" + name if name.startswith(tuple(_FORMULA)) else name

@@ -6,10 +6,11 @@ import json
 import os
 import re
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from functools import partial
 from importlib.util import find_spec
 from pathlib import Path
+from secrets import token_hex
 from typing import Any
 from urllib.parse import unquote
 
@@ -83,12 +84,14 @@ def _open_sqlite(url: URL) -> Engine:
     if not in_memory:
         folder = Path(str(url.database)).parent
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as error:
             raise InputError(
                 f"The folder {_short(str(folder))} cannot be made: {error.strerror}.",
                 field="database",
             ) from error
+        with suppress(OSError):  # Opening it tells what is wrong, in words.
+            _begin_private(Path(str(url.database)))
     engine = create_engine(
         url.set(drivername="sqlite+pysqlite"),
         poolclass=QueuePool,
@@ -101,6 +104,11 @@ def _open_sqlite(url: URL) -> Engine:
     event.listen(engine, "connect", _prepare_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
+
+
+def _begin_private(path: Path) -> None:
+    """Make an empty file for its owner alone; SQLite gives its side files the same rights."""
+    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
 
 
 def _open_postgresql(url: URL) -> Engine:
@@ -178,8 +186,9 @@ def backup(engine: Engine, path: Path, *, overwrite: bool = False) -> None:
         raise InputError(f"{path} is the database itself. Name another file.", field="path")
     if path.exists() and not overwrite:
         raise InputError(f"{path} is there already. Name another file.", field="path")
-    partial_copy = path.with_name(f"{path.name}.{os.getpid()}.part")
+    partial_copy = path.with_name(f"{path.name}.{token_hex(8)}.part")
     try:
+        _begin_private(partial_copy)
         _copy(engine, partial_copy)
         partial_copy.replace(path)
     except (OSError, sqlite3.Error) as error:

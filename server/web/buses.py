@@ -107,7 +107,7 @@ def _fragments(page: Page, context: dict[str, Any], status_code: int, path: str)
 def _would(site: Site, circuit_id: str, target: str) -> str:
     """A change that is not made yet, in a few words."""
     name = site.circuit(circuit_id).name
-    kind, _, what = target.partition(":")
+    kind, _, what = target.rpartition(":")
     if kind == "role":
         return f"{name} {words.said(words.OUTAGE_ROLES, what)} while the generator runs:"
     return f"{name} on {site.name_of[what]}:"

@@ -207,7 +207,6 @@ function keepOpen(item, strip) {
 function takeRefused(item, parts) {
   const strip = trFrom(parts.strip);
   keepOpen(item, strip);
-  if (parts.revision) setRevision(parts.revision);
 }
 
 function takeUnsent(item) {

@@ -172,6 +172,24 @@ def test_a_row_that_is_saved_renews_the_revision_in_the_title_block(
     assert planner.store.get(house_id).revision == 2
 
 
+def test_a_row_refused_as_stale_leaves_undo_to_what_the_page_knows(
+    page: Page, planner: Planner, house_id: str
+):
+    page.goto(f"/sites/{house_id}/circuits")
+    stored = planner.store.get(house_id)
+    fuller = stored.site.model_copy(update={"people": stored.site.people + 1})
+    saved = planner.store.save(house_id, fuller, base_revision=stored.revision, label="Other")
+    keys = Keys(page)
+    keys.press("n")
+    enter(keys, "Kitchen counter", "kitch", {})
+    expect(page.locator("tr.strip .problems, tr.strip .problem").first).to_contain_text(
+        "Somebody saved first"
+    )
+    undo = page.locator("form[data-key=undo] input[name=revision]")
+    expect(undo).to_have_value(str(stored.revision))
+    assert planner.store.get(house_id).site == saved.site
+
+
 def test_refused_row_stays_open_and_is_mended_while_others_are_saved(
     page: Page, planner: Planner, house_id: str
 ):

@@ -24,6 +24,12 @@ def test_a_bare_column_is_fahrenheit_from_the_start() -> None:
     assert read_hourly("20\n21.5\n19\n", start=START, hours=2).temps_f == (20.0, 21.5)
 
 
+def test_every_kind_of_line_end_is_one() -> None:
+    for end in ("\n", "\r\n", "\r"):
+        told = read_hourly(f"temp{end}50{end}60{end}", start=datetime(2026, 1, 15), hours=2)
+        assert told.temps_f == (50.0, 60.0)
+
+
 def test_a_head_in_celsius_is_taken_over() -> None:
     assert read_hourly("temperature (°C)\n0\n-10\n", start=START, hours=9).temps_f == (32, 14)
 
@@ -43,6 +49,8 @@ def test_rows_with_times_are_laid_on_the_hours_of_the_scenario(form: str) -> Non
         ("", "nothing in this table"),
         ("temp\n", "no row under it"),
         ("20\n", "at least two hours"),
+        ("temp\n" + "9" * 200_000, "no table of comma-separated values"),
+        ('temp\n"' + "\n5" * 100_000, "no table of comma-separated values"),
         ("temp\n20\nwarm\n", "Row 2: “warm” is no temperature"),
         ("20\n900\n", "900 °F is no outdoor temperature"),
         ("time,temp\nnoon,20\none,21\n", "Row 1: “noon” is no time"),

@@ -94,6 +94,24 @@ def test_a_fault_is_told_and_can_be_tried_again(monkeypatch: pytest.MonkeyPatch)
     assert found.state == "done"
 
 
+def test_a_fault_in_the_summing_up_does_not_leave_it_running(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    work = Background()
+
+    def no_room(*_):
+        raise MemoryError
+
+    with monkeypatch.context() as patch:
+        patch.setattr(module, "odds_of", no_room)
+        patch.setattr(threading, "excepthook", lambda args: None)
+        work.start(SITE, DAY, 2)
+        work.wait(SITE, DAY)
+    found = work.look(SITE, DAY)
+    assert found is not None
+    assert (found.state, found.odds) == ("failed", None)
+
+
 def test_an_edited_site_has_none_and_the_oldest_are_forgotten() -> None:
     work = Background(kept=2)
     days = [scenario("out", span_h=h, outage_h=(1, 2)) for h in (3, 4, 5)]

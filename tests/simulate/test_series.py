@@ -38,7 +38,7 @@ def test_seconds_are_kept_for_short_steps() -> None:
     assert [row[0][-8:] for row in rows[1:4]] == ["12:00:00", "12:00:10", "12:00:20"]
 
 
-@pytest.mark.parametrize("name", ["=1+1", "+1", "-1", "@cmd"])
+@pytest.mark.parametrize("name", ["=1+1", "+1", "-1", "@cmd", "\uff1d1"])
 def test_a_name_cannot_become_a_formula(name: str) -> None:
     run = simulate(normal_only_site(services=(service(name=name),)), scenario(span_h=1))
     assert all(cell[:1] not in "=+-@" for cell in rows_of(run)[0])
@@ -57,3 +57,8 @@ def test_what_is_stored_stands_behind_the_amps() -> None:
     row = next(i for i, w in enumerate(run.watched) if w.name == "Refrigerator")
     assert float(rows[1 + 99][column]) == pytest.approx(run.level[row, 99], abs=0.005)
     assert rows[0][-1] == "Generator, 16 kW propane fuel left gal"
+
+
+def test_a_name_is_not_cut_in_two_by_another_separator() -> None:
+    run = simulate(normal_only_site(services=(service(name="x;=1"),)), scenario(span_h=1))
+    assert '"x;=1, main L1 A"' in series_csv(run).splitlines()[0]

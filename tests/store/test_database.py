@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 import sqlite3
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
@@ -39,6 +40,19 @@ def test_the_folder_of_a_new_database_is_made(tmp_path):
     engine = open_engine(f"sqlite:///{tmp_path / 'a' / 'b' / 'new.db'}")
     migrate(engine)
     assert SiteStore(engine).list_sites() == ()
+    engine.dispose()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="rights of other kinds")
+def test_a_new_database_and_its_copies_are_their_owners_alone(tmp_path):
+    url = f"sqlite:///{tmp_path / 'a' / 'new.db'}"
+    engine = open_engine(url)
+    migrate(engine)
+    SiteStore(engine).create(normal_only_site())
+    backup(engine, tmp_path / "a" / "copy.db")
+    made = sorted((tmp_path / "a").iterdir())
+    assert [p.name for p in made] == ["copy.db", "new.db", "new.db-shm", "new.db-wal"]
+    assert {p.stat().st_mode & 0o077 for p in (tmp_path / "a", *made)} == {0}
     engine.dispose()
 
 

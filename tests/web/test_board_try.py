@@ -165,3 +165,9 @@ def test_a_saved_move_shows_a_bar_for_every_shared_limit_it_touched(browser, sto
     page = browser.post(f"{board_of(stored)}/move", data=fields, headers=HX).text
     for bar in bars:
         assert f'data-limit="{bar.id}"' in page
+
+
+def test_the_preview_names_a_panel_that_is_given_alone(browser, stored):
+    url = f"{board_of(stored)}/preview?scenario=out&circuit=d"
+    alone, prefixed = (browser.get(f"{url}&to={to}", headers=HX) for to in ("main", "panel:main"))
+    assert (alone.status_code, alone.text) == (200, prefixed.text)
