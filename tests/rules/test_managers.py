@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+import server
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
+from server.exchange.sitefile import read_site_file
 from server.rules.check import check_site
 from server.rules.demand.report import demand_of
 from server.rules.editions import rulebook
@@ -93,3 +97,45 @@ def test_putting_circuits_under_management_enters_a_manager_of_the_set() -> None
     assert (group.watch_id, group.setting_a) == ("set", 41)
     assert offer.site.circuit("heavy").energy_group_id == group.id
     assert "no-load-manager" not in codes(offer.site)
+
+
+ONE_AT_A_TIME = [EnergyGroup(id="m", name="Taking turns", way=w) for w in ("turns", "interlock")]
+
+
+@pytest.mark.parametrize("manager", ONE_AT_A_TIME, ids=lambda m: m.way)
+def test_of_circuits_that_run_one_at_a_time_the_largest_counts(manager: EnergyGroup) -> None:
+    """600 + 1,800 + 2,400 = 4,800 VA transfer; of the 1,800 and the 2,400 one runs: 3,000 VA."""
+    site = changed(backed_up_site(), "d", manager, energy_group_id="m", outage_role="managed")
+    site = changed(site, "c", manager, energy_group_id="m", outage_role="managed", shed_order=2)
+    by_method = sheets(site)
+    assert by_method["full"].total_va == pytest.approx(4800)  # type: ignore[attr-defined]
+    assert by_method["managed"].total_va == pytest.approx(3000)  # type: ignore[attr-defined]
+    notes = " ".join(by_method["managed"].notes)  # type: ignore[attr-defined]
+    assert "Taking turns lets one at a time of Circuit c and Circuit d run" in notes
+    assert "the largest counts, Circuit d" in notes
+    (panel,) = demand_of(site, "backed", rules=rulebook("2023")).sheets
+    assert panel.total_va == pytest.approx(3000)
+
+
+def test_one_member_alone_on_the_set_counts_in_full() -> None:
+    site = changed(
+        backed_up_site(), "d", ONE_AT_A_TIME[0], energy_group_id="m", outage_role="managed"
+    )
+    assert {m: s.total_va for m, s in sheets(site).items()} == {  # type: ignore[attr-defined]
+        "full": pytest.approx(4800)
+    }
+
+
+def test_the_farm_counts_its_range_of_dryer_water_heater_and_range_by_turns() -> None:
+    """34,844 VA transfer. Without all three 18,069 VA; the range, 8,000 VA by Table 220.55
+    column C, can run whichever the manager lets on: 26,069 VA.
+    """
+    farm = read_site_file((Path(server.__file__).parent / "demos/flower-farm.json").read_bytes())
+    manager = EnergyGroup(id="m", name="Load manager", way="turns")
+    ids = ("dryer", "water-heater", "range")
+    for circuit_id in ids:
+        farm = changed(farm, circuit_id, manager, energy_group_id="m", outage_role="managed")
+    every = demand_of(farm, "generator", rules=rulebook("2023")).sheets
+    heaviest = {s.method: s.total_va for s in sorted(every, key=lambda s: s.total_va)}
+    assert heaviest["full"] == pytest.approx(34_844, abs=1)
+    assert heaviest["managed"] == pytest.approx(26_069, abs=1)

@@ -13,6 +13,7 @@ from server.rules.demand.mapping import Facts, category_of, counted_va, dwelling
 from server.rules.demand.ratings import VOLTS
 from server.rules.demand.reach import Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
+from server.rules.demand.turns import ONE_AT_A_TIME, largest_alone, turns_among
 from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
 from server.rules.editions import Rulebook
 
@@ -44,7 +45,11 @@ class Ask:
         return VOLTS[systems[self.generator_id]]
 
     def dwelling(
-        self, positions: Positions, only: frozenset[str], facts: Facts | None = None
+        self,
+        positions: Positions,
+        only: frozenset[str],
+        facts: Facts | None = None,
+        left_out: frozenset[str] = frozenset(),
     ) -> Dwelling:
         """What these circuits come to as a worksheet asks for it."""
         return dwelling_of(
@@ -56,6 +61,7 @@ class Ask:
             existing_a=self.existing_a,
             volts=self.volts,
             only=only,
+            left_out=left_out,
         )
 
 
@@ -112,24 +118,41 @@ def _automatic(
     name = ask.site.name_of[ask.element_id]
 
     def sheet(method: str, words: str, only: frozenset[str], facts: Facts) -> Worksheet:
-        dwelling = replace(ask.dwelling(positions, only, facts), is_service=False)
-        made = standard(dwelling, ask.rules)
+        def make(left_out: frozenset[str]) -> Worksheet:
+            dwelling = ask.dwelling(positions, only, facts, left_out)
+            return standard(replace(dwelling, is_service=False), ask.rules)
+
+        turns = turns_among(ask.site, only) if method == "managed" else ()
+        made = largest_alone(ask.site, turns, make, ask.rules)
         return replace(made, method=method, title=f"{name}, {words}")
 
     full = sheet(
         "full", "automatic transfer, full load", circuit_ids, replace(ask.facts, groups=())
     )
     held = {i for g in ask.facts.groups for i in g.circuit_ids}
-    pausing = {g.id for g in ask.site.energy_groups if g.off_on_generator}
-    circuits = [ask.site.circuit(i) for i in circuit_ids - held]
-    managed = {c.id for c in circuits if c.outage_role == "managed"}
-    managed |= {c.id for c in circuits if c.energy_group_id in pausing}
-    if not managed and not held & circuit_ids:
+    off = _kept_off(ask.site, circuit_ids - held)
+    if not off and not held & circuit_ids and not turns_among(ask.site, circuit_ids):
         return (full,)
-    left = sheet("managed", "automatic transfer, managed", circuit_ids - managed, ask.facts)
-    without = unmanaged_words(tuple(c for c in unmanaged(ask.site) if c.id in managed))
+    left = sheet("managed", "automatic transfer, managed", circuit_ids - off, ask.facts)
+    without = unmanaged_words(tuple(c for c in unmanaged(ask.site) if c.id in off))
     notes = (HELD_ONLY_BY_MANAGEMENT, *([f"{without} {ENTER_ONE}"] if without else []))
     return full, replace(left, notes=(*left.notes, *notes))
+
+
+def _kept_off(site: Site, circuit_ids: frozenset[str]) -> frozenset[str]:
+    """Those that a manager can hold off altogether while a set feeds them.
+
+    Of circuits that run one at a time one always can, so none of them is held off altogether.
+    """
+    pausing = {g.id for g in site.energy_groups if g.off_on_generator}
+    by_turns = {g.id for g in site.energy_groups if g.way in ONE_AT_A_TIME} - pausing
+    circuits = [site.circuit(i) for i in circuit_ids]
+    return frozenset(
+        c.id
+        for c in circuits
+        if c.energy_group_id in pausing
+        or (c.outage_role == "managed" and c.energy_group_id not in by_turns)
+    )
 
 
 def _by_hand(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tuple[Worksheet, ...]:

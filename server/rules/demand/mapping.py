@@ -50,7 +50,7 @@ def facts_of(site: Site, facts: Facts | None = None) -> Facts:
     """Answers beside the site with the managers of the site that hold their own circuits' load.
 
     One that watches something else leaves what its circuits can draw as it is, and so does one
-    without a setting.
+    without a setting; of one that lets a single circuit run at a time the largest counts.
     """
     facts = facts or Facts()
     told = {g.id for g in facts.groups}
@@ -62,7 +62,10 @@ def facts_of(site: Site, facts: Facts | None = None) -> Facts:
             group.setting_a,
         )
         for group in site.energy_groups
-        if group.id not in told and group.setting_a is not None and group.watch_id is None
+        if group.way == "setting"
+        and group.id not in told
+        and group.setting_a is not None
+        and group.watch_id is None
     )
     return replace(facts, groups=(*facts.groups, *own)) if own else facts
 
@@ -89,6 +92,7 @@ def dwelling_of(
     existing_a: float | None = None,
     volts: float = 240.0,
     only: frozenset[str] | None = None,
+    left_out: frozenset[str] = frozenset(),
 ) -> Dwelling:
     """What an element carries, as a worksheet asks for it.
 
@@ -96,6 +100,7 @@ def dwelling_of(
     ----------
     positions : mapping, optional   Position of each double-throw; at rest when left out.
     only : frozenset, optional      Restrict to these circuit ids (what is transferred).
+    left_out : frozenset            Circuits whose loads do not count beside the others.
     """
     facts = facts or Facts()
     carried = carried_by(site, element_id, positions or resting(site))
@@ -110,7 +115,8 @@ def dwelling_of(
     if whole:
         small = max(small, int(rules.value("small_appliance_circuits_least")))
         laundry = max(laundry, int(rules.value("laundry_circuits_least")))
-    loads = tuple(load for c in carried for load in _loads(site, c, facts, rules))
+    counted = [c for c in carried if c.circuit.id not in left_out]
+    loads = tuple(load for c in counted for load in _loads(site, c, facts, rules))
     ids = {c.id for c in circuits}
     groups = [g for g in facts.groups if ids & set(g.circuit_ids)]
     return Dwelling(

@@ -23,6 +23,7 @@ from server.rules.demand.ratings import (
 )
 from server.rules.demand.reach import Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
+from server.rules.demand.turns import largest_alone, turns_among
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.reach import above, below
@@ -105,10 +106,9 @@ def demand_of(
     for words, positions in distinct_positions(site, element_id):
         if not carried_by(site, element_id, positions):
             continue
-        dwelling = _dwelling(site, element_id, rules, positions, facts)
         for method, calculate in METHODS.items():
             try:
-                sheet = calculate(dwelling, rules)
+                sheet = _with_turns(site, element_id, rules, positions, facts, calculate=calculate)
             except InputError as error:
                 refusals[method] = Refusal(method, str(error))
                 continue
@@ -149,19 +149,49 @@ def _measured(site: Site, record: DemandRecord, rules: Rulebook, facts: Facts) -
     own = below(site, record.service_id)
     renewables = any(a.panel_id in own for a in site.solar)
     sheets = [
-        measured_of(
-            record,
-            _dwelling(site, record.service_id, rules, positions, facts),
-            has_renewables=renewables,
-            rules=rules,
+        _with_turns(
+            site,
+            record.service_id,
+            rules,
+            positions,
+            facts,
+            calculate=lambda dwelling, book: measured_of(
+                record, dwelling, has_renewables=renewables, rules=book
+            ),
         )
         for _, positions in distinct_positions(site, record.service_id)
     ]
     return replace(max(sheets, key=lambda s: s.needed_a), element_id=record.service_id)
 
 
+def _with_turns(
+    site: Site,
+    element_id: str,
+    rules: Rulebook,
+    positions: Positions,
+    facts: Facts,
+    *,
+    calculate: Callable[[Dwelling, Rulebook], Worksheet],
+) -> Worksheet:
+    """A worksheet with the largest alone of circuits that a manager runs one at a time."""
+
+    def make(left_out: frozenset[str]) -> Worksheet:
+        return calculate(
+            _dwelling(site, element_id, rules, positions, facts, left_out=left_out), rules
+        )
+
+    carried = (c.circuit.id for c in carried_by(site, element_id, positions))
+    return largest_alone(site, turns_among(site, carried), make, rules)
+
+
 def _dwelling(
-    site: Site, element_id: str, rules: Rulebook, positions: Positions, facts: Facts | None
+    site: Site,
+    element_id: str,
+    rules: Rulebook,
+    positions: Positions,
+    facts: Facts | None,
+    *,
+    left_out: frozenset[str] = frozenset(),
 ) -> Dwelling:
     return dwelling_of(
         site,
@@ -171,6 +201,7 @@ def _dwelling(
         facts=facts,
         existing_a=rating_a(site, element_id),
         volts=system_volts(site, element_id),
+        left_out=left_out,
     )
 
 

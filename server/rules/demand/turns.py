@@ -1,0 +1,67 @@
+"""Circuits of which a load manager lets one run at a time: the largest counts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+from server.domain.site import Site
+from server.rules.demand.worksheet import Worksheet
+from server.rules.editions import Rulebook
+from server.rules.words import listed
+
+ONE_AT_A_TIME = ("turns", "interlock")
+"""Ways of a manager by which no two of its circuits draw together.
+
+In an interlock each runs only while none that is shed after it draws, so it is one of them too.
+"""
+
+
+@dataclass(frozen=True)
+class Turns:
+    """A manager and those of its circuits, two or more, that one conductor carries."""
+
+    name: str
+    circuit_ids: tuple[str, ...]
+
+
+def turns_among(site: Site, circuit_ids: Iterable[str]) -> tuple[Turns, ...]:
+    """Managers that let one at a time of these circuits run, where that leaves any out."""
+    carried = set(circuit_ids)
+    found = []
+    for group in site.energy_groups:
+        if group.way not in ONE_AT_A_TIME:
+            continue
+        mine = tuple(
+            c.id for c in site.circuits if c.energy_group_id == group.id and c.id in carried
+        )
+        if len(mine) > 1:
+            found.append(Turns(group.name, mine))
+    return tuple(found)
+
+
+def largest_alone(
+    site: Site,
+    turns: tuple[Turns, ...],
+    make: Callable[[frozenset[str]], Worksheet],
+    rules: Rulebook,
+) -> Worksheet:
+    """The worksheet with only the largest circuit of each of these managers, and a note of it.
+
+    ``make`` gives the worksheet without the loads of the circuits it is handed. The largest is
+    the one that leaves the most volt-amperes by that method.
+    """
+    left_out: frozenset[str] = frozenset()
+    notes = []
+    why = f"{rules.figure('noncoincident').cite.words}; {rules.figure('managed_by').cite.words}"
+    for one in turns:
+        without = {i: left_out | (frozenset(one.circuit_ids) - {i}) for i in one.circuit_ids}
+        kept = max(one.circuit_ids, key=lambda i: (make(without[i]).total_va, i))
+        left_out = without[kept]
+        names = listed([site.circuit(i).name for i in one.circuit_ids])
+        notes.append(
+            f"{one.name} lets one at a time of {names} run, so the largest counts, "
+            f"{site.circuit(kept).name}, and the others do not ({why})."
+        )
+    sheet = make(left_out)
+    return replace(sheet, notes=(*sheet.notes, *notes))
