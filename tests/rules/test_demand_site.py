@@ -10,6 +10,7 @@ from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
 from server.domain.errors import NotFoundError
 from server.domain.site import Site
+from server.domain.supply import EnergyGroup
 from server.rules.demand.mapping import Facts, ManagedGroup, category_of, dwelling_of
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import demand_of, demand_report
@@ -145,11 +146,11 @@ def test_automatic_generator_carries_all_that_transfers_in_both_positions():
 
 
 def test_managed_circuits_are_left_out_of_the_managed_sheet_only():
-    circuits = tuple(
-        c.model_copy(update={"outage_role": "managed"}) if c.id == "car" else c
-        for c in house().circuits
-    )
-    demand = demand_of(house(circuits=circuits), "set", rules=RULES)
+    managed = {"outage_role": "managed", "energy_group_id": "m"}
+    circuits = tuple(c.model_copy(update=managed) if c.id == "car" else c for c in house().circuits)
+    manager = EnergyGroup(id="m", name="Manager", setting_a=60, watch_id="set")
+    site = house(circuits=circuits, energy_groups=(manager,))
+    demand = demand_of(site, "set", rules=RULES)
     thrown = {s.method: s for s in demand.sheets if s.position.endswith("BACKED-UP")}
     assert thrown["full"].total_va - thrown["managed"].total_va == pytest.approx(7680)
 

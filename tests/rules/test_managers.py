@@ -14,6 +14,7 @@ from server.rules.check import check_site
 from server.rules.demand.report import demand_of
 from server.rules.editions import rulebook
 from server.rules.mends.loads import less_load
+from server.rules.wiring.feeder import governing
 from tests.builders import (
     appliance,
     backed_up_site,
@@ -58,14 +59,21 @@ def sheets(site: Site) -> dict[str, object]:
     return {s.method: s for s in demand_of(site, "set", rules=rulebook("2023")).sheets}
 
 
-def test_the_managed_sheet_says_where_no_manager_is_entered() -> None:
-    alone = sheets(changed(backed_up_site(), "d", outage_role="managed"))["managed"]
-    held = sheets(
-        changed(backed_up_site(), "d", MANAGER, outage_role="managed", energy_group_id="m")
-    )["managed"]
-    assert any("no load manager is entered" in n for n in alone.notes)  # type: ignore[attr-defined]
-    assert not any("no load manager" in n for n in held.notes)  # type: ignore[attr-defined]
-    assert alone.total_va == held.total_va  # type: ignore[attr-defined]
+def test_what_is_to_be_managed_counts_until_a_manager_is_entered() -> None:
+    """600 + 1,800 + 2,400 VA transfer; the 2,400 VA leave only where a manager can shed them."""
+    site = changed(backed_up_site(), "d", outage_role="managed")
+    alone = demand_of(site, "set", rules=rulebook("2023"))
+    assert [s.method for s in alone.sheets] == ["full"]
+    assert governing(alone).total_va == pytest.approx(4800)
+    assert any("no load manager is entered" in n for n in alone.sheets[0].notes)
+    held = demand_of(
+        changed(backed_up_site(), "d", MANAGER, outage_role="managed", energy_group_id="m"),
+        "set",
+        rules=rulebook("2023"),
+    )
+    assert governing(held).method == "managed"
+    assert governing(held).total_va == pytest.approx(2400)
+    assert not any("no load manager" in n for s in held.sheets for n in s.notes)
 
 
 def test_what_pauses_on_a_generator_is_left_out_of_the_managed_sheet() -> None:

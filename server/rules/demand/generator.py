@@ -131,18 +131,20 @@ def _automatic(
     )
     held = {i for g in ask.facts.groups for i in g.circuit_ids}
     off = _kept_off(ask.site, circuit_ids - held)
+    without = unmanaged_words(tuple(c for c in unmanaged(ask.site) if c.id in circuit_ids))
+    counts = (f"{without} Until then all of it counts. {ENTER_ONE}",) if without else ()
+    full = replace(full, notes=(*full.notes, *counts))
     if not off and not held & circuit_ids and not turns_among(ask.site, circuit_ids):
         return (full,)
     left = sheet("managed", "automatic transfer, managed", circuit_ids - off, ask.facts)
-    without = unmanaged_words(tuple(c for c in unmanaged(ask.site) if c.id in off))
-    notes = (HELD_ONLY_BY_MANAGEMENT, *([f"{without} {ENTER_ONE}"] if without else []))
-    return full, replace(left, notes=(*left.notes, *notes))
+    return full, replace(left, notes=(*left.notes, HELD_ONLY_BY_MANAGEMENT, *counts))
 
 
 def _kept_off(site: Site, circuit_ids: frozenset[str]) -> frozenset[str]:
     """Those that a manager can hold off altogether while a set feeds them.
 
-    Of circuits that run one at a time one always can, so none of them is held off altogether.
+    Of circuits that run one at a time one always can, so none of them is held off altogether. One
+    that is set to be managed counts until a manager is entered for it.
     """
     pausing = {g.id for g in site.energy_groups if g.off_on_generator}
     by_turns = {g.id for g in site.energy_groups if g.way in ONE_AT_A_TIME} - pausing
@@ -151,7 +153,11 @@ def _kept_off(site: Site, circuit_ids: frozenset[str]) -> frozenset[str]:
         c.id
         for c in circuits
         if c.energy_group_id in pausing
-        or (c.outage_role == "managed" and c.energy_group_id not in by_turns)
+        or (
+            c.outage_role == "managed"
+            and c.energy_group_id is not None
+            and c.energy_group_id not in by_turns
+        )
     )
 
 
