@@ -112,6 +112,7 @@ def bench(request: Request, stored: StoredSiteDep, edition: str = "") -> Respons
         page,
         "wiring/_bench.html" if partial else "wiring/bench.html",
         headers={"HX-Replace-Url": address} if partial else None,
+        oob=partial,
         bench=read_bench(values, rules),
         rules=rules,
         cites=bench_cites(rules),

@@ -41,6 +41,25 @@ def test_the_bench_answers_while_one_types_and_keeps_its_address(page: Page, sit
     expect(page.get_by_label("One-way length").first).to_have_value("280")
 
 
+def test_the_answer_stays_in_sight_on_a_phone_while_one_types(page: Page, site_id: str):
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(f"/sites/{site_id}/wiring/bench")
+    short = page.locator("#benchshort")
+    page.get_by_label("Load", exact=True).fill("40")
+    expect(short).to_contain_text("Still to be told: the one-way length")
+    page.get_by_label("One-way length").first.fill("280")
+    expect(short).to_contain_text("4 copper, 40 A device, drop")
+    expect(short).to_have_count(1)
+    expect(page.locator("#bench .lead")).not_to_be_in_viewport()
+    expect(short).to_be_in_viewport(ratio=1)
+    at, foot = short.bounding_box(), page.locator(".foot").bounding_box()
+    assert at is not None
+    assert foot is not None
+    assert at["y"] + at["height"] <= foot["y"] + 1
+    page.get_by_label("One-way length").first.fill("280000")
+    expect(short).to_have_text("Cannot be worked out yet")
+
+
 def test_the_bench_names_the_range_beside_the_field_while_one_types(page: Page, site_id: str):
     page.goto(f"/sites/{site_id}/wiring/bench?noncontinuous_a=40&pieces.0.run_ft=280")
     length = page.get_by_label("One-way length").first
