@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from functools import cache
 
 import pytest
 
 from server.domain.edits import move_circuit
+from server.domain.scenario import Delivery
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit, buses
 from server.exchange.sitefile import read_site_file, write_site_file
@@ -126,8 +128,24 @@ def test_the_bungalow_needs_its_generator_even_for_line_work() -> None:
 
 
 def test_the_portable_set_is_never_stopped_longer_than_the_sump_can_wait() -> None:
-    for scenario_id in ("holiday-peak-evening-outage", "three-day-shutoff"):
-        assert run("bungalow.json", scenario_id).verdict.gaps == ()
+    """While it has fuel: ten gallons fetched on the third morning see the shutoff through."""
+    assert run("bungalow.json", "holiday-peak-evening-outage").verdict.gaps == ()
+    site = demo("bungalow.json")
+    shutoff = site.scenario("three-day-shutoff")
+    fetched = Delivery(at=datetime(2027, 9, 16, 9, 0), gallons=10)
+    verdict = simulate(site, shutoff.model_copy(update={"deliveries": (fetched,)})).verdict
+    assert verdict.fits, verdict.sentence
+
+
+def test_the_bungalow_s_cans_end_before_a_three_day_shutoff_and_the_burn_is_a_guess() -> None:
+    result = run("bungalow.json", "three-day-shutoff")
+    assert not result.verdict.fits
+    (need,) = result.fuel
+    assert need.runs_dry
+    assert need.there_gal == 24.0
+    assert need.used_gal == pytest.approx(31, abs=1)
+    assert result.verdict.over == ()
+    assert "What Portable generator, 5.5 kW burns is a guess" in result.verdict.detail
 
 
 def test_the_farm_fails_on_one_leg_of_its_generator_as_first_assigned() -> None:

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.physics.engine_set import BTU_PER_UNIT, Fuel
+from server.physics.fuel_guess import guess_line
 
 Floats = NDArray[np.float64]
 RateUnit = Literal["gal/h", "ft3/h", "Btu/h", "kBtu/h"]
@@ -28,11 +29,6 @@ BTU_PER_FT3: dict[Fuel, float] = {
     "natural_gas": 1_039.0,
     "propane": 91_333.0 / 36.38,
 }
-
-# A line read through one published 25 kW propane sheet (1.5, 2.9, 4.3 gal/h at exercise, half and
-# full): 0.060 gal/h per rated kW and 0.112 gal/kWh, taken to other fuels by heat content. A guess.
-_GUESS_IDLE_BTUH_PER_KW = 0.060 * 91_333.0
-_GUESS_BTU_PER_KWH = 0.112 * 91_333.0
 
 
 @dataclass(frozen=True)
@@ -79,16 +75,16 @@ def fuel_curve(*, fuel: Fuel, rated_kw: float, points: Sequence[tuple[float, flo
     """The curve through points of (load kW, units per hour), of two at one load the last.
 
     Below the lowest load its first line goes on, no lower than zero at no load. Two points give
-    the line through both. One gives the guess line of this fuel, times what makes it pass there;
-    none the guess line itself. Source of the guess line: one published 25 kW propane sheet.
+    the line through both. One gives the guess line of this fuel and size, times what makes it pass
+    there; none the guess line itself, whose source ``guess_line`` gives.
 
     >>> sheet = fuel_curve(fuel="propane", rated_kw=25, points=[(0, 1.5), (12.5, 2.9), (25, 4.3)])
     >>> sheet.rate_per_h(np.array([3.0, 12.5])).round(3).tolist(), sheet.guess
     ([1.836, 2.9], False)
     """
     known = sorted(dict(points).items())
-    guess_idle = _GUESS_IDLE_BTUH_PER_KW * rated_kw / BTU_PER_UNIT[fuel]
-    slope = _GUESS_BTU_PER_KWH / BTU_PER_UNIT[fuel]
+    guess = guess_line(fuel, rated_kw)
+    guess_idle, slope = guess.idle_per_rated_kw * rated_kw, guess.per_kwh
     if len(known) < ENOUGH_POINTS - 1:
         times = 1.0
         if known and known[0][1] > 0.0:

@@ -12,22 +12,15 @@ from numpy.typing import NDArray
 from server.domain.supply import Generator
 from server.domain.working import Term, Working
 from server.physics.engine_set import UNIT_OF_FUEL
-from server.physics.fuel_curve import FuelCurve, fuel_curve, in_own_unit
+from server.physics.fuel_curve import ENOUGH_POINTS, FuelCurve, fuel_curve, in_own_unit
+from server.physics.fuel_guess import guess_line
 
 Floats = NDArray[np.float64]
 
 _LEAST_SHARE = 1e-9
 
-GUESS_SOURCE = (
-    "A guess: a line through one published propane sheet, taken to this fuel by heat content. "
-    "Enter three or more points of the maker’s sheet."
-)
 TWO_POINTS_SOURCE = (
     "A guess: a line through the two points entered; what it burns at no load is not known. Enter "
-    "three or more points of the maker’s sheet."
-)
-ONE_POINT_SOURCE = (
-    "A guess: the line of one published propane sheet, scaled to the one point entered. Enter "
     "three or more points of the maker’s sheet."
 )
 
@@ -85,7 +78,7 @@ def fuel_used(generator: Generator, *, watts: Floats, running: Floats, cell_s: F
                 Term("burn per kWh", float(slope[0]), f"{unit}/kWh", "guess"),
                 Term("energy given", float(energy[0]), "kWh", "this run"),
             ),
-            source=source_of(curve),
+            source=source_of(generator),
         )
     terms: list[Term] = []
     for k in np.flatnonzero((hours > 0.0) | (energy > 0.0)):
@@ -102,7 +95,7 @@ def fuel_used(generator: Generator, *, watts: Floats, running: Floats, cell_s: F
         unit=unit,
         formula="on each stretch of the curve: a × hours + b × kWh; all stretches added up",
         terms=tuple(terms),
-        source=source_of(curve),
+        source=source_of(generator),
     )
 
 
@@ -117,7 +110,7 @@ def burn_at(generator: Generator, load_kw: float) -> Working:
         unit=f"{unit}/h",
         formula=f"{stretch(curve, line)}, {line_words(curve, line)}",
         terms=(Term("load", load_kw, "kW"),),
-        source=source_of(curve),
+        source=source_of(generator),
     )
 
 
@@ -169,8 +162,16 @@ def line_words(curve: FuelCurve, line: int) -> str:
     return words.replace("-", "\N{MINUS SIGN}")
 
 
-def source_of(curve: FuelCurve) -> str:
-    """Where a curve comes from."""
+def source_of(generator: Generator) -> str:
+    """Where the curve of a set comes from."""
+    curve = curve_of(generator)
     if not curve.guess:
         return f"Straight between the {curve.points} points of the maker’s sheet as entered."
-    return (GUESS_SOURCE, ONE_POINT_SOURCE, TWO_POINTS_SOURCE)[curve.points]
+    if curve.points == ENOUGH_POINTS - 1:
+        return TWO_POINTS_SOURCE
+    line = guess_line(generator.fuel, generator.rated_kw)
+    scaled = ", scaled to the one point entered" if curve.points else ""
+    return (
+        f"A guess: the line from {line.words}{scaled}. Enter three or more points of the maker’s "
+        "sheet."
+    )

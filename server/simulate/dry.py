@@ -23,7 +23,8 @@ class Played:
 
     ``dry_s`` is when the fuel of each set first ends, infinite where it never does [s];
     ``needed`` what each would burn if it never ended, None without a tank that can run dry [gal];
-    ``poured`` what of the deliveries found room in its tank [gal].
+    ``poured`` what of the deliveries found room in its tank [gal]; ``dry_between_s`` when the fuel
+    of a set whose burn is a guess ends by the high and by the low one, None where it is none [s].
     """
 
     ready: Prepared
@@ -31,6 +32,7 @@ class Played:
     dry_s: tuple[float, ...]
     needed: tuple[float | None, ...]
     poured: tuple[float, ...]
+    dry_between_s: tuple[tuple[float, float] | None, ...]
 
 
 def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Played:
@@ -40,6 +42,12 @@ def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Pla
     first_s = [np.inf] * count
     needed = tuple(
         None if stock is None else stock.burnt(ready.supply.cells, marched.source_w[services + g])
+        for g, stock in enumerate(ready.stocks)
+    )
+    between = tuple(
+        None
+        if stock is None or not stock.curve.guess
+        else stock.dry_between_s(ready.supply.cells, marched.source_w[services + g])
         for g, stock in enumerate(ready.stocks)
     )
     empty: dict[str, tuple[Interval, ...]] = {}
@@ -63,4 +71,4 @@ def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Pla
         0.0 if stock is None else stock.poured(ready.supply.cells, watts)
         for stock, watts in zip(ready.stocks, marched.source_w[services:], strict=True)
     )
-    return Played(ready, marched, tuple(first_s), needed, poured)
+    return Played(ready, marched, tuple(first_s), needed, poured, between)

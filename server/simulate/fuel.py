@@ -18,8 +18,13 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
     """
     delivered = sum(d.gallons for d in scenario.deliveries if d.at < scenario.end)
     found = []
-    for generator, gallons, at_s, poured in zip(
-        site.generators, played.needed, played.dry_s, played.poured, strict=True
+    for generator, gallons, at_s, poured, between in zip(
+        site.generators,
+        played.needed,
+        played.dry_s,
+        played.poured,
+        played.dry_between_s,
+        strict=True,
     ):
         tank = generator.tank
         if tank is None or gallons is None or gallons <= 0.0:
@@ -34,6 +39,9 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
                 reserve_gal=tank.capacity_gal * tank.reserve_share,
                 left_over_gal=delivered - poured,
                 dry_at=_moment(scenario, at_s),
+                guess=between is not None,
+                dry_by_high_at=_moment(scenario, between[0] if between else at_s),
+                dry_by_low_at=_moment(scenario, between[1] if between else at_s),
             )
         )
     return tuple(found)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from server.domain.supply import FuelTank, Generator
 from server.domain.working import Term
 from server.physics.engine_set import UNIT_OF_FUEL
-from server.simulate.burn import curve_of, fuel_used, source_of
+from server.simulate.burn import fuel_used, source_of
 from server.simulate.harm import Harm, HarmClock
 from server.simulate.served import Span
 
@@ -35,7 +35,6 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> H
     cell_s = end_s - start_s
     running = np.diff(run_h, prepend=0.0) * 3600.0 / cell_s
     watts = served.set_w[row].astype(np.float64)
-    curve = curve_of(generator)
     used = fuel_used(generator, watts=watts, running=running, cell_s=cell_s)
     at_start = tank.capacity_gal * tank.fill_share * scenario.fuel_at_start_share
     there = np.full(len(end_s), at_start)
@@ -59,7 +58,7 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> H
             Term("burnt in the run", used.value, "gal", used.formula),
             *used.terms,
         ),
-        source=source_of(curve),
+        source=source_of(generator),
         why="" if at_s is None or need is None else f"{need.used_gal:.0f} gal are wanted in all",
         nearest=f"{left:.0f} gal left at the end",
     )

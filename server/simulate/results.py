@@ -138,7 +138,8 @@ class FuelNeed:
 
     ``there_gal`` is the fuel at the start and what of the deliveries found room;
     ``left_over_gal`` what did not; ``reserve_gal`` is to be kept; ``dry_at`` is when the fuel
-    first ends and the set stops.
+    first ends and the set stops. Where its burn is a ``guess``, the fuel would end at
+    ``dry_by_high_at`` if it burns the most it may, and at ``dry_by_low_at`` if the least.
     """
 
     generator_id: str
@@ -148,11 +149,19 @@ class FuelNeed:
     reserve_gal: float
     left_over_gal: float
     dry_at: datetime | None
+    guess: bool = False
+    dry_by_high_at: datetime | None = None
+    dry_by_low_at: datetime | None = None
 
     @property
     def runs_dry(self) -> bool:
         """Whether the fuel ends at any time."""
         return self.dry_at is not None
+
+    @property
+    def hangs_on_guess(self) -> bool:
+        """Whether its fuel ends by the high guess and lasts by the low."""
+        return self.guess and self.dry_by_high_at is not None and self.dry_by_low_at is None
 
     @property
     def eats_reserve(self) -> bool:

@@ -12,6 +12,7 @@ from server.domain.scenario import Scenario
 from server.domain.supply import Generator
 from server.physics.engine_set import UNIT_OF_FUEL
 from server.physics.fuel_curve import FuelCurve
+from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.burn import burn_per_h, curve_of
 from server.simulate.cells import Cells
 from server.simulate.timeline import Interval
@@ -50,15 +51,20 @@ class Stock:
         """When nothing is left, for watts given (cells,); infinite where it never is. [s]"""
         return self._followed(cells, watts)[0]
 
+    def dry_between_s(self, cells: Cells, watts: Floats) -> tuple[float, float]:
+        """When nothing is left by the high guess of the burn, and by the low one. [s]"""
+        high, low = (self._followed(cells, watts, 1.0 + GUESS_SHARE * way)[0] for way in (1, -1))
+        return high, low
+
     def poured(self, cells: Cells, watts: Floats) -> float:
         """What of the deliveries found room in the tank. [gal]"""
         return self._followed(cells, watts)[1]
 
-    def _followed(self, cells: Cells, watts: Floats) -> tuple[float, float]:
+    def _followed(self, cells: Cells, watts: Floats, times: float = 1.0) -> tuple[float, float]:
         found: tuple[float, float] = _follow(
             cells.start_s,
             cells.dt_s,
-            burn_per_h(self.curve, watts=watts, running=self.running),
+            burn_per_h(self.curve, watts=watts, running=self.running) * times,
             self.came,
             self.at_start,
             self.full,

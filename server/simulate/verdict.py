@@ -6,6 +6,7 @@ from datetime import datetime
 
 from server.domain.lengths import dark_words, span_words
 from server.domain.scenario import Scenario
+from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.alike import folded
 from server.simulate.results import CircuitService, FuelNeed, LimitResult, Verdict
 
@@ -77,6 +78,7 @@ def judge(
             f"{worst.point.leg_rating_a:.1f} A{_on(worst)}, {moment(top.at)}."
         )
         details = ["Every service, feeder, switch, panel and generator limit holds."]
+    details = [_guessed(scenario, f) for f in fuel if f.hangs_on_guess] + details
     details += [
         f"{f.name} eats into its reserve of {f.reserve_gal:.1f} gal."
         for f in fuel
@@ -126,6 +128,17 @@ def _faults(
         are = "circuits are" if len(others) > 2 else "circuit is"
         found.append(f"{len(others) - 1} other {are} dark longer than bearable too.")
     return tuple(found)
+
+
+def _guessed(scenario: Scenario, need: FuelNeed) -> str:
+    """That the answer hangs on a guessed burn, and what it would be by the low and the high one."""
+    at = need.dry_by_high_at
+    ends = "" if at is None else into_outage(scenario, at)
+    share = f"{GUESS_SHARE * 100:.0f} %"
+    return (
+        f"What {need.name} burns is a guess: by the low guess, {share} less, its fuel lasts to the "
+        f"end; by the high, {share} more, it ends {ends}. Enter three points of its sheet first."
+    )
 
 
 def _passed(over: tuple[LimitResult, ...]) -> str:

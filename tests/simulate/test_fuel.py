@@ -68,3 +68,27 @@ def test_fuel_at_the_start_counts(share: float):
 
 def test_natural_gas_never_runs_dry():
     assert simulate(house(1.0, fuel="natural_gas"), long_outage()).verdict.fits
+
+
+@pytest.mark.parametrize(("gallons", "fits"), [(25.0, False), (35.0, True)])
+def test_answer_that_hangs_on_a_guessed_burn_says_so(gallons: float, fits: bool):
+    """The two points' line burns 29.6 gal in 20 h: 19.2 by the low guess, 40.0 by the high."""
+    verdict = simulate(house(gallons), long_outage()).verdict
+    assert verdict.fits == fits
+    hours = gallons / (1.48 * 1.35)
+    assert "35 % less, its fuel lasts to the end" in verdict.detail
+    assert f"35 % more, it ends {hours:.1f} h into the outage" in verdict.detail
+
+
+@pytest.mark.parametrize("gallons", [15.0, 50.0])
+def test_answer_that_is_the_same_by_either_guess_does_not_speak_of_it(gallons: float):
+    run = simulate(house(gallons), long_outage())
+    assert run.fuel[0].guess
+    assert "guess" not in run.verdict.sentence + run.verdict.detail
+
+
+def test_burn_by_the_makers_points_leaves_no_guess_to_hang_on():
+    points = [FuelPoint(load_kw=x, rate_per_h=1 + 0.1 * x) for x in (0, 5, 10)]
+    run = simulate(house(35.0, fuel_points=tuple(points)), long_outage())
+    assert not run.fuel[0].guess
+    assert "guess" not in run.verdict.detail
