@@ -8,6 +8,7 @@ from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
 from server.rules.wiring.drop import Stretch, leg_drop
+from server.rules.wiring.feeder_drop import one_leg_drop
 from server.rules.wiring.run import Run
 from server.rules.wiring.sizing import run_drop
 from tests.builders import with_parts
@@ -94,3 +95,37 @@ def test_the_harder_start_is_the_one_of_the_larger_share_of_its_volts():
     """80 A at 240 V is a third of an ampere for each volt, 43 A at 120 V is 0.36."""
     transfer = wired(farm(), "feeder-transfer")
     assert (transfer.start_a, transfer.start_volts) == (43, 120)
+
+
+def test_with_the_other_leg_off_the_neutral_carries_all_of_this_one():
+    run = Run(100, 40, neutral_a=40, neutral_drop_a=15)
+    wire = [Stretch(100, "6")]
+    both = run_drop(run, wire, RULES)
+    alone = one_leg_drop(run, both, wire, RULES)
+    assert both.dc_share == pytest.approx(55 * 0.0491 / 120)
+    assert alone.dc_share == pytest.approx(80 * 0.0491 / 120)
+
+
+def test_no_line_for_one_leg_where_it_is_no_worse():
+    wire = [Stretch(100, "6")]
+    for run in (
+        Run(100, 40),
+        Run(100, 40, volts=120),
+        Run(100, 40, neutral_a=15, neutral_drop_a=15),
+    ):
+        assert one_leg_drop(run, run_drop(run, wire, RULES), wire, RULES) is None
+
+
+def test_a_load_above_the_device_says_how_it_is_brought_down_to_it():
+    """145.24 A of a leg, 146.49 A with what is continuous, on a 100 A device."""
+    made = wired(farm(), "feeder-transfer").held_working
+    assert made.value == pytest.approx(145.24 * 100 / 146.49, abs=0.01)
+    assert [t.value for t in made.terms] == pytest.approx([145.24, 100, 146.49], abs=0.005)
+    assert wired(farm()).held_working is None
+
+
+def test_a_start_from_the_source_adds_what_the_feeders_ahead_lose():
+    shed = wired(farm())
+    ahead = shed.path_drop_share - shed.drop.dc_share
+    assert ahead > 0.005
+    assert shed.path_start_share == pytest.approx(shed.start_drop.dc_share + ahead)

@@ -197,6 +197,23 @@ def test_every_feeder_tells_how_it_was_worked_out_with_sections(
         assert section in heads
 
 
+def test_a_drop_says_which_legs_are_on_and_a_start_what_comes_ahead(
+    browser: TestClient, farm: StoredSite
+):
+    page = browser.get(f"/sites/{farm.id}/wiring").text
+    row = page[page.index('id="w-feeder-shed"') :]
+    row = row[: row.index("</tr>")]
+    shed = next(w for w in check_site(farm.site).wiring if w.feeder_id == "feeder-shed")
+    assert shed.one_leg_drop is not None
+    assert shed.path_start_share is not None
+    assert "on its heavier leg, both legs on" in row
+    assert f"{shed.one_leg_drop.dc_share * 100:.2f} with one leg’s 120 V loads only" in row
+    assert "this run alone" in row
+    assert f"{shed.path_start_share * 100:.2f} from the source" in row
+    assert "calculated load × device ÷ design load" in page
+    assert "With the 120 V loads of the other leg off" in page
+
+
 def test_the_schedule_says_what_a_neutral_not_entered_is_taken_as(
     browser: TestClient, farm: StoredSite
 ):

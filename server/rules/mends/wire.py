@@ -10,8 +10,8 @@ from server.rules.demand.report import demand_of
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
 from server.rules.tables import raceway_kind
-from server.rules.wiring.feeder import FeederWiring, SegmentWiring, one_feeder, wires_of
-from server.rules.wiring.raceway import trade_size_needed
+from server.rules.wiring.feeder import FeederWiring, SegmentWiring, one_feeder
+from server.rules.wiring.raceway import trade_size_needed, wires_of
 
 
 def _wiring(site: Site, finding: Finding, rules: Rulebook) -> FeederWiring:

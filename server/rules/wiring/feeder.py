@@ -17,9 +17,15 @@ from server.rules.editions import Rulebook
 from server.rules.tables import Column, conductor, raceway_kind
 from server.rules.wiring.ampacity import Ampacity, ampacity
 from server.rules.wiring.drop import Drop, drop_at_start
-from server.rules.wiring.feeder_drop import hardest_start, neutral_drop_a, stretch_of
+from server.rules.wiring.feeder_drop import (
+    hardest_start,
+    held_to_device,
+    neutral_drop_a,
+    one_leg_drop,
+    stretch_of,
+)
 from server.rules.wiring.ground import equipment_ground
-from server.rules.wiring.raceway import Fill, Wires, fill
+from server.rules.wiring.raceway import Fill, fill, wires_of
 from server.rules.wiring.run import Run, RunAnswer
 from server.rules.wiring.sizing import (
     carries,
@@ -71,7 +77,9 @@ class FeederWiring:
     adds the feeders ahead on the utility side. ``missing`` are questions; ``advice`` is the
     smallest size for the whole length at its device and ``load_advice`` that for a load above the
     device, None where it could not be worked out. Drops are on the
-    heavier leg where the legs differ; ``start_a`` and ``start_volts`` are of the hardest start.
+    heavier leg where the legs differ; ``one_leg_drop`` is that with the 120 V loads of the other
+    leg off, None where it is no larger. ``held_working`` is how a load above the device is brought
+    down to it, None where it is not. ``start_a`` and ``start_volts`` are of the hardest start.
     """
 
     feeder_id: str
@@ -85,6 +93,8 @@ class FeederWiring:
     whole_dwelling: bool
     segments: tuple[SegmentWiring, ...]
     drop: Drop | None
+    one_leg_drop: Drop | None
+    held_working: Working | None
     start_drop: Drop | None
     start_a: float
     start_volts: float
@@ -92,6 +102,13 @@ class FeederWiring:
     advice: RunAnswer | None
     load_advice: RunAnswer | None
     missing: tuple[str, ...]
+
+    @property
+    def path_start_share(self) -> float | None:
+        """The drop at its hardest start with what the feeders ahead lose running."""
+        if self.start_drop is None or self.drop is None or self.path_drop_share is None:
+            return None
+        return self.start_drop.dc_share + self.path_drop_share - self.drop.dc_share
 
 
 def feeder_wiring(
@@ -156,11 +173,12 @@ def one_feeder(
         except InputError as error:
             missing.append(str(error))
     start_a, start_volts = hardest_start(site, feeder, volts)
-    drop = start = None
+    drop = start = one_leg = None
     if feeder.segments:
         try:
             stretches = [stretch_of(s) for s in feeder.segments]
             drop = run_drop(run, stretches, rules)
+            one_leg = one_leg_drop(run, drop, stretches, rules)
             if start_a:
                 start = drop_at_start(
                     running=drop,
@@ -183,6 +201,8 @@ def one_feeder(
         whole_dwelling=whole,
         segments=tuple(segments),
         drop=drop,
+        one_leg_drop=one_leg,
+        held_working=held_to_device(sheet, device_a),
         start_drop=start,
         start_a=start_a,
         start_volts=start_volts,
@@ -354,17 +374,6 @@ def _fill(segment: Segment, ground: str, rules: Rulebook) -> Fill | None:
         wires=wires_of(segment, ground),
         rules=rules,
     )
-
-
-def wires_of(segment: Segment, ground: str) -> list[Wires]:
-    """Two hots, the neutral and any ground of one set of a segment."""
-    wires = [
-        Wires(segment.size, 2, segment.insulation),
-        Wires(segment.neutral_size or segment.size, 1, segment.insulation),
-    ]
-    if own := segment.ground_size or ground:
-        wires.append(Wires(own, 1, segment.insulation))
-    return wires
 
 
 def _with_path(site: Site, one: FeederWiring, answers: Mapping[str, FeederWiring]) -> FeederWiring:

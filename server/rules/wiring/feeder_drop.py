@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from server.domain.site import Site
 from server.domain.supply import Feeder, Segment
+from server.domain.working import Term, Working
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import WYE_V
 from server.rules.demand.worksheet import Worksheet
+from server.rules.editions import Rulebook
 from server.rules.tables import conduit_of, raceway_kind
-from server.rules.wiring.drop import LEG_V, Stretch
+from server.rules.wiring.drop import LEG_V, Drop, Stretch, leg_drop
+from server.rules.wiring.run import Run
+
+LEAST_SHARE = 0.00005
+"""A difference of drops that two digits of a percent do not show."""
 
 
 def stretch_of(segment: Segment) -> Stretch:
@@ -31,6 +39,45 @@ def neutral_drop_a(sheet: Worksheet, leg_a: float) -> float | None:
     light, heavy = sorted((sheet.legs.l1_a, sheet.legs.l2_a))
     in_line = 0.5 if sheet.volts == WYE_V else 1.0
     return leg_a * (1.0 - in_line * light / heavy) if heavy else None
+
+
+def one_leg_drop(
+    run: Run, both: Drop, stretches: Sequence[Stretch], rules: Rulebook
+) -> Drop | None:
+    """Drop on the heavier leg while the 120 V loads of the other leg are off.
+
+    Then nothing cancels in the neutral: it carries its whole load (220.61), never above the leg's.
+    None where that is no worse than ``both``, the drop with both legs on.
+    """
+    if run.two_wire or not run.neutral_a:
+        return None
+    alone = leg_drop(
+        leg_a=run.load_a,
+        neutral_a=min(run.neutral_a, run.load_a),
+        stretches=stretches,
+        power_factor=run.power_factor,
+        rules=rules,
+    )
+    return alone if alone.dc_share > both.dc_share + LEAST_SHARE else None
+
+
+def held_to_device(sheet: Worksheet, device_a: float | None) -> Working | None:
+    """The leg's amps that drop and wire are reckoned at, where the load is above its device. [A]"""
+    if device_a is None or sheet.needed_a <= device_a:
+        return None
+    return Working(
+        title="Leg amps taken for the drop",
+        value=sheet.leg_a * device_a / sheet.needed_a,
+        unit="A",
+        formula="calculated load × device ÷ design load",
+        terms=(
+            Term("Calculated load", sheet.leg_a, "A", sheet.method),
+            Term("Device", device_a, "A", "as entered"),
+            Term("Design load", sheet.needed_a, "A", "25 % more for what is continuous"),
+        ),
+        source="No section: the device opens before more flows for long, and a load above it is a "
+        "finding of its own.",
+    )
 
 
 def hardest_start(site: Site, feeder: Feeder, volts: float) -> tuple[float, float]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from server.domain.errors import InputError
+from server.domain.supply import Segment
 from server.domain.working import Term, Working
 from server.physics.conductor import circle_diameter_in
 from server.physics.raceway import fill_share, jam_ratio, permitted_count
@@ -53,6 +54,17 @@ def _area_in2(size: str, letters: str) -> float:
             field="insulation",
         )
     return wire.area_in2[family]
+
+
+def wires_of(segment: Segment, ground: str) -> list[Wires]:
+    """Two hots, the neutral and any ground of one set of a segment."""
+    wires = [
+        Wires(segment.size, 2, segment.insulation),
+        Wires(segment.neutral_size or segment.size, 1, segment.insulation),
+    ]
+    if own := segment.ground_size or ground:
+        wires.append(Wires(own, 1, segment.insulation))
+    return wires
 
 
 @dataclass(frozen=True)
