@@ -7,7 +7,7 @@ import re
 import pytest
 
 from server.domain.errors import InputError
-from server.domain.supply import Segment
+from server.domain.supply import EnergyGroup, Segment
 from server.rules.check import check_site
 from server.rules.editions import EDITIONS, Amendment, Rulebook, rulebook
 from tests import builders
@@ -85,13 +85,14 @@ def test_an_automatic_switch_needs_a_set_for_all_that_transfers():
     ]
     assert over
     assert over[0].section == "702.4"
+    role = {"outage_role": "managed", "energy_group_id": "m"}
     managed = tuple(
-        c.model_copy(update={"outage_role": "managed"}) if c.id in ("strip", "tank") else c
-        for c in site.circuits
+        c.model_copy(update=role) if c.id in ("strip", "tank") else c for c in site.circuits
     )
+    manager = EnergyGroup(id="m", name="Manager", off_on_generator=True)
     assert not [
         f
-        for f in check_site(with_parts(site, circuits=managed)).findings
+        for f in check_site(with_parts(site, circuits=managed, energy_groups=(manager,))).findings
         if f.code == "demand-above-rating" and f.element_id == "set"
     ]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from server.domain.supply import EnergyGroup
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
@@ -69,8 +70,10 @@ def test_a_set_s_feeder_is_held_to_all_that_transfers_or_to_what_management_leav
     assert "Its breaker is 70 A." in found.text
     assert found.section == "702.4"
     assert "listed load management" in found.mend
-    managed = tuple(c.model_copy(update={"outage_role": "managed"}) for c in farm.circuits)
-    site = with_parts(farm, circuits=managed)
+    role = {"outage_role": "managed", "energy_group_id": "m"}
+    managed = tuple(c.model_copy(update=role) for c in farm.circuits)
+    manager = EnergyGroup(id="m", name="Manager", off_on_generator=True)
+    site = with_parts(farm, circuits=managed, energy_groups=(manager,))
     assert not {"generator", "feeder-generator"} & named(site)
     assert (
         next(w for w in check_site(site).wiring if w.feeder_id == "feeder-generator").load_advice
