@@ -66,6 +66,18 @@ def test_the_continuous_part_is_added_in_the_open():
     assert found["For the device and the wire"].value == pytest.approx(sheet.needed_a)
 
 
+def test_continuous_loads_of_one_leg_count_on_that_leg():
+    """Two mats of 600 VA on L1, 120 V: 10 A there, and 25 % of it 2.5 A; L2 has nothing of it."""
+    mats = Load("Mats", "individual", 600, quantity=2, volts=120, leg="L1", continuous=True)
+    sheet = standard(Dwelling("Shed", 0, 0, 0, loads=(mats,), existing_a=20.0), RULES)
+    assert sheet.leg_needed_a == (pytest.approx(12.5), pytest.approx(0))
+    found = steps(sheet)
+    assert found["25 % of it on L1"].sum == "0.25 × 1,200 VA / 120 V"
+    assert found["25 % of it on L1"].value == pytest.approx(2.5)
+    assert sheet.continuous_a == pytest.approx(10)
+    assert sheet.can_add_on == {"L1": pytest.approx(900), "L2": pytest.approx(2400)}
+
+
 def test_a_120_v_load_has_the_room_of_its_leg_alone():
     """85.83 A on both legs and a 10 A dishwasher on L1. On 100 A: 4.17 A x 120 V = 500 VA on L1,
     14.17 A x 120 V = 1,700 VA on L2, and between the legs 4.17 A x 240 V = 1,000 VA.

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from server.rules.editions import Figure
 from server.rules.ocpd import next_standard_a
 
+LEG_V = 120.0
+"""Volts of a leg to the neutral. [V]"""
 LENT = (
     "common practice, no source: a method without legs of its own takes the unbalance of the "
     "standard method, in proportion"
@@ -22,6 +24,44 @@ class AmpLine:
     value: float
     unit: str
     source: str = ""
+
+
+@dataclass(frozen=True)
+class Continuous:
+    """What runs three hours or longer: between the legs, and from each leg to neutral. [VA]"""
+
+    between_va: float = 0.0
+    l1_va: float = 0.0
+    l2_va: float = 0.0
+
+    @property
+    def total_va(self) -> float:
+        """All of it. [VA]"""
+        return self.between_va + self.l1_va + self.l2_va
+
+    def amps(self, volts: float) -> tuple[float, float]:
+        """Amps on L1 and on L2; a source of one leg carries all of it on that. [A]
+
+        Examples
+        --------
+        Two mats of 600 VA on L1 are 10 A there, and nothing on L2:
+
+        >>> Continuous(l1_va=1200).amps(240)
+        (10.0, 0.0)
+        """
+        if volts <= LEG_V:
+            return self.total_va / volts, self.total_va / volts
+        both = self.between_va / volts
+        return both + self.l1_va / LEG_V, both + self.l2_va / LEG_V
+
+    def words(self, leg: int, volts: float) -> str:
+        """The sum of one leg's amps, 0 for L1, but for its factor."""
+        on_leg = (self.l1_va, self.l2_va)[leg]
+        if volts <= LEG_V:
+            return f"{self.total_va:,.0f} VA / {volts:g} V"
+        parts = [f"{self.between_va:,.0f} VA / {volts:g} V"] if self.between_va else []
+        parts += [f"{on_leg:,.0f} VA / {LEG_V:g} V"] if on_leg else []
+        return " + ".join(parts) if len(parts) == 1 else f"({' + '.join(parts)})"
 
 
 @dataclass(frozen=True)
@@ -92,34 +132,42 @@ def leg_amps(
 
 def device_lines(
     *,
-    leg_a: float,
-    continuous_va: float,
+    found: LegAmps,
+    continuous: Continuous,
     volts: float,
     factor: Figure,
     least: Figure | None,
     rounded_a: float,
 ) -> tuple[AmpLine, ...]:
-    """From the heavier leg to the next standard rating."""
+    """From the legs to the next standard rating, by the leg that needs most."""
     lines = []
     more = factor.value - 1.0
-    needed_a = leg_a + more * continuous_va / volts
-    if continuous_va and more:
-        lines += [
-            AmpLine("Continuous part", "what runs three hours or longer", continuous_va, "VA"),
+    extra = [more * a for a in continuous.amps(volts)]
+    legs = (found.l1_a, found.l2_a)
+    leg = 0 if legs[0] + extra[0] >= legs[1] + extra[1] else 1
+    if continuous.total_va and more:
+        where = "" if abs(extra[0] - extra[1]) < 1e-9 else f" on L{leg + 1}"
+        lines.append(
+            AmpLine("Continuous part", "what runs three hours or longer", continuous.total_va, "VA")
+        )
+        if extra[leg]:
+            lines.append(
+                AmpLine(
+                    f"{more * 100:.0f} % of it{where}",
+                    f"{more:g} × {continuous.words(leg, volts)}",
+                    extra[leg],
+                    "A",
+                    factor.cite.words,
+                )
+            )
+        lines.append(
             AmpLine(
-                f"{more * 100:.0f} % of it",
-                f"{more:g} × {continuous_va:,.0f} VA / {volts:g} V",
-                more * continuous_va / volts,
+                f"For the device and the wire{where}",
+                f"{legs[leg]:.1f} A + {extra[leg]:.1f} A",
+                legs[leg] + extra[leg],
                 "A",
-                factor.cite.words,
-            ),
-            AmpLine(
-                "For the device and the wire",
-                f"{leg_a:.1f} A + {more * continuous_va / volts:.1f} A",
-                needed_a,
-                "A",
-            ),
-        ]
+            )
+        )
     if least is not None and least.value > rounded_a:
         lines.append(AmpLine("Least for one dwelling", "", least.value, "A", least.cite.words))
     asked = max(rounded_a, least.value if least is not None else 0.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from server.domain.errors import InputError
+from server.rules.demand.amp_lines import Continuous
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.worksheet import Line
 from server.rules.editions import Cite, Rulebook, Tier
@@ -160,20 +161,31 @@ def vehicle_line(load: Load, factor: float | None, rules: Rulebook) -> Line:
     return Line(load.name, load.quantity, each, "VA", total, factor, demand, figure.cite, note)
 
 
-def continuous_va(dwelling: Dwelling, rules: Rulebook) -> float:
-    """Continuous part of the load: vehicle equipment, settings over it, and what is marked. [VA]"""
-    free = sum(
-        (vehicle_va(d, rules) if d.category == "vehicle" else d.va) * d.quantity
-        for d in dwelling.loads
-        if d.continuous and d.group not in dwelling.held_groups
-    )
+def continuous_of(loads: Iterable[Load], rules: Rulebook, between_va: float = 0.0) -> Continuous:
+    """These loads as what runs three hours or longer, a 120 V one on its own leg.
+
+    ``between_va`` is more of it between the legs. A 120 V load without a leg is spread over both.
+    """
+    on = {"L1": 0.0, "L2": 0.0}
+    for load in loads:
+        va = (vehicle_va(load, rules) if load.category == "vehicle" else load.va) * load.quantity
+        if load.single_leg and load.leg is not None:
+            on[load.leg] += va
+        else:
+            between_va += va
+    return Continuous(between_va, on["L1"], on["L2"])
+
+
+def continuous_part(dwelling: Dwelling, rules: Rulebook) -> Continuous:
+    """Continuous part of the load: vehicle equipment, settings over it, and what is marked."""
     held = 0.0
     for setting in dwelling.settings:
-        running = sum(
-            d.total_va for d in dwelling.loads if d.group == setting.group and d.continuous
+        running = continuous_of(
+            (d for d in dwelling.loads if d.group == setting.group and d.continuous), rules
         )
-        held += min(setting.va, running)
-    return free + held
+        held += min(setting.va, running.total_va)
+    free = (d for d in dwelling.loads if d.continuous and d.group not in dwelling.held_groups)
+    return continuous_of(free, rules, held)
 
 
 def require_whole(dwelling: Dwelling, rules: Rulebook, method: str) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
 from server.domain.site import Site
+from server.rules.demand.amp_lines import Continuous
 from server.rules.demand.general import open_questions
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
@@ -197,7 +198,7 @@ def selected(dwelling: Dwelling, loads: tuple[Load, ...], rules: Rulebook) -> Wo
         rules=rules,
         lines=lines,
         volts=dwelling.volts,
-        continuous_va=0.0,
+        continuous=Continuous(),
         existing_a=dwelling.existing_a,
         is_service=False,
         legs=_selected_legs(loads, dwelling.volts, rules),

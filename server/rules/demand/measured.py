@@ -8,7 +8,7 @@ from typing import Literal
 
 from server.domain.errors import InputError
 from server.domain.supply import DemandRecord
-from server.rules.demand.general import vehicle_line
+from server.rules.demand.general import continuous_of, vehicle_line
 from server.rules.demand.inputs import HEATING, Dwelling, Load, sum_va
 from server.rules.demand.worksheet import Line, Worksheet, finished
 from server.rules.editions import Rulebook
@@ -81,16 +81,14 @@ def measured(
             lines.append(
                 Line(load.name, load.quantity, load.va, "VA", total, 1.0, total, figure.cite)
             )
-    continuous = sum(
-        line.demand_va for line, load in zip(lines[1:], loads, strict=True) if load.continuous
-    )
+    continuous = continuous_of((d for d in loads if d.continuous), rules)
     return finished(
         method="measured",
         title=f"{name}, measured demand",
         rules=rules,
         lines=tuple(lines),
         volts=volts,
-        continuous_va=continuous,
+        continuous=continuous,
         existing_a=existing_a,
         is_service=False,
         notes=(

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from server.rules.demand.general import (
     carried,
-    continuous_va,
+    continuous_part,
     counted,
     general_lines,
     open_questions,
@@ -128,7 +128,7 @@ def _done(
         rules=rules,
         lines=tuple(lines),
         volts=dwelling.volts,
-        continuous_va=continuous_va(dwelling, rules),
+        continuous=continuous_part(dwelling, rules),
         existing_a=dwelling.existing_a,
         is_service=dwelling.is_service,
         legs=standard_legs(dwelling, rules),

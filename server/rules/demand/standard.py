@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from server.rules.demand.cooking import cooking_demand, dryer_factor
 from server.rules.demand.general import (
-    continuous_va,
+    continuous_part,
     counted,
     general_lines,
     open_questions,
@@ -41,7 +41,7 @@ def standard(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         rules=rules,
         lines=build.lines,
         volts=dwelling.volts,
-        continuous_va=continuous_va(dwelling, rules),
+        continuous=continuous_part(dwelling, rules),
         existing_a=dwelling.existing_a,
         is_service=dwelling.is_service and dwelling.whole,
         legs=build.legs,

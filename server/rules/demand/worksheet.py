@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from server.domain.base import LEGS, Leg
 from server.domain.working import Term, Working
-from server.rules.demand.amp_lines import AmpLine, device_lines, leg_amps
+from server.rules.demand.amp_lines import AmpLine, Continuous, device_lines, leg_amps
 from server.rules.editions import Cite, Rulebook
 from server.rules.ocpd import next_standard_a
 
@@ -67,9 +67,10 @@ class Worksheet:
     """One calculation of one conductor by one method.
 
     ``amps`` is total over volts; ``leg_a`` is the heavier leg where that is more; ``needed_a`` adds
-    25 % of the continuous part to it, which is what devices and conductors are sized for.
-    ``can_add_va`` is what a 240 V load may still come to beside it, ``can_add_continuous_va`` the
-    same for a load of three hours or more; ``can_add_on`` says it of a 120 V load on either leg.
+    25 % of the continuous part, each load on its own leg, which is what devices and conductors are
+    sized for. ``can_add_va`` is what a 240 V load may still come to beside it,
+    ``can_add_continuous_va`` the same for a load of three hours or more;
+    ``can_add_on`` says it of a 120 V load on either leg.
     None without a rating. ``leg_needed_a`` is ``needed_a`` of L1 and of L2, the larger of which is
     ``needed_a`` itself. ``amp_lines`` lead from the total to the next standard rating.
     """
@@ -140,6 +141,12 @@ class Worksheet:
         return dict(zip(LEGS, rooms, strict=True))
 
     @property
+    def continuous_a(self) -> float:
+        """Amps of the heavier leg that count at the continuous factor to make ``needed_a``. [A]"""
+        more = self.continuous_factor - 1.0
+        return min((self.needed_a - self.leg_a) / more, self.leg_a) if more > 0 else 0.0
+
+    @property
     def continuous_factor(self) -> float:
         """The factor of continuous loads, as used in ``needed_a``."""
         for term in self.working.terms:
@@ -178,7 +185,7 @@ def finished(
     rules: Rulebook,
     lines: tuple[Line, ...],
     volts: float,
-    continuous_va: float,
+    continuous: Continuous,
     existing_a: float | None,
     is_service: bool,
     legs: LegSheet | None = None,
@@ -197,8 +204,9 @@ def finished(
         own=method not in LENT_LEGS,
     )
     leg_a = found.heavier_a
-    more = (factor.value - 1.0) * continuous_va / volts
-    needed = leg_a + more
+    extra = [(factor.value - 1.0) * a for a in continuous.amps(volts)]
+    leg_needed_a = (found.l1_a + extra[0], found.l2_a + extra[1])
+    needed = max(leg_needed_a)
     least = rules.figure("service_least_a") if is_service else None
     least_a = least.value if least else None
     standard = next_standard_a(max(round_half_up(needed), least_a or 0.0))
@@ -206,7 +214,7 @@ def finished(
         Term("Total", total, "VA"),
         Term("Volts", volts, "V", "nominal, 220.5(A)"),
         factor.term("Continuous factor"),
-        Term("Continuous part", continuous_va, "VA"),
+        Term("Continuous part", continuous.total_va, "VA"),
         *((Term("Heavier leg", leg_a, "A"),) if leg_a > amps + 1e-9 else ()),
         *((least.term("Least for one dwelling"),) if least else ()),
     )
@@ -214,7 +222,7 @@ def finished(
         title=title,
         value=amps,
         unit="A",
-        formula="total VA / volts; device: heavier leg + (factor − 1) × continuous VA / volts",
+        formula="total VA / volts; device: the larger of leg + (factor − 1) × its continuous amps",
         terms=terms,
         source=rules.title,
     )
@@ -229,18 +237,18 @@ def finished(
         total_va=total,
         volts=volts,
         amps=amps,
-        continuous_va=continuous_va,
+        continuous_va=continuous.total_va,
         needed_a=needed,
         standard_a=standard,
         existing_a=existing_a,
         least_a=least_a,
         leg_a=leg_a,
-        leg_needed_a=(found.l1_a + more, found.l2_a + more),
+        leg_needed_a=leg_needed_a,
         amp_lines=(
             *found.lines,
             *device_lines(
-                leg_a=leg_a,
-                continuous_va=continuous_va,
+                found=found,
+                continuous=continuous,
                 volts=volts,
                 factor=factor,
                 least=least,

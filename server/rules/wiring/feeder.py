@@ -222,7 +222,7 @@ def _run(
     """
     first = feeder.segments[0] if feeder.segments else None
     share = 1.0 if device_a is None else min(1.0, device_a / max(sheet.needed_a, 1e-9))
-    continuous = share * min(sheet.continuous_va / volts, sheet.leg_a)
+    continuous = share * sheet.continuous_a
     return Run(
         run_ft=sum(s.run_ft for s in feeder.segments),
         noncontinuous_a=max(share * sheet.leg_a - continuous, 0.001),
