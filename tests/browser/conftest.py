@@ -31,6 +31,7 @@ from server.domain.site import Site
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.settings import Settings
+from server.simulate.run import cached_run, warm_up
 from server.store.sites import SiteStore
 
 WAIT_MS = 15_000
@@ -85,9 +86,15 @@ def serving(database: Path, *, load_demos: bool) -> Iterator[Planner]:
 
 @pytest.fixture(scope="package")
 def planner(
-    chromium_path: str, migrated_file: Path, tmp_path_factory: pytest.TempPathFactory
+    chromium_path: str, farm: Site, migrated_file: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[Planner]:
-    """The planner with its demo sites. Tests that edit take a ``site_id`` of their own."""
+    """The planner with its demo sites. Tests that edit take a ``site_id`` of their own.
+
+    What is compiled at a first run is compiled before any page waits for it.
+    """
+    warm_up()
+    for scenario in farm.scenarios:
+        cached_run(farm, scenario)
     database = tmp_path_factory.mktemp("planner") / "threebus.db"
     shutil.copyfile(migrated_file, database)
     with serving(database, load_demos=True) as opened:

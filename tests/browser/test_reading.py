@@ -8,7 +8,6 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
 from server.domain.site import Site
-from server.simulate.run import cached_run
 from tests.browser.conftest import Planner
 
 Contexts = Callable[..., BrowserContext]
@@ -24,8 +23,6 @@ FIRST_CELL = """(box) => {
 
 @pytest.fixture(scope="module")
 def shown_id(planner: Planner, farm: Site) -> str:
-    for scenario in farm.scenarios:
-        cached_run(farm, scenario)  # compiled and run before any page waits for it
     return planner.store.create(farm, label="Copied to be read").id
 
 
