@@ -10,7 +10,7 @@ from __future__ import annotations
 import pytest
 
 from server.rules.demand.generator import selected
-from server.rules.demand.inputs import Dwelling, Load
+from server.rules.demand.inputs import Dwelling, Load, Setting
 from server.rules.demand.optional import optional
 from server.rules.demand.standard import standard
 from server.rules.editions import rulebook
@@ -76,6 +76,26 @@ def test_continuous_loads_of_one_leg_count_on_that_leg():
     assert found["25 % of it on L1"].value == pytest.approx(2.5)
     assert sheet.continuous_a == pytest.approx(10)
     assert sheet.can_add_on == {"L1": pytest.approx(900), "L2": pytest.approx(2400)}
+
+
+def test_a_setting_is_continuous_in_full():
+    """Water heater and strip, 9,000 VA, held at 20 A: 4,800 VA, 20 A, with 25 % of it 25 A."""
+    held = (
+        Load("Water heater", "fastened", 4_500, group="m"),
+        Load("Strip", "individual", 4_500, group="m"),
+    )
+    sheet = standard(Dwelling("Panel", 0, 0, 0, held, (Setting("m", "Manager", 4_800),)), RULES)
+    assert (sheet.total_va, sheet.continuous_va) == (4_800, 4_800)
+    assert sheet.needed_a == pytest.approx(25)
+    assert "counts as continuous (220.70, from memory)" in sheet.lines[-1].note
+
+
+def test_a_held_charger_counts_the_least_of_its_edition():
+    """3,840 VA counts as 7,200 VA in 2023, under a 40 A setting: 30 A, with 25 % of it 37.5 A."""
+    car = Load("Car", "vehicle", 3_840, group="m", continuous=True)
+    sheet = standard(Dwelling("Panel", 0, 0, 0, (car,), (Setting("m", "Manager", 9_600),)), RULES)
+    assert (sheet.total_va, sheet.continuous_va) == (7_200, 7_200)
+    assert sheet.needed_a == pytest.approx(37.5)
 
 
 def test_a_120_v_load_has_the_room_of_its_leg_alone():

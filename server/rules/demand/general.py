@@ -111,13 +111,14 @@ def setting_lines(dwelling: Dwelling, rules: Rulebook) -> tuple[Line, ...]:
     lines = []
     for setting in dwelling.settings:
         held = [d for d in dwelling.loads if d.group == setting.group]
-        connected = sum(
-            (vehicle_va(d, rules) if d.category == "vehicle" else d.va) * d.quantity for d in held
-        )
-        va = min(setting.va, connected)
+        va = min(setting.va, held_va(held, rules))
         note = f"holds {listed([d.name for d in held])}" if held else ""
         if va < setting.va:
             note += f", together below its setting of {setting.va:,.0f} VA"
+        elif note and rules.on("managed_setting_continuous"):
+            note += (
+                f"; counts as continuous ({rules.figure('managed_setting_continuous').cite.words})"
+            )
         lines.append(
             Line(
                 setting.name,
@@ -132,6 +133,13 @@ def setting_lines(dwelling: Dwelling, rules: Rulebook) -> tuple[Line, ...]:
             )
         )
     return tuple(lines)
+
+
+def held_va(loads: Iterable[Load], rules: Rulebook) -> float:
+    """What a setting holds, vehicle equipment as the edition counts it. [VA]"""
+    return sum(
+        (vehicle_va(d, rules) if d.category == "vehicle" else d.va) * d.quantity for d in loads
+    )
 
 
 def vehicle_va(load: Load, rules: Rulebook) -> float:
@@ -177,13 +185,17 @@ def continuous_of(loads: Iterable[Load], rules: Rulebook, between_va: float = 0.
 
 
 def continuous_part(dwelling: Dwelling, rules: Rulebook) -> Continuous:
-    """Continuous part of the load: vehicle equipment, settings over it, and what is marked."""
+    """Continuous part of the load: vehicle equipment, settings, and what is marked.
+
+    A setting counts in full: what it holds can draw that much for hours, one load after the other.
+    Where all it holds comes to less, only what is continuous of that does.
+    """
     held = 0.0
     for setting in dwelling.settings:
-        running = continuous_of(
-            (d for d in dwelling.loads if d.group == setting.group and d.continuous), rules
-        )
-        held += min(setting.va, running.total_va)
+        mine = [d for d in dwelling.loads if d.group == setting.group]
+        whole = held_va(mine, rules) >= setting.va and rules.on("managed_setting_continuous")
+        running = continuous_of((d for d in mine if d.continuous), rules).total_va
+        held += setting.va if whole else min(setting.va, running)
     free = (d for d in dwelling.loads if d.continuous and d.group not in dwelling.held_groups)
     return continuous_of(free, rules, held)
 
