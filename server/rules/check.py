@@ -11,6 +11,7 @@ from server.rules.checks.common_area import common_area_checks
 from server.rules.checks.loads import demand_checks, wiring_checks
 from server.rules.checks.panels import panel_checks
 from server.rules.checks.sources import source_checks
+from server.rules.checks.typed import typed_checks
 from server.rules.demand.mapping import Facts
 from server.rules.demand.report import ElementDemand, demand_report
 from server.rules.editions import Amendment, Rulebook, site_rules
@@ -109,6 +110,7 @@ def _findings(
         *hazards(site),
         *demand_checks(site, demand, wiring, rules),
         *wiring_checks(wiring, rules),
+        *typed_checks(site, wiring, rules),
         *circuit_checks(site, rules),
         *panel_checks(site, rules),
         *common_area_checks(site, rules),

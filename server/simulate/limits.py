@@ -64,6 +64,13 @@ def generator_leg_limit(site: Site, generator: Generator, outdoor_high_f: float)
     )
 
 
+AS_ENTERED = "entered for this site"
+WIRE_AS_ENTERED = (
+    "entered for this site; Wiring works out the amps of its size and terminals, and Findings say "
+    "where the entry is above them"
+)
+
+
 def _rating(name: str, amps: float, source: str) -> Working:
     return Working(
         title=f"{name}, rating", value=amps, unit="A", formula="as entered", source=source
@@ -88,7 +95,7 @@ def _point(
         element_id=element_id,
         bus_id=bus_id,
         leg_rating_a=amps,
-        working=working or _rating(name, amps, "entered for this site"),
+        working=working or _rating(name, amps, AS_ENTERED),
         counts=counts,
         continuous_rule=continuous_rule,
     )
@@ -173,6 +180,7 @@ def _feeder_points(site: Site, bus: BusOf) -> Iterator[LimitPoint]:
                 feeder.ampacity_a,
                 where,
                 continuous_rule=False,
+                working=_rating(f"{feeder.name}, conductors", feeder.ampacity_a, WIRE_AS_ENTERED),
             )
         if feeder.neutral_ampacity_a:
             yield _point(
@@ -182,6 +190,9 @@ def _feeder_points(site: Site, bus: BusOf) -> Iterator[LimitPoint]:
                 feeder.neutral_ampacity_a,
                 where,
                 continuous_rule=False,
+                working=_rating(
+                    f"{feeder.name}, neutral", feeder.neutral_ampacity_a, WIRE_AS_ENTERED
+                ),
             )
 
 
