@@ -139,6 +139,15 @@ class Rulebook:
         return str(read_toml("editions")[self.edition]["title"])
 
     @property
+    def load_article(self) -> str:
+        """The article of load calculations in this edition.
+
+        >>> Rulebook("2023").load_article, Rulebook("2026").load_article
+        ('220', '120')
+        """
+        return str(read_toml("editions")[self.edition]["load_article"])
+
+    @property
     def provisional(self) -> bool:
         """Whether this edition was not yet seen in print."""
         return bool(read_toml("editions")[self.edition]["provisional"])

@@ -78,6 +78,15 @@ def test_continuous_loads_of_one_leg_count_on_that_leg():
     assert sheet.can_add_on == {"L1": pytest.approx(900), "L2": pytest.approx(2400)}
 
 
+@pytest.mark.parametrize(("edition", "article"), [("2023", "220"), ("2026", "120")])
+def test_every_step_cites_the_article_of_its_edition(edition, article):
+    sheet = optional(house(), rulebook(edition))
+    found = steps(sheet)
+    assert found["Total over volts"].source == f"{article}.5(A)"
+    assert found["Next standard rating"].source == f"{article}.5(B), 240.6(A)"
+    assert sheet.notes == (f"Legs and neutral are by the standard method ({article}.61).",)
+
+
 def test_a_setting_is_continuous_in_full():
     """Water heater and strip, 9,000 VA, held at 20 A: 4,800 VA, 20 A, with 25 % of it 25 A."""
     held = (

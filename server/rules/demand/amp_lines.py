@@ -83,7 +83,12 @@ class LegAmps:
 
 
 def leg_amps(
-    *, total_va: float, volts: float, legs_a: tuple[float, float] | None, own: bool
+    *,
+    total_va: float,
+    volts: float,
+    legs_a: tuple[float, float] | None,
+    own: bool,
+    article: str = "220",
 ) -> LegAmps:
     """Amps of each leg, with the sums.
 
@@ -91,6 +96,7 @@ def leg_amps(
     ----------
     legs_a : (L1, L2), optional   Amps by the standard method's legs. None: a sheet without legs.
     own : bool                    Whether those legs are of the method itself.
+    article : str                 The article of load calculations in the edition.
 
     Examples
     --------
@@ -102,7 +108,13 @@ def leg_amps(
     """
     amps = total_va / volts
     lines = [
-        AmpLine("Total over volts", f"{total_va:,.0f} VA / {volts:g} V", amps, "A", "220.5(A)")
+        AmpLine(
+            "Total over volts",
+            f"{total_va:,.0f} VA / {volts:g} V",
+            amps,
+            "A",
+            f"{article}.5(A)",
+        )
     ]
     if legs_a is None or not max(legs_a):
         return LegAmps(amps, amps, tuple(lines))
@@ -138,6 +150,7 @@ def device_lines(
     factor: Figure,
     least: Figure | None,
     rounded_a: float,
+    article: str = "220",
 ) -> tuple[AmpLine, ...]:
     """From the legs to the next standard rating, by the leg that needs most."""
     lines = []
@@ -177,7 +190,7 @@ def device_lines(
             f"at least {asked:g} A, to the nearest ampere",
             next_standard_a(asked),
             "A",
-            "220.5(B), 240.6(A)",
+            f"{article}.5(B), 240.6(A)",
         )
     )
     return tuple(lines)

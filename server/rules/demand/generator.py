@@ -80,17 +80,20 @@ def generator_sheets(ask: Ask) -> tuple[Worksheet, ...]:
             *_by_hand(ask, positions, chosen_by_hand),
         )
         found += [
-            replace(s, element_id=ask.element_id, position=words, notes=_with_neutral(s))
+            replace(s, element_id=ask.element_id, position=words, notes=_with_neutral(s, ask.rules))
             for s in sheets
         ]
     return tuple(found)
 
 
-def _with_neutral(sheet: Worksheet) -> tuple[str, ...]:
+def _with_neutral(sheet: Worksheet, rules: Rulebook) -> tuple[str, ...]:
     """The notes of a sheet, with the neutral of a set that has one leg only."""
     if sheet.legs is not None:
         return sheet.notes
-    words = f"The set has one hot wire; its neutral carries the same {sheet.amps:.1f} A (220.61)."
+    section = f"{rules.load_article}.61"
+    words = (
+        f"The set has one hot wire; its neutral carries the same {sheet.amps:.1f} A ({section})."
+    )
     return (*sheet.notes, words)
 
 

@@ -93,7 +93,7 @@ def measured(
         is_service=False,
         notes=(
             "Whether the record is read in kW or kVA is left open; enter kVA where known.",
-            "The neutral stays as the standard method gives it (220.61).",
+            f"The neutral stays as the standard method gives it ({rules.load_article}.61).",
         ),
     )
 

@@ -22,7 +22,7 @@ from server.rules.demand.standard import standard_legs
 from server.rules.demand.worksheet import Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook
 
-NEUTRAL_NOTE = "Legs and neutral are by the standard method (220.61)."
+NEUTRAL_NOTE = "Legs and neutral are by the standard method ({}.61)."
 
 
 def optional(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
@@ -133,5 +133,5 @@ def _done(
         is_service=dwelling.is_service,
         legs=standard_legs(dwelling, rules),
         missing=open_questions(dwelling),
-        notes=(NEUTRAL_NOTE,),
+        notes=(NEUTRAL_NOTE.format(rules.load_article),),
     )

@@ -202,6 +202,7 @@ def finished(
         volts=volts,
         legs_a=None if legs is None else (legs.l1_a, legs.l2_a),
         own=method not in LENT_LEGS,
+        article=rules.load_article,
     )
     leg_a = found.heavier_a
     extra = [(factor.value - 1.0) * a for a in continuous.amps(volts)]
@@ -212,7 +213,7 @@ def finished(
     standard = next_standard_a(max(round_half_up(needed), least_a or 0.0))
     terms = (
         Term("Total", total, "VA"),
-        Term("Volts", volts, "V", "nominal, 220.5(A)"),
+        Term("Volts", volts, "V", f"nominal, {rules.load_article}.5(A)"),
         factor.term("Continuous factor"),
         Term("Continuous part", continuous.total_va, "VA"),
         *((Term("Heavier leg", leg_a, "A"),) if leg_a > amps + 1e-9 else ()),
@@ -253,6 +254,7 @@ def finished(
                 factor=factor,
                 least=least,
                 rounded_a=round_half_up(needed),
+                article=rules.load_article,
             ),
         ),
         legs=legs,
