@@ -84,7 +84,15 @@ def test_every_step_cites_the_article_of_its_edition(edition, article):
     found = steps(sheet)
     assert found["Total over volts"].source == f"{article}.5(A)"
     assert found["Next standard rating"].source == f"{article}.5(B), 240.6(A)"
-    assert sheet.notes == (f"Legs and neutral are by the standard method ({article}.61).",)
+    assert sheet.notes[:1] == (f"Legs and neutral are by the standard method ({article}.61).",)
+
+
+def test_the_room_by_a_method_with_a_step_is_told_by_nameplate_too():
+    """17,880 VA is 74.5 A; 25.5 A left of 100 A are 6,120 VA, at 40 % 15,300 VA by nameplate."""
+    sheet = optional(house(Load("Dishwasher", "fastened", 1_200)), RULES)
+    assert sheet.can_add_va == pytest.approx(6_120)
+    assert "room for 6,120 VA more is calculated VA" in sheet.notes[1]
+    assert "counts at 40 % it is 15,300 VA by nameplate" in sheet.notes[1]
 
 
 def test_a_setting_is_continuous_in_full():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from server.rules.demand.general import (
     carried,
@@ -21,6 +22,7 @@ from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load,
 from server.rules.demand.standard import standard_legs
 from server.rules.demand.worksheet import Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook
+from server.rules.words import percent
 
 NEUTRAL_NOTE = "Legs and neutral are by the standard method ({}.61)."
 
@@ -122,7 +124,7 @@ def _hvac_outside(dwelling: Dwelling, rules: Rulebook) -> tuple[Load, ...]:
 def _done(
     method: str, title: str, dwelling: Dwelling, rules: Rulebook, lines: list[Line]
 ) -> Worksheet:
-    return finished(
+    sheet = finished(
         method=method,
         title=title,
         rules=rules,
@@ -135,3 +137,12 @@ def _done(
         missing=open_questions(dwelling),
         notes=(NEUTRAL_NOTE.format(rules.load_article),),
     )
+    room = sheet.can_add_va
+    if not room:
+        return sheet
+    factor = rules.tiers(f"{method}_tiers")[0][-1].factor
+    words = (
+        f"The room for {room:,.0f} VA more is calculated VA, after the factors: of a load that "
+        f"counts at {percent(factor)} it is {room / factor:,.0f} VA by nameplate."
+    )
+    return replace(sheet, notes=(*sheet.notes, words))
