@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from server.domain.base import HourlyShares, Hours, Part, Seconds, Share
+from server.domain.lighting import Lighting
 from server.domain.stores import Backed, ColdBox, SumpPump, Tub, WellPump
 from server.domain.thermal import Rating, RoomUnit, Tank, Zone
 
@@ -132,6 +133,7 @@ class Charger(Part):
 Behaviour = Annotated[
     Constant
     | Hourly
+    | Lighting
     | Cycle
     | Timed
     | Charger
@@ -154,6 +156,7 @@ __all__ = [
     "Cycle",
     "DailyStart",
     "Hourly",
+    "Lighting",
     "Rating",
     "RoomUnit",
     "Stage",

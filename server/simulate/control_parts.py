@@ -153,6 +153,7 @@ def cell_under_control(
                     0,
                     1,
                     has,
+                    ambient[c : c + 1],
                     seed,
                     draw,
                     moving.state[i],

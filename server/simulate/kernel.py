@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from server.physics.water_heater import BAND_F, SET_F, T_LOWER, T_UPPER
 from server.simulate.cells import Cells
+from server.simulate.lights import lighting
 from server.simulate.loads import PackedLoads
 from server.simulate.models import (
     DAY_S,
@@ -40,6 +41,7 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 _CONSTANT, _HOURLY, _CYCLE, _TIMED, _CHARGER, _TANK, _ROOM, _SUPPLIED = range(8)
+_LIGHTING = -1
 
 
 @njit(cache=True, nogil=True)
@@ -124,6 +126,7 @@ def march(
                     first,
                     last,
                     available[segment, i],
+                    ambient,
                     seed,
                     draw,
                     state[i],
@@ -213,6 +216,7 @@ def through(
     first: int,
     last: int,
     available: float,
+    ambient: Floats,
     seed: int,
     draw: int,
     memory: Floats,
@@ -236,6 +240,24 @@ def through(
             memory,
             loads.by_hour[i],
             params[0],
+            loads.midnight_s,
+            seed,
+            loads.stream[i],
+            draw,
+            load_w,
+            available,
+            asked,
+            took,
+        )
+    elif kind == _LIGHTING:
+        lighting(
+            start_s,
+            dt_s,
+            ambient[:, 1],
+            first,
+            last,
+            memory,
+            params,
             loads.midnight_s,
             seed,
             loads.stream[i],

@@ -19,6 +19,7 @@ from server.domain.behaviour import (
     Charger,
     ColdBox,
     Hourly,
+    Lighting,
     RoomUnit,
     SumpPump,
     Tank,
@@ -31,6 +32,7 @@ from server.domain.site import Site
 from server.physics.newton import WATER_BTU_PER_GAL_F
 from server.physics.random import stream_of
 from server.simulate.cells import midnight_s
+from server.simulate.lights import lighting_row
 from server.simulate.models import DRAW_GAL, DRAW_GPM
 from server.simulate.results import Watched
 from server.simulate.room_rows import curve_rows, room_plan, unit_row
@@ -45,8 +47,9 @@ _DAY_S = 86_400.0
 
 
 class Model(IntEnum):
-    """Codes of the behaviour models."""
+    """Codes of the behaviour models; what stores something has ``TANK`` or above."""
 
+    LIGHTING = -1
     CONSTANT = 0
     HOURLY = 1
     CYCLE = 2
@@ -64,6 +67,7 @@ class Model(IntEnum):
 _CODE = {
     "constant": Model.CONSTANT,
     "hourly": Model.HOURLY,
+    "lighting": Model.LIGHTING,
     "cycle": Model.CYCLE,
     "timed": Model.TIMED,
     "charger": Model.CHARGER,
@@ -123,6 +127,9 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         params[i, : len(_params(appliance))] = _params(appliance)
         if isinstance(behaviour, Hourly):
             by_hour[i] = behaviour.shares if people_share else min(behaviour.shares)
+        elif isinstance(behaviour, Lighting):
+            row = lighting_row(behaviour, people_share)
+            params[i, : len(row)] = row
         elif isinstance(behaviour, Tank | WellPump):
             by_hour[i] = np.array(behaviour.draws_gal_by_hour) * people_share
             params[i, [DRAW_GAL, DRAW_GPM]] = behaviour.draw_gal, behaviour.draw_gpm

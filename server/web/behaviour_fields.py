@@ -106,6 +106,18 @@ _STORES: dict[str, Questions] = {
 
 QUESTIONS: Mapping[str, Questions] = {
     **_STORES,
+    "lighting": Questions(
+        first=(
+            Asked("dark_share", "Lit after dark while people are up", "", "1 is all of it."),
+            Asked("day_share", "Lit by day while people are up"),
+            Asked("night_share", "Left on in the dark while they sleep or nobody is home"),
+        ),
+        expert=(
+            Asked("up_hour", "People are up from hour", "h", "6.5 is 6:30."),
+            Asked("bed_hour", "To bed at hour", "h"),
+            Asked("spread_min", "Give or take", "min"),
+        ),
+    ),
     "tank": Questions(
         first=(
             Asked("gallons", "Holds", "gal"),

@@ -59,6 +59,7 @@ RESTARTS: Options = (("by_itself", "by itself"), ("by_hand", "only by hand"))
 MODELS: Options = (
     ("constant", "always on"),
     ("hourly", "by the hour of the day"),
+    ("lighting", "lights"),
     ("cycle", "on and off in turns"),
     ("timed", "a run in stages"),
     ("charger", "a car charger"),

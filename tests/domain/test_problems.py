@@ -92,7 +92,7 @@ def test_nan_and_infinity_are_refused(value: str) -> None:
     ("behaviour", "message"),
     [
         ({"share": 1}, "Say which behaviour this is: its “model” is missing."),
-        ({"model": "magic"}, "Choose one of 'constant', 'hourly', 'cycle',"),
+        ({"model": "magic"}, "Choose one of 'constant', 'hourly', 'lighting',"),
     ],
 )
 def test_an_unknown_behaviour_is_told(behaviour: dict[str, Any], message: str) -> None:

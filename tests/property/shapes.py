@@ -13,6 +13,7 @@ from server.domain.behaviour import (
     Cycle,
     DailyStart,
     Hourly,
+    Lighting,
     RoomUnit,
     Stage,
     Tank,
@@ -55,7 +56,10 @@ cycles = st.builds(
 hourlies = st.lists(st.sampled_from((0.0, 0.2, 0.7, 1.0)), min_size=24, max_size=24).map(
     lambda shares: Hourly(shares=tuple(shares))
 )
-plain_behaviours = st.one_of(constants, cycles, hourlies)
+lightings = st.builds(
+    Lighting, up_hour=st.sampled_from((6.5, 12.0)), bed_hour=st.sampled_from((0.5, 14.0, 22.5))
+)
+plain_behaviours = st.one_of(constants, cycles, hourlies, lightings)
 timeds = st.builds(
     Timed,
     stages=st.sampled_from(

@@ -284,7 +284,7 @@ def test_choosing_a_kind_fills_its_figures_and_keeps_a_name_given_by_hand(
 
 
 @pytest.mark.parametrize(
-    "model", ["constant", "hourly", "cycle", "timed", "charger", "tank", "room"]
+    "model", ["constant", "hourly", "lighting", "cycle", "timed", "charger", "tank", "room"]
 )
 def test_every_behaviour_can_be_chosen_and_saved(
     browser: TestClient, sites: SiteStore, stored: StoredSite, model: str
