@@ -7,13 +7,17 @@ from playwright.sync_api import Page, expect
 
 def test_print_shows_every_worksheet_also_those_that_are_folded(page: Page, site_id: str):
     page.goto(f"/sites/{site_id}/demand")
-    folded = page.locator("details.sheet:not([open])")
+    folded = page.locator("details.sheet:not(.same):not([open])")
+    same = page.locator("details.sheet.same:not([open])")
     assert folded.count() > 5
+    assert same.count() > 5
     inside = folded.first.locator("tfoot").first
     expect(inside).not_to_be_visible()
     page.emulate_media(media="print")
     for sheet in folded.all():
         expect(sheet.locator("tfoot").first).to_be_visible()
+    for sheet in same.all():
+        expect(sheet.get_by_text("Line for line and leg for leg")).to_be_visible()
 
 
 def test_print_shows_how_every_feeder_and_finding_was_worked_out(page: Page, site_id: str):

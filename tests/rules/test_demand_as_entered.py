@@ -36,7 +36,9 @@ def test_a_group_counts_at_its_setting_in_every_method(method):
     sheet = demand_of(held(20), "grid", rules=RULES).sheet(method)
     assert sheet is not None
     assert line(sheet, "Car setting").demand_va == 4800
-    assert line(sheet, "Car setting").note == f"holds {KINDS['car-charger-48'].name}"
+    assert line(sheet, "Car setting").note == (
+        f"holds {KINDS['car-charger-48'].name}; counts as continuous (220.70, from memory)"
+    )
     assert not any(one.label == KINDS["car-charger-48"].name for one in sheet.lines)
 
 
