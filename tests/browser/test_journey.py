@@ -17,9 +17,13 @@ SHUTOFF = "three-day-shutoff"
 
 
 def bars(page: Page) -> dict[str, str]:
-    """What every leg bar of the board says, by the name of its limit."""
+    """What every leg bar of the board says of this run, by the name of its limit.
+
+    What many draws say comes by itself when they were made.
+    """
     names = page.locator("#board .lim .nm").all_inner_texts()
-    labels = [bar.get_attribute("aria-label") or "" for bar in page.locator("#board .legbar").all()]
+    told = [bar.get_attribute("aria-label") or "" for bar in page.locator("#board .legbar").all()]
+    labels = [label.partition("; of many draws")[0] for label in told]
     assert len(names) == len(labels) > 0
     return dict(zip(names, labels, strict=True))
 
