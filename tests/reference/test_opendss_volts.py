@@ -158,8 +158,10 @@ def test_two_days_equal_opendss_minute_by_minute() -> None:
     oven = appliance(
         "oven", 3600, volts=240, load_type="resistance", behaviour=Timed(stages=stages)
     )
-    plugs = appliance("plugs", 1400, power_factor=0.9, behaviour=Hourly(shares=base))
-    pump = appliance("pump", 900, power_factor=0.8, behaviour=Hourly(shares=base[::-1]))
+    plugs = appliance("plugs", 1400, power_factor=0.9, behaviour=Hourly(shares=base, spread_min=0))
+    pump = appliance(
+        "pump", 900, power_factor=0.8, behaviour=Hourly(shares=base[::-1], spread_min=0)
+    )
     site = far_house(plugs, oven, pump)
     begins = (75, 1500, 2000)
     events = tuple(
