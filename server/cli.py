@@ -11,7 +11,6 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from secrets import token_hex
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
     from server.store.sites import SiteStore
 
 FITS, BROKEN, BAD_INPUT, OVER = 0, 1, 2, 3
-_SQLITE_HEAD = b"SQLite format 3\x00"
 
 _DATABASE_HELP = "Database URL. Left out: a file in your user data folder."
 # The environment is read once, by the callback, so that it never outdoes a --database before the
@@ -224,6 +222,7 @@ def export_site(
     """Write a site of the database to a site file."""
     with plain_errors():
         from server.exchange.sitefile import write_site_file
+        from server.exchange.wholefile import write_whole
 
         with _store(context, database) as store:
             data = write_site_file(store.get(site_id).site)
@@ -231,7 +230,7 @@ def export_site(
             sys.stdout.buffer.write(data)
             sys.stdout.flush()
         else:
-            _write_file(file, data, force=force)
+            write_whole(file, data, force=force)
             typer.echo(f"Wrote {file}.")
 
 
@@ -290,25 +289,6 @@ def main() -> None:
             f"Something went wrong inside Threebus ({type(error).__name__}: {error}).", err=True
         )
         sys.exit(BROKEN)
-
-
-def _write_file(path: Path, data: bytes, *, force: bool) -> None:
-    """Write a whole file or none; never over a database, over another file only when told."""
-    is_database = path.name.endswith(("-wal", "-shm", "-journal"))
-    if path.exists():
-        with path.open("rb") as there:
-            is_database |= there.read(len(_SQLITE_HEAD)) == _SQLITE_HEAD
-    if is_database:
-        raise InputError(f"{path} is a database; choose another file.", field="file")
-    if path.exists() and not force:
-        raise InputError(f"{path} exists; add --force to replace it.", field="file")
-    partial = path.with_name(f".{path.name}.{token_hex(8)}.part")
-    try:
-        with partial.open("xb") as new:
-            new.write(data)
-        partial.replace(path)
-    finally:
-        partial.unlink(missing_ok=True)
 
 
 def _serve(settings: Settings) -> None:
