@@ -130,14 +130,14 @@ def _fuel(run: Run) -> Iterator[Leaning]:
     """What a set burns, where that was not read, and how near it comes to what is there."""
     for need in run.fuel:
         generator = next(g for g in run.site.generators if g.id == need.generator_id)
-        if generator.fuel_points or need.there_gal <= 0.0:
+        if not need.guess or need.there_gal <= 0.0:
             continue
         yield Leaning(
             generator.id,
             need.used_gal / need.there_gal,
-            f"About {need.used_gal:.0f} of the {need.there_gal:.0f} gal there are burnt.",
+            f"It would burn about {need.used_gal:.0f} gal, and {need.there_gal:.0f} gal are there.",
             name=f"What {generator.name} burns",
-            where="Its data sheet: fuel an hour at half and at full load.",
+            where="Its data sheet: fuel an hour at three loads or more.",
         )
 
 
