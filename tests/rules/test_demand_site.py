@@ -148,7 +148,7 @@ def test_automatic_generator_carries_all_that_transfers_in_both_positions():
 def test_managed_circuits_are_left_out_of_the_managed_sheet_only():
     managed = {"outage_role": "managed", "energy_group_id": "m"}
     circuits = tuple(c.model_copy(update=managed) if c.id == "car" else c for c in house().circuits)
-    manager = EnergyGroup(id="m", name="Manager", setting_a=60, watch_id="set")
+    manager = EnergyGroup(id="m", name="Manager", setting_a=6, watch_id="set")
     site = house(circuits=circuits, energy_groups=(manager,))
     demand = demand_of(site, "set", rules=RULES)
     thrown = {s.method: s for s in demand.sheets if s.position.endswith("BACKED-UP")}

@@ -66,14 +66,37 @@ def test_what_is_to_be_managed_counts_until_a_manager_is_entered() -> None:
     assert [s.method for s in alone.sheets] == ["full"]
     assert governing(alone).total_va == pytest.approx(4800)
     assert any("no load manager is entered" in n for n in alone.sheets[0].notes)
+    manager = MANAGER.model_copy(update={"setting_a": 18})
     held = demand_of(
-        changed(backed_up_site(), "d", MANAGER, outage_role="managed", energy_group_id="m"),
+        changed(backed_up_site(), "d", manager, outage_role="managed", energy_group_id="m"),
         "set",
         rules=rulebook("2023"),
     )
     assert governing(held).method == "managed"
-    assert governing(held).total_va == pytest.approx(2400)
+    assert governing(held).total_va == pytest.approx(3120)
     assert not any("no load manager" in n for s in held.sheets for n in s.notes)
+
+
+@pytest.mark.parametrize(
+    ("setting_a", "watch_id", "total_va"),
+    [
+        (18, "set", 3120),  # 1,800 VA are 15 A of a leg: 2,400 VA and 3 A x 240 V
+        (18, "backed", 3120),  # the one panel that carries all that transfers
+        (8, "set", 2400),  # below what is not controlled: nothing else comes on
+        (60, "set", 4800),  # above all there is: all of it can run
+        (18, "grid", None),  # the service sees nothing while the set feeds
+    ],
+)
+def test_what_a_manager_watches_is_held_to_its_setting_and_not_to_none(
+    setting_a: float, watch_id: str, total_va: float | None
+) -> None:
+    manager = MANAGER.model_copy(update={"setting_a": setting_a, "watch_id": watch_id})
+    site = changed(backed_up_site(), "d", manager, outage_role="managed", energy_group_id="m")
+    by_method = sheets(site)
+    if total_va is None:
+        assert set(by_method) == {"full"}
+    else:
+        assert by_method["managed"].total_va == pytest.approx(total_va)  # type: ignore[attr-defined]
 
 
 def test_what_pauses_on_a_generator_is_left_out_of_the_managed_sheet() -> None:
@@ -99,10 +122,11 @@ def test_putting_circuits_under_management_enters_a_manager_of_the_set() -> None
         for f in check_site(site).findings
         if f.code == "demand-above-rating" and f.element_id == "set"
     )
+    # 10 kW less 1.8 % where it stands is 40.9 A a leg; over 1.25 for what runs for hours, 32 A.
     offer = next(iter(less_load(site, finding, rulebook("2023"))))
     assert "heavy under listed load management" in offer.words
     (group,) = offer.site.energy_groups
-    assert (group.watch_id, group.setting_a) == ("set", 41)
+    assert (group.watch_id, group.setting_a) == ("set", 32)
     assert offer.site.circuit("heavy").energy_group_id == group.id
     assert "no-load-manager" not in codes(offer.site)
 

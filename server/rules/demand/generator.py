@@ -10,11 +10,18 @@ from server.rules.demand.amp_lines import Continuous
 from server.rules.demand.general import open_questions
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
-from server.rules.demand.mapping import Facts, category_of, counted_va, dwelling_of, leg_of
+from server.rules.demand.mapping import (
+    Facts,
+    ManagedGroup,
+    category_of,
+    counted_va,
+    dwelling_of,
+    leg_of,
+)
 from server.rules.demand.ratings import VOLTS
 from server.rules.demand.reach import Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
-from server.rules.demand.turns import ONE_AT_A_TIME, largest_alone, turns_among
+from server.rules.demand.turns import largest_alone, turns_among
 from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
 from server.rules.editions import Rulebook
 
@@ -134,35 +141,60 @@ def _automatic(
         "full", "automatic transfer, full load", circuit_ids, replace(ask.facts, groups=())
     )
     held = {i for g in ask.facts.groups for i in g.circuit_ids}
-    off = _kept_off(ask.site, circuit_ids - held)
+    watched = _watched(ask, positions, circuit_ids - held)
+    paused = _paused(ask.site, circuit_ids - held)
+    off = paused | frozenset(i for group in watched for i in group.circuit_ids)
     without = unmanaged_words(tuple(c for c in unmanaged(ask.site) if c.id in circuit_ids))
     counts = (f"{without} Until then all of it counts. {ENTER_ONE}",) if without else ()
     full = replace(full, notes=(*full.notes, *counts))
     if not off and not held & circuit_ids and not turns_among(ask.site, circuit_ids):
         return (full,)
     left = sheet("managed", "automatic transfer, managed", circuit_ids - off, ask.facts)
+    up_to = tuple(
+        replace(g, setting_a=g.setting_a - left.leg_a) for g in watched if g.setting_a > left.leg_a
+    )
+    if up_to:
+        facts = replace(ask.facts, groups=(*ask.facts.groups, *up_to))
+        kept = circuit_ids - off | frozenset(i for g in up_to for i in g.circuit_ids)
+        left = sheet("managed", "automatic transfer, managed", kept, facts)
     return full, replace(left, notes=(*left.notes, HELD_ONLY_BY_MANAGEMENT, *counts))
 
 
-def _kept_off(site: Site, circuit_ids: frozenset[str]) -> frozenset[str]:
-    """Those that a manager can hold off altogether while a set feeds them.
-
-    Of circuits that run one at a time one always can, so none of them is held off altogether. One
-    that is set to be managed counts until a manager is entered for it.
-    """
+def _paused(site: Site, circuit_ids: frozenset[str]) -> frozenset[str]:
+    """Those that a manager keeps off altogether while a set feeds them."""
     pausing = {g.id for g in site.energy_groups if g.off_on_generator}
-    by_turns = {g.id for g in site.energy_groups if g.way in ONE_AT_A_TIME} - pausing
-    circuits = [site.circuit(i) for i in circuit_ids]
-    return frozenset(
-        c.id
-        for c in circuits
-        if c.energy_group_id in pausing
-        or (
-            c.outage_role == "managed"
-            and c.energy_group_id is not None
-            and c.energy_group_id not in by_turns
+    return frozenset(i for i in circuit_ids if site.circuit(i).energy_group_id in pausing)
+
+
+def _watched(
+    ask: Ask, positions: Positions, circuit_ids: frozenset[str]
+) -> tuple[ManagedGroup, ...]:
+    """Circuits that a manager lets on only up to a setting at what the set feeds through.
+
+    It must see all that transfers: the set, a feeder or switch right behind it, or a panel that
+    carries every one of these circuits. What it watches elsewhere leaves its circuits as they are.
+    """
+    behind = {f.id: f.to_id for f in ask.site.feeders if f.from_id == ask.generator_id}
+    sees = {ask.generator_id}
+    for panel in ask.site.panels:
+        if circuit_ids <= {c.circuit.id for c in carried_by(ask.site, panel.id, positions)}:
+            sees.add(panel.id)
+    if len(behind) == 1:
+        sees |= {*behind, *behind.values()}
+    found = []
+    for group in ask.site.energy_groups:
+        mine = tuple(
+            c.id for c in ask.site.circuits if c.energy_group_id == group.id and c.id in circuit_ids
         )
-    )
+        if (
+            mine
+            and group.way == "setting"
+            and group.setting_a is not None
+            and group.watch_id in sees
+            and not group.off_on_generator
+        ):
+            found.append(ManagedGroup(group.id, group.name, mine, group.setting_a, of_all=True))
+    return tuple(found)
 
 
 def _by_hand(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tuple[Worksheet, ...]:

@@ -77,11 +77,15 @@ class Load:
 
 @dataclass(frozen=True)
 class Setting:
-    """The setting of a listed energy-management or power-control system over a group of loads."""
+    """The setting of a listed energy-management or power-control system over a group of loads.
+
+    ``of_all``: it is what is left to them of a limit on all that is carried.
+    """
 
     group: str
     name: str
     va: float
+    of_all: bool = False
 
     def __post_init__(self) -> None:
         within(self.va, 0, MOST_VA, field="setting_va", unit="VA")

@@ -25,12 +25,16 @@ NOT_LOADS = ("general", "small_appliance", "laundry")
 
 @dataclass(frozen=True)
 class ManagedGroup:
-    """Circuits that a listed energy-management system holds at a setting. [A at the volts]"""
+    """Circuits that a listed energy-management system holds at a setting. [A at the volts]
+
+    ``of_all``: the setting is what is left to them of a limit on all that is carried.
+    """
 
     id: str
     name: str
     circuit_ids: tuple[str, ...]
     setting_a: float
+    of_all: bool = False
 
 
 @dataclass(frozen=True)
@@ -125,7 +129,7 @@ def dwelling_of(
         small_appliance_circuits=small,
         laundry_circuits=laundry,
         loads=loads,
-        settings=tuple(Setting(g.id, g.name, g.setting_a * volts) for g in groups),
+        settings=tuple(Setting(g.id, g.name, g.setting_a * volts, g.of_all) for g in groups),
         volts=volts,
         whole=whole,
         is_service=any(s.id == element_id for s in site.services),

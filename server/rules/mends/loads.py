@@ -11,8 +11,8 @@ from server.domain.errors import ThreebusError
 from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
-from server.physics.engine_set import leg_limit_a
 from server.rules.checks.loads import over_by_a
+from server.rules.demand.ratings import generator_a, rating_a
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import demand_of
 from server.rules.editions import Rulebook
@@ -38,7 +38,7 @@ def less_load(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     sets |= {f.id for f in site.feeders if f.from_id in sets}
     if finding.element_id in sets:
         running = [c for c in movable if c.outage_role == "on"]
-        ways.append((running, _under_manager(finding.element_id), MANAGED))
+        ways.append((running, _under_manager(finding.element_id, rules), MANAGED))
         ways.append((running, _in_role("by_hand"), BY_HAND))
     # Nothing is moved out of another building: its wire ends there.
     near = [c for c in movable if not site.panel(c.panel_id).detached_building]
@@ -99,17 +99,21 @@ def _in_role(role: str) -> Step:
     return lambda site, circuit: with_circuits(site, [circuit], outage_role=role)
 
 
-def _under_manager(element_id: str) -> Step:
-    """Managed by what measures a set, held at what a leg of it gives; entered where none is."""
+def _under_manager(element_id: str, rules: Rulebook) -> Step:
+    """Managed by what measures a set, entered where none is.
+
+    It is held at what a leg of the set gives where it stands, or the element if that is less, over
+    the factor of continuous loads: what it lets on can run for hours.
+    """
 
     def step(site: Site, circuit: Circuit) -> Site:
         starts = {f.id: f.from_id for f in site.feeders}
         set_id = starts.get(element_id, element_id)
-        generator = next(g for g in site.generators if g.id == set_id)
         group = next((g for g in site.energy_groups if g.watch_id == set_id), None)
         if group is None:
-            kva = min(generator.kva, generator.rated_kw)
-            setting_a = math.floor(leg_limit_a(kva=kva, system=generator.system))
+            own_a = rating_a(site, element_id)
+            limit_a = min(generator_a(site, set_id), own_a or math.inf)
+            setting_a = math.floor(limit_a / rules.figure("continuous_factor").value)
             group = EnergyGroup(
                 id=new_id("Load manager", set(site.name_of)),
                 name="Load manager",
