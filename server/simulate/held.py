@@ -35,7 +35,7 @@ def held_spans(cells: Cells, held_s: NDArray[np.float32]) -> tuple[Span, ...]:
 
     >>> import numpy as np
     >>> one = np.array([0.0, 60.0, 120.0, 180.0])
-    >>> cells = Cells(one, np.full(4, 60.0), one, one, one, one)
+    >>> cells = Cells(one, np.full(4, 60.0), one, one, one)
     >>> held_spans(cells, np.array([0, 50, 60, 0], dtype=np.float32))
     ((70.0, 180.0),)
     """

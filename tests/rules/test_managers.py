@@ -14,6 +14,7 @@ from server.rules.check import check_site
 from server.rules.demand.report import demand_of
 from server.rules.editions import rulebook
 from server.rules.mends.loads import less_load
+from server.rules.mends.recheck import offers
 from server.rules.wiring.feeder import governing
 from tests.builders import (
     appliance,
@@ -171,3 +172,12 @@ def test_the_farm_counts_its_range_of_dryer_water_heater_and_range_by_turns() ->
     heaviest = {s.method: s.total_va for s in sorted(every, key=lambda s: s.total_va)}
     assert heaviest["full"] == pytest.approx(34_844, abs=1)
     assert heaviest["managed"] == pytest.approx(26_069, abs=1)
+
+
+def test_a_set_too_small_to_let_anything_on_is_offered_no_manager() -> None:
+    tiny = backed_up_site(generators=(generator(rated_kw=0.2),))
+    over = [f for f in check_site(tiny, recheck=True).findings if f.code == "demand-above-rating"]
+    assert over
+    for finding in over:
+        for offer in offers(tiny, finding, rulebook("2023")):
+            assert "load management" not in offer.words

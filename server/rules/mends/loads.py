@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 
 from server.domain.circuit import Circuit
 from server.domain.edits import move_circuit, new_id, with_changes
-from server.domain.errors import ThreebusError
+from server.domain.errors import EditError, ThreebusError
 from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
@@ -114,6 +114,8 @@ def _under_manager(element_id: str, rules: Rulebook) -> Step:
             own_a = rating_a(site, element_id)
             limit_a = min(generator_a(site, set_id), own_a or math.inf)
             setting_a = math.floor(limit_a / rules.figure("continuous_factor").value)
+            if setting_a < LEAST_SETTING_A:
+                raise EditError(f"{site.name_of[set_id]} leaves a manager nothing to let on.")
             group = EnergyGroup(
                 id=new_id("Load manager", set(site.name_of)),
                 name="Load manager",
