@@ -47,7 +47,13 @@ def webp_lossless(width_px: int, height_px: int) -> bytes:
     return _riff(b"VP8L", b"\x2f" + struct.pack("<I", bits) + bytes(20))
 
 
-def webp_extended(width_px: int, height_px: int) -> bytes:
-    """A WebP with an extended header."""
+def webp_extended(
+    width_px: int, height_px: int, *, frame: bytes | None = None, moving: bool = False
+) -> bytes:
+    """A WebP with an extended header and, unless given, a lossy frame of the same size."""
     sides = (width_px - 1).to_bytes(3, "little") + (height_px - 1).to_bytes(3, "little")
-    return _riff(b"VP8X", bytes(4) + sides + bytes(20))
+    chunk = (webp_lossy(width_px, height_px) if frame is None else frame)[12:]
+    if moving:
+        chunk = b"ANMF" + struct.pack("<I", 16 + len(chunk)) + bytes(16) + chunk
+    body = b"VP8X" + struct.pack("<I", 10) + bytes(4) + sides + chunk
+    return b"RIFF" + struct.pack("<I", len(body) + 4) + b"WEBP" + body

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Body, Query, Response
+from fastapi import APIRouter, Body, Query, Request, Response
+from starlette.responses import StreamingResponse
 
 from server.advise.advice import advice_on
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
 from server.advise.views import ReliefAnswer, relief_answer
+from server.api.draws import draws_while_there
 from server.api.models import RunAnswer, RunAsked, ScenarioEdit, ScenarioList, SiteSaved
 from server.api.parts import (
     BAD_REQUEST,
@@ -31,7 +33,6 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.rules.hazards import hazards
 from server.simulate.background import kept_odds
-from server.simulate.ensemble import run_draws
 from server.simulate.odds import odds_of
 from server.simulate.odds_views import OddsSummary, summarise_odds
 from server.simulate.run import cached_run
@@ -93,6 +94,7 @@ def delete_scenario(
 
 @router.get("/{scenario_id}/run", summary="Run a scenario", responses=READS)
 def get_run(
+    request: Request,
     scenario_id: ScenarioId,
     stored: Stored,
     seed: SeedAsked = None,
@@ -104,17 +106,20 @@ def get_run(
 
     `series=1` adds every step; `draws=200` runs it 200 times and adds the odds.
     """
-    return _answer(stored, scenario_id, RunAsked(seed=seed, series=series, draws=draws))
+    return _answer(request, stored, scenario_id, RunAsked(seed=seed, series=series, draws=draws))
 
 
 @router.post(
     "/{scenario_id}/run", summary="Run a scenario", responses={**BAD_REQUEST, **TOO_LARGE, **READS}
 )
 def post_run(
-    scenario_id: ScenarioId, stored: Stored, asked: Annotated[RunAsked | None, Body()] = None
+    request: Request,
+    scenario_id: ScenarioId,
+    stored: Stored,
+    asked: Annotated[RunAsked | None, Body()] = None,
 ) -> RunAnswer:
     """The same as reading a run; for programs that would rather send than ask."""
-    return _answer(stored, scenario_id, asked or RunAsked())
+    return _answer(request, stored, scenario_id, asked or RunAsked())
 
 
 @router.get(
@@ -126,7 +131,7 @@ def post_run(
 def get_series(scenario_id: ScenarioId, stored: Stored, seed: SeedAsked = None) -> Response:
     """Amps of every limit point and leg, one row for each step."""
     run = cached_run(stored.site, stored.site.scenario(scenario_id), seed=seed)
-    return Response(
+    return StreamingResponse(
         series_csv(run),
         media_type="text/csv",
         headers={"Content-Disposition": f'attachment; filename="{stored.id}-{scenario_id}.csv"'},
@@ -146,7 +151,7 @@ def get_relief(
     return relief_answer(relief, next_step(stored.site, scenario))
 
 
-def _answer(stored: StoredSite, scenario_id: str, asked: RunAsked) -> RunAnswer:
+def _answer(request: Request, stored: StoredSite, scenario_id: str, asked: RunAsked) -> RunAnswer:
     site = stored.site
     run = cached_run(site, site.scenario(scenario_id), seed=asked.seed)
     return RunAnswer(
@@ -154,15 +159,15 @@ def _answer(stored: StoredSite, scenario_id: str, asked: RunAsked) -> RunAnswer:
         revision=stored.revision,
         summary=summarise(run, hazards=hazards(site), advice=advice_on(run)),
         series=series_of(run) if asked.series else None,
-        odds=_odds(site, run.scenario, asked) if asked.draws else None,
+        odds=_odds(request, site, run.scenario, asked) if asked.draws else None,
     )
 
 
-def _odds(site: Site, scenario: Scenario, asked: RunAsked) -> OddsSummary:
+def _odds(request: Request, site: Site, scenario: Scenario, asked: RunAsked) -> OddsSummary:
     """The odds of so many draws, those kept in the background where they are the same."""
     seed, count = asked.seed, asked.draws or 1
     kept = kept_odds(site, scenario) if seed in {None, scenario.seed} else None
     if kept is None or kept.draws != count:
-        draws = run_draws(site, scenario, draws=range(count), seed=seed)
+        draws = draws_while_there(request, site, scenario, count=count, seed=seed)
         kept = odds_of(site, scenario, draws, seed=seed)
     return summarise_odds(site, scenario, kept)

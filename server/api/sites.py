@@ -67,6 +67,17 @@ def list_deleted(store: Store) -> list[SiteListed]:
     return [SiteListed.model_validate(card) for card in store.deleted_sites()]
 
 
+@router.delete(
+    "/deleted-sites/{site_id}",
+    status_code=204,
+    summary="Delete a site for good",
+    responses=EDITS,
+)
+def forget_site(site_id: SiteId, store: Store) -> None:
+    """Remove a deleted site, its history and the photos that no other site names."""
+    store.forget(site_id)
+
+
 @router.get("/sites/{site_id}", summary="Read a site", responses=READS)
 def get_site(stored: Stored) -> SiteSaved:
     """The site as last saved."""

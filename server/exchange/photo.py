@@ -16,6 +16,9 @@ MAX_SIDE_PX = 12_000
 MAX_PIXELS = 60_000_000
 """Past this a picture takes a browser more memory to show than a phone has to spare."""
 
+MOST_CHUNKS = 2_000
+"""Chunks of a moving WebP that are looked at: far above what a photo has."""
+
 _PNG = b"\x89PNG\r\n\x1a\n"
 _NOT_A_PHOTO = "This is no JPEG, PNG or WebP picture. Choose a photo."
 _BROKEN = "This picture is cut short or broken. Take or send it once more."
@@ -95,7 +98,32 @@ def _webp_size(data: bytes) -> tuple[int, int] | None:
         return None
     form, body = data[12:16], data[20:30]
     if form == b"VP8X":
-        return 1 + int.from_bytes(body[4:7], "little"), 1 + int.from_bytes(body[7:10], "little")
+        canvas = 1 + int.from_bytes(body[4:7], "little"), 1 + int.from_bytes(body[7:10], "little")
+        inner = _webp_frames(data, 30)
+        return max(canvas, *inner, key=lambda sides: sides[0] * sides[1]) if inner else None
+    return _webp_frame(form, body)
+
+
+def _webp_frames(data: bytes, at: int) -> list[tuple[int, int]]:
+    """Width and height of every frame in the chunks from here on, as the frames have it."""
+    found: list[tuple[int, int]] = []
+    for _ in range(MOST_CHUNKS):
+        if at + 8 > len(data):
+            return found
+        form, length = data[at : at + 4], int.from_bytes(data[at + 4 : at + 8], "little")
+        if form == b"ANMF":  # one frame of a moving picture: its own chunks follow its 16 bytes
+            at += 24
+            continue
+        if (size := _webp_frame(form, data[at + 8 : at + 18])) is not None:
+            found.append(size)
+        at += 8 + length + length % 2
+    return []
+
+
+def _webp_frame(form: bytes, body: bytes) -> tuple[int, int] | None:
+    """Width and height of one coded frame; None for a chunk that is none."""
+    if len(body) < 10:
+        return None
     if form == b"VP8L" and body[0] == 0x2F:
         bits = int.from_bytes(body[1:5], "little")
         return 1 + (bits & 0x3FFF), 1 + (bits >> 14 & 0x3FFF)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -13,10 +14,14 @@ from server.simulate.results import Run
 # What a spreadsheet takes for a formula at the head of a cell, full-width forms with it.
 _FORMULA = "=+-@\t\r\uff1d\uff0b\uff0d\uff20"
 
+_PIECE = 200_000
+"""Characters of the table that are held at once."""
 
-def series_csv(run: Run) -> str:
-    """One row per step: local time, L1, L2 and N amps of every point that circuits share, levels.
 
+def series_csv(run: Run) -> Iterator[str]:
+    """Pieces of a table, one row per step: local time, amps of every shared point, levels.
+
+    The amps are L1, L2 and N of each point that circuits share.
     Amps are a step's means, what is stored is as it stands at the step's end.
     Text that a spreadsheet would read as a formula is kept as text.
     """
@@ -32,12 +37,22 @@ def series_csv(run: Run) -> str:
     stored = levels(run)
     header += [f"{_as_text(one.name)} {one.what} {one.unit}" for one in stored]
     heads.writerow(header)
+    yield _taken(out)
     kept = np.array([one.values for one in stored]).reshape(len(stored), run.steps).T
     table = run.amps[[i for i, _ in points]].reshape(len(points) * 3, run.steps).T
     for step, row in enumerate(table):
         cells = (f"{value:.2f}" for value in (*row, *kept[step]))
         writer.writerow([f"{run.time_of(step):%Y-%m-%d %H:%M:%S}", *cells])
-    return out.getvalue()
+        if out.tell() > _PIECE:
+            yield _taken(out)
+    yield _taken(out)
+
+
+def _taken(out: io.StringIO) -> str:
+    text = out.getvalue()
+    out.seek(0)
+    out.truncate()
+    return text
 
 
 def _as_text(name: str) -> str:

@@ -1,4 +1,4 @@
-"""The store of sites: list, read, save, undo, redo, delete, restore, duplicate."""
+"""The store of sites: list, read, save, undo, redo, delete, restore, forget, duplicate."""
 
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ from server.domain.size import refuse_too_large
 from server.store import history
 from server.store.cache import Read, SiteCache
 from server.store.cards import ChangeCard, SiteCard, StoredSite
+from server.store.forgetting import forget
 from server.store.rows import (
     SITE_KEY,
     Part,
@@ -185,6 +186,23 @@ class SiteStore:
             self._locked(connection, site_id, deleted_too=True)
             self._set(connection, site_id, deleted_at=None)
         return self.get(site_id)
+
+    def forget(self, site_id: str) -> str:
+        """Remove a deleted site for good, its history and its own photos with it; its name.
+
+        Raises
+        ------
+        EditError   When the site is not deleted: it must be put away first.
+        """
+        with writing(self._engine) as connection:
+            state = self._locked(connection, site_id, deleted_too=True)
+            if state.deleted_at is None:
+                raise EditError("Delete the site first. Only a deleted one is removed for good.")
+            named = select(SITES.c.name).where(SITES.c.id == site_id)
+            name = str(connection.execute(named).scalar_one())
+            forget(connection, site_id)
+        self._on_change(site_id)
+        return name
 
     def duplicate(self, site_id: str) -> StoredSite:
         """Store a copy of a site under a new id and name, with a history of its own."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import sha256
 from typing import Any, Literal
-from urllib.parse import quote, unquote, urlencode
+from urllib.parse import quote, urlencode
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
@@ -26,6 +26,7 @@ from server.paths import STATIC, TEMPLATES
 from server.store.cards import StoredSite
 from server.web.figures import FILTERS
 from server.web.labels import name_as_labelled
+from server.web.said import opened, sealed
 
 Theme = Literal["system", "light", "dark"]
 THEMES: tuple[Theme, ...] = ("system", "light", "dark")
@@ -143,7 +144,7 @@ def page_for(
         stored=stored,
         scenario=scenario,
         cautions=tuple(CAUTIONS[key] for key in dict.fromkeys(caution_keys)),
-        said=said if said is not None else unquote(request.cookies.get(SAID_COOKIE, "")),
+        said=said if said is not None else opened(request.cookies.get(SAID_COOKIE, "")),
     )
 
 
@@ -224,9 +225,7 @@ def redirect(request: Request, path: str, *, said: str = "") -> Response:
     else:
         response = Response(status_code=303, headers={"Location": target})
     if said:
-        response.set_cookie(
-            SAID_COOKIE, quote(said[:300]), max_age=60, httponly=True, samesite="strict"
-        )
+        response.set_cookie(SAID_COOKIE, sealed(said), max_age=60, httponly=True, samesite="strict")
     return response
 
 

@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Query
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from server.advise.advice import advice_on
 from server.domain.errors import NotFoundError
@@ -221,7 +221,7 @@ def steps(stored: StoredSiteDep, scenario_id: str) -> Response:
 def series(stored: StoredSiteDep, scenario_id: str) -> Response:
     """Every step of the run as a table to take away."""
     run = _run(stored, scenario_id)
-    return Response(
+    return StreamingResponse(
         series_csv(run),
         media_type="text/csv; charset=utf-8",
         headers={

@@ -1,4 +1,4 @@
-"""The list of sites: open a file, begin, copy, download, delete, bring back; undo and redo."""
+"""The list of sites: open a file, begin, copy, download, delete, bring back, forget; undo, redo."""
 
 from __future__ import annotations
 
@@ -130,6 +130,16 @@ def restore_site(request: Request, store: StoreDep, site_id: str) -> Response:
     """Bring a deleted site back."""
     stored = store.restore(site_id)
     return redirect(request, "/sites", said=f"{stored.site.name} is back.")
+
+
+@router.post("/sites/{site_id}/forget")
+def forget_site(request: Request, store: StoreDep, site_id: str) -> Response:
+    """Remove a deleted site for good."""
+    try:
+        said = f"{store.forget(site_id)} is gone for good, with its history and photos."
+    except EditError as error:
+        said = str(error)
+    return redirect(request, "/sites", said=said)
 
 
 @router.post("/sites/{site_id}/undo")

@@ -1,12 +1,16 @@
 import csv
 import io
+from types import SimpleNamespace
 
+import anyio
 import pytest
+from anyio import to_thread
 
 from server.advise.advice import advice_on
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
 from server.advise.views import relief_answer
+from server.api import draws
 from server.rules.hazards import hazards
 from server.simulate.ensemble import run_draws
 from server.simulate.odds import odds_of
@@ -148,6 +152,31 @@ def test_draws_add_the_odds_of_every_limit(client, add):
     other = client.post(url, json={"draws": 12, "seed": 5}).json()["odds"]
     assert other["seed"] == 5
     assert client.get(url).json()["odds"] is None
+
+
+def test_draws_end_soon_after_their_client_has_gone(monkeypatch):
+    site = backed_up_site()
+    made = []
+
+    async def gone():
+        return len(made) == 2
+
+    def counted(*asked, **kept):
+        made.append(kept["draws"])
+        return run_draws(*asked, **kept)
+
+    monkeypatch.setattr(draws, "run_draws", counted)
+    request = SimpleNamespace(is_disconnected=gone)
+
+    async def asked():
+        return await to_thread.run_sync(
+            lambda: draws.draws_while_there(
+                request, site, site.scenario("out"), count=40, seed=None
+            )
+        )
+
+    assert len(anyio.run(asked)) == 32
+    assert made == [range(16), range(16, 32)]
 
 
 @pytest.mark.parametrize("draws", [0, -1, 5000, "many"])

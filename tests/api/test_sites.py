@@ -72,6 +72,16 @@ def test_a_deleted_site_is_gone_and_can_be_restored(client, add):
     assert client.get(url).status_code == 200
 
 
+def test_a_deleted_site_can_be_removed_for_good(client, add):
+    saved = add()
+    kept = f"deleted-sites/{saved['id']}"
+    assert client.delete(kept).status_code == 422
+    assert client.delete(f"sites/{saved['id']}").status_code == 204
+    assert client.delete(kept).status_code == 204
+    assert client.get("deleted-sites").json() == []
+    assert client.delete(kept).status_code == 404
+
+
 def test_a_copy_has_its_own_id(client, add):
     saved = add()
     copy = client.post(f"sites/{saved['id']}/duplicate")

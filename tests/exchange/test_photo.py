@@ -20,6 +20,8 @@ from tests.photos import jpeg, png, webp_extended, webp_lossless, webp_lossy
         (webp_lossy(640, 480), "image/webp"),
         (webp_lossless(640, 480), "image/webp"),
         (webp_extended(640, 480), "image/webp"),
+        (webp_extended(640, 480, frame=webp_lossless(640, 480)), "image/webp"),
+        (webp_extended(640, 480, moving=True), "image/webp"),
     ],
 )
 def test_photo_is_known_by_its_bytes(data: bytes, media_type: str):
@@ -64,6 +66,7 @@ def test_a_picture_cut_short_anywhere_is_refused(whole: bytes):
         b"\x89PNG\r\n\x1a\n<html>IEND",
         b"RIFF\xff\xff\xff\x7fWEBPVP8X" + bytes(30),
         b"RIFF\x20\x00\x00\x00WEBPJUNK" + bytes(30),
+        webp_extended(64, 64, frame=bytes(12) + (b"EXIF" + bytes(4)) * 5_000),
     ],
 )
 def test_a_frame_that_makes_no_sense_is_refused(data: bytes):
@@ -73,7 +76,10 @@ def test_a_frame_that_makes_no_sense_is_refused(data: bytes):
 
 def test_a_picture_of_too_many_pixels_is_refused_however_small_its_file():
     twice = jpeg(65_000, 65_000)[:-12] + jpeg(16, 16)[2:]
-    for data in (png(60_000, 60_000), jpeg(65_000, 10), twice, webp_extended(9_000, 9_000)):
+    hidden = webp_extended(64, 64, frame=webp_lossless(16_000, 16_000))
+    moving = webp_extended(64, 64, frame=webp_lossless(16_000, 16_000), moving=True)
+    whole = webp_extended(9_000, 9_000)
+    for data in (png(60_000, 60_000), jpeg(65_000, 10), twice, whole, hidden, moving):
         assert len(data) < 1_000
         with pytest.raises(InputError, match="pixels"):
             read_photo(data)

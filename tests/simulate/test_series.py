@@ -15,7 +15,7 @@ from tests.builders import backed_up_site, normal_only_site, scenario, service
 
 
 def rows_of(run):  # type: ignore[no-untyped-def]
-    return list(csv.reader(io.StringIO(series_csv(run), newline="")))
+    return list(csv.reader(io.StringIO("".join(series_csv(run)), newline="")))
 
 
 def test_one_row_a_step_and_three_columns_a_shared_point() -> None:
@@ -61,4 +61,4 @@ def test_what_is_stored_stands_behind_the_amps() -> None:
 
 def test_a_name_is_not_cut_in_two_by_another_separator() -> None:
     run = simulate(normal_only_site(services=(service(name="x;=1"),)), scenario(span_h=1))
-    assert '"x;=1, main L1 A"' in series_csv(run).splitlines()[0]
+    assert '"x;=1, main L1 A"' in next(series_csv(run))

@@ -3,11 +3,16 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from sqlalchemy import func, select
 
-from server.domain.edits import set_pinned
-from server.domain.errors import NotFoundError, SiteFileError, StaleEditError
+from server.domain.edits import set_pinned, with_changes
+from server.domain.errors import EditError, NotFoundError, SiteFileError, StaleEditError
+from server.exchange.photo import read_photo
+from server.store.photos import PhotoStore
 from server.store.sites import SiteStore, new_site_id
-from tests.builders import circuit, normal_only_site, with_parts
+from server.store.tables import CHANGES, PARTS
+from tests.builders import circuit, double_throw_site, normal_only_site, with_parts
+from tests.photos import png
 from tests.store.houses import full_site
 
 
@@ -151,8 +156,42 @@ def test_restoring_a_site_that_is_there_changes_nothing(store):
     assert store.restore(stored.id) == stored
 
 
+def with_photo(site, photo):
+    first, *others = site.circuits
+    return with_changes(site, circuits=(first.model_copy(update={"photo": photo}), *others))
+
+
+def test_a_forgotten_site_leaves_no_row_and_no_photo_of_its_own(store, engine):
+    photos = PhotoStore(engine)
+    alone, shared = photos.keep(read_photo(png(8, 8))), photos.keep(read_photo(png(9, 9)))
+    going = store.create(double_throw_site())
+    other = store.create(with_photo(normal_only_site(), shared))
+    store.save(other.id, normal_only_site(), base_revision=1, label="Photo taken away")
+    for revision, photo in enumerate((alone, shared), start=1):
+        taken = with_photo(going.site, photo)
+        store.save(going.id, taken, base_revision=revision, label="Photo")
+    with pytest.raises(EditError, match="Delete the site first"):
+        store.forget(going.id)
+    store.delete(going.id)
+    assert store.forget(going.id) == going.site.name
+    assert store.deleted_sites() == ()
+    for call in (store.restore, store.forget, store.get):
+        with pytest.raises(NotFoundError):
+            call(going.id)
+    assert photos.size(alone) is None
+    assert photos.size(shared) == (9, 9)
+    with engine.connect() as connection:
+        for table in (CHANGES, *PARTS.values()):
+            rows = connection.execute(select(func.count()).where(table.c.site_id == going.id))
+            assert rows.scalar() == 0, table.name
+    assert store.undo(other.id).site == other.site
+
+
 def test_an_unknown_site_is_named(store):
-    for call in (store.get, store.undo, store.redo, store.delete, store.restore, store.duplicate):
+    for call in (
+        store.get, store.undo, store.redo, store.delete, store.restore, store.forget,
+        store.duplicate,
+    ):  # fmt: skip
         with pytest.raises(NotFoundError, match="no-such"):
             call("no-such")
 

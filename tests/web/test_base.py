@@ -77,6 +77,12 @@ def test_said_text_is_escaped():
     assert answer.headers["location"] == "/sites"
 
 
+def test_a_sentence_that_this_program_did_not_write_is_not_said():
+    for cookie in ("Call%20this%20number", f"{'0' * 64}.Call", "é.Call"):
+        page = error_page(request(cookie=f"{SAID_COOKIE}={cookie}"), 404, "Nothing", "Gone")
+        assert "Call" not in page.body.decode()
+
+
 def test_htmx_is_sent_on_by_its_own_header():
     answer = redirect(request(hx_request="true"), "/sites/x/circuits")
     assert (answer.status_code, answer.headers["hx-redirect"]) == (200, "/sites/x/circuits")

@@ -131,6 +131,22 @@ def test_deleted_site_can_be_brought_back(
     assert sites.get(stored.id).site == stored.site
 
 
+def test_a_deleted_site_can_be_removed_for_good(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    here = f"/sites/{stored.id}/forget"
+    browser.post(here)
+    assert "Delete the site first" in browser.get("/sites").text
+    assert sites.get(stored.id) == stored
+    browser.post(f"/sites/{stored.id}/delete")
+    assert f'action="{here}"' in browser.get("/sites").text
+    browser.post(here)
+    page = browser.get("/sites").text
+    assert "Switchable panel is gone for good" in page
+    assert f'action="{here}"' not in page
+    assert browser.post(f"/sites/{stored.id}/restore").status_code == 404
+
+
 def test_names_are_escaped(browser: TestClient, sites: SiteStore):
     made = sites.create(double_throw_site(name="<script>alert(1)</script>"))
     for path in ("/sites", f"/sites/{made.id}/circuits", f"/sites/{made.id}/settings"):
