@@ -11,6 +11,7 @@ from starlette.responses import Response
 
 from server.domain.site import CodeEdition, Site
 from server.rules.demand.report import ElementDemand
+from server.rules.demand.room import Room, rooms
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Figure, figure_names, site_rules
 from server.rules.wiring.feeder import governing
@@ -60,7 +61,7 @@ class SummaryRow:
     ``other_a`` is the same figure by the edition compared with, ``by_method_a`` by the method
     chosen and ``refused`` why that may not be used here; ``simulated_a`` the highest one-minute
     mean over every scenario of the site, None without a scenario, and ``simulated_in`` the name
-    of the scenario it is from.
+    of the scenario it is from. ``room`` is what may still be added, back to the sources.
     """
 
     element: ElementDemand
@@ -71,6 +72,7 @@ class SummaryRow:
     simulated_a: float | None
     simulated_in: str
     shown: tuple[ShownSheet, ...] = ()
+    room: Room | None = None
 
 
 @dataclass(frozen=True)
@@ -90,19 +92,22 @@ def summary(
         others = {d.element_id: governing(d).leg_a for d in report_of(site, against).demand}
     peaks = _simulated(site)
     shown = shown_sheets(report_of(site, edition).demand)
+    chosen = {d.element_id: governing(d) for d in report_of(site, edition).demand}
+    left = rooms(site, chosen)
     rows: dict[str, list[SummaryRow]] = {}
     for element in report_of(site, edition).demand:
         own = element.sheet(method) if method else None
         rows.setdefault(element.kind, []).append(
             SummaryRow(
                 element,
-                governing(element),
+                chosen[element.element_id],
                 others.get(element.element_id),
                 None if own is None else own.leg_a,
                 next((r.reason for r in element.refusals if r.method == method), ""),
                 peaks[element.element_id][0] if element.element_id in peaks else None,
                 peaks[element.element_id][1] if element.element_id in peaks else "",
                 shown[element.element_id],
+                left.get(element.element_id),
             )
         )
     return tuple(

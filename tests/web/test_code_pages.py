@@ -48,6 +48,17 @@ def test_demand_sheet_shows_the_leg_that_decides(browser: TestClient, farm: Stor
     assert "A 120 V load lies on one leg" in page
 
 
+def test_the_room_on_the_page_is_held_back_to_the_source(browser: TestClient, farm: StoredSite):
+    page = browser.get(f"/sites/{farm.id}/demand").text
+    assert "You can still add, calculated VA" in page
+    row = page[page.index('href="#el-shed"') :]
+    row = row[: row.index("</tr>")]
+    # The shed's own 60 A feeder is nearly empty; the set ahead of it is over.
+    assert "held by Generator, 16 kW propane" in row
+    assert '<td class="num">0<small>0 and 0</small>' in row
+    assert "Left on the fuller leg of each: Potting-shed panel 42.0 A" in page
+
+
 def test_a_finding_says_why_it_matters_and_who_mends_it(browser: TestClient, farm: StoredSite):
     page = browser.get(f"/sites/{farm.id}/findings", params={"severity": "warning"}).text
     first = page[page.index('id="finding-demand-above-rating-') :]
