@@ -62,11 +62,17 @@ def small_conductor_limit_a(size: str, metal: Metal) -> float | None:
 
 
 def device_for_load(
-    *, noncontinuous_a: float, continuous_a: float, full_rated: bool, rules: Rulebook
+    *,
+    noncontinuous_a: float,
+    continuous_a: float,
+    full_rated: bool,
+    service: bool = False,
+    rules: Rulebook,
 ) -> Working:
     """The next standard device for a load.
 
-    noncontinuous + 125 % of continuous, or both at 100 % for a device rated for it.
+    noncontinuous + 125 % of continuous, or both at 100 % for a device rated for it. ``service`` is
+    of service conductors, whose rule stands elsewhere.
 
     >>> from server.rules.editions import rulebook
     >>> device_for_load(noncontinuous_a=0, continuous_a=200, full_rated=False,
@@ -76,6 +82,7 @@ def device_for_load(
     within(noncontinuous_a, 0, 6000, field="noncontinuous_a", unit="A")
     within(continuous_a, 0, 6000, field="continuous_a", unit="A")
     figure = rules.figure("continuous_factor")
+    cited = rules.figure("service_wire").cite if service else figure.cite
     factor = 1.0 if full_rated else figure.value
     needed = noncontinuous_a + factor * continuous_a
     cite = table_cite("ratings", rules.edition)
@@ -87,7 +94,7 @@ def device_for_load(
         terms=(
             Term("Noncontinuous", noncontinuous_a, "A"),
             Term("Continuous", continuous_a, "A"),
-            Term("Factor", factor, "", "100 % rated" if full_rated else figure.cite.words),
+            Term("Factor", factor, "", "100 % rated" if full_rated else cited.words),
             Term("Needed", needed, "A"),
         ),
         source=cite.words,

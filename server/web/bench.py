@@ -13,6 +13,7 @@ from server.rules.tables import raceway_kind
 from server.rules.wiring.ampacity import both_degrees
 from server.rules.wiring.feeder import FeederWiring
 from server.rules.wiring.piece import MOST_PIECES
+from server.rules.wiring.service import figure_of
 from server.rules.words import a_rating
 from server.web import bench_fields as fields_of
 from server.web import format as fmt
@@ -63,11 +64,14 @@ def bench_link(site_id: str, wired: FeederWiring, edition: str) -> str:
     return f"/sites/{site_id}/wiring/bench?{urlencode({k: v for k, v in told.items() if v})}"
 
 
-def bench_cites(rules: Rulebook) -> dict[str, str]:
-    """The section each part of the answer stands on."""
+def bench_cites(rules: Rulebook, *, service: bool) -> dict[str, str]:
+    """The section each part of the answer stands on, of a feeder or of service conductors."""
 
     def section(name: str) -> str:
         return rules.figure(name).cite.section
+
+    def of_run(name: str) -> str:
+        return figure_of(name, service=service, rules=rules).cite.section
 
     def table(name: str) -> str:
         return table_cite(name, rules.edition).section
@@ -77,15 +81,16 @@ def bench_cites(rules: Rulebook) -> dict[str, str]:
         "carries": f"{table('ampacity')}, {section('terminal_60_up_to_a')}",
         "bundling": table("bundling"),
         "ambient": table("ambient"),
-        "neutral": section("neutral_size"),
-        "ground": section("ground_size"),
+        "neutral": of_run("neutral_size"),
+        "ground": of_run("ground_size"),
+        "design": of_run("feeder_wire"),
         "electrode": table("electrode"),
         "fill": f"{section('fill_more')}, {table('raceways')}",
         "nipple": section("fill_nipple"),
         "jam": section("jam_least"),
         "bends": section("bends_between_pulls_deg"),
         "box": section("box_angle_factor"),
-        "drop": section("drop_run_advice"),
+        "drop": of_run("drop_run_advice"),
     }
 
 
@@ -115,7 +120,7 @@ def bench(request: Request, stored: StoredSiteDep, edition: str = "") -> Respons
         oob=partial,
         bench=read_bench(values, rules),
         rules=rules,
-        cites=bench_cites(rules),
+        cites=bench_cites(rules, service=values.get("use") == "service"),
         total_advice=rules.value("drop_total_advice"),
         bends_most=rules.value("bends_between_pulls_deg"),
         fahrenheit=both_degrees,

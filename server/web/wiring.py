@@ -32,6 +32,9 @@ def _sections(site: Site, edition: CodeEdition) -> dict[str, str]:
         "neutral": section("neutral_size"),
         "ground": section("ground_size"),
         "dwelling": section("dwelling_share"),
+        "service_design": section("service_wire"),
+        "service_device": section("service_device"),
+        "service_neutral": section("service_neutral"),
     }
 
 

@@ -202,7 +202,8 @@ def test_every_feeder_tells_how_it_was_worked_out_with_sections(
         part = page[page.index(f"How {wired.name} was worked out") :]
         part = part[: part.index("</details>")]
         assert "Table 310.16" in part
-        assert "215.2" in part
+        assert ("230.42(A)" if wired.service else "215.2(A)(1)") in part
+        assert ("215.2(A)(1), 240.4" in part) != wired.service
         assert f"#el-{wired.feeder_id}" in part
     heads = page[page.index("<thead>") : page.index("</thead>")]
     for section in ("Table 310.16", "110.14(C)", "220.61", "250.122", "240.4"):

@@ -12,9 +12,10 @@ from server.rules.checks.made import made
 from server.rules.demand.ratings import ElementKind
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.worksheet import Worksheet, round_half_up
-from server.rules.editions import Rulebook
+from server.rules.editions import Figure, Rulebook
 from server.rules.ocpd import next_standard_a
 from server.rules.wiring.feeder import FeederWiring, SegmentWiring
+from server.rules.wiring.service import figure_of
 from server.rules.words import a_rating, percent
 
 FIGURES: dict[ElementKind, str] = {
@@ -190,7 +191,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             one.feeder_id,
             text=f"The wire of {one.name}, {size}, is too small: {part.why_not}.",
             mend=f"Use {advice}, a smaller breaker, or less load.",
-            figure=rules.figure("dwelling_share" if one.whole_dwelling else "feeder_wire"),
+            figure=_wire_figure(one, rules),
             value=part.ampacity.final_a,
             limit=one.design_a,
             unit="A",
@@ -225,7 +226,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             f"{part.segment.metal}; its neutral load of {one.neutral_a or 0.0:.0f} A and its "
             f"device ask for {part.neutral_size}.",
             mend=f"Use a neutral of {part.neutral_size} {part.segment.metal} or larger.",
-            figure=rules.figure("neutral_size"),
+            figure=figure_of("neutral_size", service=one.service, rules=rules),
         )
     if part.fill is not None and not part.fill.fits:
         yield made(
@@ -240,6 +241,15 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             limit=part.fill.allowed_share * 100,
             unit="%",
         )
+
+
+def _wire_figure(one: FeederWiring, rules: Rulebook) -> Figure:
+    """What the size of a run's wire stands on."""
+    if one.whole_dwelling and one.device_a is not None:
+        least, most = rules.value("dwelling_least_a"), rules.value("dwelling_most_a")
+        if least <= one.device_a <= most:
+            return rules.figure("dwelling_share")
+    return figure_of("feeder_wire", service=one.service, rules=rules)
 
 
 def _grown(part: SegmentWiring) -> str:
@@ -271,7 +281,7 @@ def _stated_neutral(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
         text=f"The neutral of {one.name} is entered as carrying {stated:g} A; its calculated load "
         f"is {load_a:.0f} A.",
         mend=f"Use a neutral for {load_a:.0f} A or more.",
-        figure=rules.figure("neutral_size"),
+        figure=figure_of("neutral_size", service=one.service, rules=rules),
         value=load_a,
         limit=stated,
         unit="A",
@@ -284,15 +294,16 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
     run, total = rules.figure("drop_run_advice"), rules.figure("drop_total_advice")
     advice = f"{one.advice.size} {one.advice.run.metal} holds it." if one.advice else ""
     leg = " on its heavier leg" if one.drop.volts < one.volts else ""
+    kind = "service conductors" if one.service else "a feeder"
     if one.drop.dc_share > run.value:
         yield made(
             "drop-above-advice",
             "note",
             one.feeder_id,
             text=f"{one.name} loses {percent(one.drop.dc_share, 1)} of the volts at its calculated "
-            f"load{leg}; {percent(run.value)} is the usual advice for a feeder.",
+            f"load{leg}; {percent(run.value)} is the usual advice for {kind}.",
             mend=f"Use larger wire. {advice}".strip(),
-            figure=run,
+            figure=figure_of("drop_run_advice", service=one.service, rules=rules),
             value=one.drop.dc_share * 100,
             limit=run.value * 100,
             unit="%",

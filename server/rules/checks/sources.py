@@ -18,6 +18,7 @@ from server.rules.ocpd import next_standard_a, standard_at_most_a
 from server.rules.reach import above
 from server.rules.wiring.ampacity import as_column
 from server.rules.wiring.feeder import segment_ampacity
+from server.rules.wiring.service import figure_of, of_service
 from server.rules.words import a_rating, listed, percent
 
 
@@ -36,7 +37,7 @@ def _feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
 
     Conductors from a service may stand on the 83 % rule; those of a set are a hazard of their own.
     """
-    figure = rules.figure("next_size_up_to_a")
+    up_to = rules.value("next_size_up_to_a")
     sets, services = {g.id for g in site.generators}, {s.id for s in site.services}
     for feeder in site.feeders:
         carried, device = feeder.ampacity_a, feeder_device_a(site, feeder)
@@ -45,7 +46,7 @@ def _feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
         if feeder.from_id in services and _by_dwelling_share(carried, device, rules):
             continue
         most = next_standard_a(carried)
-        if most > figure.value:
+        if most > up_to:
             most = standard_at_most_a(carried)
         if device > most:
             yield made(
@@ -55,7 +56,9 @@ def _feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 text=f"{feeder.name} is entered as carrying {carried:g} A, behind "
                 f"{a_rating(device)} device; {most:g} A is the most that protects it.",
                 mend=f"Use a device of {most:g} A or less, or larger wire.",
-                figure=figure,
+                figure=figure_of(
+                    "next_size_up_to_a", service=of_service(site, feeder), rules=rules
+                ),
                 value=device,
                 limit=most,
                 unit="A",

@@ -10,6 +10,7 @@ from server.rules.demand.report import demand_of
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
 from server.rules.tables import raceway_kind
+from server.rules.wiring.drop import LEG_V
 from server.rules.wiring.feeder import FeederWiring, SegmentWiring, one_feeder
 from server.rules.wiring.raceway import trade_size_needed, wires_of
 
@@ -32,7 +33,9 @@ def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer
             "metal": advice.run.metal,
             "sets": advice.run.sets,
             "neutral_size": None,
-            "ground_size": advice.ground_size if s.segment.ground_size else None,
+            "ground_size": (
+                advice.ground_size if s.segment.ground_size and not one.service else None
+            ),
             "ground_metal": advice.run.ground_metal,
             "raceway_trade_size": "",
         }
@@ -81,7 +84,9 @@ def larger_raceway(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Of
         if kind is None or part.fill is None or part.fill.fits:
             return part.segment.raceway_trade_size
         found = trade_size_needed(
-            kind=kind, wires=wires_of(part.segment, part.ground_size), rules=rules
+            kind=kind,
+            wires=wires_of(part.segment, part.ground_size, two_wire=one.volts <= LEG_V),
+            rules=rules,
         )
         return found.raceway.trade_size if found is not None else part.segment.raceway_trade_size
 

@@ -27,6 +27,7 @@ from server.rules.wiring.feeder_drop import (
 from server.rules.wiring.ground import equipment_ground
 from server.rules.wiring.raceway import Fill, fill, wires_of
 from server.rules.wiring.run import Run, RunAnswer
+from server.rules.wiring.service import of_service
 from server.rules.wiring.sizing import (
     carries,
     least_neutral,
@@ -72,7 +73,8 @@ class SegmentWiring:
 class FeederWiring:
     """Wiring of one feeder at its calculated load.
 
-    ``neutral_a`` is the load its neutral is held to, never above a leg's or the device's.
+    ``service`` is whether it lies ahead of the service disconnect. ``neutral_a`` is the load its
+    neutral is held to, never above a leg's or the device's.
     ``design_a`` is the governing demand with 125 % of its continuous part; ``path_drop_share``
     adds the feeders ahead on the utility side. ``missing`` are questions; ``advice`` is the
     smallest size for the whole length at its device and ``load_advice`` that for a load above the
@@ -87,6 +89,7 @@ class FeederWiring:
     volts: float
     demand: Worksheet
     device_a: float | None
+    service: bool
     neutral_ampacity_a: float | None
     neutral_a: float | None
     design_a: float
@@ -164,7 +167,7 @@ def one_feeder(
         missing.append(f"Length and wire of {feeder.name}.")
     if device_a is None:
         missing.append(f"Overcurrent device of {feeder.name}.")
-    service = any(s.id == feeder.from_id for s in site.services)
+    service = of_service(site, feeder)
     run = replace(_run(feeder, sheet, device_a, whole=whole, volts=volts), service=service)
     segments: list[SegmentWiring] = []
     for segment in feeder.segments:
@@ -195,6 +198,7 @@ def one_feeder(
         volts=volts,
         demand=sheet,
         device_a=device_a,
+        service=service,
         neutral_ampacity_a=feeder.neutral_ampacity_a,
         neutral_a=run.neutral_a,
         design_a=sheet.needed_a,
@@ -307,7 +311,7 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
             if neutral
             else None
         ),
-        fill=_fill(segment, ground, rules),
+        fill=_fill(segment, ground, two_wire=run.two_wire, rules=rules),
     )
 
 
@@ -363,15 +367,15 @@ def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) ->
         return None
 
 
-def _fill(segment: Segment, ground: str, rules: Rulebook) -> Fill | None:
-    """Fill of a stated raceway with two hots, the neutral and any ground of one set."""
+def _fill(segment: Segment, ground: str, *, two_wire: bool, rules: Rulebook) -> Fill | None:
+    """Fill of a stated raceway with the hots, the neutral and any ground of one set."""
     kind = raceway_kind(segment.raceway)
     if kind is None or not segment.raceway_trade_size:
         return None
     return fill(
         kind=kind,
         trade_size=segment.raceway_trade_size,
-        wires=wires_of(segment, ground),
+        wires=wires_of(segment, ground, two_wire=two_wire),
         rules=rules,
     )
 

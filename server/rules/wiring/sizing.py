@@ -85,6 +85,7 @@ def device_of(run: Run, rules: Rulebook) -> tuple[Working, float]:
         noncontinuous_a=run.noncontinuous_a,
         continuous_a=run.continuous_a,
         full_rated=run.full_rated,
+        service=run.service,
         rules=rules,
     )
     device_a = run.device_a if run.device_a is not None else device.value
@@ -311,7 +312,8 @@ def least_neutral(run: Run, device_a: float, hot_size: str, rules: Rulebook) -> 
 def smallest_neutral(run: Run, *, device_a: float, hot_size: str, rules: Rulebook) -> str:
     """Smallest neutral of a run: its load at 100 % (215.2, 220.61) where it lies.
 
-    Never under the equipment ground of a feeder or the electrode conductor of a service.
+    Never under the equipment ground of a feeder (215.2) or, of a service, the size by its largest
+    hot (230.42(C), 250.24).
 
     Raises
     ------
@@ -356,12 +358,13 @@ def _electrode(run: Run, hot_size: str, rules: Rulebook) -> str | None:
 def _raceways(
     run: Run, hot: str, neutral: str | None, ground: str, rules: Rulebook
 ) -> dict[str, Fill | None]:
-    """Trade size of each kind for one set: the hots, the neutral, the ground."""
+    """Trade size of each kind for one set: the hots, the neutral, the ground but of a service."""
     try:
         wires = [Wires(hot, 1 if run.two_wire else 2, run.letters)]
         if neutral is not None:
             wires.append(Wires(neutral, 1, run.letters))
-        wires.append(Wires(ground, 1, run.letters))
+        if not run.service:
+            wires.append(Wires(ground, 1, run.letters))
     except InputError:
         return {}
     return trade_sizes(wires=wires, rules=rules)
