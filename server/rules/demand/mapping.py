@@ -206,15 +206,33 @@ def _is_general(circuit: Circuit) -> bool:
 
 def _own_circuits(circuits: Iterable[Circuit], rules: Rulebook) -> tuple[int, int]:
     """Small-appliance and laundry circuits among these."""
-    least_a = rules.value("small_appliance_breaker_a")
-    small = laundry = 0
-    for circuit in circuits:
-        if circuit.poles == 2 or circuit.breaker_a < least_a:
-            continue
-        found = {category_of(a) for a in circuit.appliances}
-        small += "small_appliance" in found
-        laundry += "laundry" in found and "small_appliance" not in found
-    return small, laundry
+    found = [_counts_as(c, rules) for c in circuits]
+    return found.count("small_appliance"), found.count("laundry")
+
+
+def _counts_as(circuit: Circuit, rules: Rulebook) -> str:
+    """The 1,500 VA circuit it is: ``small_appliance``, ``laundry``, or empty for neither."""
+    if circuit.poles == 2 or circuit.breaker_a < rules.value("small_appliance_breaker_a"):
+        return ""
+    found = {category_of(a) for a in circuit.appliances}
+    return next((c for c in ("small_appliance", "laundry") if c in found), "")
+
+
+def _at_nameplate(circuit: Circuit, *, outside: bool, rules: Rulebook) -> tuple[Appliance, ...]:
+    """Appliances the figures by area and by circuit do not carry here (220.14(A), 220.82(B)(3)).
+
+    Those that stand alone on their circuit, each of 240 V, and outside a dwelling what would else
+    be a kitchen's or a laundry's.
+    """
+    rows = {a.id: kind_row(a.kind) or {} for a in circuit.appliances}
+    carried = [a for a in circuit.appliances if category_of(a) in NOT_LOADS]
+    if _counts_as(circuit, rules):
+        return ()
+    if outside:
+        return tuple(a for a in carried if category_of(a) != "general")
+    if all(rows[a.id].get("own_circuit") for a in circuit.appliances):
+        return tuple(carried)
+    return tuple(a for a in carried if a.volts == 240)
 
 
 def leg_of(carried: Carried, appliance: Appliance | None = None) -> Leg:
@@ -235,8 +253,13 @@ def _loads(site: Site, carried: Carried, facts: Facts, rules: Rulebook) -> list[
     found: list[Load] = []
     general: list[Appliance] = []
     cooking: list[Appliance] = []
+    outside = outside_area(site, circuit, facts.area_ft2_by_panel)
+    alone = {a.id for a in _at_nameplate(circuit, outside=outside, rules=rules)}
     for appliance in circuit.appliances:
         category = category_of(appliance)
+        if appliance.id in alone:
+            found.append(_load(carried, appliance, "alone", group=group, new=new))
+            continue
         if category == "general":
             general.append(appliance)
         if category in NOT_LOADS:
@@ -247,7 +270,7 @@ def _loads(site: Site, carried: Carried, facts: Facts, rules: Rulebook) -> list[
         found.append(_load(carried, appliance, category, group=group, new=new))
     if cooking:
         found += _cooking(cooking, group=group, new=new)
-    if outside_area(site, circuit, facts.area_ft2_by_panel):
+    if outside:
         leg = leg_of(carried)
         found += outlet_loads(circuit, general, leg=leg, rules=rules, group=group, new=new)
     return found
@@ -262,13 +285,13 @@ def counted_va(appliance: Appliance, category: str) -> float:
 
 def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, new: bool) -> Load:
     va = counted_va(appliance, category)
-    own = "individual" if category == "unknown" else category
+    own = "individual" if category in ("unknown", "alone") else category
     row = kind_row(appliance.kind) or {}
     motor = own in MOTOR_CATEGORIES or (
         appliance.load_type == "motor" and own not in NO_MOTOR_CATEGORIES
     )
     continuous = own == "vehicle" or bool(row.get("continuous"))
-    if category == "unknown":
+    if category in ("unknown", "alone"):
         continuous = carried.circuit.continuous
     part = appliance.part_120_w * (va / appliance.load_w if appliance.load_w else 0.0)
     has_leg = appliance.volts == 120 or part > 0
@@ -285,6 +308,7 @@ def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, 
         new=new,
         group=group,
         known=not (own == "vehicle" and appliance.load_w == 0),
+        note="on its own circuit" if category == "alone" else "",
     )
 
 
