@@ -28,7 +28,7 @@ def start_doubt(found: tuple[SetStarts, ...]) -> str:
 
 def _names(start: Start) -> str:
     """The motors in words, the largest few by name."""
-    ordered = sorted(start.motors, key=lambda m: -m.counted_kva)
+    ordered = sorted(start.motors, key=lambda m: -m.winding_kva)
     more = len(ordered) - _NAMED
     named = ", ".join(m.name for m in ordered[:_NAMED])
     return f"{named} and {more} more" if more > 0 else named

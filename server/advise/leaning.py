@@ -104,7 +104,7 @@ def _starts(run: Run) -> Iterator[Leaning]:
             )
         for motor in worst.motors:
             if motor.guess:
-                share = motor.counted_kva / worst.kva
+                share = motor.winding_kva / worst.winding_kva
                 yield Leaning(
                     motor.appliance.id,
                     weight * share,
@@ -121,7 +121,7 @@ def _named(one: SetStarts) -> str:
     worst = one.worst
     if worst is None:
         return ""
-    first = max(worst.motors, key=lambda m: m.counted_kva).name
+    first = max(worst.motors, key=lambda m: m.winding_kva).name
     more = len(worst.motors) - 1
     return f"{first} with {more} more" if more else first
 

@@ -27,6 +27,8 @@ def _finding(one: SetStarts, start: Start) -> Finding:
     dip = f"{100.0 * start.dip:.0f} %"
     limit = one.generator.start_kva_limit
     most = f"{limit:g} kVA by its maker" if limit is not None else f"{100.0 * DIP_OVER:.0f} % dip"
+    if limit is not None and start.winding_kva > start.kva:
+        most += ", half of that from one leg"
     if start.kind == "alone":
         motor = start.motors[0]
         text = (

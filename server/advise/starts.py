@@ -16,6 +16,7 @@ from server.domain.circuit import Circuit
 from server.domain.supply import Generator
 from server.domain.working import Term, Working
 from server.physics.motor import locked_rotor_kva, overlaps_per_h, start_dip
+from server.rules.locked_rotor import table_locked_rotor_a
 from server.rules.tables import read_toml
 from server.simulate.limits import generator_leg_limit
 from server.simulate.results import Run, Status
@@ -38,16 +39,16 @@ Kind = Literal["alone", "pair", "forced"]
 
 @dataclass(frozen=True)
 class Motor:
-    """A motor a set must start. ``kva`` is at standstill, after its soft starter.
+    """A motor a set must start. ``kva`` is its own at standstill, after its soft starter.
 
-    ``counted_kva`` is what the set feels: a 120 V motor pulls on one half of the winding, so it
-    counts twice. ``per_h`` is how often it starts while the set feeds it.
+    ``winding_kva`` is what would dip a whole winding as much: on a set of two legs a 120 V motor
+    has one half of it. ``per_h`` is how often it starts while the set feeds it.
     """
 
     circuit: Circuit
     appliance: Appliance
     kva: float
-    counted_kva: float
+    winding_kva: float
     guess: bool
     basis: str
     per_h: float
@@ -62,13 +63,15 @@ class Motor:
 class Start:
     """Motors that start at once.
 
-    ``at`` is the transfer of a forced set, ``every_h`` the mean time between two chance meetings
-    of a pair.
+    ``kva`` is the sum of their own; ``winding_kva`` of what the dip and the maker's limit are
+    reckoned with. ``at`` is the transfer of a forced set, ``every_h`` the mean time between two
+    chance meetings of a pair.
     """
 
     kind: Kind
     motors: tuple[Motor, ...]
     kva: float
+    winding_kva: float
     dip: float
     status: Status
     at: datetime | None = None
@@ -131,8 +134,9 @@ def start_kva(appliance: Appliance) -> tuple[float, bool, str] | None:
     """Apparent power at standstill, whether it is a guess, and where it comes from. [kVA]
 
     Locked-rotor amps times volts; else the code letter's most kVA per horsepower (NEC Table
-    430.7(B)); else six times running amps, the factor of NEC Table 430.251(A), as a guess. None for
-    what is no motor, and for a motor without watts. Source of the letters: see the table.
+    430.7(B)); else, as a guess, the amps of NEC Table 430.251(A) for its horsepower, or six times
+    running amps, the factor of that table. None for what is no motor, and for a motor without
+    watts. Source of letters and amps: see the tables.
     """
     if appliance.load_type != "motor":
         return None
@@ -146,6 +150,11 @@ def start_kva(appliance: Appliance) -> tuple[float, bool, str] | None:
         )
         basis = f"code letter {appliance.code_letter}, {appliance.horsepower:g} hp"
         return kva * share, appliance.figure_source == "guess", basis
+    if appliance.horsepower is not None:
+        table_a = table_locked_rotor_a(appliance.horsepower, appliance.volts)
+        if table_a is not None:
+            basis = f"Table 430.251(A), {appliance.horsepower:g} hp, a guess"
+            return table_a * appliance.volts / 1000.0 * share, True, basis
     running_kva = appliance.load_w / appliance.power_factor / 1000.0
     if running_kva <= 0.0:
         return None
@@ -169,21 +178,22 @@ def _on_set(run: Run, generator: Generator) -> dict[str, NDArray[np.bool_]]:
 
 
 def _starts_on(run: Run, generator: Generator, live: dict[str, NDArray[np.bool_]]) -> SetStarts:
-    motors = tuple(_motors(run, live))
+    motors = tuple(_motors(run, generator, live))
     pu = generator.reactance_pu or ASSUMED_REACTANCE_PU
     point = next(i for i, p in enumerate(run.points) if p.id == f"generator:{generator.id}")
     running_kva = float(run.amps[point, :2].sum(axis=0).max()) * 0.12
     limit = generator.start_kva_limit
 
     def start(kind: Kind, group: tuple[Motor, ...], **more: object) -> Start:
-        kva = sum(m.counted_kva for m in group)
-        dip = start_dip(start_kva=kva, set_kva=generator.kva, reactance_pu=pu)
-        over = kva > limit if limit is not None else dip > DIP_OVER
+        kva = sum(m.kva for m in group)
+        felt = sum(m.winding_kva for m in group)
+        dip = start_dip(start_kva=felt, set_kva=generator.kva, reactance_pu=pu)
+        over = felt > limit if limit is not None else dip > DIP_OVER
         close = dip > DIP_CLOSE
         status: Status = "over" if over else ("close" if close else "within")
-        return Start(kind, group, kva, dip, status, **more)  # type: ignore[arg-type]
+        return Start(kind, group, kva, felt, dip, status, **more)  # type: ignore[arg-type]
 
-    starts = [start("alone", (m,)) for m in sorted(motors, key=lambda m: -m.counted_kva)]
+    starts = [start("alone", (m,)) for m in sorted(motors, key=lambda m: -m.winding_kva)]
     pair = _likely_pair(motors)
     if pair is not None:
         per_h = overlaps_per_h(
@@ -205,9 +215,11 @@ def _working(run: Run, generator: Generator, pu: float, starts: list[Start]) -> 
         title=f"{generator.name}, volts lost at the hardest start",
         value=100.0 * worst.dip if worst else 0.0,
         unit="%",
-        formula="start kVA ÷ (start kVA + set kVA ÷ X′); a 120 V motor counts twice",
+        formula="whole-winding kVA ÷ (whole-winding kVA + set kVA ÷ X′); a start from one leg has "
+        "half of a winding of two legs, so it dips as twice its kVA would on the whole",
         terms=(
             Term("start", worst.kva if worst else 0.0, "kVA", worst.names if worst else ""),
+            Term("on the whole winding", worst.winding_kva if worst else 0.0, "kVA"),
             Term("set", generator.kva, "kVA", generator.figure_source),
             Term("X′", pu, "per unit", known),
             Term("limit a leg", engine.value, "A", "derated"),
@@ -217,7 +229,16 @@ def _working(run: Run, generator: Generator, pu: float, starts: list[Start]) -> 
     )
 
 
-def _motors(run: Run, live: dict[str, NDArray[np.bool_]]) -> list[Motor]:
+def winding_factor(generator: Generator, appliance: Appliance) -> float:
+    """How many times its own kVA a start dips a set as on the whole winding.
+
+    From one leg of two it has half the winding, of half the kVA: 2. A 120 V set has its whole
+    winding on that leg: 1 (each half a reactance of its own: common practice, no source).
+    """
+    return 2.0 if appliance.volts == 120 and generator.system != "120" else 1.0
+
+
+def _motors(run: Run, generator: Generator, live: dict[str, NDArray[np.bool_]]) -> list[Motor]:
     """Motors that ran while the set fed them, with how often they began to."""
     found = []
     for row, circuit in enumerate(run.site.circuits):
@@ -230,9 +251,9 @@ def _motors(run: Run, live: dict[str, NDArray[np.bool_]]) -> list[Motor]:
             if start is None or not (taken[steps] > 0.0).any():
                 continue
             kva, guess, basis = start
-            counted = kva * (2.0 if appliance.volts == 120 else 1.0)
+            felt = kva * winding_factor(generator, appliance)
             per_h = _begins(taken, steps) * 3600.0 / (int(steps.sum()) * run.scenario.step_s)
-            found.append(Motor(circuit, appliance, kva, counted, guess, basis, per_h))
+            found.append(Motor(circuit, appliance, kva, felt, guess, basis, per_h))
     return found
 
 
@@ -246,7 +267,7 @@ def _likely_pair(motors: tuple[Motor, ...]) -> tuple[Motor, Motor] | None:
     """The two motors that are hardest together, of those that start by chance."""
     able = [m for m in motors if m.per_h > 0.0]
     pairs = combinations(able, 2)
-    return max(pairs, key=lambda p: p[0].counted_kva + p[1].counted_kva, default=None)
+    return max(pairs, key=lambda p: p[0].winding_kva + p[1].winding_kva, default=None)
 
 
 def _forced(
@@ -263,7 +284,7 @@ def _forced(
             (m for m in motors if _wants_at(run, m, live[m.circuit.id], step)),
             key=lambda m: m.appliance.restart_delay_s,
         )
-        group = max(_together(waiting), key=lambda g: sum(m.counted_kva for m in g), default=())
+        group = max(_together(waiting), key=lambda g: sum(m.winding_kva for m in g), default=())
         ids = tuple(sorted(m.appliance.id for m in group))
         if group and ids not in seen:
             seen.add(ids)

@@ -10,7 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.advise.lines import SiteTree, Tap, drawn_va, site_trees, taps_of
-from server.advise.starts import ASSUMED_REACTANCE_PU, DIP_CLOSE, DIP_OVER, start_kva
+from server.advise.starts import (
+    ASSUMED_REACTANCE_PU,
+    DIP_CLOSE,
+    DIP_OVER,
+    start_kva,
+    winding_factor,
+)
 from server.domain.appliance import Appliance
 from server.domain.base import Leg
 from server.domain.working import Term, Working
@@ -193,7 +199,7 @@ class _Stretch:
         kva, guess, tap, appliance = largest
         one_hot = appliance.volts == 120
         wire = tap.wire if one_hot else BETWEEN
-        dip = _set_dip(self.run, self.site_tree.source_id, kva * (2.0 if one_hot else 1.0))
+        dip = _set_dip(self.run, self.site_tree.source_id, kva, appliance)
         tree = self.site_tree.tree
         left = 1.0 - dip
         sagged = replace(tree, source_v=(tree.source_v[0] * left, tree.source_v[1] * left))
@@ -221,10 +227,14 @@ def _status(lost: float, *, close: float, over: float) -> Status:
     return "over" if lost > over else ("close" if lost > close else "within")
 
 
-def _set_dip(run: Run, source_id: str, kva: float) -> float:
+def _set_dip(run: Run, source_id: str, kva: float, appliance: Appliance) -> float:
     """Share of its volts that a set loses at this start; none at the utility's meter."""
     for generator in run.site.generators:
         if generator.id == source_id:
             pu = generator.reactance_pu or ASSUMED_REACTANCE_PU
-            return start_dip(start_kva=kva, set_kva=generator.kva, reactance_pu=pu)
+            return start_dip(
+                start_kva=kva * winding_factor(generator, appliance),
+                set_kva=generator.kva,
+                reactance_pu=pu,
+            )
     return 0.0

@@ -8,7 +8,7 @@ import pytest
 
 from server.advise.doubt import start_doubt
 from server.advise.start_findings import start_findings
-from server.advise.starts import SetStarts, start_kva, starts_of
+from server.advise.starts import SetStarts, start_kva, starts_of, winding_factor
 from server.domain.appliance import Appliance
 from server.domain.behaviour import Cycle
 from server.domain.scenario import Window
@@ -74,11 +74,39 @@ def test_18_kva_on_20_kva_dips_18_per_cent():
     assert alone.status == "close"
 
 
-def test_a_120_v_motor_counts_twice():
-    """It pulls on one half of the winding only."""
+def test_a_120_v_motor_is_told_at_its_own_kva_and_dips_half_a_winding():
+    """20 A x 120 V = 2.4 kVA. It pulls on one half of the winding, of 10 of the 20 kVA:
+    2.4 / (2.4 + 10 / 0.25) = 5.66 %, by hand."""
     small = appliance("a", 600, load_type="motor", locked_rotor_a=20)
-    found = house(small)
-    assert found.starts[0].kva == pytest.approx(2 * 2.4)
+    found = house(small, reactance_pu=0.25)
+    assert found.starts[0].kva == pytest.approx(2.4)
+    assert found.starts[0].dip == pytest.approx(2.4 / (2.4 + 10 / 0.25))
+
+
+def test_a_finding_tells_the_plate_kva_of_a_120_v_motor():
+    """1 hp, 120 V, 96 A: 120 V x 96 A = 11.52 kVA, never the 23.0 of both legs."""
+    well = appliance("a", 1900, load_type="motor", locked_rotor_a=96)
+    found = house(well, start_kva_limit=20)
+    (finding,) = start_findings((found,))
+    assert "takes 11.5 kVA as it starts" in finding.text
+    assert "20 kVA by its maker, half of that from one leg" in finding.text
+    assert start_findings((house(well, start_kva_limit=24),)) == ()
+
+
+def test_a_set_of_120_v_has_its_whole_winding_on_the_one_leg():
+    small = appliance("a", 600, load_type="motor", locked_rotor_a=20)
+    systems = ("120/240", "120")
+    assert [winding_factor(generator(system=s), small) for s in systems] == [2.0, 1.0]
+
+
+def test_a_motor_with_horsepower_alone_starts_by_the_table():
+    """Table 430.251(A), 1 hp: 96 A at 115 V, 48 A at 230 V; 1/4 hp is not in it."""
+    at_120 = appliance("a", 900, load_type="motor", horsepower=1.0)
+    kva, guess, basis = start_kva(at_120) or (0, False, "")
+    assert (kva, guess) == (pytest.approx(96 * 120 / 1000), True)
+    assert basis == "Table 430.251(A), 1 hp, a guess"
+    assert start_kva(motor("b", 900, horsepower=1.0))[0] == pytest.approx(48 * 240 / 1000)
+    assert "6 times running" in start_kva(motor("c", 300, horsepower=0.25))[2]
 
 
 def test_motors_without_delay_start_together_after_the_transfer():

@@ -81,12 +81,13 @@ def held_to_device(sheet: Worksheet, device_a: float | None) -> Working | None:
 
 
 def hardest_start(site: Site, feeder: Feeder, volts: float) -> tuple[float, float]:
-    """Locked-rotor amps and volts of the start that takes the largest share of its volts.
+    """Amps and volts of the start that takes the largest share of its volts.
 
+    Locked-rotor amps, or what a soft starter leaves of them.
     0 A where nothing it can carry starts; a motor of 240 V is dead on a set of 120 V. [A, V]
     """
     starts = [
-        (a.locked_rotor_a, min(float(a.volts), volts))
+        (a.locked_rotor_a * a.start_share, min(float(a.volts), volts))
         for _, positions in distinct_positions(site, feeder.id)
         for one in carried_by(site, feeder.id, positions)
         for a in one.circuit.appliances
