@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import get_args
+from typing import Annotated, get_args
+from urllib.parse import urlencode
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Depends
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -13,9 +14,16 @@ from server.advise.advice import advice_on
 from server.domain.finding import Finding, Severity
 from server.domain.lengths import dark_words, span_words
 from server.domain.site import CodeEdition, Site
+from server.rules.mends.recheck import MENDS
 from server.simulate.must_serve import must_serve
 from server.simulate.run import cached_run
-from server.web.code_choice import CODE_CAUTIONS, EDITIONS, chosen_edition, rechecked_report_of
+from server.web.code_choice import (
+    CODE_CAUTIONS,
+    EDITIONS,
+    chosen_edition,
+    rechecked_report_of,
+    report_of,
+)
 from server.web.deps import StoredSiteDep
 from server.web.overview import verdict_status
 from server.web.pages import page_for, render
@@ -57,6 +65,11 @@ class Found:
     sheet_href: str = ""
     sheet_words: str = ""
     simulated: tuple[str, ...] = ()
+
+    @property
+    def may_be_tried(self) -> bool:
+        """Whether a mend of its kind can be worked into a site at all."""
+        return not self.simulated and self.finding.code in MENDS
 
     @property
     def words(self) -> str:
@@ -102,10 +115,16 @@ def simulated(site: Site) -> tuple[Simulated, ...]:
     return tuple(sorted(found, key=lambda one: (one.status != "over", not one.faults)))
 
 
-def all_found(site: Site, site_id: str, edition: CodeEdition) -> tuple[Found, ...]:
-    """Findings of the rules and of every scenario's run, blocking first, each once."""
+def all_found(
+    site: Site, site_id: str, edition: CodeEdition, *, tried: bool = True
+) -> tuple[Found, ...]:
+    """Findings of the rules and of every scenario's run, blocking first, each once.
+
+    With ``tried`` each mend is worked into a copy and that is checked again, which takes a while.
+    """
     unique: dict[tuple[str, ...], Finding] = {}
-    for one in rechecked_report_of(site, edition).findings:
+    report = rechecked_report_of(site, edition) if tried else report_of(site, edition)
+    for one in report.findings:
         unique.setdefault((*one.key, one.mend), one)
     of_rules = set(unique)
     scenarios: dict[tuple[str, ...], dict[str, None]] = {}
@@ -144,38 +163,63 @@ def _where(site: Site, site_id: str, element_id: str) -> str:
     return f"/sites/{site_id}/supply"
 
 
+@dataclass(frozen=True)
+class Asked:
+    """Which findings a reader asked for."""
+
+    edition: str = ""
+    severity: str = ""
+    find: str = ""
+
+    @property
+    def wanted(self) -> Severity | None:
+        """The one severity to show; None for all."""
+        return next((s for s in SEVERITIES if s == self.severity), None)
+
+    def of(self, found: tuple[Found, ...]) -> tuple[Found, ...]:
+        """Those of the severity whose words hold what was looked for."""
+        words = self.find.strip().casefold()
+        return tuple(
+            f
+            for f in found
+            if self.wanted in {None, f.finding.severity} and words in f.words.casefold()
+        )
+
+
+AskedDep = Annotated[Asked, Depends(Asked)]
+
+
 @router.get("/findings")
-def findings(
-    request: Request,
-    stored: StoredSiteDep,
-    edition: str = "",
-    severity: str = "",
-    find: str = "",
-) -> Response:
-    """Every finding of the site, by severity and by words."""
-    chosen = chosen_edition(stored.site, edition)
-    everything = all_found(stored.site, stored.id, chosen)
-    wanted = next((s for s in SEVERITIES if s == severity), None)
-    words = find.strip().casefold()
-    shown = tuple(
-        f
-        for f in everything
-        if (wanted is None or f.finding.severity == wanted) and words in f.words.casefold()
-    )
+def findings(request: Request, stored: StoredSiteDep, asked: AskedDep, tried: str = "") -> Response:
+    """Every finding of the site, by severity and by words; mends are tried when asked for."""
+    chosen = chosen_edition(stored.site, asked.edition)
+    everything = all_found(stored.site, stored.id, chosen, tried=bool(tried))
     page = page_for(
         request, "Findings", sheet="findings", stored=stored, caution_keys=CODE_CAUTIONS
     )
+    query = {"edition": chosen, "severity": asked.wanted or "", "find": asked.find}
     return render(
         page,
         "findings/findings.html",
         everything=everything,
-        shown=shown,
+        shown=asked.of(everything),
         simulated=simulated(stored.site),
         severities=SEVERITIES,
         heads=HEADS,
-        severity=wanted or "",
-        find=find[:80],
-        report=rechecked_report_of(stored.site, chosen),
+        severity=asked.wanted or "",
+        find=asked.find[:80],
+        report=report_of(stored.site, chosen),
         editions=EDITIONS,
         chosen=chosen,
+        tried=bool(tried),
+        query=urlencode({key: value for key, value in query.items() if value}),
     )
+
+
+@router.get("/findings/tried")
+def mends_tried(request: Request, stored: StoredSiteDep, asked: AskedDep) -> Response:
+    """What every mend leads to, for the page that is waiting for it."""
+    chosen = chosen_edition(stored.site, asked.edition)
+    page = page_for(request, "Findings", stored=stored)
+    shown = asked.of(all_found(stored.site, stored.id, chosen))
+    return render(page, "findings/_tried.html", shown=shown)

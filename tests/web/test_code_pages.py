@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import re
-from html import escape
+from html import escape, unescape
 
 import pytest
 from fastapi.testclient import TestClient
@@ -133,14 +133,26 @@ def test_amendment_typed_in_the_settings_reaches_the_worksheet(
     assert len(sites.get(farm.id).site.amendments) == 1
 
 
-def test_a_finding_says_that_its_mend_was_tried(browser: TestClient, farm: StoredSite):
-    page = browser.get(f"/sites/{farm.id}/findings", params={"severity": "warning"}).text
+def test_a_finding_says_that_its_mend_was_tried_when_that_is_done(
+    browser: TestClient, farm: StoredSite
+):
+    here, warnings = f"/sites/{farm.id}/findings", {"severity": "warning"}
+    plain = browser.get(here, params=warnings).text
+    waited = re.search(rf'hx-get="({here}/tried[^"]*)" hx-trigger="load"', plain)
+    assert waited
+    told = browser.get(unescape(waited[1])).text
+    whole = browser.get(here, params=warnings | {"tried": "yes"}).text
     report = check_site(farm.site, recheck=True)
     tried = [f for f in report.findings if f.severity == "warning" and f.recheck]
     assert tried
     for finding in tried:
-        assert escape(finding.recheck.said) in page
-    assert "Re-checked with Clothes dryer moved to Main panel: this finding is gone" in page
+        assert escape(finding.recheck.said) not in plain
+        assert escape(finding.recheck.said) in told
+        assert escape(finding.recheck.said) in whole
+    assert "Re-checked with Clothes dryer moved to Main panel: this finding is gone" in whole
+    # Every place that comes has one that waits for it, and none is left waiting.
+    places = re.compile(r'<p class="recheck[^"]*" id="(tried-[^"]+)"')
+    assert places.findall(told) == places.findall(plain) == places.findall(whole)
 
 
 def test_another_method_stands_beside_with_the_difference_or_the_reason(
