@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any
@@ -86,6 +87,21 @@ def short_time(at: datetime) -> str:
     return f"{at:%a} {at.day} {at:%b %H:%M}"
 
 
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:A|VA|kVA|W|kW|kWh|V|h|min|s|gal|°F|%)(?![\w-]))")
+_BEFORE_MINUTES = re.compile(r"(?<=\d\N{NO-BREAK SPACE}h) (?=\d+\N{NO-BREAK SPACE}min)")
+
+
+def together(sentence: str) -> str:
+    """A sentence whose figures stay on one line with their units.
+
+    >>> together("Dark for 26 h 40 min, 9 A over").count("\N{NO-BREAK SPACE}")
+    4
+    """
+    return _BEFORE_MINUTES.sub(
+        "\N{NO-BREAK SPACE}", _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", sentence)
+    )
+
+
 FILTERS: Mapping[str, Callable[..., Any]] = {
     "number": number,
     "whole": whole,
@@ -95,4 +111,5 @@ FILTERS: Mapping[str, Callable[..., Any]] = {
     "day_time": day_time,
     "short_time": short_time,
     "span": span_words,
+    "together": together,
 }

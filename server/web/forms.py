@@ -59,6 +59,17 @@ class Form:
         saved = self.saved.get(name)
         return None if saved is None or saved == self.value(name) else saved
 
+    def touched(self, name: str) -> bool:
+        """Whether a field of this list has a problem or was saved otherwise meanwhile.
+
+        >>> form = Form({"stops.0.at": "1"}, {"stops.0.at": "Say when."})
+        >>> form.touched("stops"), form.touched("stop"), form.touched("moves")
+        (True, False, False)
+        """
+        within = f"{name}."
+        meanwhile = (key for key in self.saved if self.stale and self.meanwhile(key) is not None)
+        return any(key == name or key.startswith(within) for key in (*self.problems, *meanwhile))
+
     @staticmethod
     def words(name: str) -> str:
         """A field in words, for a list of problems.
@@ -213,6 +224,8 @@ def _field_of(path: str, values: Mapping[str, str], aliases: Mapping[str, str]) 
     steps = path.split(".")
     if steps[0] == "behaviour" and len(steps) > 2 and "behaviour.model" in values:
         del steps[1]
+    if steps[-1] == "id" and ".".join((*steps[:-1], "name")) in values:
+        steps[-1] = "name"  # An id is kept in a hidden field; what has it is known by its name.
     while steps:
         name = ".".join(steps)
         if name in values:

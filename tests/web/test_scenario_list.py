@@ -147,7 +147,7 @@ def test_fuel_that_comes_and_circuits_kept_off_are_typed_in_rows(
     assert 'value="-3"' in answer.text
 
 
-def test_lists_of_rows_are_folded_until_a_row_is_asked_for_or_refused(
+def test_lists_of_rows_are_folded_until_a_row_is_asked_for_or_wrong(
     browser: TestClient, with_day: StoredSite
 ):
     action = f"{root_of(with_day)}/day/edit"
@@ -159,7 +159,14 @@ def test_lists_of_rows_are_folded_until_a_row_is_asked_for_or_refused(
     assert "Open the load breakers" in before.rpartition("</details>")[2]
     fields = form_in(shown, action)
     asked = browser.post(action, data=fields | {"act": "rows"}).text
+    assert '<details class="fold" open>' in asked
+    assert '<details class="fold">' not in asked
     refused = browser.post(action, data=fields | {"span_h": "0"}).text
-    for page in (asked, refused):
-        assert '<details class="fold" open>' in page
-        assert '<details class="fold">' not in page
+    assert '<a href="#f-span_h">Lasts</a>' in refused
+    assert '<details class="fold" open>' not in refused
+    window = {"generator_stops.0.start": "2026-01-20T20:00", "generator_stops.0.end": "soon"}
+    refused = browser.post(action, data=fields | window).text
+    assert refused.count('<details class="fold" open>') == 1
+    opened = refused.partition('<details class="fold" open>')[2]
+    assert "<summary>Stopped for service" in opened.partition("</summary>")[0]
+    assert refused.index('href="#f-generator_stops.0.end"') < refused.index('<form class="daylist"')

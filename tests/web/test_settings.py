@@ -68,3 +68,17 @@ def test_a_manager_with_nothing_to_do_is_refused_beside_its_row(
     assert "needs a setting in amperes" in page.text
     assert 'value="Nothing"' in page.text
     assert sites.get(stored.id).site.energy_groups == ()
+
+
+def test_a_manager_whose_hidden_id_is_refused_is_told_at_its_name(
+    browser: TestClient, stored: StoredSite
+):
+    path = f"/sites/{stored.id}/settings"
+    sent = {
+        "energy_groups.0.id": "no id",
+        "energy_groups.0.name": "Car",
+        "energy_groups.0.way": "turns",
+    }
+    page = browser.post(path, data=form_in(browser.get(path).text, path) | sent).text
+    assert '<a href="#f-energy_groups.0.name">Load manager 1: Name</a>' in page
+    assert 'href="#f-energy_groups.0.id"' not in page
