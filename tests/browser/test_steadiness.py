@@ -44,18 +44,11 @@ def cold(browser: Browser, planner: Planner) -> Callable[[int], Page]:
 
 @each_page
 @pytest.mark.parametrize("width", [390, 1280])
-def test_nothing_moves_while_a_page_comes_in(
+def test_nothing_moves_while_a_page_comes_in_and_its_styles_scripts_and_fonts_are_light(
     cold: Callable[[int], Page], farm: Site, large_id: str, sheet: Sheet, width: int
 ):
     seen = visit(cold(width), sheet.address(large_id, farm), press=False, rest_ms=250)
     assert seen.shift <= MOST_SHIFT, "\n".join(seen.moved)
-
-
-@each_page
-def test_styles_scripts_and_fonts_of_a_page_are_light(
-    cold: Callable[[int], Page], farm: Site, large_id: str, sheet: Sheet
-):
-    seen = visit(cold(1280), sheet.address(large_id, farm), press=False, rest_ms=0)
     assert 0 < seen.asset_bytes <= MOST_BYTES
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from server.domain.scenario import Scenario
@@ -17,13 +17,10 @@ from server.simulate.flows import StepFlows
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import with_parts
+from tests.property.effort import effort
 from tests.property.shapes import scenarios, sites
 
-some = settings(
-    max_examples=20,
-    deadline=None,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
+some = effort(20)
 
 
 @st.composite

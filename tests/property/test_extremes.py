@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
@@ -23,6 +23,7 @@ from server.paths import DEMOS
 from server.settings import Settings
 from tests.addresses import addresses_of
 from tests.builders import EVERY_SITE
+from tests.property.effort import effort
 from tests.store.houses import full_site
 
 TINY = 5e-324
@@ -30,12 +31,7 @@ _NO_FIGURE = re.compile(r"(?<![\w-])[+\-\N{MINUS SIGN}]?(nan|inf|infinity)(?![\w
 _TAG = re.compile(r"<[^>]*>")
 _KEPT = frozenset({"id", "spaces", "steps", "format", "version", "model", "step_s"})
 
-some = settings(
-    max_examples=25,
-    deadline=None,
-    derandomize=True,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
+some = effort(10)
 
 Place = tuple[tuple[str | int, ...], tuple[Any, ...]]
 

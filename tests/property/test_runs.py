@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from server.domain.edits import move_circuit
@@ -18,13 +18,10 @@ from server.simulate.flows import StepFlows
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import with_parts
+from tests.property.effort import effort
 from tests.property.shapes import START, cycles, hourlies, plain_behaviours, scenarios, sites
 
-some = settings(
-    max_examples=60,
-    deadline=None,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
+some = effort(40)
 
 
 def phasors(run: Run, point_id: str, step: int) -> np.ndarray:
