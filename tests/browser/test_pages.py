@@ -17,6 +17,7 @@ from server.domain.cautions import CAUTIONS
 from server.domain.site import Site
 from tests.browser.conftest import Planner
 from tests.browser.pages import SHEETS, Sheet
+from tests.browser.targets import too_small
 
 Contexts = Callable[..., BrowserContext]
 GRAVE = {"serious", "critical"}
@@ -100,11 +101,13 @@ def test_page_holds_on_screen_narrow_dark_and_printed(page: Page, show, sheet: S
     expect(page.locator("[role=status]")).to_have_count(1)
     assert page.title().endswith("Threebus")
     assert faults(page, {}) == []
+    assert too_small(page) == []
     page.emulate_media(color_scheme="dark")
     assert faults(page, COLOURS_ONLY) == []
     for width in (768, 390, 320):
         page.set_viewport_size({"width": width, "height": 844})
         assert settled_width_px(page, width) <= width
+    assert too_small(page) == []
     page.emulate_media(media="print", color_scheme="light")
     for key in sheet.cautions:
         said = page.get_by_text(CAUTIONS[key].head, exact=False).filter(visible=True)
@@ -125,6 +128,15 @@ def test_axe_finds_a_colour_too_pale_in_the_dark(page: Page, show):
     page.emulate_media(color_scheme="dark")
     page.evaluate("document.querySelector('main h1').style.color = '#333'")
     assert any("color-contrast" in fault for fault in faults(page, COLOURS_ONLY))
+
+
+def test_two_small_targets_side_by_side_are_found(page: Page, show):
+    show(page, SHEETS[0])
+    page.evaluate(
+        "document.querySelector('main').insertAdjacentHTML('beforeend',"
+        ' \'<div><a href="#a">a</a> <a href="#b">b</a></div>\')'
+    )
+    assert len(too_small(page)) == 2
 
 
 @each_page
