@@ -47,3 +47,22 @@ def test_the_limit_of_a_run_says_whose_amps_it_holds():
     kinds = {p.kind: p.working.source for p in points}
     for kind in ("feeder_conductor", "feeder_neutral"):
         assert "Wiring works out" in kinds[kind]
+
+
+def test_feeders_of_the_same_wire_with_the_same_amps_are_one_finding():
+    site = shed(115.0, 115.0)
+    wired = next(f for f in site.feeders if f.segments)
+    behind = next(f for f in site.feeders if f.to_id == "backed")
+
+    def both(typed_a):
+        same = behind.model_copy(
+            update={"segments": wired.segments, "ampacity_a": typed_a, "neutral_ampacity_a": None}
+        )
+        first = wired.model_copy(update={"neutral_ampacity_a": None})
+        swapped = {behind.id: same, wired.id: first}
+        return with_parts(site, feeders=tuple(swapped.get(f.id, f) for f in site.feeders))
+
+    (one,) = said(both(115.0))
+    assert f"{wired.name} and {behind.name} are each entered with wire of 115 A" in one.text
+    assert one.element_id == wired.id
+    assert len(said(both(110.0))) == 2

@@ -31,12 +31,12 @@ def named(site):
 
 
 def test_the_breaker_is_named_and_not_the_switch_it_feeds(farm):
-    """91 A on a double-throw and a panel of 100 A each, behind a breaker of 80 A (215.3)."""
+    """93 A on a double-throw and a panel of 100 A each, behind a breaker of 80 A (215.3)."""
     found = over(farm)
     assert not {"switchable-throw", "swing"} & named(farm)
     side = found["feeder-swing-normal", "Double-throw switch on NORMAL"]
     assert side.section == "215.2(A)(1), 215.3"
-    assert "calculated to carry 91 A" in side.text
+    assert "calculated to carry 93 A" in side.text
     assert "Its breaker is 80 A." in side.text
     assert "use a 100 A breaker with wire for it, 2 copper or larger." in side.mend
     assert (side.limit, side.severity) == (80, "warning")

@@ -11,8 +11,10 @@ from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import Feeder, Generator, TransferSwitch
 from server.rules.checks.made import made
+from server.rules.demand.mapping import one_family
 from server.rules.demand.outlets import outside_area
 from server.rules.demand.ratings import VOLTS, feeder_device_a
+from server.rules.demand.worksheet import service_least
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a
 from server.rules.reach import above
@@ -92,13 +94,15 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 yield made(
                     code, "note", service.id, text=text, mend=mend, figure=rules.figure(name)
                 )
-        least = rules.figure("service_least_a")
+        alone = one_family(site)
+        least = rules.figure(service_least(one_family=alone))
+        whose = "one dwelling" if alone else "a service of other than a one-family dwelling"
         if service.main_a < least.value:
             yield made(
                 "service-under-100",
                 "warning",
                 service.id,
-                text=f"{service.name} has {a_rating(service.main_a)} main; one dwelling needs "
+                text=f"{service.name} has {a_rating(service.main_a)} main; {whose} needs "
                 f"{least.value:g} A or more.",
                 mend=f"Plan {a_rating(least.value)} service, or ask whether the old one may stay.",
                 figure=least,

@@ -3,61 +3,85 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from server.domain.errors import InputError
 from server.domain.finding import Finding
 from server.domain.site import Site
-from server.domain.supply import Segment
+from server.domain.supply import Feeder, Segment
 from server.rules.checks.made import made
 from server.rules.editions import Rulebook
 from server.rules.tables import Column
 from server.rules.wiring.ampacity import as_column
 from server.rules.wiring.feeder import FeederWiring, segment_ampacity
+from server.rules.words import listed
+
+
+@dataclass(frozen=True)
+class _Typed:
+    """What is entered above the tables for one wire; equal for feeders that say the same.
+
+    ``above`` holds the part, the amps entered and those of the tables.
+    """
+
+    wires: tuple[tuple[str, str, str], ...]
+    above: tuple[tuple[str, float, float], ...]
+    holds_if_read: bool
 
 
 def typed_checks(site: Site, wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[Finding]:
     """Feeders whose entered amps, of hots or neutral, are above those of their size and place.
 
     A note where terminals that were not read would hold the entered amps once marked 75 °C.
+    Feeders of the same wire with the same amps entered are one finding, at the first of them.
     """
     feeders = {f.id: f for f in site.feeders}
+    same: dict[_Typed, list[FeederWiring]] = {}
     for one in wiring:
-        feeder = feeders[one.feeder_id]
-        typed_of = (("wire", feeder.ampacity_a), ("neutral", feeder.neutral_ampacity_a))
-        above: list[tuple[str, float, float]] = []
-        holds_if_read = True
-        for part, typed_a in typed_of:
-            found = (
-                None if typed_a is None else _tables_a(one, neutral=part == "neutral", rules=rules)
-            )
-            if typed_a is None or found is None or typed_a <= found[0]:
-                continue
-            if one.whole_dwelling and _by_share(one, found[0], rules):
-                continue
-            above.append((part, typed_a, found[0]))
-            holds_if_read = holds_if_read and typed_a <= found[1]
-        if not above:
-            continue
-        words = _words(above)
-        why = (
-            ": its terminals were not read, and up to 100 A they count as 60 °C"
-            if holds_if_read
-            else ""
-        )
+        found = _typed(one, feeders[one.feeder_id], rules)
+        if found is not None:
+            same.setdefault(found, []).append(one)
+    for typed, ones in same.items():
+        above = list(typed.above)
+        several = len(ones) > 1
+        if not typed.holds_if_read:
+            why = ""
+        elif several:
+            why = ": their terminals were not read, and up to 100 A they count as 60 °C"
+        else:
+            why = ": its terminals were not read, and up to 100 A they count as 60 °C"
+        verb = "are each" if several else "is"
         yield made(
             "typed-above-tables",
-            "note" if holds_if_read else "warning",
-            one.feeder_id,
-            text=f"{one.name} is entered with {words}{why}. A run holds the amps "
-            "entered, Wiring those of the tables.",
+            "note" if typed.holds_if_read else "warning",
+            ones[0].feeder_id,
+            text=f"{listed([o.name for o in ones])} {verb} entered with {_words(above)}{why}. "
+            "A run holds the amps entered, Wiring those of the tables.",
             mend=f"Read the marking of the lugs at both ends, or enter {above[0][2]:g} A."
-            if holds_if_read
+            if typed.holds_if_read
             else f"Enter {above[0][2]:g} A, or correct the size.",
             figure=rules.figure("terminal_60_up_to_a"),
             value=above[0][1],
             limit=above[0][2],
             unit="A",
         )
+
+
+def _typed(one: FeederWiring, feeder: Feeder, rules: Rulebook) -> _Typed | None:
+    above: list[tuple[str, float, float]] = []
+    holds_if_read = True
+    for part, typed_a in (("wire", feeder.ampacity_a), ("neutral", feeder.neutral_ampacity_a)):
+        found = None if typed_a is None else _tables_a(one, neutral=part == "neutral", rules=rules)
+        if typed_a is None or found is None or typed_a <= found[0]:
+            continue
+        if one.whole_dwelling and _by_share(one, found[0], rules):
+            continue
+        above.append((part, typed_a, found[0]))
+        holds_if_read = holds_if_read and typed_a <= found[1]
+    if not above:
+        return None
+    wires = {(s.segment.size, s.segment.metal, s.segment.insulation) for s in one.segments}
+    return _Typed(tuple(sorted(wires)), tuple(above), holds_if_read)
 
 
 def _words(above: list[tuple[str, float, float]]) -> str:

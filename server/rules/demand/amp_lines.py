@@ -149,6 +149,7 @@ def device_lines(
     volts: float,
     factor: Figure,
     least: Figure | None,
+    least_words: str,
     rounded_a: float,
     article: str = "220",
 ) -> tuple[AmpLine, ...]:
@@ -182,7 +183,7 @@ def device_lines(
             )
         )
     if least is not None and least.value > rounded_a:
-        lines.append(AmpLine("Least for one dwelling", "", least.value, "A", least.cite.words))
+        lines.append(AmpLine(least_words, "", least.value, "A", least.cite.words))
     asked = max(rounded_a, least.value if least is not None else 0.0)
     lines.append(
         AmpLine(

@@ -33,8 +33,8 @@ def standard_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
     heat_va, cool_va = sum_va(heat), sum_va(cool)
     raised = cool_va < heat_va < cool_va * motor.value
     cooling = bool(cool) and cool_va * motor.value > heat_va
-    turning = rules.figure("motor_load")
-    fan_lines = tuple(counted(d, turning.value, turning.cite, "runs with both") for d in fan)
+    turning, blowing = rules.figure("motor_load"), rules.figure("blower_load")
+    fan_lines = tuple(counted(d, blowing.value, blowing.cite, "runs with both") for d in fan)
     if cooling:
         factor = motor.value if raised else 1.0
         lines = [counted(d, factor, motor.cite) for d in cool]

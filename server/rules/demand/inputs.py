@@ -110,6 +110,7 @@ class Dwelling:
     volts: float = 240.0
     whole: bool = True
     is_service: bool = True
+    one_family: bool = True
     existing_a: float | None = None
     area_note: str = ""
     missing: tuple[str, ...] = ()

@@ -12,6 +12,9 @@ from server.rules.demand.worksheet import LegRow, LegSheet
 from server.rules.editions import Figure, Rulebook
 from server.rules.words import percent
 
+ONE_LEG_V = 120.0
+"""Volts of a leg to the neutral. [V]"""
+
 NeutralUse = Literal["none", "full", "cooking_dryer"]
 
 
@@ -19,8 +22,9 @@ NeutralUse = Literal["none", "full", "cooking_dryer"]
 class Share:
     """What one load puts on the legs: demand volt-amperes and how the neutral carries them.
 
-    ``leg`` None lies on both legs. ``va_120`` of it is drawn from one leg to neutral.
-    ``motor_va`` is the motor in it, for the largest-motor row.
+    ``leg`` None lies on both legs. ``va_120`` of a load between the legs is drawn from
+    ``leg_120`` to neutral, or from both alike where that is None. ``motor_va`` is the motor in it,
+    for the largest-motor row.
     """
 
     label: str
@@ -30,14 +34,25 @@ class Share:
     neutral: NeutralUse
     va_120: float = 0.0
     motor_va: float = 0.0
+    leg_120: Leg | None = None
+
+    def hot_a(self, leg: Leg, volts: float) -> float:
+        """Amps of a load between the legs on one of them, over these volts. [A]"""
+        if self.leg_120 is None:
+            return self.va / volts
+        on_it = self.va_120 / ONE_LEG_V if leg == self.leg_120 else 0.0
+        return (self.va - self.va_120) / volts + on_it
 
 
 def _balanced(share: Share, volts: float, reduced: float, sections: tuple[str, str]) -> LegRow:
-    hot = share.va / max(share.volts, volts if share.neutral == "full" else share.volts)
+    over = max(share.volts, volts if share.neutral == "full" else share.volts)
+    hot = {leg: share.hot_a(leg, over) for leg in LEGS}
     neutral = {"none": 0.0, "full": share.va / volts, "cooking_dryer": share.va / volts * reduced}
     note = f"neutral at {percent(reduced)}" if share.neutral == "cooking_dryer" else ""
     section = sections[1] if share.neutral == "cooking_dryer" else sections[0]
-    return LegRow(share.label, hot, hot, neutral[share.neutral], note, section)
+    if share.leg_120 is not None:
+        note += f", {share.va_120:,.0f} VA of it from {share.leg_120} to neutral"
+    return LegRow(share.label, hot["L1"], hot["L2"], neutral[share.neutral], note, section)
 
 
 def _leg_amps(shares: Iterable[Share], leg: Leg) -> list[tuple[str, float]]:
@@ -51,7 +66,9 @@ def leg_sheet(
     """Rows and totals of both legs and the neutral.
 
     120 V loads are paired largest with largest across the legs; each row's neutral is its larger
-    leg. The largest motor of each leg is raised by 25 %.
+    leg, as the examples of the code add them. The sum is held to the largest load between the
+    neutral and any one leg, which is what 220.61(A) asks for. The largest motor of each leg is
+    raised by 25 %.
 
     Parameters
     ----------
@@ -74,6 +91,25 @@ def leg_sheet(
         rows += _motor_row(every, extra)
     l1, l2 = sum(r.l1_a for r in rows), sum(r.l2_a for r in rows)
     neutral = sum(r.neutral_a for r in rows)
+    both = sum(
+        _balanced(s, volts, reduced.value, sections).neutral_a for s in every if s.leg is None
+    )
+    on_leg = {leg: sum(a for _, a in _leg_amps(single, leg)) for leg in LEGS}
+    if not motor_raised:
+        on_leg = {leg: a + extra.value * _largest(single, leg) for leg, a in on_leg.items()}
+    unbalance = both + max(on_leg.values())
+    if neutral > unbalance + 1e-9:
+        rows.append(
+            LegRow(
+                "No more than the fuller leg to neutral",
+                0.0,
+                0.0,
+                unbalance - neutral,
+                f"{both:.1f} A on both, {on_leg['L1']:.1f} A on L1, {on_leg['L2']:.1f} A on L2",
+                largest.cite.section,
+            )
+        )
+        neutral = unbalance
     above = rules.figure("neutral_above_a")
     if neutral > above.value:
         cut = (neutral - above.value) * (1.0 - rules.value("neutral_above_factor"))
@@ -88,27 +124,19 @@ def leg_sheet(
             )
         )
         neutral -= cut
-    both = sum(
-        _balanced(s, volts, reduced.value, sections).neutral_a for s in every if s.leg is None
-    )
-    on_leg = {leg: sum(a for _, a in _leg_amps(single, leg)) for leg in LEGS}
-    return LegSheet(tuple(rows), l1, l2, neutral, both + max(on_leg.values()), reduced.cite)
+    return LegSheet(tuple(rows), l1, l2, neutral, unbalance, largest.cite)
+
+
+def _largest(shares: Iterable[Share], leg: Leg) -> float:
+    """Largest motor on a leg, those between the legs among them. [A]"""
+    return max((s.motor_va / s.volts for s in shares if s.leg in (leg, None)), default=0.0)
 
 
 def _motor_row(shares: tuple[Share, ...], figure: Figure) -> list[LegRow]:
-    def largest(leg: Leg, *, single_only: bool = False) -> float:
-        return max(
-            (
-                s.motor_va / s.volts
-                for s in shares
-                if s.leg == leg or (s.leg is None and not single_only)
-            ),
-            default=0.0,
-        )
-
     extra = figure.value
-    first, second = extra * largest("L1"), extra * largest("L2")
-    neutral = extra * max(largest("L1", single_only=True), largest("L2", single_only=True))
+    first, second = extra * _largest(shares, "L1"), extra * _largest(shares, "L2")
+    single = [s for s in shares if s.leg is not None]
+    neutral = extra * max(_largest(single, "L1"), _largest(single, "L2"))
     if not first and not second:
         return []
     words = f"{percent(extra)} of the largest motor"

@@ -133,6 +133,7 @@ def dwelling_of(
         volts=volts,
         whole=whole,
         is_service=any(s.id == element_id for s in site.services),
+        one_family=one_family(site),
         existing_a=existing_a,
         area_note=note,
         missing=(
@@ -141,6 +142,14 @@ def dwelling_of(
             *outlet_questions(site, circuits, facts.area_ft2_by_panel),
         ),
     )
+
+
+def one_family(site: Site) -> bool:
+    """Whether the site is a one-family dwelling: one service, not one for each of several flats.
+
+    Nothing else on a site tells flats apart (common practice, no source).
+    """
+    return len(site.services) <= 1
 
 
 def _is_whole(site: Site, circuit_ids: set[str]) -> bool:
@@ -267,7 +276,8 @@ def _loads(site: Site, carried: Carried, facts: Facts, rules: Rulebook) -> list[
         if category == "cooking":
             cooking.append(appliance)
             continue
-        found.append(_load(carried, appliance, category, group=group, new=new))
+        load = _load(carried, appliance, category, group=group, new=new)
+        found.append(replace(load, note=_plug_note(load, appliance, rules)))
     if cooking:
         found += _cooking(cooking, group=group, new=new)
     if outside:
@@ -309,6 +319,17 @@ def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, 
         group=group,
         known=not (own == "vehicle" and appliance.load_w == 0),
         note="on its own circuit" if category == "alone" else "",
+    )
+
+
+def _plug_note(load: Load, appliance: Appliance, rules: Rulebook) -> str:
+    """That a 120 V car plug counts at its plate where the edition names no exception for one."""
+    least = rules.figure("vehicle_least_va")
+    if not (kind_row(appliance.kind) or {}).get("plug_in_vehicle") or load.va >= least.value:
+        return load.note
+    return (
+        f"at its plate; {least.cite.section} asks {least.value:,.0f} VA or the plate of vehicle "
+        "equipment, whichever is larger, and excepts no 120 V plug: ask the authority"
     )
 
 

@@ -133,6 +133,7 @@ def _done(
         continuous=continuous_part(dwelling, rules),
         existing_a=dwelling.existing_a,
         is_service=dwelling.is_service,
+        one_family=dwelling.one_family,
         legs=standard_legs(dwelling, rules),
         missing=open_questions(dwelling),
         notes=(NEUTRAL_NOTE.format(rules.load_article),),

@@ -44,6 +44,7 @@ def standard(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         continuous=continuous_part(dwelling, rules),
         existing_a=dwelling.existing_a,
         is_service=dwelling.is_service and dwelling.whole,
+        one_family=dwelling.one_family,
         legs=build.legs,
         missing=open_questions(dwelling),
     )
@@ -187,7 +188,18 @@ class _Build:
                     load.name, load.quantity, each, "VA", total, factor, total * factor, cite, note
                 )
             )
-            self._share(load.name, total * factor, load.volts, neutral="cooking_dryer")
+            part = load.neutral_va * load.quantity * factor
+            self.shares.append(
+                Share(
+                    load.name,
+                    total * factor,
+                    load.volts,
+                    None,
+                    "cooking_dryer",
+                    va_120=part,
+                    leg_120=load.leg if part else None,
+                )
+            )
 
     def _hvac(self) -> HvacSide:
         side = standard_side(self.dwelling, self.rules)

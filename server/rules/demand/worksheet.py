@@ -12,6 +12,10 @@ from server.rules.editions import Cite, Rulebook
 from server.rules.ocpd import next_standard_a
 
 ONE_LEG_V = 120.0
+LEAST_WORDS = {
+    "service_least_a": "Least for one dwelling",
+    "service_least_other_a": "Least for a service of other than a one-family dwelling",
+}
 LENT_LEGS = ("optional", "existing")
 """Methods whose legs are those of the standard method, in proportion."""
 
@@ -50,8 +54,9 @@ class LegRow:
 class LegSheet:
     """Amps of both legs and the neutral, row by row.
 
-    ``neutral_a`` is after the reduction above 200 A. It adds each row's larger leg, as the
-    examples of the code do, so it is never below the true unbalance ``unbalance_a``.
+    ``unbalance_a`` is the largest load between the neutral and any one leg (220.61(A)): each row
+    adds its larger leg, as the examples of the code do, and a last row brings the sum down to it.
+    ``neutral_a`` is that after the reduction above 200 A.
     """
 
     rows: tuple[LegRow, ...]
@@ -178,6 +183,11 @@ def round_half_up(value: float) -> int:
     return math.floor(value + 0.5 + 1e-9)
 
 
+def service_least(*, one_family: bool) -> str:
+    """The name of the least rating of a service: of a one-family dwelling, or of any other."""
+    return "service_least_a" if one_family else "service_least_other_a"
+
+
 def finished(
     *,
     method: str,
@@ -188,6 +198,7 @@ def finished(
     continuous: Continuous,
     existing_a: float | None,
     is_service: bool,
+    one_family: bool = True,
     legs: LegSheet | None = None,
     missing: tuple[str, ...] = (),
     notes: tuple[str, ...] = (),
@@ -208,7 +219,7 @@ def finished(
     extra = [(factor.value - 1.0) * a for a in continuous.amps(volts)]
     leg_needed_a = (found.l1_a + extra[0], found.l2_a + extra[1])
     needed = max(leg_needed_a)
-    least = rules.figure("service_least_a") if is_service else None
+    least = rules.figure(service_least(one_family=one_family)) if is_service else None
     least_a = least.value if least else None
     standard = next_standard_a(max(round_half_up(needed), least_a or 0.0))
     terms = (
@@ -217,7 +228,7 @@ def finished(
         factor.term("Continuous factor"),
         Term("Continuous part", continuous.total_va, "VA"),
         *((Term("Heavier leg", leg_a, "A"),) if leg_a > amps + 1e-9 else ()),
-        *((least.term("Least for one dwelling"),) if least else ()),
+        *((least.term(LEAST_WORDS[least.name]),) if least else ()),
     )
     working = Working(
         title=title,
@@ -253,6 +264,7 @@ def finished(
                 volts=volts,
                 factor=factor,
                 least=least,
+                least_words="" if least is None else LEAST_WORDS[least.name],
                 rounded_a=round_half_up(needed),
                 article=rules.load_article,
             ),
