@@ -128,7 +128,8 @@ def conductor(size: str) -> Conductor:
 class Insulation:
     """A type of insulation: rating, rating where wet, the column that caps it, its area family.
 
-    ``family`` is empty where no area of single conductors applies (cables).
+    ``family`` is empty where no area of single conductors applies (cables). ``sizes`` are by metal
+    the first and last that a cable is permitted in.
     """
 
     id: str
@@ -136,6 +137,15 @@ class Insulation:
     wet_c: int
     final_c: Column
     family: str
+    sizes: Mapping[str, tuple[str, str]]
+    sizes_section: str
+
+    def made_in(self, size: str, metal: Metal) -> bool:
+        """Whether a cable comes in this size; any size does where none are told."""
+        if metal not in self.sizes:
+            return True
+        first, last = (conductor(one).cmil for one in self.sizes[metal])
+        return first <= conductor(size).cmil <= last
 
 
 @cache
@@ -148,6 +158,8 @@ def insulations() -> dict[str, Insulation]:
             wet_c=int(r["wet_c"]),
             final_c=r.get("final_c", r["rating_c"]),
             family=r["family"],
+            sizes={metal: (ends[0], ends[1]) for metal, ends in r.get("sizes", {}).items()},
+            sizes_section=r.get("sizes_section", ""),
         )
         for r in read_toml("insulation")["rows"]
     }

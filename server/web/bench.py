@@ -89,7 +89,8 @@ def bench_cites(rules: Rulebook, *, service: bool) -> dict[str, str]:
         "nipple": section("fill_nipple"),
         "jam": section("jam_least"),
         "bends": section("bends_between_pulls_deg"),
-        "box": section("box_angle_factor"),
+        "box_straight": section("box_straight_factor"),
+        "box_angle": section("box_angle_factor"),
         "drop": of_run("drop_run_advice"),
     }
 

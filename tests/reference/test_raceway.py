@@ -177,6 +177,9 @@ def test_box_of_a_straight_pull():
     assert box is not None
     assert box.straight_in == 16
     assert box.straight_in * 25.4 == pytest.approx(424, rel=0.05)
+    assert box.straight.value == 16
+    assert box.straight.source.startswith("314.28(A)(1)")
+    assert box.working.source.startswith("314.28(A)(2)")
 
 
 def test_box_of_an_angle_pull_adds_the_other_raceways_of_the_row():

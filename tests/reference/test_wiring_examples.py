@@ -21,7 +21,7 @@ from server.rules.wiring.ampacity import ambient_factor, ampacity, current_carry
 from server.rules.wiring.drop import Stretch, voltage_drop
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
 from server.rules.wiring.run import Run
-from server.rules.wiring.sizing import size_run
+from server.rules.wiring.sizing import size_run, sizes_for
 
 RULES = rulebook("2023")
 
@@ -84,6 +84,32 @@ def test_cable_derates_from_90_and_ends_at_60():
     found = ampacity(size="12", metal="copper", letters="NM-B", current_carrying=9, rules=RULES)
     assert (found.column, found.terminal_c) == (90, 60)
     assert found.final_a == pytest.approx(20)
+
+
+@pytest.mark.parametrize(
+    ("letters", "metal", "first", "last"),
+    [
+        ("NM-B", "copper", "14", "2"),
+        ("NM-B", "aluminum", "12", "2"),
+        ("UF-B", "copper", "14", "4/0"),
+        ("UF-B", "aluminum", "12", "4/0"),
+    ],
+)
+def test_a_cable_comes_in_the_sizes_of_its_article(letters, metal, first, last):
+    """334.104, 340.104 (from memory; NM 14 to 2 also studystack.com flashcard-1405965)."""
+    sizes = sizes_for(Run(10, 20, letters=letters, metal=metal), RULES)
+    assert (sizes[0], sizes[-1]) == (first, last)
+
+
+def test_nm_is_neither_offered_nor_taken_above_2_awg():
+    """334.104, 334.80: 2 AWG copper at 60 °C carries 95 A, so a 125 A run has none."""
+    assert size_run(Run(10, 90, letters="NM-B", terminal_c=75), RULES).size == "2"
+    with pytest.raises(InputError, match="up to 2 AWG is enough for 125 A"):
+        size_run(Run(10, 125, letters="NM-B", terminal_c=75), RULES)
+    with pytest.raises(InputError, match=r"NM-B of copper comes in 14 to 2 AWG \(334.104\)"):
+        ampacity(size="1/0", metal="copper", letters="NM-B", rules=RULES)
+    with pytest.raises(InputError, match="not made in a size that may lie in parallel"):
+        size_run(Run(10, 90, letters="NM-B", sets=2), RULES)
 
 
 def test_equipment_ground_300_a():

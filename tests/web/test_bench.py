@@ -274,7 +274,18 @@ def test_the_answer_tells_pulls_boxes_nipples_and_what_is_ahead(
     assert "3/4 in as given" in page
     assert "too small" in page
     assert "over the 5 % advised" in page
-    assert "in along a straight pull" in page
+    assert "in along a straight pull (314.28(A)(1))" in page
+    assert "in apart (314.28(A)(2))" in page
+
+
+def test_a_cable_in_a_size_it_does_not_have_is_told_beside_its_wire(
+    browser: TestClient, farm: StoredSite
+):
+    page = on_bench(
+        browser, farm, noncontinuous_a="60", pieces__0__size="1/0", pieces__0__letters="NM-B"
+    )
+    assert "NM-B of copper comes in 14 to 2 AWG (334.104)" in page
+    assert 'data-field="pieces.0.size"' in page
 
 
 def test_service_conductors_show_the_electrode_and_no_ground(browser: TestClient, farm: StoredSite):

@@ -164,6 +164,13 @@ def ampacity(
             f"({rules.figure('parallel_least_cmil').cite.section}); {size} was given.",
             field="sets",
         )
+    if not kind.made_in(size, metal):
+        ends = kind.sizes[metal]
+        raise InputError(
+            f"{kind.id} of {metal} comes in {ends[0]} to {ends[1]} AWG ({kind.sizes_section}); {size} "
+            "was given.",
+            field="size",
+        )
     column = kind.rating_c
     if wet:
         column = _wet_column(letters, kind.wet_c)

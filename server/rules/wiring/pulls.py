@@ -20,11 +20,13 @@ class Box:
 
     ``straight_in`` is along a straight pull. ``angle_in`` is from a raceway to the opposite wall
     of an angle or U pull or a splice, ``apart_in`` between the two raceways of the same wires.
+    ``straight`` and ``working`` are how the first two came out, each of its own section.
     """
 
     straight_in: float
     angle_in: float
     apart_in: float
+    straight: Working
     working: Working
 
 
@@ -96,19 +98,27 @@ def least_box(
     straight = rules.figure("box_straight_factor")
     angle = rules.figure("box_angle_factor")
     across = angle.value * size + (raceways - 1) * size
+    along = straight.value * size
     return Box(
-        straight_in=straight.value * size,
+        straight_in=along,
         angle_in=across,
         apart_in=angle.value * size,
+        straight=Working(
+            title=f"Box of a straight pull, raceways of {trade_size} in",
+            value=along,
+            unit="in",
+            formula="factor of a straight pull × the largest raceway",
+            terms=(Term("Largest raceway", size, "in"), straight.term("Straight pull")),
+            source=straight.cite.words,
+        ),
         working=Working(
-            title=f"Box at a pull point, raceways of {trade_size} in",
+            title=f"Box of an angle or U pull or a splice, raceways of {trade_size} in",
             value=across,
             unit="in",
             formula="angle or splice: its factor × the largest + the others in the row",
             terms=(
                 Term("Largest raceway", size, "in"),
                 Term("Raceways in the row", float(raceways), ""),
-                straight.term("Straight pull"),
                 angle.term("Angle or U pull, or splice"),
             ),
             source=angle.cite.words,

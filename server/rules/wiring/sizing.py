@@ -9,13 +9,16 @@ from server.domain.working import Working
 from server.rules.editions import Rulebook
 from server.rules.ocpd import device_for_load, largest_device_a
 from server.rules.ranges import within
-from server.rules.tables import Column, conductor, conductors
+from server.rules.tables import Column, conductor, conductors, insulation
 from server.rules.wiring.ampacity import Ampacity, ampacity, as_column, terminal_column
 from server.rules.wiring.drop import Drop, Stretch, drop_at_start, leg_drop, voltage_drop
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, trade_sizes
 from server.rules.wiring.run import RANGES, Candidate, Reckoning, Run, RunAnswer, Winner
 from server.rules.words import amps, percent
+
+FIRST_KCMIL = 250_000
+"""Sizes from here are told in thousands of circular mils."""
 
 
 def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> tuple[bool, str]:
@@ -126,7 +129,7 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
     chosen = next((c for c in tried if c.carries and c.drops_ok), None)
     if carrying is None or dropping is None or chosen is None:
         raise InputError(
-            f"No single {run.metal} conductor up to {tried[-1].size} kcmil is enough for "
+            f"No single {run.metal} conductor up to {sized(tried[-1].size)} is enough for "
             f"{amps(run.load_a)} over {run.run_ft:g} ft; use parallel sets.",
             field="sets",
         )
@@ -172,6 +175,15 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
     )
 
 
+def sized(size: str) -> str:
+    """A size with its unit.
+
+    >>> sized("2"), sized("4/0"), sized("250")
+    ('2 AWG', '4/0 AWG', '250 kcmil')
+    """
+    return f"{size} {'AWG' if conductor(size).cmil < FIRST_KCMIL else 'kcmil'}"
+
+
 def smallest_that_carries(run: Run, device_a: float, rules: Rulebook) -> str:
     """The smallest size that carries a run behind its device, whatever it drops.
 
@@ -187,9 +199,25 @@ def smallest_that_carries(run: Run, device_a: float, rules: Rulebook) -> str:
 
 
 def sizes_for(run: Run, rules: Rulebook) -> list[str]:
-    """Every size of a run's metal that may be used in so many sets, smallest first."""
+    """Every size of a run's metal and cable that may be used in so many sets, smallest first.
+
+    Raises
+    ------
+    InputError   For sets of a cable that is not made large enough to lie in parallel.
+    """
     least = rules.value("parallel_least_cmil") if run.sets > 1 else 0
-    return [c.size for c in conductors() if run.metal in c.ampacity and c.cmil >= least]
+    kind = insulation(run.letters)
+    found = [
+        c.size
+        for c in conductors()
+        if run.metal in c.ampacity and c.cmil >= least and kind.made_in(c.size, run.metal)
+    ]
+    if not found:
+        raise InputError(
+            f"{kind.id} is not made in a size that may lie in parallel ({kind.sizes_section}).",
+            field="sets",
+        )
+    return found
 
 
 def _stretch(run: Run, size: str) -> Stretch:
