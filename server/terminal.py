@@ -22,7 +22,7 @@ from server.domain.site import Site
 from server.simulate.harm import Harm
 from server.simulate.harms import harms
 from server.simulate.must_serve import MustServeDark, must_serve
-from server.simulate.results import LegPeak, LimitResult, Run
+from server.simulate.results import CircuitService, LegPeak, LimitResult, Run
 from server.simulate.summary import cautions_of, who_at_peak
 from server.simulate.verdict import moment
 
@@ -253,18 +253,26 @@ def _volts(found: Sequence[PanelVolts], say: Sayer) -> None:
             say(f"Without a length and wire, so it may be lower: {', '.join(one.unmeasured)}.")
 
 
+def _short_fall(circuit: CircuitService) -> str:
+    """Minutes that were wanted and not given, then the dark ones, which may be wanted or not."""
+    wanted = "wanted no power while it had none"
+    if circuit.unserved_min > 0.0:
+        wanted = f"wanted power and got none for {span_words(circuit.unserved_min)}"
+    if circuit.dark_min <= 0.0:
+        return f"{wanted}; never dark"
+    mark = ", longer than it can bear" if circuit.gap_exceeded else ""
+    dark = dark_words(circuit.longest_gap_min, circuit.dark_min)
+    return f"{wanted}; dark, wanted or not, for {dark}{mark}"
+
+
 def _short_falls(run: Run, say: Sayer) -> None:
     unserved = [c for c in run.service if c.unserved_min > 0 or c.gap_exceeded]
     listed = [c for c in unserved if c.unserved_min >= SHORT_MIN or c.gap_exceeded]
     if unserved:
         say()
-        say("Without power when it was wanted:", style="bold")
+        say("Wanted power and got none, or dark longer than it can bear:", style="bold")
     for circuit in listed:
-        mark = ", longer than it can bear" if circuit.gap_exceeded else ""
-        say(
-            f"  {circuit.name}: asks for {span_words(circuit.unserved_min)} in all; dark "
-            f"{dark_words(circuit.longest_gap_min, circuit.dark_min)}{mark}"
-        )
+        say(f"  {circuit.name}: {_short_fall(circuit)}")
     brief = len(unserved) - len(listed)
     if brief:
         circuits = "1 circuit" if brief == 1 else f"{brief} circuits"

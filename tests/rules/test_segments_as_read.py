@@ -29,6 +29,23 @@ def test_terminals_read_as_60_are_not_asked_for_again():
     assert "wire-too-small" in codes(low)
 
 
+def terminal_finding(load_w, size="2", **changes):
+    site = wired_shed(size, metal="copper", run_ft=30, load_w=load_w, **changes)
+    return next((f for f in check_site(site).findings if f.code == "terminals-asked"), None)
+
+
+def test_a_load_above_what_75_degrees_gives_is_not_called_enough():
+    """2 copper: 95 A at 60 °C, 115 A at 75 °C (Table 310.16). 20 kW and 25 % more is 108 A,
+    40 kW 192 A; behind 100 A the wire carries what its device lets through."""
+    within = terminal_finding(20_000)
+    assert "is enough only if the terminals at both ends are marked 75 °C" in within.text
+    above = terminal_finding(40_000)
+    assert "enough only if" not in above.text
+    assert (
+        "marked 75 °C at both ends it carries 115 A, enough for its device of 100 A" in above.text
+    )
+
+
 def test_hot_air_lowers_from_the_insulations_own_column():
     """1 copper THWN-2: 145 A x 0.82 at 120 °F (48.9 °C, band 46 to 50) = 118.9 A, not 110 less."""
     hot = part("1", ambient_f=120, terminal_c=75)

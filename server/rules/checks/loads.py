@@ -201,8 +201,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             "terminals-asked",
             "note",
             one.feeder_id,
-            text=f"The wire of {one.name}, {size}, is enough only if the terminals at both ends "
-            f"are marked 75 °C; else {part.why_not}.",
+            text=_terminal_words(one, part, size),
             mend="Read the marking of the breaker and the lugs at both ends.",
             figure=rules.figure("terminal_60_up_to_a"),
         )
@@ -241,6 +240,22 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             limit=part.fill.allowed_share * 100,
             unit="%",
         )
+
+
+def _terminal_words(one: FeederWiring, part: SegmentWiring, size: str) -> str:
+    """What a marking of 75 °C would make enough: the load, or only the device below it."""
+    load_a = one.design_a
+    if one.device_a is None or round_half_up(load_a) <= max(one.device_a, part.most_at_75_a):
+        return (
+            f"The wire of {one.name}, {size}, is enough only if the terminals at both ends are "
+            f"marked 75 °C; else {part.why_not}."
+        )
+    return (
+        f"The wire of {one.name}, {size}, is too small for its calculated load of "
+        f"{round_half_up(load_a)} A whatever its terminals are: marked 75 °C at both ends it "
+        f"carries {part.most_at_75_a:.0f} A, enough for its device of {one.device_a:g} A and no "
+        f"more; else {part.why_not}."
+    )
 
 
 def _wire_figure(one: FeederWiring, rules: Rulebook) -> Figure:

@@ -167,8 +167,8 @@ def ampacity(
     if not kind.made_in(size, metal):
         ends = kind.sizes[metal]
         raise InputError(
-            f"{kind.id} of {metal} comes in {ends[0]} to {ends[1]} AWG ({kind.sizes_section}); {size} "
-            "was given.",
+            f"{kind.id} of {metal} comes in {ends[0]} to {ends[1]} AWG ({kind.sizes_section}); "
+            f"{size} was given.",
             field="size",
         )
     column = kind.rating_c

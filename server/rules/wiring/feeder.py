@@ -48,8 +48,8 @@ class SegmentWiring:
     """One segment: its ampacity, ground and fill, and whether it carries its feeder.
 
     ``carries`` is by its terminals as marked, else by 110.14(C); ``carries_at_75`` if those that
-    were not read are all marked 75 °C. ``protected`` is whether the device is one that 240.4
-    permits then.
+    were not read are all marked 75 °C, where it carries ``most_at_75_a``. ``protected`` is whether
+    the device is one that 240.4 permits then.
     ``ground_size`` is in the metal of its ground, empty for service conductors, which have none.
     ``neutral_size`` is the smallest neutral for the feeder's neutral load; a neutral that is not
     entered is as large as the legs.
@@ -59,6 +59,7 @@ class SegmentWiring:
     ampacity: Ampacity
     carries: bool
     carries_at_75: bool
+    most_at_75_a: float
     why_not: str
     protected: bool
     ground_size: str
@@ -300,6 +301,7 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
         ampacity=found[0][0],
         carries=found[0][1],
         carries_at_75=found[1][1],
+        most_at_75_a=found[1][0].final_a,
         why_not=found[0][2],
         protected=protects(found[1][0], run=run, device_a=device_a, rules=rules),
         ground_size=ground,
