@@ -16,7 +16,7 @@ def said(capsys, **changes):
     site = backed_up_site()
     run = simulate(site, next(s for s in site.scenarios if s.id == "out"))
     fared = replace(run.service[0], name="Freezer", **changes)
-    print_run(replace(run, service=(fared,)))
+    print_run(replace(run, service=(fared, *run.service[1:])))
     return " ".join(capsys.readouterr().out.split())
 
 
