@@ -6,7 +6,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from server.domain.base import Fahrenheit, HourlyGallons, HourlyShares, Part, Share, Watts
+from server.domain.base import Fahrenheit, HourlyGallons, HourlyShares, Id, Part, Share, Watts
+
+UNSAFE_FOOD_F = 40.0
+"""Food is kept at 40 °F or colder; USDA FSIS and FoodSafety.gov on power outages."""
 
 _NO_OPENINGS = (0.0,) * 24
 HourlyOpenings = Annotated[
@@ -17,16 +20,23 @@ Flow = Annotated[float, Field(gt=0, le=500)]
 
 
 class ColdBox(Part):
-    """A refrigerator or freezer, one heat store; see ``server.physics.warm_box``.
+    """A refrigerator, freezer or walk-in cooler, one store; see ``server.physics.warm_box``.
+
+    It stands in a zone of the house (``zone_id``, None for the first that is heated or cooled) and
+    has that zone's air as the run has it; ``outdoors``, as in a shed or a garage without heat, the
+    weather's; or in a room of its ``own``, as where the site has no zone, that stays at ``room_f``.
 
     ``load_w`` is its compressor, which moves ``cop`` times its watts out of the box. Each opening
-    of the door lets ``opening_btu`` in; while it is dead its door stays shut unless
-    ``opened_when_dead``. A frost-free one heats ``defrost_w`` for ``defrost_min`` every
-    ``defrost_every_h`` it has power (0 for none), a quarter of which reaches the food.
+    of the door lets ``opening_btu`` in where the air is at ``room_f``, and by how much warmer than
+    ``kept_f`` it is elsewhere; while it is dead its door stays shut unless ``opened_when_dead``. A
+    frost-free one heats ``defrost_w`` for ``defrost_min`` every ``defrost_every_h`` it has power (0
+    for none), a quarter of which reaches the food. Past ``too_warm_f`` what it holds is lost.
 
     Typical: refrigerator 37 °F and 42 h, full freezer 0 °F and 57 h, half-full 28 h, so that in a
     70 °F room a closed one reaches 40 °F after the 4, 48 and 24 h of the public food guidance
     (USDA FSIS); loss 4 Btu/h °F, COP 1.2 to 1.6, an opening 20 Btu: common practice, no source.
+    A walk-in cooler loses its outside area ÷ R (R 25 for 4 in of foam) and about as much again by
+    floor, door and fans: common practice, no source.
     """
 
     model: Literal["cold_box"] = "cold_box"
@@ -34,7 +44,10 @@ class ColdBox(Part):
     deadband_f: Annotated[float, Field(gt=0, le=20)] = 3.0
     time_constant_h: Annotated[float, Field(ge=0.5, le=500)] = 42.0
     loss_btuh_per_f: Annotated[float, Field(gt=0, le=200)] = 4.0
+    stands: Literal["zone", "outdoors", "own"] = "zone"
+    zone_id: Id | None = None
     room_f: Fahrenheit = 70.0
+    too_warm_f: Fahrenheit = UNSAFE_FOOD_F
     cop: Annotated[float, Field(ge=0.3, le=6)] = 1.4
     opening_btu: Annotated[float, Field(ge=0, le=2_000)] = 20.0
     openings_by_hour: HourlyOpenings = _NO_OPENINGS

@@ -237,6 +237,11 @@ def _circuits(site: Site) -> Iterator[Problem]:
                     f"{where}.appliances.{j}.behaviour.zone_id",
                     f"{appliance.name} serves zone {behaviour.zone_id!r}, which is not here.",
                 )
+            if behaviour.model == "cold_box" and behaviour.zone_id not in (None, *zones):
+                yield Problem(
+                    f"{where}.appliances.{j}.behaviour.zone_id",
+                    f"{appliance.name} stands in zone {behaviour.zone_id!r}, which is not here.",
+                )
     yield from _own_rooms(site)
 
 

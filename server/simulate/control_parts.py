@@ -13,7 +13,7 @@ from server.simulate.kernel import through
 from server.simulate.loads import PackedLoads
 from server.simulate.models import LEVEL, S0, stage_share_s
 from server.simulate.room_kernel import room_part
-from server.simulate.stores import TANK, stored_through_draws
+from server.simulate.stores import TANK, air_around, stored_through_draws
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -108,6 +108,24 @@ def cell_under_control(
     """
     dt_s = cells.dt_s[c]
     one_w = np.zeros((2, 1), dtype=np.float32)
+    for z in rooms:
+        _room(
+            loads,
+            z,
+            circuit_of,
+            available,
+            on_generator,
+            ambient[c],
+            cells.start_s[c],
+            dt_s,
+            moving,
+            on_s,
+            asked[:, c],
+            took[:, c],
+            short_ws,
+            room,
+        )
+        zone_f[z, c] = moving.zone_f[z]
     for i in rows:
         k = circuit_of[i]
         first_s = dt_s if k < 0 else on_s[k]
@@ -138,7 +156,7 @@ def cell_under_control(
                     loads.params[i],
                     loads.load_w[i],
                     water.flow[first : first + water.parts[i]],
-                    ambient[c, 0],
+                    air_around(loads.stands_at[i], loads.params[i], ambient, zone_f, c),
                     part_s,
                     has,
                     on_generator[i],
@@ -172,24 +190,6 @@ def cell_under_control(
         asked[i, c], took[i, c] = asked_ws / dt_s, took_ws / dt_s
         if loads.watch_of[i] >= 0:
             level[loads.watch_of[i], c] = moving.state[i, LEVEL]
-    for z in rooms:
-        _room(
-            loads,
-            z,
-            circuit_of,
-            available,
-            on_generator,
-            ambient[c],
-            cells.start_s[c],
-            dt_s,
-            moving,
-            on_s,
-            asked[:, c],
-            took[:, c],
-            short_ws,
-            room,
-        )
-        zone_f[z, c] = moving.zone_f[z]
 
 
 @njit(cache=True)

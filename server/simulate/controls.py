@@ -37,7 +37,7 @@ class Controls(NamedTuple):
     """The managers of a site; ``k`` counts their circuits, ``g`` the managers.
 
     apart         (loads,)                 Marched cell by cell.
-    rows          (rows,)                  Those of them that are not of a room.
+    rows          (rows,)                  Those of them that are no units of a room.
     rooms         (rooms,)                 The rooms of the others.
     circuit_of    (loads,)                 k of each load, -1 where none controls it.
     load_ptr      (k + 1, 2)               First load of each circuit and the one past its last.
@@ -100,6 +100,7 @@ def pack_controls(
     apart = circuit_of >= 0
     rooms = np.unique(packed.zone_of[apart & (packed.zone_of >= 0)])
     apart |= np.isin(packed.zone_of, rooms) & (packed.zone_of >= 0)
+    apart |= np.isin(packed.stands_at, rooms)
     orders = [[place[c.id] for c in shed_order(site, g)] for g in groups]
     signs = np.array([x.sign for x in network.loads], dtype=np.float64)
     single = {g.id for g in site.generators if g.system == "120"}

@@ -9,27 +9,36 @@ import numpy as np
 
 from server.domain.behaviour import Backed, ColdBox, SumpPump, WellPump
 from server.domain.lengths import span_words
+from server.domain.stores import UNSAFE_FOOD_F
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
 from server.simulate.harm_warmth import crossing
 from server.simulate.served import past
 from server.simulate.verdict import moment
-
-UNSAFE_F = 40.0
-"""Food is kept at 40 °F or colder; USDA FSIS and FoodSafety.gov on power outages."""
+from server.simulate.weather import warmest_f
 
 _EMPTY = 0.01
 
 
 def boxes(clock: HarmClock) -> Iterator[Harm]:
-    """Each refrigerator and freezer whose food gets too warm."""
+    """Each box kept cold whose food, or what else it holds, gets too warm.
+
+    Hours without power are counted for the room its figures are for, however cold the house is;
+    outdoors, for the warmest air of the run, and not where that is too cold to spoil anything.
+    """
     for place in clock.places:
         box = place.appliance.behaviour
-        if not isinstance(box, ColdBox) or box.kept_f + box.deadband_f / 2.0 >= UNSAFE_F:
+        if not isinstance(box, ColdBox) or box.kept_f + box.deadband_f / 2.0 >= box.too_warm_f:
             continue
         levels = clock.levels[place.appliance.id]
-        warm_s, most, most_s = crossing(clock, levels, UNSAFE_F, 1)
-        keeps_h = box.time_constant_h * math.log((box.room_f - box.kept_f) / _to_room(box))
+        limit_f = box.too_warm_f
+        held = "food unsafe" if limit_f == UNSAFE_FOOD_F else f"above {limit_f:g} °F"
+        warm_s, most, most_s = crossing(clock, levels, limit_f, 1)
+        outdoors = box.stands == "outdoors"
+        air_f = warmest_f(clock.run.scenario.weather) if outdoors else box.room_f
+        keeps_h = math.inf
+        if air_f > limit_f:
+            keeps_h = box.time_constant_h * math.log((air_f - box.kept_f) / (air_f - limit_f))
         duty = min(1.0, box.duty(place.appliance.load_w))
         closed_s, most_h = past(
             clock.run.served.dark(place.circuit),
@@ -39,23 +48,24 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
             before_h=clock.before_h,
         )
         at_s = min((s for s in (warm_s, closed_s) if s is not None), default=None)
+        kept = "" if math.isinf(keeps_h) else f"{most_h:.1f} of {keeps_h:.0f} h without power, "
         yield clock.harm(
             "food",
             place.appliance.id,
-            f"{clock.name(place)}: food unsafe",
+            f"{clock.name(place)}: {held}",
             at_s,
             formula=(
-                "the earlier of: its food passes 40 °F, C dT/dt = UA (room − T) + doors − COP × W; "
-                "hours without power, less what running gave back, pass τ ln((room − kept) ÷ "
-                "(room − 40))"
+                f"the earlier of: it passes {limit_f:g} °F, C dT/dt = UA (air around − T) + doors "
+                "− COP × W; hours without power, less what running gave back, pass "
+                f"τ ln((room − kept) ÷ (room − {limit_f:g}))"
             ),
             terms=(
                 Term("kept at", box.kept_f, "°F", "the appliance"),
                 Term("time constant C ÷ UA", box.time_constant_h, "h", "the appliance"),
-                Term("room", box.room_f, "°F", "the appliance"),
-                Term("a closed box keeps", keeps_h, "h", "the formula"),
+                Term("room", air_f, "°F", "warmest outdoors" if outdoors else "the appliance"),
+                *[Term("a closed box keeps", keeps_h, "h", "the formula")][: int(bool(kept))],
                 Term("most hours counted", most_h, "h", "this run"),
-                Term("warmest food", most, "°F", "this run"),
+                Term("warmest", most, "°F", "this run"),
             ),
             source=(
                 "Heat balance of one store. The usual time constants reach 40 °F after the 4 h of "
@@ -63,15 +73,8 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
                 "and FoodSafety.gov."
             ),
             why=_why(clock, place, at_s, "its compressor cannot keep up"),
-            nearest=(
-                f"{most_h:.1f} of {keeps_h:.0f} h without power, warmest {most:.1f} °F "
-                f"{moment(clock.time(most_s))}"
-            ),
+            nearest=(f"{kept}warmest {most:.1f} °F {moment(clock.time(most_s))}"),
         )
-
-
-def _to_room(box: ColdBox) -> float:
-    return max(box.room_f - UNSAFE_F, 0.1)
 
 
 def wells(clock: HarmClock) -> Iterator[Harm]:

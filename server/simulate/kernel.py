@@ -33,7 +33,14 @@ from server.simulate.models import (
     uniform,
 )
 from server.simulate.room_kernel import room_through
-from server.simulate.stores import FLOAT, begin_store, draw_parts, parted, store_through
+from server.simulate.stores import (
+    FLOAT,
+    air_around,
+    begin_store,
+    draw_parts,
+    parted,
+    store_through,
+)
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -84,12 +91,35 @@ def march(
     watched = int(loads.watch_of.max()) + 1 if count else 0
     level = np.zeros((watched, span), dtype=np.float32)
     begins, begin_count, run_s = begin_loads(loads, seed, draw, state)
+    for z in range(zones):
+        if np.any(apart & (loads.zone_of == z)):
+            continue
+        room_through(
+            cells,
+            loads,
+            z,
+            available,
+            on_generator,
+            ambient,
+            seed,
+            draw,
+            state,
+            ledger,
+            zone_wh[z],
+            zone_f[z],
+            asked,
+            took,
+        )
     unwatched = np.zeros(span, dtype=np.float32)
     whole = np.zeros((span, 1), dtype=np.float32)
     fine = np.zeros((span, draw_parts(cells.dt_s)), dtype=np.float32)
+    around = np.zeros(span)
     for i in range(count):
         if loads.model[i] == _ROOM or apart[i]:
             continue
+        if loads.model[i] > _TANK:
+            for c in range(span):
+                around[c] = air_around(loads.stands_at[i], loads.params[i], ambient, zone_f, c)
         flow = fine if loads.model[i] == FLOAT else whole
         flow[:] = 0.0
         if loads.flow_of[i] >= 0:
@@ -111,7 +141,7 @@ def march(
                     available[segment, i],
                     on_generator[segment, i],
                     flow,
-                    ambient,
+                    around,
                     state[i],
                     ledger[i],
                     asked[i],
@@ -136,25 +166,6 @@ def march(
                     asked[i],
                     took[i],
                 )
-    for z in range(zones):
-        if np.any(apart & (loads.zone_of == z)):
-            continue
-        room_through(
-            cells,
-            loads,
-            z,
-            available,
-            on_generator,
-            ambient,
-            seed,
-            draw,
-            state,
-            ledger,
-            zone_wh[z],
-            zone_f[z],
-            asked,
-            took,
-        )
     return ledger, zone_wh, zone_f, level
 
 
@@ -348,7 +359,7 @@ def _store_through(
     available: float,
     on_generator: bool,
     flow: Singles,
-    ambient: Floats,
+    around: Floats,
     memory: Floats,
     ledger: Floats,
     asked: Singles,
@@ -362,7 +373,7 @@ def _store_through(
         loads.params[i],
         loads.load_w[i],
         flow,
-        ambient,
+        around,
         cells.dt_s,
         first,
         last,

@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 
 from server.domain.appliance import Appliance
 from server.domain.behaviour import Backed, ColdBox, SumpPump, Tank, Tub, WellPump, Zone
+from server.domain.stores import UNSAFE_FOOD_F
 from server.domain.supply import FuelTank, Generator
 from server.physics.engine_set import UNIT_OF_FUEL
 from server.simulate.burn import burn_per_h, curve_of
 from server.simulate.harm import HarmClock
 from server.simulate.harm_set import run_hours
-from server.simulate.harm_stores import UNSAFE_F
 from server.simulate.harm_warmth import HOT_WATER_F
 from server.simulate.results import Run
 from server.simulate.served import Span
@@ -120,8 +120,10 @@ def _lines(appliance: Appliance) -> tuple[Line, ...]:
             )
             return (Line(tank.setpoint_f, f"set to {tank.setpoint_f:g} °F"), *limit)
         case ColdBox() as box:
-            safe = box.kept_f + box.deadband_f / 2.0 < UNSAFE_F
-            ceiling = Line(UNSAFE_F, f"food unsafe, {UNSAFE_F:g} °F", 1)
+            warmest_f = box.too_warm_f
+            safe = box.kept_f + box.deadband_f / 2.0 < warmest_f
+            lost = "food unsafe" if warmest_f == UNSAFE_FOOD_F else "too warm"
+            ceiling = Line(warmest_f, f"{lost}, {warmest_f:g} °F", 1)
             return (*[ceiling][: int(safe)], Line(box.kept_f, f"kept at {box.kept_f:g} °F"))
         case WellPump() as well:
             return (

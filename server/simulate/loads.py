@@ -36,8 +36,8 @@ from server.simulate.lights import lighting_row
 from server.simulate.models import DRAW_GAL, DRAW_GPM
 from server.simulate.results import Watched
 from server.simulate.room_rows import curve_rows, room_plan, unit_row
-from server.simulate.store_rows import DOORS_A_MINUTE, DRAWING, WATCHED, store_row
-from server.simulate.stores import OWN_GPH
+from server.simulate.store_rows import DOORS_A_MINUTE, DRAWING, WATCHED, stands_at, store_row
+from server.simulate.stores import OUTDOORS, OWN_GPH
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -96,6 +96,7 @@ class PackedLoads(NamedTuple):
     start_ptr: Ints
     starts: Floats
     zone_of: Ints
+    stands_at: Ints
     zones: Floats
     zone_stream: NDArray[np.uint64]
     watch_of: Ints
@@ -166,6 +167,9 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         start_ptr=_pointers(starts),
         starts=_pooled(starts, 3),
         zone_of=zone_of,
+        stands_at=np.array(
+            [stands_at(site, a.behaviour) for a in appliances] + [OUTDOORS] * supplied, np.int64
+        ),
         zones=plan.rows,
         zone_stream=np.array([stream_of(name) for name in plan.names], dtype=np.uint64),
         flow_of=_numbered([a.behaviour.model in DRAWING for a in appliances] + [False] * supplied),

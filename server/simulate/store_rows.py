@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from server.domain.behaviour import Backed, ColdBox, SumpPump, Tub, WellPump
+from server.domain.behaviour import Backed, Behaviour, ColdBox, RoomUnit, SumpPump, Tub, WellPump
+from server.domain.site import Site
 from server.physics.newton import WATER_BTU_PER_GAL_F
+from server.simulate.stores import OUTDOORS, OWN_ROOM
 
 DRAWING = frozenset({"tank", "well", "cold_box", "tub"})
 """Models that something is drawn from by the hour: water, cold by the door, warmth by the cover."""
@@ -20,6 +22,22 @@ WATCHED = {
 
 DOORS_A_MINUTE = 2.0
 """A door stands open for half a minute (common practice, no source)."""
+
+
+def stands_at(site: Site, behaviour: Behaviour) -> int:
+    """The row of the zone whose air an appliance stands in, or ``OUTDOORS`` or ``OWN_ROOM``."""
+    if not isinstance(behaviour, ColdBox) or behaviour.stands == "outdoors":
+        return OUTDOORS
+    if behaviour.stands == "own":
+        return OWN_ROOM
+    served = {
+        a.behaviour.zone_id
+        for c in site.circuits
+        for a in c.appliances
+        if isinstance(a.behaviour, RoomUnit)
+    }
+    wanted = served if behaviour.zone_id is None else {behaviour.zone_id}
+    return next((z for z, zone in enumerate(site.zones) if zone.id in wanted), OWN_ROOM)
 
 
 def store_row(model: ColdBox | WellPump | SumpPump | Tub | Backed) -> tuple[float, ...]:

@@ -28,6 +28,9 @@ OWN_GPH, PRESSES = 3, 4
 OPEN_TIMES, CIRCULATION_W = 6, 7
 """Columns of a tub beside those of ``warm_box``."""
 
+OUTDOORS, OWN_ROOM = -1, -2
+"""Where a store stands, beside the rows of the zones."""
+
 DRAW_S = 10.0
 """Draws are followed this closely where they start a pump, whatever the step. [s]"""
 
@@ -45,7 +48,7 @@ def stored(
     params: Floats,
     load_w: float,
     flow_gph: float,
-    outdoor_f: float,
+    around_f: float,
     dt_s: float,
     available: float,
     on_generator: bool,
@@ -54,14 +57,15 @@ def stored(
     """Mean watts that a load with a store asks for through one cell; advances it. [W]
 
     ``state``, ``params`` and ``ledger`` are its own rows; the codes are those of ``loads.Model``.
-    ``flow_gph`` is water drawn, doors opened an hour, or the share of the cell a cover is off.
+    ``flow_gph`` is water drawn, doors opened an hour, or the share of the cell a cover is off;
+    ``around_f`` is the air that a box or a tub stands in.
     """
     if kind == TANK:
         return water_heater(
             state, params, params[12], flow_gph, dt_s, available, on_generator, ledger
         )
     if kind == COLD_BOX:
-        return _cold_box(state, params, load_w, flow_gph, dt_s, available, ledger)
+        return _cold_box(state, params, load_w, flow_gph, around_f, dt_s, available, ledger)
     if kind == FLOAT:
         gph = flow_gph + params[OWN_GPH]
         watts = float_pump(state[1:3], params, load_w, gph, dt_s, available, ledger)
@@ -69,7 +73,7 @@ def stored(
         return watts
     if kind == TUB:
         times = 1.0 + flow_gph * (params[OPEN_TIMES] - 1.0)
-        around = Surround(outdoor_f, 0.0, times)
+        around = Surround(around_f, 0.0, times)
         watts = warm_box(state, params, load_w, around, dt_s, available, ledger)
         return float(watts + params[CIRCULATION_W])
     return own_battery(state, params, load_w, dt_s, available, ledger)
@@ -95,13 +99,24 @@ def parted(start_s: Floats, dt_s: Floats, parts: int) -> tuple[Floats, Floats]:
 
 
 @njit(cache=True)
+def air_around(at: int, params: Floats, ambient: Floats, zone_f: Singles, c: int) -> float:
+    """The air that a store stands in during cell ``c``: a zone's as it is at the cell's end. [F]
+
+    ``ambient`` (cells, 3) and ``zone_f`` (zones, cells) are as in ``kernel.march``.
+    """
+    if at >= 0:
+        return float(zone_f[at, c])
+    return float(params[ROOM_F] if at == OWN_ROOM else ambient[c, 0])
+
+
+@njit(cache=True)
 def stored_through_draws(
     kind: int,
     state: Floats,
     params: Floats,
     load_w: float,
     flow_gph: Singles,
-    outdoor_f: float,
+    around_f: float,
     dt_s: float,
     available: float,
     on_generator: bool,
@@ -117,7 +132,7 @@ def stored_through_draws(
             params,
             load_w,
             flow_gph[k],
-            outdoor_f,
+            around_f,
             dt_s / parts,
             available,
             on_generator,
@@ -133,7 +148,7 @@ def store_through(
     params: Floats,
     load_w: float,
     flow_gph: Singles,
-    ambient: Floats,
+    around_f: Floats,
     dt_s: Floats,
     first: int,
     last: int,
@@ -170,7 +185,7 @@ def store_through(
             params,
             load_w,
             flow_gph[c],
-            ambient[c, 0],
+            around_f[c],
             dt_s[c],
             available,
             on_generator,
@@ -205,13 +220,15 @@ def _cold_box(
     params: Floats,
     load_w: float,
     openings_h: float,
+    around_f: float,
     dt_s: float,
     available: float,
     ledger: Floats,
 ) -> float:
     """A cold box with its door and its defrost, during which the compressor rests."""
     opened = available > 0.0 or params[OPENED_DEAD] > 0.5
-    doors = openings_h * params[OPENING_BTU] if opened else 0.0
+    warmer = max(0.0, (around_f - params[KEPT_F]) / (params[ROOM_F] - params[KEPT_F]))
+    doors = openings_h * params[OPENING_BTU] * warmer if opened else 0.0
     defrost_s = 0.0
     if params[DEFROST_W] > 0.0 and available > 0.0:
         state[_SINCE] += dt_s / 3600.0
@@ -222,11 +239,11 @@ def _cold_box(
     if defrost_s > 0.0:
         state[_LEFT] -= defrost_s / 3600.0
         heat = params[DEFROST_W] * DEFROST_TO_FOOD * BTU_PER_WH * available
-        melting = Surround(params[ROOM_F], doors + heat, 1.0)
+        melting = Surround(around_f, doors + heat, 1.0)
         warm_box(state, params, 0.0, melting, defrost_s, available, ledger)
         asked += params[DEFROST_W] * defrost_s
     if dt_s - defrost_s > 1e-9:
-        usual = Surround(params[ROOM_F], doors, 1.0)
+        usual = Surround(around_f, doors, 1.0)
         rest_s = dt_s - defrost_s
         asked += warm_box(state, params, load_w, usual, rest_s, available, ledger) * rest_s
     return asked / dt_s

@@ -86,6 +86,7 @@ def appliance_page(
         kind=KINDS.get(form.value("kind")),
         kinds=kinds_by_group(),
         zones=zones,
+        any_zone=(("", words.FIRST_ZONE), *((z.id, z.name) for z in stored.site.zones)),
         spare=spare,
         words=words,
         circuits=tuple((c.id, c.name) for c in stored.site.circuits),

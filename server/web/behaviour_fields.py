@@ -18,7 +18,7 @@ class Asked:
     label: str
     unit: str = ""
     hint: str = ""
-    sort: Literal["number", "tick", "choice", "zone"] = "number"
+    sort: Literal["number", "tick", "choice", "zone", "any_zone"] = "number"
     options: Options = ()
 
 
@@ -42,9 +42,12 @@ _STORES: dict[str, Questions] = {
                 "h",
                 "42 for a refrigerator, 57 for a full freezer, 28 for a half-full one.",
             ),
-            Asked("room_f", "Stands in a room at", "°F"),
+            Asked("stands", "Stands", sort="choice", options=words.STANDS),
         ),
         expert=(
+            Asked("zone_id", "In which zone", sort="any_zone"),
+            Asked("room_f", "Room its figures are for", "°F"),
+            Asked("too_warm_f", "What it holds is lost above", "°F", "40 for food."),
             Asked("deadband_f", "Comes on and goes off within", "°F"),
             Asked("loss_btuh_per_f", "Takes in", "Btu/h °F"),
             Asked("cop", "Heat moved for each watt"),

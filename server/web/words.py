@@ -71,6 +71,12 @@ MODELS: Options = (
     ("tub", "a hot tub"),
     ("backed", "always on, with a battery of its own"),
 )
+STANDS: Options = (
+    ("zone", "in the house, as warm as it is"),
+    ("outdoors", "outdoors, or in a garage or shed without heat"),
+    ("own", "in a room that stays as warm as it is"),
+)
+FIRST_ZONE = "the first that is heated or cooled"
 MODES: Options = (("heat", "heats"), ("cool", "cools"), ("fan", "only blows"))
 CODE_EDITIONS: Options = tuple((year, f"NEC {year}") for year in ("2017", "2020", "2023", "2026"))
 FUEL_RATES: Options = (
