@@ -23,6 +23,8 @@ Contexts = Callable[..., BrowserContext]
 GRAVE = {"serious", "critical"}
 # The only rule of axe that a change of theme can break.
 COLOURS_ONLY = {"runOnly": ["color-contrast"]}
+PRINTED_FOLDS = """[...document.querySelectorAll('.runfold > :not(summary)')]
+  .every((part) => part.checkVisibility())"""
 DOWNLOADS = ("plot.json", "plot.bin", "series.csv", "picture.svg")
 FRAGMENTS = ("weather-curve", "verdict", "minute", "odds", "relief", "next-step")
 NOT_PAGES = {
@@ -113,6 +115,7 @@ def test_page_holds_on_screen_narrow_dark_and_printed(page: Page, show, sheet: S
         said = page.get_by_text(CAUTIONS[key].head, exact=False).filter(visible=True)
         expect(said.first).to_be_visible()
         expect(page.locator("body")).to_contain_text(CAUTIONS[key].text)
+    assert page.evaluate(PRINTED_FOLDS)
     for shown in page.locator(".caution p").all():
         expect(shown).to_be_visible()
 

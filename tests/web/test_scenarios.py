@@ -217,3 +217,16 @@ def test_run_page_counts_hours_until_harm(browser: TestClient, sites: SiteStore)
 
 def test_run_page_without_an_outage_counts_none(browser: TestClient, stored: StoredSite) -> None:
     assert 'id="harms"' not in browser.get(f"/sites/{stored.id}/scenarios/day").text
+
+
+def test_parts_of_a_run_without_trouble_are_folded(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+) -> None:
+    page = browser.get(f"/sites/{stored.id}/scenarios/out").text
+    folds = re.findall(r'<details class="sec runfold" id="([\w-]+)"( open)?>', page)
+    assert ("supply", "") in folds
+    run = cached_run(stored.site, stored.site.scenario("out"))
+    too_long = any(row.too_long for row in went_dark(run))
+    assert ("dark", " open" if too_long else "") in folds
+    # What is to be done comes before the odds.
+    assert page.index('id="relief"') < page.index('id="odds"')
