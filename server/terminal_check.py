@@ -31,6 +31,9 @@ def print_check(site: Site, report: CheckReport) -> None:
             style="" if finding.severity == "note" else "bold",
         )
         say(f"{finding.why} {finding.mend}".strip())
+        if finding.sign:
+            say("The sign: " + finding.sign.text.replace("\n", " / "))
+            say(finding.sign.note)
         if finding.recheck is not None:
             say(finding.recheck.said)
         say(f"Who mends it: {finding.who} ({finding.rule})" if finding.who else finding.rule)

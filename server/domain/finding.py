@@ -35,6 +35,14 @@ class Recheck:
 
 
 @dataclass(frozen=True)
+class Sign:
+    """The text of a required sign, line by line, and what is known of its words and look."""
+
+    text: str
+    note: str
+
+
+@dataclass(frozen=True)
 class Finding:
     """One thing found. ``blocking`` findings hold back advice and the packet until cleared.
 
@@ -44,7 +52,7 @@ class Finding:
     ``section``, ``edition`` and ``source`` say where the rule stands and how well that is known.
     Where it is a number against a limit, ``value`` and ``limit`` hold both in ``unit``. ``local``
     says what is known to depend on the local authority. ``recheck`` is its mend tried, None where
-    only a person can look.
+    only a person can look. ``sign`` is what a sign that is asked for says.
     """
 
     code: str
@@ -63,6 +71,7 @@ class Finding:
     why: str = ""
     who: str = ""
     recheck: Recheck | None = None
+    sign: Sign | None = None
 
     def __post_init__(self) -> None:
         for name, words in finding_words().get(self.code, {}).items():

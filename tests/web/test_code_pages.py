@@ -308,3 +308,10 @@ def test_a_sheet_that_repeats_says_which_one_it_repeats(browser: TestClient, far
     assert 'class="sheet same"' in part
     assert "Line for line and leg for leg as the sheet of" in part
     assert "outlets for plugs" in part
+
+
+def test_a_sign_that_is_asked_for_can_be_copied(browser: TestClient, farm: StoredSite):
+    page = browser.get(f"/sites/{farm.id}/findings").text
+    assert '<pre class="sign">EMERGENCY DISCONNECT,\nSERVICE DISCONNECT</pre>' in page
+    assert "DISCONNECT OR ENGINE STOP AT: __" in page
+    assert "Words from memory: read 230.85." in page

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from server.domain.finding import Finding, Severity
+from server.domain.finding import Finding, Severity, Sign
 from server.rules.editions import Figure
 
 
@@ -18,6 +18,7 @@ def made(
     value: float | None = None,
     limit: float | None = None,
     unit: str = "",
+    sign: Sign | None = None,
 ) -> Finding:
     """A finding that cites the figure it rests on, in its edition."""
     cite = figure.cite
@@ -38,4 +39,5 @@ def made(
         local=cite.local,
         edition=cite.edition,
         where=where,
+        sign=sign,
     )

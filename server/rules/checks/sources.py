@@ -11,6 +11,7 @@ from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import Feeder, Generator, TransferSwitch
 from server.rules.checks.made import made
+from server.rules.checks.signs import emergency_disconnect_sign, inlet_sign, standby_sign
 from server.rules.demand.mapping import one_family
 from server.rules.demand.outlets import outside_area
 from server.rules.demand.ratings import VOLTS, feeder_device_a
@@ -74,13 +75,14 @@ def _by_dwelling_share(carried_a: float, device_a: float, rules: Rulebook) -> bo
 
 def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
     for service in site.services:
-        for name, code, text, mend in (
+        for name, code, text, mend, sign in (
             (
                 "emergency_disconnect",
                 "emergency-disconnect",
                 f"{service.name}: a dwelling’s service needs an emergency disconnect outdoors, "
                 "marked as such, when the service is new or replaced.",
                 "Show it on the one-line, or ask whether this work triggers it.",
+                emergency_disconnect_sign(rules),
             ),
             (
                 "surge_protection",
@@ -88,11 +90,18 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 f"{service.name}: a dwelling’s service needs surge protection when the service is "
                 "new or replaced.",
                 "Allow for a type 1 or 2 device, or ask whether this work triggers it.",
+                None,
             ),
         ):
             if rules.on(name):
                 yield made(
-                    code, "note", service.id, text=text, mend=mend, figure=rules.figure(name)
+                    code,
+                    "note",
+                    service.id,
+                    text=text,
+                    mend=mend,
+                    figure=rules.figure(name),
+                    sign=sign,
                 )
         alone = one_family(site)
         least = rules.figure(service_least(one_family=alone))
@@ -125,10 +134,11 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 "note",
                 service.id,
                 text=_sign_words(site, service.name, rules),
-                mend="Print the label text and fix it durably at that disconnect."
+                mend="Fix the sign durably at that disconnect."
                 if rules.on("emergency_disconnect")
-                else "Print the label text and fix it durably at the service.",
+                else "Fix the sign durably at the service.",
                 figure=rules.figure("standby_sign"),
+                sign=standby_sign(_signed(site, rules), rules),
             )
 
 
@@ -144,10 +154,10 @@ def _sign_words(site: Site, service: str, rules: Rulebook) -> str:
     )
 
 
-def _signed(site: Site, rules: Rulebook) -> bool:
-    """Whether a sign is asked for: since 2020 a dwelling's, for permanently installed sets only."""
+def _signed(site: Site, rules: Rulebook) -> list[Generator]:
+    """The sets a sign tells of: since 2020, of a dwelling, those permanently installed only."""
     old = rules.edition < "2020"
-    return any(old or not g.portable for g in site.generators)
+    return [g for g in site.generators if old or not g.portable]
 
 
 def generator_amps(generator: Generator) -> float:
@@ -199,8 +209,9 @@ def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Fi
             generator.id,
             text="The inlet needs a sign that says whether it is for a bonded or a floating "
             f"neutral; {generator.name} is {bond}.",
-            mend=f"Label the inlet: for {bond}-neutral generator only.",
+            mend=f"Label the inlet for a {bond}-neutral generator only.",
             figure=rules.figure("inlet_sign"),
+            sign=inlet_sign(bonded=generator.neutral_bonded),
         )
 
 
