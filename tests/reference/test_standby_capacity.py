@@ -1,0 +1,61 @@
+"""702.4: what an optional standby set must carry, on the house of Annex D1(a).
+
+1500 ft2, 12 kW range, 5.5 kW dryer: 18,600 VA (flylib.com/books/en/2.419.1). That an automatic
+switch asks for all of it and a manual one for what is selected is 702.4(B) (2017 to 2023 text).
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from server.rules.check import check_site
+from server.rules.demand.report import demand_of
+from server.rules.editions import rulebook
+from tests import builders
+from tests.rules.check_sites import HOUSE, of_kind
+
+
+def d1a(kind, rated_kw):
+    return builders.whole_house_site(
+        kind=kind,
+        scenarios=(),
+        zones=HOUSE,
+        floor_area_ft2=1500,
+        generators=(builders.generator(rated_kw=rated_kw, rated_kva=rated_kw),),
+        circuits=(
+            of_kind("range", "main", (1, 3), "range-oven", load_w=12_000, breaker_a=50),
+            of_kind("dry", "main", (5, 7), "dryer", load_w=5_500),
+        ),
+    )
+
+
+def over(site):
+    return [
+        f
+        for f in check_site(site).findings
+        if (f.code, f.element_id) == ("demand-above-rating", "set")
+    ]
+
+
+@pytest.mark.parametrize("edition", ["2017", "2020", "2023"])
+def test_an_automatic_switch_without_management_asks_for_the_whole_house(edition):
+    sheet = demand_of(d1a("automatic", 20), "set", rules=rulebook(edition)).sheet("full")
+    assert sheet.total_va == pytest.approx(18_600)
+    assert sheet.amps == pytest.approx(77.5)
+
+
+def test_a_set_below_the_whole_house_is_found_under_702_4():
+    """77.5 A, and a little more on the heavier leg, against 15 kVA / 240 V = 62.5 A; 20 kVA is
+    83.3 A."""
+    (found,) = over(d1a("automatic", 15))
+    assert (found.section, found.unit) == ("702.4", "A")
+    assert 77.5 <= found.value < 80
+    assert 0 < found.limit <= 62.5
+    assert not over(d1a("automatic", 20))
+
+
+def test_by_hand_the_set_carries_what_is_selected():
+    """12,000 + 5,500 VA on two circuits that may be on: 17,500 VA, no lighting load added."""
+    demand = demand_of(d1a("manual", 20), "set", rules=rulebook("2023"))
+    assert demand.sheet("full") is None
+    assert demand.sheet("selected").total_va == pytest.approx(17_500)
