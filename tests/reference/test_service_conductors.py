@@ -41,3 +41,11 @@ def test_least_grounded_conductor(hot, metal, least):
     350 copper 2; up to 250 aluminum 2 aluminum. Load of the neutral 1 A."""
     run = Run(10, noncontinuous_a=90, neutral_a=1, metal=metal, service=True)
     assert smallest_neutral(run, device_a=100, hot_size=hot, rules=RULES) == least
+
+
+@pytest.mark.parametrize(("hot", "sets", "least"), [("750", 2, "2/0"), ("500", 4, "1/0")])
+def test_a_grounded_conductor_in_parallel_goes_by_its_own_raceway(hot, sets, least):
+    """250.24(C)(2), from 2023 (D)(2): by the hots in the raceway, never under 1/0; Table
+    250.102(C)(1), copper: up to 600 kcmil 1/0, up to 1100 kcmil 2/0 (from memory)."""
+    run = Run(10, noncontinuous_a=700, neutral_a=1, sets=sets, service=True)
+    assert smallest_neutral(run, device_a=800, hot_size=hot, rules=RULES) == least

@@ -340,8 +340,8 @@ def least_neutral(run: Run, device_a: float, hot_size: str, rules: Rulebook) -> 
 def smallest_neutral(run: Run, *, device_a: float, hot_size: str, rules: Rulebook) -> str:
     """Smallest neutral of a run: its load at 100 % (215.2, 220.61) where it lies.
 
-    Never under the equipment ground of a feeder (215.2) or, of a service, the size by its largest
-    hot (230.42(C), 250.24).
+    Never under the equipment ground of a feeder (215.2) or, of a service, in each raceway the size
+    by the hot that lies there (230.42(C), 250.24).
 
     Raises
     ------
@@ -353,15 +353,17 @@ def smallest_neutral(run: Run, *, device_a: float, hot_size: str, rules: Ruleboo
         least = electrode_conductor(
             hot_size=hot_size,
             hot_metal=run.metal,
-            sets=run.sets,
+            sets=1,
             metal=run.metal,
             electrode="water_pipe",
             rules=rules,
         )[0]
+        together = 1
     else:
+        together = run.sets
         least = equipment_ground(device_a=device_a, metal=run.metal, rules=rules)[0]
     for size in sizes_for(run, rules):
-        if conductor(size).cmil * run.sets < conductor(least).cmil:
+        if conductor(size).cmil * together < conductor(least).cmil:
             continue
         if run_ampacity(size, run, device_a, rules).final_a >= neutral_a - 1e-9:
             return size
