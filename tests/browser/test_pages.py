@@ -23,7 +23,7 @@ Contexts = Callable[..., BrowserContext]
 GRAVE = {"serious", "critical"}
 # The only rule of axe that a change of theme can break.
 COLOURS_ONLY = {"runOnly": ["color-contrast"]}
-PRINTED_FOLDS = """[...document.querySelectorAll('.runfold > :not(summary)')]
+PRINTED_FOLDS = """[...document.querySelectorAll('.runfold > :not(summary, details)')]
   .every((part) => part.checkVisibility())"""
 DOWNLOADS = ("plot.json", "plot.bin", "series.csv", "picture.svg")
 FRAGMENTS = ("weather-curve", "verdict", "minute", "odds", "relief", "next-step")
