@@ -18,6 +18,8 @@ class Panel(Part):
     ``rating_a`` is the bus rating, ``main_a`` its own main breaker (None: main lugs).
     ``tandem_spaces`` are the spaces where the maker permits a tandem breaker. ``floor_area_ft2``
     is the floor area whose lights and general plugs it feeds, as the demand calculation asks.
+    ``dwelling`` names the dwelling unit it supplies where several share a service or a feeder;
+    panels it feeds belong to the same unit unless they name another.
     """
 
     id: Id
@@ -30,6 +32,7 @@ class Panel(Part):
     detached_building: bool = False
     interrupting_a: Annotated[float, Field(ge=1, le=200_000)] | None = None
     floor_area_ft2: Annotated[float, Field(ge=0, le=100_000)] | None = None
+    dwelling: Note = ""
     figure_source: FigureSource = "nameplate"
     location: Note = ""
     note: Note = ""

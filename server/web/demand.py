@@ -35,6 +35,7 @@ METHODS = {
     "standard": "standard method",
     "optional": "optional method",
     "existing": "existing dwelling",
+    "two_family": "two dwellings as three",
     "measured": "measured demand",
 }
 

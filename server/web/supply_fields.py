@@ -229,6 +229,12 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                     ),
                     Ask("interrupting_a", "Interrupting rating", "A"),
                     Ask("floor_area_ft2", "Lights and plugs of", "ft²"),
+                    Ask(
+                        "dwelling",
+                        "Dwelling it supplies",
+                        kind="text",
+                        hint="Only where two share a service or a feeder, such as Downstairs.",
+                    ),
                 ),
             ),
             ("Note", (NOTE,)),
@@ -319,4 +325,14 @@ OPTIONAL = (
     "neutral_size",
     "ground_size",
 )
-TEXTS = ("name", "note", "location", "size", "neutral_size", "ground_size", "insulation", "raceway")
+TEXTS = (
+    "name",
+    "note",
+    "location",
+    "dwelling",
+    "size",
+    "neutral_size",
+    "ground_size",
+    "insulation",
+    "raceway",
+)

@@ -166,6 +166,7 @@ def _by_what(sheet: Worksheet, needed: float, rules: Rulebook) -> str:
 METHOD_WORDS = {
     "standard": "standard method",
     "optional": "optional method",
+    "two_family": "method for two dwellings",
     "full": "standard method for all that transfers",
     "managed": "standard method for what is left under management",
     "selected": "sum of what is selected",

@@ -12,9 +12,9 @@ from server.domain.site import Site
 from server.domain.supply import Feeder, Generator, TransferSwitch
 from server.rules.checks.made import made
 from server.rules.checks.signs import emergency_disconnect_sign, inlet_sign, standby_sign
-from server.rules.demand.mapping import one_family
 from server.rules.demand.outlets import outside_area
 from server.rules.demand.ratings import VOLTS, feeder_device_a
+from server.rules.demand.units import one_family
 from server.rules.demand.worksheet import service_least
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a

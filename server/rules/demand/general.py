@@ -224,10 +224,9 @@ def require_whole(dwelling: Dwelling, rules: Rulebook, method: str) -> None:
             f"{dwelling.name} is rated {dwelling.existing_a:g} A. Use the standard method.",
             field="existing_a",
         )
-    if dwelling.units != 1:
-        raise InputError(
-            f"The {method} is for one dwelling; {dwelling.units} were given.", field="units"
-        )
+    units = max(dwelling.units, len(dwelling.dwellings))
+    if units != 1:
+        raise InputError(f"The {method} is for one dwelling; {units} were given.", field="units")
 
 
 def open_questions(dwelling: Dwelling) -> tuple[str, ...]:

@@ -97,7 +97,8 @@ class Dwelling:
 
     ``area_ft2`` is outside dimensions without open porches, garages and unfinished space; None
     where it is not told. ``whole`` is True only for conductors that carry the whole dwelling.
-    ``existing_a`` is the rating it is compared with. ``missing`` are questions still open.
+    ``existing_a`` is the rating it is compared with. ``dwellings`` are the units in it where it
+    carries several, ``shared`` what belongs to none of them. ``missing`` are questions still open.
     """
 
     name: str
@@ -111,6 +112,8 @@ class Dwelling:
     whole: bool = True
     is_service: bool = True
     one_family: bool = True
+    dwellings: tuple[Dwelling, ...] = ()
+    shared: Dwelling | None = None
     existing_a: float | None = None
     area_note: str = ""
     missing: tuple[str, ...] = ()

@@ -14,6 +14,7 @@ from server.domain.site import Site
 from server.rules.demand.inputs import Dwelling, Load, Setting
 from server.rules.demand.outlets import outlet_loads, outlet_questions, outside_area
 from server.rules.demand.reach import Carried, Positions, carried_by, dwelling_circuits, resting
+from server.rules.demand.units import one_family, unit_circuits, units_among
 from server.rules.editions import Rulebook
 from server.rules.tables import read_toml
 
@@ -114,15 +115,34 @@ def dwelling_of(
     whole = _is_whole(site, {c.id for c in circuits}) or (
         only is None and _always_all_of_a_service(site, element_id, positions or resting(site))
     )
-    area, note, missing = _area(site, circuits, facts, whole=whole)
+    units = units_among(site, (c.id for c in circuits))
+    every = whole and len(site.services) <= 1 and len(units) == len(unit_circuits(site))
+    area, note, missing = _area(site, circuits, facts, whole=whole, every=every)
     small, laundry = _own_circuits(circuits, rules)
     if whole:
-        small = max(small, int(rules.value("small_appliance_circuits_least")))
-        laundry = max(laundry, int(rules.value("laundry_circuits_least")))
+        count = max(1, len(units))
+        small = max(small, count * int(rules.value("small_appliance_circuits_least")))
+        laundry = max(laundry, count * int(rules.value("laundry_circuits_least")))
     counted = [c for c in carried if c.circuit.id not in left_out]
     loads = tuple(load for c in counted for load in _loads(site, c, facts, rules))
     ids = {c.id for c in circuits}
     groups = [g for g in facts.groups if ids & set(g.circuit_ids)]
+
+    def part(circuit_ids: frozenset[str], name: str) -> Dwelling:
+        found = dwelling_of(
+            site,
+            element_id,
+            rules=rules,
+            positions=positions,
+            facts=facts,
+            volts=volts,
+            only=circuit_ids,
+            left_out=left_out,
+        )
+        return replace(found, name=name, is_service=False)
+
+    several = len(units) > 1
+    shared = ids - frozenset().union(*(unit_circuits(site)[u] for u in units))
     return Dwelling(
         name=site.name_of.get(element_id, element_id),
         area_ft2=area,
@@ -134,6 +154,8 @@ def dwelling_of(
         whole=whole,
         is_service=any(s.id == element_id for s in site.services),
         one_family=one_family(site),
+        dwellings=tuple(part(unit_circuits(site)[u], u) for u in units) if several else (),
+        shared=part(frozenset(shared), "What they share") if several and shared else None,
         existing_a=existing_a,
         area_note=note,
         missing=(
@@ -144,19 +166,13 @@ def dwelling_of(
     )
 
 
-def one_family(site: Site) -> bool:
-    """Whether the site is a one-family dwelling: one service, not one for each of several flats.
-
-    Nothing else on a site tells flats apart (common practice, no source).
-    """
-    return len(site.services) <= 1
-
-
 def _is_whole(site: Site, circuit_ids: set[str]) -> bool:
-    """Whether these are all the circuits of some service, in whatever position.
+    """Whether these are all the circuits of some service or unit, in whatever position.
 
     What several dwellings share is part of none of them.
     """
+    if units_among(site, circuit_ids):
+        return True
     for service in site.services:
         every: set[str] = set()
         for position in ("normal", "backed_up"):
@@ -185,9 +201,9 @@ def _always_all_of_a_service(site: Site, element_id: str, now: Positions) -> boo
 
 
 def _area(
-    site: Site, circuits: Iterable[Circuit], facts: Facts, *, whole: bool
+    site: Site, circuits: Iterable[Circuit], facts: Facts, *, whole: bool, every: bool
 ) -> tuple[float | None, str, tuple[str, ...]]:
-    if whole and len(site.services) <= 1:
+    if every:
         return site.floor_area_ft2, "", ()
     # A whole dwelling always counts its area; a part only where it feeds lights and plugs.
     told_there = facts.area_ft2_by_panel

@@ -24,6 +24,8 @@ from server.rules.demand.ratings import (
 from server.rules.demand.reach import Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
 from server.rules.demand.turns import largest_alone, turns_among
+from server.rules.demand.two_family import two_family
+from server.rules.demand.units import units_among
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.reach import above, below
@@ -104,9 +106,12 @@ def demand_of(
     refusals: dict[str, Refusal] = {}
     both = _in_both_positions(site, element_id)
     for words, positions in distinct_positions(site, element_id):
-        if not carried_by(site, element_id, positions):
+        carried = carried_by(site, element_id, positions)
+        if not carried:
             continue
-        for method, calculate in METHODS.items():
+        several = len(units_among(site, (c.circuit.id for c in carried))) > 1
+        methods = {**METHODS, "two_family": two_family} if several else METHODS
+        for method, calculate in methods.items():
             try:
                 sheet = _with_turns(site, element_id, rules, positions, facts, calculate=calculate)
             except InputError as error:

@@ -16,7 +16,7 @@ LEAST_WORDS = {
     "service_least_a": "Least for one dwelling",
     "service_least_other_a": "Least for a service of other than a one-family dwelling",
 }
-LENT_LEGS = ("optional", "existing")
+LENT_LEGS = ("optional", "existing", "two_family")
 """Methods whose legs are those of the standard method, in proportion."""
 
 

@@ -149,7 +149,7 @@ def governing(demand: ElementDemand) -> Worksheet:
         by_position.setdefault(sheet.position, []).append(sheet)
     lightest = []
     for sheets in by_position.values():
-        new = [s for s in sheets if s.method in ("standard", "optional")]
+        new = [s for s in sheets if s.method in ("standard", "optional", "two_family")]
         held = [s for s in sheets if s.method in ("managed", "selected")]
         lightest.append(min(new or held or sheets, key=lambda s: s.needed_a))
     return max(lightest, key=lambda s: s.needed_a)

@@ -1,0 +1,133 @@
+"""Two dwelling units on one feeder or service (220.85): three identical units of 220.84."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from server.domain.errors import InputError
+from server.rules.demand.general import (
+    carried,
+    continuous_part,
+    general_lines,
+    open_questions,
+    outlet_cite,
+    setting_lines,
+    vehicle_line,
+)
+from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load, sum_va
+from server.rules.demand.standard import standard, standard_legs
+from server.rules.demand.worksheet import Line, Worksheet, finished
+from server.rules.editions import Rulebook
+from server.rules.words import percent
+
+METHOD = "two_family"
+IMAGINED = 3
+"""Identical units the two are compared with (220.85)."""
+
+
+def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
+    """Demand of two dwelling units as of three like the larger, by Table 220.84.
+
+    It may be used where it comes to less than the standard method. What the two share is added by
+    the standard method (220.84(B)). Of unlike units the one with more connected counts thrice
+    (common practice, no source: the section speaks of identical ones).
+
+    Parameters
+    ----------
+    dwelling : Dwelling   What both come to, with each of the two, and what they share, beside it.
+
+    Raises
+    ------
+    InputError   For other than two units, or where one has no electric cooking, or neither
+                 electric heating nor cooling (220.84(A)).
+    """
+    factor = rules.figure("two_family_factor")
+    if len(dwelling.dwellings) != 2:
+        raise InputError(
+            f"This method is for two dwelling units ({factor.cite.section}); "
+            f"{dwelling.name} carries {len(dwelling.dwellings)}.",
+            field="units",
+        )
+    for unit in dwelling.dwellings:
+        _must_qualify(unit, rules)
+    larger = max(dwelling.dwellings, key=lambda u: sum(x.connected_va for x in _lines(u, rules, 1)))
+    lines = _lines(larger, rules, IMAGINED)
+    connected = sum(line.connected_va for line in lines)
+    lines.append(
+        Line(
+            f"{percent(factor.value)} of the {connected:,.0f} VA of three units",
+            1,
+            connected,
+            "VA",
+            connected,
+            factor.value,
+            connected * factor.value,
+            factor.cite,
+        )
+    )
+    if rules.on("optional_vehicle_outside"):
+        lines += [vehicle_line(d, 1.0, rules) for u in dwelling.dwellings for d in u.of("vehicle")]
+    lines += setting_lines(dwelling, rules)
+    if dwelling.shared is not None:
+        house = standard(dwelling.shared, rules).total_va
+        cite = rules.figure("house_load_factor").cite
+        note = "by the standard method"
+        lines.append(Line("What the two share", 1, house, "VA", house, 1.0, house, cite, note))
+    return finished(
+        method=METHOD,
+        title=f"{dwelling.name}, two dwellings as three like {larger.name}",
+        rules=rules,
+        lines=tuple(lines),
+        volts=dwelling.volts,
+        continuous=continuous_part(dwelling, rules),
+        existing_a=dwelling.existing_a,
+        is_service=dwelling.is_service,
+        one_family=False,
+        legs=standard_legs(dwelling, rules),
+        missing=open_questions(dwelling),
+        notes=(
+            f"The lesser of this and the standard method counts ({factor.cite.section}).",
+            f"Legs and neutral are by the standard method ({rules.load_article}.61).",
+        ),
+    )
+
+
+def _must_qualify(unit: Dwelling, rules: Rulebook) -> None:
+    section = f"{rules.load_article}.84(A)"
+    if not any(d.category == "cooking" for d in unit.loads):
+        raise InputError(
+            f"The method for two dwellings asks for electric cooking in each ({section}); "
+            f"{unit.name} has none. Use the standard method.",
+            field="method",
+        )
+    if not any(d.category in (*HEATING, "cooling") for d in unit.loads):
+        raise InputError(
+            f"The method for two dwellings asks for electric heating or cooling in each "
+            f"({section}); {unit.name} has neither. Use the standard method.",
+            field="method",
+        )
+
+
+def _lines(unit: Dwelling, rules: Rulebook, count: int) -> list[Line]:
+    """Connected load of so many units like this one, all carried to the factor (220.84(C))."""
+    cite = rules.figure("two_family_connected").cite
+    lines = [*general_lines(replace(unit, units=count), rules, "lighting_va_per_ft2")]
+
+    def add(load: Load, note: str = "") -> Line:
+        own = outlet_cite(load, rules) if load.category in BY_OUTLET else cite
+        quantity = load.quantity * count
+        return carried(
+            load.name, quantity=quantity, each=load.va, unit="VA", cite=own, note=note or load.note
+        )
+
+    lines += [add(d) for d in unit.of("cooking", "dryer", "fastened", "individual", *BY_OUTLET)]
+    if not rules.on("optional_vehicle_outside"):
+        lines += [
+            vehicle_line(replace(d, quantity=d.quantity * count), None, rules)
+            for d in unit.of("vehicle")
+        ]
+    heat, cool = unit.of(*HEATING), unit.of("cooling")
+    side = heat if sum_va(heat) >= sum_va(cool) else cool
+    lines += [add(d, "larger of heating and cooling") for d in side]
+    lines += [add(d, "runs with both") for d in unit.of(*HVAC) if d.category == "air_handler"]
+    return lines

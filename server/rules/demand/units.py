@@ -1,0 +1,55 @@
+"""Dwelling units that share a site: whose panel is whose, and which of them an element carries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import lru_cache
+
+from server.domain.site import Site
+
+
+@lru_cache(maxsize=64)
+def unit_circuits(site: Site) -> dict[str, frozenset[str]]:
+    """Circuit ids of every dwelling unit named on a panel, common areas left out.
+
+    A panel without a name belongs to the unit of the nearest named one that feeds it. Empty
+    where no panel is named: then each service is a dwelling of its own.
+    """
+    if not any(p.dwelling for p in site.panels):
+        return {}
+    found: dict[str, set[str]] = {}
+    for panel in site.panels:
+        unit = _unit_of(site, panel.id)
+        mine = (c.id for c in site.circuits_in.get(panel.id, ()) if c.place != "common_area")
+        if unit:
+            found.setdefault(unit, set()).update(mine)
+    return {unit: frozenset(ids) for unit, ids in found.items() if ids}
+
+
+def _unit_of(site: Site, panel_id: str) -> str:
+    named = {p.id: p.dwelling for p in site.panels if p.dwelling}
+    waiting, seen = [panel_id], {panel_id}
+    while waiting:
+        here = waiting.pop(0)
+        if here in named:
+            return named[here]
+        for feeder in site.feeders_into.get(here, ()):
+            if feeder.from_id not in seen:
+                seen.add(feeder.from_id)
+                waiting.append(feeder.from_id)
+    return ""
+
+
+def units_among(site: Site, circuit_ids: Iterable[str]) -> tuple[str, ...]:
+    """Names of the units of which every circuit is among these."""
+    ids = set(circuit_ids)
+    return tuple(unit for unit, own in unit_circuits(site).items() if own <= ids)
+
+
+def one_family(site: Site) -> bool:
+    """Whether the site is a one-family dwelling: one service and no second unit named.
+
+    A service for each of several flats is taken for a house of several dwellings (common
+    practice, no source).
+    """
+    return len(site.services) <= 1 and len(unit_circuits(site)) <= 1

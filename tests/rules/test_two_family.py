@@ -1,0 +1,137 @@
+"""Two dwelling units that share a service."""
+
+from __future__ import annotations
+
+import pytest
+
+from server.rules.check import check_site
+from server.rules.demand.report import demand_of
+from server.rules.demand.units import one_family, unit_circuits
+from server.rules.editions import rulebook
+from server.rules.wiring.feeder import governing
+from tests import builders
+from tests.builders import with_parts
+from tests.rules.check_sites import HOUSE
+from tests.rules.test_demand_site import house_circuit
+
+RULES = rulebook("2023")
+KINDS = (
+    ("lights", (1,), ("lighting", "plugs")),
+    ("oven", (9, 11), ("range-oven", "range-burners")),
+    ("heat", (13, 15), ("heat-strip",)),
+    ("water", (17, 19), ("water-heater",)),
+    ("dryer", (5, 7), ("dryer",)),
+)
+
+
+def flat(panel_id, *, less=()):
+    return tuple(
+        house_circuit(f"{panel_id}-{name}", panel_id, spaces, *kinds)
+        for name, spaces, kinds in KINDS
+        if name not in less
+    )
+
+
+def two_flats(*, less=(), shared=(), **changes):
+    """A 200 A service, a panel for the house, and a panel for each of two flats of 900 ft²."""
+    parts = {
+        "services": (builders.service(main_a=200),),
+        "panels": (
+            builders.panel("common", main_a=200, neutral_bonded=True),
+            builders.panel("down", dwelling="Downstairs", floor_area_ft2=900, rating_a=125),
+            builders.panel("up", dwelling="Upstairs", floor_area_ft2=900, rating_a=125),
+        ),
+        "feeders": (
+            builders.feeder("grid", "common"),
+            builders.feeder("common", "down", breaker_a=125, spaces=(1, 3)),
+            builders.feeder("common", "up", breaker_a=125, spaces=(2, 4)),
+        ),
+        "circuits": (*flat("down"), *flat("up", less=less), *shared),
+        "floor_area_ft2": 1800,
+        "zones": HOUSE,
+    }
+    return with_parts(builders.normal_only_site(scenarios=()), **parts | changes)
+
+
+def test_a_service_of_two_flats_is_counted_by_both_methods_and_the_lesser_governs():
+    found = demand_of(two_flats(), "grid", rules=RULES)
+    assert {s.method for s in found.sheets} == {"standard", "two_family"}
+    two, whole = found.sheet("two_family"), found.sheet("standard")
+    (three,) = (x for x in two.lines if x.label.startswith("45 %"))
+    assert two.total_va == pytest.approx(0.45 * three.connected_va)
+    assert two.total_va < whole.total_va
+    assert governing(found) is two
+    assert {r.method for r in found.refusals} == {"optional", "existing"}
+    assert all("is for one dwelling; 2 were given" in r.reason for r in found.refusals)
+    assert two.least_a == whole.least_a == 60
+
+
+def test_each_of_two_flats_has_kitchen_and_laundry_circuits_of_its_own():
+    lines = demand_of(two_flats(), "grid", rules=RULES).sheet("standard").lines
+    quantities = {x.label: x.quantity for x in lines}
+    assert quantities["Small-appliance circuits"] == 4
+    assert quantities["Laundry circuits"] == 2
+    assert quantities["Lighting and general plugs"] == 1800
+
+
+def test_the_feeder_of_one_flat_carries_a_whole_dwelling():
+    found = demand_of(two_flats(), "common-up", rules=RULES)
+    assert {s.method for s in found.sheets} == {"standard", "optional", "existing"}
+    lines = {x.label: x for x in found.sheet("optional").lines}
+    assert lines["Lighting and general plugs"].quantity == 900
+
+
+def test_of_unlike_flats_the_larger_counts_three_times():
+    small = demand_of(two_flats(less=("water",)), "grid", rules=RULES).sheet("two_family")
+    like = demand_of(two_flats(), "grid", rules=RULES).sheet("two_family")
+    assert small.total_va == pytest.approx(like.total_va)
+    assert "Downstairs" in small.title
+
+
+@pytest.mark.parametrize(
+    ("less", "words"), [(("oven",), "electric cooking"), (("heat",), "electric heating or cooling")]
+)
+def test_a_flat_without_cooking_or_without_heating_and_cooling_bars_the_method(less, words):
+    found = demand_of(two_flats(less=less), "grid", rules=RULES)
+    assert found.sheet("two_family") is None
+    (refused,) = (r for r in found.refusals if r.method == "two_family")
+    assert words in refused.reason
+    assert "Upstairs" in refused.reason
+    assert "220.84(A)" in refused.reason
+
+
+def test_what_the_flats_share_is_added_in_full():
+    stair = house_circuit("stair", "common", (9,), "lighting", place="common_area")
+    with_it = demand_of(two_flats(shared=(stair,)), "grid", rules=RULES).sheet("two_family")
+    without = demand_of(two_flats(), "grid", rules=RULES).sheet("two_family")
+    (shared,) = (x for x in with_it.lines if x.label == "What the two share")
+    assert with_it.total_va - without.total_va == pytest.approx(shared.demand_va)
+    assert shared.demand_va == pytest.approx(300 / 0.95)
+
+
+def test_a_panel_without_a_name_belongs_to_the_one_that_feeds_it():
+    base = two_flats()
+    site = with_parts(
+        base,
+        panels=(*base.panels, builders.panel("attic")),
+        feeders=(*base.feeders, builders.feeder("up", "attic", breaker_a=60, spaces=(2, 4))),
+        circuits=(*base.circuits, house_circuit("attic-plugs", "attic", (1,), "plugs")),
+    )
+    assert "attic-plugs" in unit_circuits(site)["Upstairs"]
+    assert not one_family(site)
+
+
+def test_without_names_one_service_is_one_family():
+    site = two_flats(
+        panels=tuple(p.model_copy(update={"dwelling": ""}) for p in two_flats().panels)
+    )
+    assert one_family(site)
+    assert unit_circuits(site) == {}
+
+
+@pytest.mark.parametrize("edition", ["2017", "2020", "2023", "2026"])
+def test_every_edition_checks_two_flats(edition):
+    report = check_site(two_flats(), edition=edition)
+    sheet = next(d for d in report.demand if d.element_id == "grid").sheet("two_family")
+    article = "120" if edition == "2026" else "220"
+    assert any(x.cite.section.startswith(f"{article}.85") for x in sheet.lines)
