@@ -189,3 +189,16 @@ def test_the_laundry_panel_runs_on_either_meter() -> None:
     assert backed_up is not None
     assert (normal.from_id, backed_up.from_id) == ("main-down", "backed-up")
     assert site.solar[0].panel_id == "main-down"
+
+
+def test_the_farm_s_manager_holds_the_car_off_through_dinner_and_brings_it_back() -> None:
+    """Held for a part of the evening, by turns, and charging again before the run ends."""
+    result = run("flower-farm.json", "holiday-peak")
+    car = [c.id for c in result.site.circuits].index("car-charger")
+    assert 10 < result.service[car].held_min < 120
+    charging_w = result.circuit_w[car].astype(float)
+    began = int((charging_w > 0).argmax())
+    pause = began + int((charging_w[began:] == 0).argmax())
+    assert charging_w[pause:].max() == pytest.approx(11_520)
+    (meter,) = [x for x in result.limits if x.point.id == "meter_socket:grid"]
+    assert max(leg.peak_a for leg in meter.legs) < 110
