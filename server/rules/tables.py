@@ -128,6 +128,7 @@ def conductor(size: str) -> Conductor:
 class Insulation:
     """A type of insulation: rating, rating where wet, the column that caps it, its area family.
 
+    ``wet_c`` 0 is not for wet places, by ``wet_section`` beside the table; ``instead`` is for them.
     ``family`` is empty where no area of single conductors applies (cables). ``sizes`` are by metal
     the first and last that a cable is permitted in.
     """
@@ -139,6 +140,8 @@ class Insulation:
     family: str
     sizes: Mapping[str, tuple[str, str]]
     sizes_section: str
+    wet_section: str
+    instead: str
 
     def made_in(self, size: str, metal: Metal) -> bool:
         """Whether a cable comes in this size; any size does where none are told."""
@@ -160,6 +163,8 @@ def insulations() -> dict[str, Insulation]:
             family=r["family"],
             sizes={metal: (ends[0], ends[1]) for metal, ends in r.get("sizes", {}).items()},
             sizes_section=r.get("sizes_section", ""),
+            wet_section=r.get("wet_section", ""),
+            instead=r.get("instead", ""),
         )
         for r in read_toml("insulation")["rows"]
     }

@@ -16,7 +16,7 @@ from server.rules.ocpd import (
     small_conductor_limit_a,
     standard_at_most_a,
 )
-from server.rules.tables import conductors, read_toml
+from server.rules.tables import conductor, conductors, read_toml
 from server.rules.wiring.ampacity import ambient_factor, ampacity, current_carrying_count
 from server.rules.wiring.drop import Stretch, voltage_drop
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
@@ -84,6 +84,39 @@ def test_cable_derates_from_90_and_ends_at_60():
     found = ampacity(size="12", metal="copper", letters="NM-B", current_carrying=9, rules=RULES)
     assert (found.column, found.terminal_c) == (90, 60)
     assert found.final_a == pytest.approx(20)
+
+
+@pytest.mark.parametrize(
+    ("edition", "table"),
+    [("2017", "310.104(A)"), ("2020", "310.4(A)"), ("2023", "310.4(1)"), ("2026", "310.4(1)")],
+)
+def test_thhn_is_dry_and_damp_only(edition, table):
+    """310.10(C) of 2023 lists the types for wet places without THHN (ecmweb.com 55298684)."""
+    rules = rulebook(edition)
+    dry = ampacity(size="4", metal="copper", letters="THHN", rules=rules)
+    assert (dry.column, dry.final_a) == (90, 85)
+    with pytest.raises(InputError) as told:
+        ampacity(size="4", metal="copper", letters="THHN", wet=True, rules=rules)
+    assert told.value.field == "insulation"
+    assert f"(Table {table}, 310.10(C), 300.5(B), 300.9); use THWN-2 or XHHW-2" in str(told.value)
+    for letters, column in (("THWN", 75), ("THWN-2", 90), ("XHHW-2", 90)):
+        wet = ampacity(size="4", metal="copper", letters=letters, wet=True, rules=rules)
+        assert wet.column == column
+
+
+@pytest.mark.parametrize(
+    ("size", "copper", "aluminum"),
+    [
+        ("500", (320, 380, 430), (260, 310, 350)),
+        ("600", (350, 420, 475), (285, 340, 385)),
+        ("750", (400, 475, 535), (320, 385, 435)),
+    ],
+)
+def test_largest_sizes_carry_what_the_table_says_since_2011(size, copper, aluminum):
+    """Table 310.16 (2023) as wiresizes.com/guides/nec-table-310-16 copies it."""
+    for metal, row in (("copper", copper), ("aluminum", aluminum)):
+        found = [conductor(size).ampere(metal, column) for column in (60, 75, 90)]
+        assert found == list(row)
 
 
 @pytest.mark.parametrize(

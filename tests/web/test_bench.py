@@ -288,6 +288,14 @@ def test_a_cable_in_a_size_it_does_not_have_is_told_beside_its_wire(
     assert 'data-field="pieces.0.size"' in page
 
 
+def test_thhn_in_a_wet_place_is_told_beside_its_insulation(browser: TestClient, farm: StoredSite):
+    page = on_bench(
+        browser, farm, noncontinuous_a="60", pieces__0__letters="THHN", pieces__0__place="wet"
+    )
+    assert "THHN is not for wet or underground places (Table 310." in page
+    assert 'data-field="pieces.0.letters"' in page
+
+
 def test_service_conductors_show_the_electrode_and_no_ground(browser: TestClient, farm: StoredSite):
     page = on_bench(
         browser, farm, use="service", noncontinuous_a="150", device_a="200",

@@ -8,7 +8,15 @@ from server.domain.errors import InputError
 from server.domain.working import Term, Working
 from server.rules.editions import Rulebook, table_cite
 from server.rules.ranges import within
-from server.rules.tables import COLUMNS, Column, Metal, conductor, insulation, read_toml
+from server.rules.tables import (
+    COLUMNS,
+    Column,
+    Insulation,
+    Metal,
+    conductor,
+    insulation,
+    read_toml,
+)
 
 
 @dataclass(frozen=True)
@@ -173,7 +181,7 @@ def ampacity(
         )
     column = kind.rating_c
     if wet:
-        column = _wet_column(letters, kind.wet_c)
+        column = _wet_column(kind, rules)
     ambient = ambient_factor(ambient_c=ambient_c, column=column)
     bundle = bundle_factor(current_carrying)
     base = wire.ampere(metal, column)
@@ -217,7 +225,12 @@ def ampacity(
     )
 
 
-def _wet_column(letters: str, wet_c: int) -> Column:
-    if not wet_c:
-        raise InputError(f"{letters} is not for wet places.", field="insulation")
-    return as_column(wet_c)
+def _wet_column(kind: Insulation, rules: Rulebook) -> Column:
+    if not kind.wet_c:
+        raise InputError(
+            f"{kind.id} is not for wet or underground places "
+            f"({table_cite('insulation', rules.edition).section}, {kind.wet_section}); "
+            f"use {kind.instead}.",
+            field="insulation",
+        )
+    return as_column(kind.wet_c)
