@@ -61,6 +61,7 @@ def create_app(settings: Settings) -> FastAPI:
     )
     app.state.store = store
     app.state.photos = PhotoStore(engine)
+    app.state.photos.sweep()
     app.state.engine = engine
     app.state.settings = settings
     failures.install(app, error_page=error_page)

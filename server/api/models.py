@@ -72,6 +72,7 @@ class SiteListed(_Given):
     revision: int
     saved_at: datetime
     circuits: int
+    deleted_at: datetime | None
 
 
 class SiteSaved(_Given):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import Depends, Path, Query
+from pydantic import AwareDatetime
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 
@@ -22,6 +23,13 @@ CircuitId = Annotated[str, Path(pattern=_PATTERN, max_length=48, examples=["well
 ScenarioId = Annotated[str, Path(pattern=_PATTERN, max_length=48, examples=["holiday-peak"])]
 RevisionAsked = Annotated[
     int, Query(ge=1, le=2**31 - 1, description="The revision your edit began from.", examples=[4])
+]
+DeletedAt = Annotated[
+    AwareDatetime,
+    Query(
+        description="When the site was deleted, as `GET /deleted-sites` gives it.",
+        examples=["2026-03-01T12:00:00.123456Z"],
+    ),
 ]
 SeedAsked = Annotated[
     int | None, Query(ge=0, lt=2**63, description="Seed of the draw.", examples=[1])

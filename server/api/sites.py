@@ -12,6 +12,7 @@ from server.api.parts import (
     READS,
     TOO_LARGE,
     Answers,
+    DeletedAt,
     RawBody,
     SiteId,
     Store,
@@ -73,9 +74,13 @@ def list_deleted(store: Store) -> list[SiteListed]:
     summary="Delete a site for good",
     responses=EDITS,
 )
-def forget_site(site_id: SiteId, store: Store) -> None:
-    """Remove a deleted site, its history and the photos that no other site names."""
-    store.forget(site_id)
+def forget_site(site_id: SiteId, store: Store, deleted_at: DeletedAt) -> None:
+    """Remove a deleted site, its history and the photos that no other site names.
+
+    Photos taken in during the last day go once a day has passed. Where the site was restored and
+    deleted again since `deleted_at`, the answer is 409 and nothing is removed.
+    """
+    store.forget(site_id, deleted_at=deleted_at)
 
 
 @router.get("/sites/{site_id}", summary="Read a site", responses=READS)

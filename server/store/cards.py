@@ -13,7 +13,7 @@ ChangeState = Literal["done", "undone", "dropped"]
 
 @dataclass(frozen=True)
 class SiteCard:
-    """A site in a list. ``saved_at`` is in UTC."""
+    """A site in a list. Times are in UTC; ``deleted_at`` is None for one that is not deleted."""
 
     id: str
     name: str
@@ -21,6 +21,7 @@ class SiteCard:
     revision: int
     saved_at: datetime
     circuits: int
+    deleted_at: datetime | None
 
 
 @dataclass(frozen=True)

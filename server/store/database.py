@@ -24,17 +24,18 @@ from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from server.domain.errors import InputError
 from server.paths import MIGRATIONS
-from server.store.transactions import SINGLE, WRITES
+from server.store.transactions import SINGLE, WRITES, glancing
 
 BUSY_TIMEOUT_MS = 30_000
 
 # WAL with FULL costs one disk flush a save and keeps acknowledged edits through a power cut, not
-# only through the end of the process.
+# only through the end of the process. What is deleted is overwritten, for sites removed for good.
 _PRAGMAS = (
     f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}",
     "PRAGMA journal_mode = WAL",
     "PRAGMA synchronous = FULL",
     "PRAGMA foreign_keys = ON",
+    "PRAGMA secure_delete = ON",
 )
 _LONGEST = 240
 _CONTROL = re.compile(r"[\x00-\x1f\x7f]")
@@ -139,6 +140,22 @@ def _begin_sqlite(connection: Connection) -> None:
     options = connection.get_execution_options()
     if SINGLE not in options:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if WRITES in options else "BEGIN")
+
+
+def empty_log(engine: Engine) -> None:
+    """Write the log of a SQLite database into its file and empty it, where no reader needs it.
+
+    Until then the log still holds what a site removed for good was. Where somebody reads for
+    longer than a second, that is left to the next emptying.
+    """
+    if engine.dialect.name != "sqlite":
+        return
+    with glancing(engine) as connection:
+        connection.exec_driver_sql("PRAGMA busy_timeout = 1000")
+        try:
+            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+        finally:
+            connection.exec_driver_sql(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
 
 
 def migrate(engine: Engine) -> None:

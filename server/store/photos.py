@@ -1,7 +1,7 @@
 """Photos kept beside the sites, each once under the digest of its bytes.
 
 A site names a photo by that digest, so undo and redo only move the name. Nothing is thrown away
-while a history may still come back to it.
+while a history may still come back to it, or a form of the last day still holds its name.
 """
 
 from __future__ import annotations
@@ -9,10 +9,11 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from hashlib import sha256
 
-from sqlalchemy import Engine, select
+from sqlalchemy import Connection, Engine, select
 
 from server.domain.errors import NotFoundError
 from server.domain.survey import Photo
+from server.store.forgetting import sweep_photos
 from server.store.tables import PHOTOS
 from server.store.transactions import glancing, writing
 
@@ -27,11 +28,10 @@ class PhotoStore:
         self._engine = engine
 
     def keep(self, photo: Photo) -> str:
-        """Keep a photo and return its id; one that is kept already is left as it is."""
+        """Keep a photo and return its id; one that is kept already is held on to from now."""
         photo_id = sha256(photo.data).hexdigest()
         with writing(self._engine) as connection:
-            there = connection.execute(select(PHOTOS.c.id).where(PHOTOS.c.id == photo_id))
-            if there.first() is None:
+            if not _held(connection, photo_id):
                 row = {
                     "id": photo_id,
                     "media_type": photo.media_type,
@@ -42,6 +42,16 @@ class PhotoStore:
                 }
                 connection.execute(PHOTOS.insert(), row)
         return photo_id
+
+    def hold(self, photo_id: str) -> bool:
+        """Hold on to a photo from now, for a circuit to be saved with it; False when it is gone."""
+        with writing(self._engine) as connection:
+            return _held(connection, photo_id)
+
+    def sweep(self) -> None:
+        """Remove what nothing names any more, as forms that were never sent again leave it."""
+        with writing(self._engine) as connection:
+            sweep_photos(connection)
 
     def size(self, photo_id: str) -> tuple[int, int] | None:
         """Width and height; None when this planner has no such photo. [px]"""
@@ -61,3 +71,8 @@ class PhotoStore:
         if found is None:
             raise NotFoundError("This planner does not have that photo.")
         return Photo(found.media_type, found.width_px, found.height_px, bytes(found.data))
+
+
+def _held(connection: Connection, photo_id: str) -> bool:
+    mine = PHOTOS.update().where(PHOTOS.c.id == photo_id).values(taken_in_at=datetime.now(UTC))
+    return connection.execute(mine).rowcount == 1

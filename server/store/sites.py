@@ -19,6 +19,7 @@ from server.domain.size import refuse_too_large
 from server.store import history
 from server.store.cache import Read, SiteCache
 from server.store.cards import ChangeCard, SiteCard, StoredSite
+from server.store.database import empty_log
 from server.store.forgetting import forget
 from server.store.rows import (
     SITE_KEY,
@@ -59,6 +60,7 @@ _CARDS = select(
     .where(_CIRCUITS.c.site_id == SITES.c.id)
     .scalar_subquery()
     .label("circuits"),
+    SITES.c.deleted_at,
 ).order_by(func.lower(SITES.c.name), SITES.c.id)
 
 
@@ -187,21 +189,32 @@ class SiteStore:
             self._set(connection, site_id, deleted_at=None)
         return self.get(site_id)
 
-    def forget(self, site_id: str) -> str:
-        """Remove a deleted site for good, its history and its own photos with it; its name.
+    def forget(self, site_id: str, *, deleted_at: datetime | None) -> str:
+        """Remove a deleted site for good, with its history; its name.
+
+        Its own photos go with it, those of the last day once a day has passed. ``deleted_at`` is
+        the moment it was deleted as the list showed it.
 
         Raises
         ------
-        EditError   When the site is not deleted: it must be put away first.
+        EditError        When the site is not deleted: it must be put away first.
+        StaleEditError   When it was brought back and deleted again since; nothing is removed.
         """
         with writing(self._engine) as connection:
             state = self._locked(connection, site_id, deleted_too=True)
             if state.deleted_at is None:
                 raise EditError("Delete the site first. Only a deleted one is removed for good.")
+            if state.deleted_at != deleted_at:
+                raise StaleEditError(
+                    "This site was brought back and deleted again after the list was shown, so "
+                    "nothing was removed. Look at it again, then decide.",
+                    revision=state.revision,
+                )
             named = select(SITES.c.name).where(SITES.c.id == site_id)
             name = str(connection.execute(named).scalar_one())
             forget(connection, site_id)
         self._on_change(site_id)
+        empty_log(self._engine)
         return name
 
     def duplicate(self, site_id: str) -> StoredSite:

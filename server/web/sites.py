@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from fastapi import APIRouter
 from pydantic import ValidationError
 from starlette.datastructures import UploadFile
@@ -53,6 +55,13 @@ def sites_page(
 def numbered(store: SiteStore, name: str) -> str:
     """The name, with a number behind it where another site has it already."""
     return free_name(name.strip(), {card.name for card in store.list_sites()})
+
+
+def _moment(text: str) -> datetime | None:
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        return None
 
 
 @router.get("/sites")
@@ -133,11 +142,12 @@ def restore_site(request: Request, store: StoreDep, site_id: str) -> Response:
 
 
 @router.post("/sites/{site_id}/forget")
-def forget_site(request: Request, store: StoreDep, site_id: str) -> Response:
-    """Remove a deleted site for good."""
+def forget_site(request: Request, store: StoreDep, site_id: str, data: FormDep) -> Response:
+    """Remove a deleted site for good, as it was when the list was shown."""
     try:
-        said = f"{store.forget(site_id)} is gone for good, with its history and photos."
-    except EditError as error:
+        name = store.forget(site_id, deleted_at=_moment(typed(data).get("deleted_at", "")))
+        said = f"{name} is gone for good, with its history. Its photos go within a day or so."
+    except (EditError, StaleEditError) as error:
         said = str(error)
     return redirect(request, "/sites", said=said)
 

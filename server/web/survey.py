@@ -31,6 +31,7 @@ CAUTIONS = ("planning-aid", "live-parts", "medical")
 _FIELDS = ("name", "area", "note", "traced", "photo")
 FEW_CIRCUITS = 50
 """As many breakers as one still scrolls past; common practice, no source."""
+GONE = "The photo you sent before is no longer in this planner. Choose it once more."
 PHOTO_POLICY = "default-src 'none'; sandbox; frame-ancestors 'none'"
 """Nothing in a photo is a page: opened by itself it may load and run nothing."""
 
@@ -138,8 +139,10 @@ def trace_breaker(
         return gone_circuit(request, stored, values)
 
     try:
-        values["photo"] = _photo_in(data, values, photos)
+        values["photo"] = _photo_in(data, values, circuit.photo or "", photos)
     except InputError as error:
+        if str(error) == GONE:
+            values["photo"] = circuit.photo or ""
         refused = with_problems({"photo": ""} | values, (Problem(error.field, str(error)),))
         return _breaker_page(request, stored, circuit, refused, photos)
 
@@ -168,19 +171,23 @@ def _form_of(circuit: Circuit) -> Form:
     return Form({name: str(getattr(circuit, name) or "") for name in _FIELDS})
 
 
-def _photo_in(data: FormData, values: dict[str, str], photos: PhotoStore) -> str:
+def _photo_in(data: FormData, values: dict[str, str], saved: str, photos: PhotoStore) -> str:
     """Id of the photo the form leaves the breaker with: the one sent, the one it had, or none.
 
-    What was sent is kept at once, so that a form refused for another reason still has it.
+    What was sent is kept at once, so that a form refused for another reason still has it; one
+    that such a form names is held on to until it is saved.
 
     Raises
     ------
-    InputError   When what was sent is no photo.
+    InputError   When what was sent is no photo, or what the form names is gone.
     """
     sent = data.get("picture")
     if isinstance(sent, UploadFile) and sent.filename:
         return photos.keep(read_photo(sent.file.read(MAX_PHOTO_BYTES + 1)))
-    return "" if values.get("no_photo") == "on" else values.get("photo", "")
+    named = "" if values.get("no_photo") == "on" else values.get("photo", "")
+    if named not in {"", saved} and not photos.hold(named):
+        raise InputError(GONE, field="photo")
+    return named
 
 
 def _beside(site: Site, circuit: Circuit) -> tuple[Circuit | None, Circuit | None]:

@@ -75,11 +75,18 @@ def test_a_deleted_site_is_gone_and_can_be_restored(client, add):
 def test_a_deleted_site_can_be_removed_for_good(client, add):
     saved = add()
     kept = f"deleted-sites/{saved['id']}"
+    url = f"sites/{saved['id']}"
     assert client.delete(kept).status_code == 422
-    assert client.delete(f"sites/{saved['id']}").status_code == 204
-    assert client.delete(kept).status_code == 204
+    assert client.delete(url).status_code == 204
+    shown = {"deleted_at": client.get("deleted-sites").json()[0]["deleted_at"]}
+    assert client.post(f"{url}/restore").status_code == 200
+    assert client.delete(kept, params=shown).status_code == 422
+    assert client.delete(url).status_code == 204
+    assert client.delete(kept, params=shown).status_code == 409
+    shown = {"deleted_at": client.get("deleted-sites").json()[0]["deleted_at"]}
+    assert client.delete(kept, params=shown).status_code == 204
     assert client.get("deleted-sites").json() == []
-    assert client.delete(kept).status_code == 404
+    assert client.delete(kept, params=shown).status_code == 404
 
 
 def test_a_copy_has_its_own_id(client, add):

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from functools import partial
 
 import pytest
 from sqlalchemy import func, select
@@ -8,9 +9,10 @@ from sqlalchemy import func, select
 from server.domain.edits import set_pinned, with_changes
 from server.domain.errors import EditError, NotFoundError, SiteFileError, StaleEditError
 from server.exchange.photo import read_photo
+from server.store.database import migrate, open_engine
 from server.store.photos import PhotoStore
 from server.store.sites import SiteStore, new_site_id
-from server.store.tables import CHANGES, PARTS
+from server.store.tables import CHANGES, PARTS, PHOTOS
 from tests.builders import circuit, double_throw_site, normal_only_site, with_parts
 from tests.photos import png
 from tests.store.houses import full_site
@@ -161,6 +163,80 @@ def with_photo(site, photo):
     return with_changes(site, circuits=(first.model_copy(update={"photo": photo}), *others))
 
 
+def taken_in(engine, *, days_ago):
+    with engine.begin() as connection:
+        at = datetime.now(UTC) - timedelta(days=days_ago)
+        connection.execute(PHOTOS.update().values(taken_in_at=at))
+
+
+def deleted_at(store):
+    (card,) = store.deleted_sites()
+    return card.deleted_at
+
+
+def forgotten(store):
+    return partial(store.forget, deleted_at=None)
+
+
+def test_a_photo_of_the_last_day_outlives_its_site_for_forms_that_hold_it(store, engine):
+    photos = PhotoStore(engine)
+    going = store.create(double_throw_site())
+    photo = photos.keep(read_photo(png(8, 8)))
+    store.save(going.id, with_photo(going.site, photo), base_revision=1, label="Photo")
+    taken_in(engine, days_ago=2)
+    assert photos.keep(read_photo(png(8, 8))) == photo  # another site's form, not yet saved
+    store.delete(going.id)
+    store.forget(going.id, deleted_at=deleted_at(store))
+    assert photos.size(photo) == (8, 8)
+    other = store.create(with_photo(normal_only_site(), photo))
+    taken_in(engine, days_ago=2)
+    photos.sweep()
+    assert photos.size(photo) == (8, 8)
+    store.save(other.id, normal_only_site(), base_revision=1, label="Photo taken away")
+    photos.sweep()
+    assert photos.size(photo) == (8, 8), "undo comes back to it"
+
+
+def test_a_photo_nothing_came_of_goes_after_a_day(store, engine):
+    photos = PhotoStore(engine)
+    photo = photos.keep(read_photo(png(8, 8)))
+    photos.sweep()
+    assert photos.size(photo) == (8, 8)
+    taken_in(engine, days_ago=2)
+    assert photos.hold(photo)
+    photos.sweep()
+    assert photos.size(photo) == (8, 8)
+    taken_in(engine, days_ago=2)
+    photos.sweep()
+    assert photos.size(photo) is None
+    assert not photos.hold(photo)
+
+
+def test_a_site_brought_back_and_deleted_again_is_not_forgotten_from_an_old_list(store):
+    stored = store.create(normal_only_site())
+    store.delete(stored.id)
+    shown = deleted_at(store)
+    store.restore(stored.id)
+    store.delete(stored.id)
+    for moment in (shown, None):
+        with pytest.raises(StaleEditError, match="nothing was removed"):
+            store.forget(stored.id, deleted_at=moment)
+    assert store.restore(stored.id).site == stored.site
+
+
+def test_a_forgotten_site_leaves_no_byte_in_a_sqlite_file(tmp_path):
+    file = tmp_path / "planner.db"
+    engine = open_engine(f"sqlite:///{file}")
+    migrate(engine)
+    store = SiteStore(engine)
+    stored = store.create(normal_only_site(name="Heron croft"))
+    store.delete(stored.id)
+    store.forget(stored.id, deleted_at=deleted_at(store))
+    for kept in tmp_path.iterdir():
+        assert b"Heron croft" not in kept.read_bytes(), kept.name
+    engine.dispose()
+
+
 def test_a_forgotten_site_leaves_no_row_and_no_photo_of_its_own(store, engine):
     photos = PhotoStore(engine)
     alone, shared = photos.keep(read_photo(png(8, 8))), photos.keep(read_photo(png(9, 9)))
@@ -171,11 +247,12 @@ def test_a_forgotten_site_leaves_no_row_and_no_photo_of_its_own(store, engine):
         taken = with_photo(going.site, photo)
         store.save(going.id, taken, base_revision=revision, label="Photo")
     with pytest.raises(EditError, match="Delete the site first"):
-        store.forget(going.id)
+        store.forget(going.id, deleted_at=None)
     store.delete(going.id)
-    assert store.forget(going.id) == going.site.name
+    taken_in(engine, days_ago=2)
+    assert store.forget(going.id, deleted_at=deleted_at(store)) == going.site.name
     assert store.deleted_sites() == ()
-    for call in (store.restore, store.forget, store.get):
+    for call in (store.restore, forgotten(store), store.get):
         with pytest.raises(NotFoundError):
             call(going.id)
     assert photos.size(alone) is None
@@ -189,7 +266,7 @@ def test_a_forgotten_site_leaves_no_row_and_no_photo_of_its_own(store, engine):
 
 def test_an_unknown_site_is_named(store):
     for call in (
-        store.get, store.undo, store.redo, store.delete, store.restore, store.forget,
+        store.get, store.undo, store.redo, store.delete, store.restore, forgotten(store),
         store.duplicate,
     ):  # fmt: skip
         with pytest.raises(NotFoundError, match="no-such"):

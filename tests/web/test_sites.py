@@ -139,8 +139,13 @@ def test_a_deleted_site_can_be_removed_for_good(
     assert "Delete the site first" in browser.get("/sites").text
     assert sites.get(stored.id) == stored
     browser.post(f"/sites/{stored.id}/delete")
-    assert f'action="{here}"' in browser.get("/sites").text
-    browser.post(here)
+    shown = form_in(browser.get("/sites").text, here)
+    browser.post(f"/sites/{stored.id}/restore")
+    browser.post(f"/sites/{stored.id}/delete")
+    for old in (shown, {}, {"deleted_at": "soon"}):
+        browser.post(here, data=old)
+        assert "brought back and deleted again" in browser.get("/sites").text
+    browser.post(here, data=form_in(browser.get("/sites").text, here))
     page = browser.get("/sites").text
     assert "Switchable panel is gone for good" in page
     assert f'action="{here}"' not in page

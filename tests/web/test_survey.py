@@ -7,6 +7,7 @@ from fastapi.testclient import TestClient
 from server.domain.edits import put_circuit
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
+from server.store.tables import PHOTOS
 from server.web.survey import trace_panels
 from tests.builders import with_parts
 from tests.grown import grown
@@ -121,6 +122,21 @@ def test_a_photo_sent_with_a_wrong_name_need_not_be_sent_again(
     again = form_in(answer.text, here) | {"name": "Hall"}
     assert browser.post(here, data=again).status_code == 303
     assert sites.get(stored.id).site.circuit(circuit_id).photo
+
+
+def test_a_photo_that_is_gone_is_asked_for_again(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    here, circuit_id = breaker_path(stored)
+    held = form_in(send(browser, here, png(640, 480), name="").text, here) | {"name": "Hall"}
+    with browser.app.state.engine.begin() as connection:
+        connection.execute(PHOTOS.delete())
+    answer = browser.post(here, data=held | {"note": "doubled wire"})
+    assert answer.status_code == 422
+    assert "no longer in this planner" in problem_at(answer.text, "photo")
+    assert "doubled wire" in answer.text
+    assert sites.get(stored.id).site.circuit(circuit_id).photo is None
+    assert browser.post(here, data=form_in(answer.text, here)).status_code == 303
 
 
 def test_only_a_photo_of_this_site_is_shown_in_it(
