@@ -101,6 +101,18 @@ class Board:
     minute: str
     outcome: Outcome | None
 
+    @property
+    def can_move(self) -> bool:
+        """Whether any circuit has another place to go to."""
+        return any(
+            card.targets
+            for _, columns in self.columns
+            for column in columns
+            for section in column.sections
+            for group in section.groups
+            for card in group.cards
+        )
+
 
 def board(
     site: Site,

@@ -67,3 +67,12 @@ def with_one_more(text: str, circuit_id: str, target: str) -> str:
     if target.startswith(_ROLE):
         tokens = [t for t in tokens if not t.startswith(f"{circuit_id}~{_ROLE}")]
     return ",".join([*tokens, f"{circuit_id}~{target}"])
+
+
+def without_last(text: str) -> str:
+    """The address's text with its last change taken back.
+
+    >>> without_last("on,d~panel:main,b~role:off"), without_last("on")
+    ('on,d~panel:main', 'on')
+    """
+    return ",".join(text.split(",")[:-1]) or text

@@ -16,10 +16,11 @@ from server.store.cards import StoredSite
 from server.web import format as fmt
 from server.web import words
 from server.web.board_edits import Edit, give_role, move_to, pin
+from server.web.board_kept import forget_trial, keep_trial, trial_left
 from server.web.board_likely import likely_of
 from server.web.board_limits import LimitBar, touched_limits
 from server.web.board_look import board_of, board_path, look_at
-from server.web.board_try import tried, try_one, with_one_more
+from server.web.board_try import tried, try_one, with_one_more, without_last
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import revision_of, typed
 from server.web.overview import verdict_status
@@ -83,14 +84,21 @@ def _answer(
         "board": board_of(look),
         "likely": likely_of(look, stored, query),
         "trying": look.trying,
+        "one_back": without_last(look.trying.text) if look.trying else "",
+        "left": None if look.trying else trial_left(request, stored),
         "roles": words.OUTAGE_ROLES,
         "role_words": dict(words.OUTAGE_ROLES),
         "refused": {"id": refused[0], "text": refused[1]},
         "fmt": fmt,
     }
+    response: Response
     if not is_partial(request):
-        return render(page, "buses/buses.html", status_code=status_code, **context)
-    return _fragments(page, context, status_code, board_path(stored, query))
+        response = render(page, "buses/buses.html", status_code=status_code, **context)
+    else:
+        response = _fragments(page, context, status_code, board_path(stored, query))
+    if look.trying:
+        keep_trial(response, stored, look.trying)
+    return response
 
 
 def _fragments(page: Page, context: dict[str, Any], status_code: int, path: str) -> Response:
@@ -224,7 +232,18 @@ def keep(request: Request, store: StoreDep, stored: StoredSiteDep, form: FormDep
     except InputError as error:
         return _answer(request, stored, query, said=str(error), status_code=422)
     back = board_path(stored, {"scenario": query["scenario"]})
-    return redirect(request, back, said=f"Kept {many}. Undo takes them back.")
+    response = redirect(request, back, said=f"Kept {many}. Undo takes them back.")
+    forget_trial(response, stored)
+    return response
+
+
+@router.post("/drop")
+def drop(request: Request, stored: StoredSiteDep, form: FormDep) -> Response:
+    """Forget what was tried; the saved board stands."""
+    back = board_path(stored, {"scenario": typed(form).get("scenario", "")})
+    response = redirect(request, back, said="Dropped what was tried. The board is as saved.")
+    forget_trial(response, stored)
+    return response
 
 
 @router.post("/move")

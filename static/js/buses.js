@@ -21,18 +21,25 @@ document.addEventListener("keydown", (event) => {
   mover.querySelector("summary").focus();
 });
 
-/* After a swap the focus goes to the circuit that was changed, or to what refused it. */
+/* After a swap the focus goes to the circuit that was changed, or to what refused it. The page stays
+   where it is: a circuit goes to the far end of another bus, and the reader has not gone there. */
 let lastCircuit = "";
+let lookedAtPx = 0;
 document.addEventListener("submit", (event) => {
   const circuit = event.target.querySelector?.("input[name=circuit]");
   if (circuit) lastCircuit = circuit.value;
 }, true);
 
+document.addEventListener("htmx:before:swap", (event) => {
+  if (event.detail.ctx?.target?.id === "board") lookedAtPx = scrollY;
+});
+
 document.addEventListener("htmx:after:swap", (event) => {
   if (!lastCircuit || event.detail.ctx?.target?.id !== "board") return;
   const row = document.getElementById(`c-${lastCircuit}`);
   lastCircuit = "";
-  const target = row?.querySelector(".problem[tabindex]") ?? row?.querySelector("summary");
-  target?.focus({ preventScroll: true });
-  row?.scrollIntoView({ block: "nearest" });
+  const refused = row?.querySelector(".problem[tabindex]");
+  (refused ?? row?.querySelector("summary"))?.focus({ preventScroll: true });
+  scrollTo({ top: lookedAtPx, behavior: "instant" });
+  refused?.scrollIntoView({ block: "nearest" });
 });

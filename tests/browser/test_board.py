@@ -99,6 +99,25 @@ def test_a_try_is_kept_only_when_asked(page: Page, planner: Planner, site_id: st
     assert planner.store.get(site_id).site.circuit("range").panel_id == "main"
 
 
+def test_a_tried_move_leaves_the_page_where_it_is_with_keep_and_drop_in_view(
+    page: Page, site_id: str
+):
+    opened(page, site_id, "&try=on")
+    page.locator("#c-range summary").click()
+    page.locator('#c-range button.go[value="panel:main"]').click()
+    expect(page.get_by_role("button", name="Keep")).to_be_attached()
+    page.locator("#c-range").wait_for()
+    row = page.locator(".bus .ckt:not(.moved)", has=page.get_by_text("Move", exact=True)).last
+    row.locator("summary").click()
+    before = page.evaluate("scrollY")
+    assert before > 0
+    row.locator("button.go:enabled").first.click()
+    expect(page.locator(".ckt.moved")).to_have_count(2)
+    expect(page.get_by_role("button", name="Keep")).to_be_in_viewport()
+    expect(page.get_by_role("button", name="Drop")).to_be_in_viewport()
+    assert abs(page.evaluate("scrollY") - before) < 300
+
+
 def test_the_band_of_many_draws_arrives_by_itself_and_follows_a_move(
     page: Page, planner: Planner, farm: Site
 ):

@@ -12,7 +12,7 @@ from server.simulate.run import cached_run
 from server.web.board_edits import move_to
 from server.web.board_limits import touched_limits
 from server.web.board_try import tried, try_one, with_one_more
-from tests.builders import double_throw_site, with_parts
+from tests.builders import double_throw_site, whole_house_site, with_parts
 from tests.web.conftest import form_in
 
 HX = {"HX-Request": "true", "HX-Request-Type": "partial"}
@@ -80,7 +80,7 @@ def test_a_try_is_kept_as_one_edit_or_dropped(browser, sites, stored):
     url = board_of(stored)
     text = "on,d~panel:main,b~role:off"
     page = browser.get(url, params={"scenario": "out", "try": text}).text
-    assert f'href="{url}?scenario=out"' in page
+    assert f'action="{url}/drop"' in page
     kept = browser.post(f"{url}/keep", data=form_in(page, f"{url}/keep"))
     assert kept.status_code == 303
     assert kept.headers["location"] == f"{url}?scenario=out"
@@ -90,6 +90,59 @@ def test_a_try_is_kept_as_one_edit_or_dropped(browser, sites, stored):
     assert saved.site.circuit("b").outage_role == "off"
     assert saved.undo_label == "Kept 2 tried changes"
     assert sites.undo(stored.id).site == stored.site
+
+
+def test_a_trial_is_still_there_after_a_look_at_another_page_until_it_is_dropped(browser, stored):
+    url = board_of(stored)
+    text = "on,d~panel:main,b~role:off"
+    browser.get(url, params={"scenario": "out", "try": text})
+    browser.get(f"/sites/{stored.id}")
+    back = shown(browser.get(f"{url}?scenario=out"))
+    assert "Tried and not saved: 2 changes." in back
+    on = re.search(r'href="([^"]+)">Go on with what you tried', back)
+    assert on is not None
+    assert "2 changes, compared with the saved assignment" in shown(browser.get(on[1]))
+    dropped = browser.post(f"{url}/drop", data=form_in(back, f"{url}/drop"))
+    assert (dropped.status_code, dropped.headers["location"]) == (303, f"{url}?scenario=out")
+    after = shown(browser.get(dropped.headers["location"]))
+    assert "Tried and not saved" not in after
+    assert "Try without saving" in after
+
+
+def test_a_kept_trial_is_no_longer_offered_and_one_site_does_not_see_anothers(
+    browser, sites, stored
+):
+    url = board_of(stored)
+    other = sites.create(double_throw_site())
+    page = browser.get(url, params={"scenario": "out", "try": "on,d~panel:main"}).text
+    assert "Tried and not saved" not in browser.get(board_of(other)).text
+    browser.post(f"{url}/keep", data=form_in(page, f"{url}/keep"))
+    assert "Tried and not saved" not in browser.get(url).text
+
+
+def test_the_last_tried_change_is_taken_back_and_the_scenario_changed_within_a_trial(
+    browser, stored
+):
+    url = board_of(stored)
+    page = browser.get(url, params={"scenario": "out", "try": "on,d~panel:main,b~role:off"}).text
+    assert form_in(page, url)["try"] == "on,d~panel:main,b~role:off"
+    back = re.search(r'href="([^"]+)">Take back the last', html.unescape(page))
+    assert back is not None
+    page = shown(browser.get(back[1]))
+    assert "1 change, compared with the saved assignment" in page
+    back = re.search(r'href="([^"]+)">Take back the last', page)
+    assert back is not None
+    page = shown(browser.get(back[1]))
+    assert "Trying, nothing is saved." in page
+    assert "Tried and not saved" not in browser.get(url).text
+
+
+def test_a_board_with_nowhere_to_move_a_circuit_does_not_speak_of_moving(browser, sites):
+    url = board_of(sites.create(whole_house_site()))
+    page = shown(browser.get(url))
+    assert "There is no other panel or transfer handle here" in page
+    assert "open Move" not in page
+    assert ">Move</summary>" not in page
 
 
 def test_keeping_is_refused_when_somebody_saved_first_or_a_move_no_longer_fits(
