@@ -40,7 +40,7 @@ _TITLES = {
     413: "Too large",
     422: "Something needs mending",
     500: "Something went wrong inside Threebus",
-    503: "The database cannot be used",
+    503: "Not possible just now",
 }
 _TEXTS = {
     404: "There is no page at this address.",

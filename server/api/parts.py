@@ -57,6 +57,9 @@ NOT_FOUND: Answers = {404: problem("There is no such site, circuit or scenario."
 STALE: Answers = {
     409: problem("Somebody saved first; nothing was written. Carries the current revision.")
 }
+BUSY: Answers = {
+    503: problem("Too many requests for draws are under way; `Retry-After` says when to ask again.")
+}
 TOO_LARGE: Answers = {413: problem("What was sent is too large.")}
 MEND: Answers = {422: problem("Something needs mending; the fields are named.")}
 READS: Answers = {**NOT_FOUND, **MEND}

@@ -15,6 +15,7 @@ from server.api.draws import draws_while_there
 from server.api.models import RunAnswer, RunAsked, ScenarioEdit, ScenarioList, SiteSaved
 from server.api.parts import (
     BAD_REQUEST,
+    BUSY,
     EDITS,
     READS,
     TOO_LARGE,
@@ -92,7 +93,7 @@ def delete_scenario(
     return saved(store, stored, remove_scenario(stored.site, scenario_id), f"Removed {name}")
 
 
-@router.get("/{scenario_id}/run", summary="Run a scenario", responses=READS)
+@router.get("/{scenario_id}/run", summary="Run a scenario", responses={**READS, **BUSY})
 def get_run(
     request: Request,
     scenario_id: ScenarioId,
@@ -110,7 +111,9 @@ def get_run(
 
 
 @router.post(
-    "/{scenario_id}/run", summary="Run a scenario", responses={**BAD_REQUEST, **TOO_LARGE, **READS}
+    "/{scenario_id}/run",
+    summary="Run a scenario",
+    responses={**BAD_REQUEST, **TOO_LARGE, **READS, **BUSY},
 )
 def post_run(
     request: Request,

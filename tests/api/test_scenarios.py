@@ -1,10 +1,12 @@
 import csv
 import io
+import threading
 from types import SimpleNamespace
 
 import anyio
 import pytest
 from anyio import to_thread
+from starlette.exceptions import HTTPException
 
 from server.advise.advice import advice_on
 from server.advise.next_step import next_step
@@ -177,6 +179,38 @@ def test_draws_end_soon_after_their_client_has_gone(monkeypatch):
 
     assert len(anyio.run(asked)) == 32
     assert made == [range(16), range(16, 32)]
+
+
+def test_no_draw_is_made_for_a_client_that_went_while_it_waited(monkeypatch):
+    site = backed_up_site()
+    monkeypatch.setattr(draws, "run_draws", lambda *_, **__: pytest.fail("a draw was made"))
+
+    async def gone():
+        return True
+
+    request = SimpleNamespace(is_disconnected=gone)
+
+    async def asked():
+        return await to_thread.run_sync(
+            lambda: draws.draws_while_there(request, site, site.scenario("out"), count=4, seed=None)
+        )
+
+    with pytest.raises(HTTPException, match="waits"):
+        anyio.run(asked)
+
+
+def test_draws_are_refused_when_too_many_wait_and_made_again_after(monkeypatch, client, add):
+    url = f"sites/{add()['id']}/scenarios/out/run"
+    monkeypatch.setattr(draws, "_places", threading.Semaphore(0))
+    refused = client.get(url, params={"draws": 2})
+    assert refused.status_code == 503
+    assert int(refused.headers["Retry-After"]) > 0
+    assert "Ask again" in refused.json()["detail"]
+    assert client.get(url).status_code == 200
+    monkeypatch.setattr(draws, "_places", threading.Semaphore(1))
+    for seed in (1, 2):
+        answer = client.get(url, params={"draws": 2, "seed": seed})
+        assert answer.json()["odds"]["draws"] == 2
 
 
 @pytest.mark.parametrize("draws", [0, -1, 5000, "many"])
