@@ -46,8 +46,31 @@ def _finding(one: SetStarts, start: Start) -> Finding:
         f"{start.names} start together when {one.generator.name} takes over: {start.kva:.1f} kVA, "
         f"a dip of {dip}; it bears {most}."
     )
-    mend = (
-        f"Give each its own delay, {TOGETHER_S:g} s or more apart: the hardest start is then one "
-        f"motor alone, a dip of {100.0 * one.alone_dip:.0f} %."
-    )
+    mend = together_mend(one, most)
     return Finding("starts-together", "warning", one.generator.id, text, mend, source=_PRACTICE)
+
+
+def together_mend(one: SetStarts, most: str) -> str:
+    """What mends a start of several at once: delays, where each motor alone then starts.
+
+    ``most`` is what the set bears, in words.
+    """
+    alone = next((s for s in one.starts if s.kind == "alone"), None)
+    dip = f"{100.0 * one.alone_dip:.0f} %"
+    if alone is None or alone.status != "over":
+        return (
+            f"Give each its own delay, {TOGETHER_S:g} s or more apart: the hardest start is then "
+            f"one motor alone, a dip of {dip}."
+        )
+    return (
+        f"Delays alone do not cure it: {alone.names} by itself still dips {dip}; the set bears "
+        f"{most}. {alone_mend(alone)}"
+    )
+
+
+def alone_mend(start: Start) -> str:
+    """What cures a motor that the set cannot start by itself."""
+    return (
+        f"Have a soft starter fitted to {start.names}, take a larger set, or leave it off while "
+        "the set runs."
+    )

@@ -48,7 +48,7 @@ class Strip:
 
 @dataclass(frozen=True)
 class DayCell:
-    """One day of the strip of days."""
+    """One day of the strip of days. ``dead``: the bus has no supply all day."""
 
     name: str
     at: datetime
@@ -57,6 +57,7 @@ class DayCell:
     peak: str
     over_min: str
     over: bool
+    dead: bool
     current: bool
     cursor: float | None
 
@@ -154,6 +155,7 @@ def day_cells(run: Run, gauge: Gauge, *, step: int) -> tuple[DayCell, ...]:
                 peak=f"L1 {amps(float(legs[0].max()))}, L2 {amps(float(legs[1].max()))}",
                 over_min=number(minutes, 0) if minutes >= 1 else "<1",
                 over=minutes > 0,
+                dead=bool(gauge.dead[first:last].all()),
                 current=here,
                 cursor=(step - first + 0.5) * per_step if here else None,
             )

@@ -89,6 +89,14 @@ def test_days_cut_a_run_at_midnight() -> None:
     assert run_strip(run, gauges(run)[0], step=None).cursor is None
 
 
+def test_a_day_without_supply_is_dead_and_not_within() -> None:
+    day = scenario(span_h=60, outage_h=(6, 56))
+    site = with_parts(EVERY_SITE["normal_only"](), scenarios=(day,))
+    run = cached_run(site, site.scenario("day"))
+    cells = day_cells(run, gauges(run)[0], step=0)
+    assert [c.dead for c in cells] == [False, True, False]
+
+
 def test_a_small_set_is_not_flattened_by_the_utilitys_limit() -> None:
     site = backed_up_site(generators=(generator(rated_kw=4),))
     run = cached_run(site, site.scenario("out"))
