@@ -106,6 +106,8 @@ def _relief(relief: Relief | None, step: NextStep, say: Sayer) -> None:
             say(f"  {one.peak_a:6.1f} A  {one.words}{but}")
         say()
     say(f"Next: {step.sentence}")
+    if step.caution:
+        say(step.caution)
 
 
 class Sayer:

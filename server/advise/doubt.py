@@ -21,9 +21,10 @@ def start_doubt(found: tuple[SetStarts, ...]) -> str:
     guesses = ["its starting figure"] * any(m.guess for m in start.motors)
     guesses += ["the set’s reactance"] * (one.generator.reactance_pu is None)
     tail = f" {' and '.join(guesses).capitalize()} {'are' if len(guesses) > 1 else 'is'} a guess."
+    alone = _alone(one, start)
     return (
         f"{_names(start)}{together} may not start on {one.name}: the volts dip "
-        f"{100.0 * start.dip:.0f} %, and {_bears(one)}.{_alone(one, start)}{tail if guesses else ''}"
+        f"{100.0 * start.dip:.0f} %, and {_bears(one)}.{alone}{tail if guesses else ''}"
     )
 
 

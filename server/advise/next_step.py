@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
+from server.advise.advice import advice_on
 from server.advise.confirm import to_confirm
+from server.advise.doubt import doubtful_start
+from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.levers import Lever, apply_lever, lever_words
 from server.advise.relief import Candidate, relief_of
+from server.advise.start_findings import alone_mend, together_mend
 from server.domain.errors import InputError
 from server.domain.lengths import dark_words, span_words
 from server.domain.scenario import Scenario
@@ -22,17 +25,26 @@ from server.simulate.run import cached_run, simulate
 
 MOST_TRIED = 6
 
-Where = Literal["findings", "supply", "buses", "run", ""]
+BATTERY_FIELD = "Its own battery lasts"
+"""The field of a circuit that says how long what hangs on it runs without power."""
+
+Where = Literal["findings", "supply", "buses", "run", "battery", ""]
 
 
 @dataclass(frozen=True)
 class NextStep:
-    """A sentence, and either a lever that does what it says or a sheet where it can be done."""
+    """A sentence, and either a lever that does what it says or a sheet where it can be done.
+
+    ``caution`` stands beside a sentence that tells of fuel to bring. ``circuit_id`` names the
+    circuit of a medical device whose own battery can be entered.
+    """
 
     sentence: str
     command: str = ""
     lever: Lever | None = None
     where: Where = ""
+    caution: str = ""
+    circuit_id: str = ""
 
 
 @lru_cache(maxsize=64)
@@ -55,7 +67,29 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
         return _fed(run, run.verdict.gaps[0])
     if not run.verdict.fits:
         return _lit(run)
+    thin = next((f for f in run.fuel if f.eats_reserve), None)
+    if advice_on(run).doubt:
+        return _started(run, thin)
+    if thin is not None:
+        return NextStep(
+            bring_words(thin), where="supply", caution=str(storage_caution(run.site, thin))
+        )
     return NextStep(_measure(run))
+
+
+def _started(run: Run, thin: FuelNeed | None) -> NextStep:
+    """The answer hangs on a start: what makes it sure, and the fuel that is short beside it."""
+    advice = advice_on(run)
+    words = f"Make the start sure before you rely on this. {advice.doubt}"
+    worst = doubtful_start(advice.starts)
+    if worst is not None:
+        one, start = worst
+        mend = together_mend(one) if len(start.motors) > 1 else alone_mend(start)
+        words += f" {mend}"
+    if thin is None:
+        return NextStep(words, where="run")
+    caution = str(storage_caution(run.site, thin))
+    return NextStep(f"{words} {bring_words(thin)}", where="supply", caution=caution)
 
 
 def _relieved(run: Run) -> NextStep:
@@ -98,12 +132,14 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
         better = not then.gap_exceeded and len(after.verdict.over) <= len(run.verdict.over)
         if better and (shortest is None or then.longest_gap_min < shortest[0] - 0.05):
             shortest = (then.longest_gap_min, lever, after)
+    battery = _battery(gap)
     if shortest is None:
         return NextStep(
-            f"{gap.name} is dark for {dark_words(gap.longest_gap_min, gap.dark_min)} and no single "
-            "change to it mends that: it needs a battery of its own, or a source that is there "
-            "sooner.",
-            where="supply",
+            f"{gap.device or gap.name} is dark for "
+            f"{dark_words(gap.longest_gap_min, gap.dark_min)} and no single change to it mends "
+            f"that: it needs a battery of its own, or a source that is there sooner.{battery}",
+            where="battery" if gap.device else "supply",
+            circuit_id=gap.circuit_id if gap.device else "",
         )
     minutes, lever, after = shortest
     words = lever_words(run.site, lever)
@@ -111,9 +147,20 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
     tail = ", and everything holds" if after.verdict.fits else ""
     return NextStep(
         f"{words}: {gap.name} is then without power {dark} instead of "
-        f"{span_words(gap.longest_gap_min)}{tail}.",
+        f"{span_words(gap.longest_gap_min)}{tail}.{battery}",
         words,
         lever,
+        circuit_id=gap.circuit_id if gap.device else "",
+    )
+
+
+def _battery(gap: CircuitService) -> str:
+    """Where the battery of a medical device is entered, which may change the answer."""
+    if not gap.device:
+        return ""
+    return (
+        f" If {gap.device} has a battery, enter how long it lasts: circuit {gap.name}, field "
+        f"“{BATTERY_FIELD}”."
     )
 
 
@@ -154,21 +201,27 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
         used = next((f.used_gal for f in after.fuel if f.name == dry.name), 0.0)
         if best is None or used < best[0]:
             best = (used, lever, after)
+    caution = str(storage_caution(run.site, dry))
     if best is None or best[0] > dry.there_gal:
-        short_gal = math.ceil(dry.used_gal - dry.there_gal)
         return NextStep(
-            f"Have about {short_gal} gal more at hand: {dry.name} needs about {dry.used_gal:.0f} "
-            f"gal in this scenario and {dry.there_gal:.0f} gal are there. Or run it for fewer "
-            "hours; no single circuit kept off closes that gap.",
+            f"{bring_words(dry)} No single circuit kept off closes that gap.",
             where="supply",
+            caution=caution,
         )
-    used, lever, _ = best
+    used, lever, after = best
     words = lever_words(run.site, lever)
-    return NextStep(
+    sentence = (
         f"{words}: {dry.name} then burns about {used:.1f} gal instead of {dry.used_gal:.1f}, "
-        f"enough for the {dry.there_gal:.1f} gal that are there.",
+        f"enough for the {dry.there_gal:.1f} gal that are there."
+    )
+    then = next((f for f in after.fuel if f.name == dry.name), None)
+    if then is None or short_gal(then) <= 0.0:
+        return NextStep(sentence, words, lever)
+    return NextStep(
+        f"{sentence} Its reserve is touched even so. {bring_words(then)}",
         words,
         lever,
+        caution=caution,
     )
 
 

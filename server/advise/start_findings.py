@@ -26,7 +26,7 @@ def start_findings(found: tuple[SetStarts, ...]) -> tuple[Finding, ...]:
 def _finding(one: SetStarts, start: Start) -> Finding:
     dip = f"{100.0 * start.dip:.0f} %"
     limit = one.generator.start_kva_limit
-    most = f"{limit:g} kVA by its maker" if limit is not None else f"{100.0 * DIP_OVER:.0f} % dip"
+    most = _bears(one)
     if limit is not None and start.winding_kva > start.kva:
         most += ", half of that from one leg"
     if start.kind == "alone":
@@ -46,15 +46,17 @@ def _finding(one: SetStarts, start: Start) -> Finding:
         f"{start.names} start together when {one.generator.name} takes over: {start.kva:.1f} kVA, "
         f"a dip of {dip}; it bears {most}."
     )
-    mend = together_mend(one, most)
+    mend = together_mend(one)
     return Finding("starts-together", "warning", one.generator.id, text, mend, source=_PRACTICE)
 
 
-def together_mend(one: SetStarts, most: str) -> str:
-    """What mends a start of several at once: delays, where each motor alone then starts.
+def _bears(one: SetStarts) -> str:
+    limit = one.generator.start_kva_limit
+    return f"{limit:g} kVA by its maker" if limit is not None else f"{100.0 * DIP_OVER:.0f} % dip"
 
-    ``most`` is what the set bears, in words.
-    """
+
+def together_mend(one: SetStarts) -> str:
+    """What mends a start of several at once: delays, where each motor alone then starts."""
     alone = next((s for s in one.starts if s.kind == "alone"), None)
     dip = f"{100.0 * one.alone_dip:.0f} %"
     if alone is None or alone.status != "over":
@@ -64,7 +66,7 @@ def together_mend(one: SetStarts, most: str) -> str:
         )
     return (
         f"Delays alone do not cure it: {alone.names} by itself still dips {dip}; the set bears "
-        f"{most}. {alone_mend(alone)}"
+        f"{_bears(one)}. {alone_mend(alone)}"
     )
 
 

@@ -71,12 +71,18 @@ class ReliefView(_View):
 
 
 class NextStepView(_View):
-    """The one thing to do next, with the figure of the run it gives."""
+    """The one thing to do next, with the figure of the run it gives.
+
+    ``caution`` belongs beside a sentence that tells of fuel to bring; ``circuit_id`` is the circuit
+    of a medical device whose own battery can be entered.
+    """
 
     sentence: str
     command: str
     lever: LeverView | None
     where: Where
+    caution: str
+    circuit_id: str
 
 
 class ReliefAnswer(_View):

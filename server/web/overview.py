@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from server.advise.advice import advice_on
+from server.advise.together import SetTogether, must_not_run_together
 from server.domain.finding import Finding
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -69,6 +70,7 @@ class OverviewView:
 
     verdict: VerdictWords
     facts: tuple[Fact, ...]
+    together: tuple[SetTogether, ...]
     house: HouseView
     worst: LimitResult | None
     who: Who | None
@@ -140,6 +142,7 @@ def overview_view(site_id: str, run: Run, at: str) -> OverviewView:
     return OverviewView(
         verdict=verdict_words(run),
         facts=facts(run),
+        together=must_not_run_together(run),
         house=house_view(site_id, run, at),
         worst=worst,
         who=who_was_on(run, worst.point.id, worst_step(run), small_a=1.0) if worst else None,

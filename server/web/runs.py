@@ -13,6 +13,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from server.advise.advice import advice_on
+from server.advise.fuel_words import to_bring
+from server.advise.together import must_not_run_together
 from server.domain.errors import NotFoundError
 from server.domain.managers import unmanaged, unmanaged_words
 from server.simulate.harms import harms
@@ -154,6 +156,7 @@ def run_sheet(
     advice = advice_on(run)
     view = {
         "verdict": verdict_words(run),
+        "bring": to_bring(site, run.fuel),
         "days": day_cells(run, main, step=step),
         "day_gauge": main,
         "shown": shown,
@@ -173,6 +176,7 @@ def run_sheet(
         "positions": run_page.positions_held(run),
         "sources": run_page.sources(run),
         "events": run.events,
+        "together": must_not_run_together(run),
         "trips": advice.trips,
         "starts": advice.starts,
         "volts": advice.volts,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import datetime, timedelta
 
 import pytest
@@ -244,5 +245,52 @@ def test_fuel_that_no_circuit_kept_off_makes_last_is_to_be_brought():
     day = scenario(span_h=48, outage_h=(2, 46))
     step = next_step(with_parts(site, scenarios=(day,)), day)
     assert step.lever is None
-    assert step.sentence.startswith("Have about ")
-    assert "gal more at hand" in step.sentence
+    (need,) = simulate(site, day).fuel
+    short = math.ceil(need.used_gal + need.reserve_gal - need.there_gal)
+    assert step.sentence.startswith(f"Have about {short} gal more at hand")
+    assert "run fewer hours of the day, or carry fewer circuits" in step.sentence
+    assert "never indoors" in step.caution
+
+
+def test_a_reserve_that_is_touched_is_to_be_brought_and_gasoline_kept_safely():
+    """What is short is used + reserve - there, rounded up; the run itself does not run dry."""
+    site = with_parts(
+        backed_up_site(),
+        generators=(generator(fuel="gasoline", tank=FuelTank(capacity_gal=100, fill_share=1.0)),),
+    )
+    day = site.scenario("out")
+    (full,) = simulate(site, day).fuel
+    size = full.used_gal * 1.1
+    tank = FuelTank(capacity_gal=size, fill_share=1.0, reserve_share=0.4)
+    site = with_parts(site, generators=(generator(fuel="gasoline", tank=tank),))
+    (need,) = simulate(site, day).fuel
+    assert (need.runs_dry, need.eats_reserve) == (False, True)
+    step = next_step(site, day)
+    short = math.ceil(full.used_gal + 0.4 * size - size)
+    assert step.sentence.startswith(f"Have about {short} gal more at hand")
+    assert "Nothing need be changed" not in step.sentence
+    assert "25 gal or less, 5 gal cans, outside living space" in step.caution
+
+
+def test_nothing_need_be_changed_is_never_said_of_a_run_that_hangs_on_a_start():
+    saw = appliance("saw", 300, volts=240, load_type="motor", locked_rotor_a=900)
+    site = with_parts(backed_up_site(), circuits=(circuit("s", "backed", 1, 3, appliances=(saw,)),))
+    step = next_step(site, site.scenario("out"))
+    assert step.sentence.startswith("Make the start sure before you rely on this. saw may not")
+    assert "Have a soft starter fitted to saw" in step.sentence
+
+
+def test_a_medical_device_that_is_dark_too_long_is_told_where_its_battery_is_entered():
+    device = appliance("breather", 300, kind="oxygen-concentrator")
+    site = backed_up_site()
+    own = site.circuit("a").model_copy(update={"appliances": (device,)})
+    day = site.scenario("out").model_copy(update={"generator": "absent"})
+    site = with_parts(
+        site, generators=site.generators, circuits=(own, *site.circuits[1:]), scenarios=(day,)
+    )
+    assert [g.device for g in simulate(site, day).verdict.gaps] == ["breather"]
+    step = next_step(site, day)
+    assert step.circuit_id == "a"
+    assert "enter how long it lasts: circuit Circuit a, field “Its own battery lasts”" in (
+        step.sentence
+    )
