@@ -13,7 +13,7 @@ from server.rules.tables import raceway_kind
 from server.rules.wiring.ampacity import both_degrees
 from server.rules.wiring.feeder import FeederWiring
 from server.rules.wiring.piece import MOST_PIECES
-from server.rules.wiring.service import figure_of
+from server.rules.wiring.service import Use, figure_for
 from server.rules.words import a_rating
 from server.web import bench_fields as fields_of
 from server.web import format as fmt
@@ -64,14 +64,17 @@ def bench_link(site_id: str, wired: FeederWiring, edition: str) -> str:
     return f"/sites/{site_id}/wiring/bench?{urlencode({k: v for k, v in told.items() if v})}"
 
 
-def bench_cites(rules: Rulebook, *, service: bool) -> dict[str, str]:
-    """The section each part of the answer stands on, of a feeder or of service conductors."""
+_USES: dict[str, Use] = {"branch": "branch", "receptacles": "receptacles", "service": "service"}
+
+
+def bench_cites(rules: Rulebook, *, use: Use) -> dict[str, str]:
+    """The section each part of the answer stands on, by what the run is."""
 
     def section(name: str) -> str:
         return rules.figure(name).cite.section
 
     def of_run(name: str) -> str:
-        return figure_of(name, service=service, rules=rules).cite.section
+        return figure_for(name, use, rules).cite.section
 
     def table(name: str) -> str:
         return table_cite(name, rules.edition).section
@@ -121,7 +124,7 @@ def bench(request: Request, stored: StoredSiteDep, edition: str = "") -> Respons
         oob=partial,
         bench=read_bench(values, rules),
         rules=rules,
-        cites=bench_cites(rules, service=values.get("use") == "service"),
+        cites=bench_cites(rules, use=_USES.get(values.get("use", ""), "feeder")),
         total_advice=rules.value("drop_total_advice"),
         bends_most=rules.value("bends_between_pulls_deg"),
         fahrenheit=both_degrees,

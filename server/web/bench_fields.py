@@ -93,7 +93,8 @@ LOAD_CHOICES: Mapping[str, tuple[str, Options]] = {
     "use": (
         "What it is",
         (
-            ("", "a feeder, or a branch for one load"),
+            ("", "a feeder"),
+            ("branch", "a branch for one load"),
             ("receptacles", "a branch of several receptacles"),
             ("service", "service conductors"),
         ),

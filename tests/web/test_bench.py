@@ -296,6 +296,23 @@ def test_thhn_in_a_wet_place_is_told_beside_its_insulation(browser: TestClient, 
     assert 'data-field="pieces.0.letters"' in page
 
 
+@pytest.mark.parametrize(
+    ("use", "carries", "neutral"),
+    [
+        ("", "215.2(A)(1), 240.4", "220.61, 215.2(A)(2)"),
+        ("branch", "210.19(A), 240.4(B), 240.4(D)", "210.19(A)"),
+        ("receptacles", "210.19(A), 240.4(B)(1), 240.4(D)", "210.19(A)"),
+        ("service", "230.42(A), 230.90(A)", "220.61, 230.42(C), 250.24(D)"),
+    ],
+)
+def test_each_use_of_a_run_cites_its_own_sections(
+    browser: TestClient, farm: StoredSite, use: str, carries: str, neutral: str
+):
+    page = on_bench(browser, farm, use=use, noncontinuous_a="12", volts="120", edition="2023")
+    assert f">Carries<small>{carries}</small>" in page
+    assert f">Neutral<small>{neutral}</small>" in page
+
+
 def test_service_conductors_show_the_electrode_and_no_ground(browser: TestClient, farm: StoredSite):
     page = on_bench(
         browser, farm, use="service", noncontinuous_a="150", device_a="200",
