@@ -19,7 +19,7 @@ from server.rules.checks.protection import (
     protection_checks,
 )
 from server.rules.demand.cooking import cooking_demand
-from server.rules.demand.mapping import category_of
+from server.rules.demand.mapping import category_of, kind_row
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
 from server.rules.old_cables import THREE_WIRE_CATEGORIES, at_service
@@ -31,6 +31,13 @@ FACTORS = {
     "room_heat": "fixed_heat_device_factor",
     "central_heat": "fixed_heat_device_factor",
 }
+FIGURES = (
+    "water_heater_factor",
+    "fixed_heat_device_factor",
+    "vehicle_device_factor",
+    "continuous_factor",
+)
+"""Of several on one circuit the first is cited."""
 BOTH_LEGS_VOLTS = 240
 WATER_HEATERS = ("water-heater", "water-heater-heat-pump")
 
@@ -69,13 +76,7 @@ def needed_device_a(circuit: Circuit, rules: Rulebook) -> float | None:
     for appliance in fixed:
         if appliance in cooking:
             continue
-        name = FACTORS.get(category_of(appliance))
-        if appliance.kind in WATER_HEATERS:
-            name = "water_heater_factor"
-        elif name is None and circuit.continuous:
-            name = "continuous_factor"
-        factor = 1.0 if name is None or circuit.full_rated else rules.value(name)
-        total += factor * nameplate_a(appliance)
+        total += _device_factor(circuit, appliance, rules) * nameplate_a(appliance)
     if cooking:
         kw = sum(a.load_w / a.power_factor for a in cooking) / 1000
         notes = read_toml("cooking")["notes"]
@@ -88,14 +89,36 @@ def needed_device_a(circuit: Circuit, rules: Rulebook) -> float | None:
     return total + _for_largest_motor_a(circuit, rules)
 
 
+def _held_on(circuit: Circuit, appliance: Appliance) -> bool:
+    """Whether it runs three hours or more, by what its circuit says or by its kind."""
+    return circuit.continuous or bool((kind_row(appliance.kind) or {}).get("continuous"))
+
+
+def _device_figure(circuit: Circuit, appliance: Appliance) -> str | None:
+    """Name of the factor an appliance asks of its device, None where it counts as it is."""
+    if appliance.kind in WATER_HEATERS:
+        return "water_heater_factor"
+    held = "continuous_factor" if _held_on(circuit, appliance) else None
+    return FACTORS.get(category_of(appliance), held)
+
+
+def _device_factor(circuit: Circuit, appliance: Appliance, rules: Rulebook) -> float:
+    name = _device_figure(circuit, appliance)
+    return 1.0 if name is None or circuit.full_rated else rules.value(name)
+
+
 def _for_largest_motor_a(circuit: Circuit, rules: Rulebook) -> float:
     """What the largest motor adds where other loads are on its circuit, else 0. [A]"""
     if len(circuit.appliances) < 2 or circuit.continuous:
         return 0.0
     least_hp = rules.value("combined_motor_least_hp")
     motors = [a for a in circuit.appliances if a.horsepower is not None]
-    drawn = [nameplate_a(a) for a in motors if (a.horsepower or 0.0) > least_hp]
-    return (rules.value("combined_motor_factor") - 1.0) * max(drawn, default=0.0)
+    largest = max(
+        (a for a in motors if (a.horsepower or 0.0) > least_hp), key=nameplate_a, default=None
+    )
+    if largest is None or _device_factor(circuit, largest, rules) > 1.0:
+        return 0.0
+    return (rules.value("combined_motor_factor") - 1.0) * nameplate_a(largest)
 
 
 def _cooking_kw(circuit: Circuit) -> float:
@@ -109,7 +132,10 @@ def _needed_at_least_a(circuit: Circuit, rules: Rulebook) -> float:
     [A] on the heavier pole.
     """
     if not circuit.continuous:
-        return max((nameplate_a(a) for a in circuit.appliances), default=0.0)
+        return max(
+            (_device_factor(circuit, a, rules) * nameplate_a(a) for a in circuit.appliances),
+            default=0.0,
+        )
     by_pole = [
         sum(
             nameplate_a(a)
@@ -130,12 +156,9 @@ def _device_for_load(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     needed = asked_a(circuit, rules)
     if needed <= circuit.breaker_a + 0.5:
         return
-    categories = {category_of(a) for a in circuit.appliances}
-    name = next((FACTORS[c] for c in sorted(categories) if c in FACTORS), "continuous_factor")
-    if any(a.kind in WATER_HEATERS for a in circuit.appliances):
-        name = "water_heater_factor"
-    if name == "continuous_factor" and not circuit.continuous:
-        name = "branch_load"
+    names = {_device_figure(circuit, a) for a in circuit.appliances} - {None}
+    name = next((n for n in FIGURES if n in names), "branch_load")
+    if name == "branch_load":
         if _cooking_kw(circuit) >= rules.value("range_large_kw"):
             name = "range_device_least_a"
         elif _for_largest_motor_a(circuit, rules):
