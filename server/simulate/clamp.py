@@ -8,8 +8,12 @@ from typing import Literal
 
 import numpy as np
 
+from server.domain.appliance import Appliance
 from server.domain.base import LEGS, Leg
+from server.domain.circuit import Circuit
+from server.domain.panel import leg_of_space
 from server.domain.survey import ClampReading
+from server.physics.legs import amps_per_watt
 from server.simulate.results import LimitPoint, PointKind, Run
 
 AROUND_MIN = 30
@@ -58,6 +62,18 @@ class LegComparison:
 
 
 @dataclass(frozen=True)
+class Running:
+    """What of a circuit draws as much as was read, by its own figures. ``amps`` by leg. [A]
+
+    ``off`` tells that the run has the circuit off at that time.
+    """
+
+    name: str
+    amps: tuple[float, float]
+    off: bool
+
+
+@dataclass(frozen=True)
 class ClampComparison:
     """A reading beside a run; ``at`` is the minute of the run it is held against."""
 
@@ -65,6 +81,7 @@ class ClampComparison:
     point: LimitPoint
     at: datetime
     legs: tuple[LegComparison, LegComparison]
+    running: Running | None = None
 
     @property
     def fits(self) -> bool:
@@ -117,4 +134,36 @@ def compare(run: Run, reading: ClampReading) -> ClampComparison | None:
         )
         for row, leg in enumerate(LEGS)
     )
-    return ClampComparison(reading, point, run.time_of(step), (first, second))
+    running = None
+    if point.kind == "circuit_breaker" and "above" in (first.fit, second.fit):
+        off = max(first.most_a, second.most_a) < NEAR_A
+        running = _running(run.site.circuit(point.element_id), read, off=off)
+    return ClampComparison(reading, point, run.time_of(step), (first, second), running)
+
+
+def _running(circuit: Circuit, read: tuple[float, float], *, off: bool) -> Running | None:
+    """One appliance of a circuit, or all of them, that fully on draws what was read."""
+    each = [(a.name, _amps_on(circuit, a)) for a in circuit.appliances]
+    if len(each) > 1:
+        every = (sum(amps[0] for _, amps in each), sum(amps[1] for _, amps in each))
+        each.append((f"everything on {circuit.name}", every))
+    near = [
+        (abs(amps[0] - read[0]) + abs(amps[1] - read[1]), Running(name, amps, off))
+        for name, amps in each
+        if abs(amps[0] - read[0]) <= NEAR_A and abs(amps[1] - read[1]) <= NEAR_A
+    ]
+    return min(near, key=lambda found: found[0])[1] if near else None
+
+
+def _amps_on(circuit: Circuit, appliance: Appliance) -> tuple[float, float]:
+    """Amps of an appliance fully on, by leg, at 120/240 V. [A]"""
+    wires = [LEGS.index(leg_of_space(space)) for space in circuit.spaces]
+    one = wires[min(appliance.on_pole, len(wires)) - 1]
+    to_neutral = amps_per_watt(system="120/240", wire=one, power_factor=appliance.power_factor)
+    across = amps_per_watt(system="120/240", wire=None, power_factor=appliance.power_factor)
+    part_w = appliance.load_w if appliance.volts == 120 else appliance.part_120_w
+    rest_w = appliance.load_w - part_w
+    return (
+        abs(part_w * to_neutral[0] + rest_w * across[0]),
+        abs(part_w * to_neutral[1] + rest_w * across[1]),
+    )

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
-from zoneinfo import ZoneInfo
+from datetime import UTC, datetime
 
 from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
+from server.domain.base import LEGS
 from server.domain.edits import new_id, with_changes
 from server.domain.errors import EditError
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.survey import ClampReading
-from server.simulate.clamp import AROUND_MIN, ClampComparison, compare, places
+from server.simulate.clamp import AROUND_MIN, ClampComparison, Running, compare, places
 from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.web import format as fmt
@@ -48,7 +48,7 @@ def clamp_path(stored: StoredSite) -> str:
 @router.get("")
 def readings(request: Request, stored: StoredSiteDep, scenario: str = "") -> Response:
     """All readings beside one scenario, and a form for the next."""
-    now = datetime.now(ZoneInfo(stored.site.place.time_zone)).replace(tzinfo=None)
+    now = datetime.now(UTC).astimezone().replace(tzinfo=None, second=0, microsecond=0)
     blank = {"at": fmt.field_time(now), "element_id": "", "l1_a": "", "l2_a": ""}
     form = Form(blank | {"neutral_a": "", "note": "", "scenario": scenario})
     return _page(request, stored, form, chosen_scenario(stored.site, scenario))
@@ -146,6 +146,8 @@ def reading_words(compared: ClampComparison | None, scenario: Scenario | None) -
     off = [leg for leg in compared.legs if leg.fit != "inside"]
     if not off:
         return "Both legs lie where the model has them around that time."
+    if compared.running:
+        return _running_words(compared.running)
     worst = max(off, key=lambda leg: abs(leg.apart_a))
     if worst.fit == "above":
         return (
@@ -157,4 +159,14 @@ def reading_words(compared: ClampComparison | None, scenario: Scenario | None) -
         f"{worst.leg} read {fmt.amps(worst.read_a)} A; the model has at least "
         f"{fmt.amps(worst.least_a)} A around that time. Look for a load that was off that day, or "
         "one whose figure is too large."
+    )
+
+
+def _running_words(running: Running) -> str:
+    on_legs = zip(LEGS, running.amps, strict=True)
+    amps = " and ".join(f"{fmt.amps(drawn)} A on {leg}" for leg, drawn in on_legs if drawn)
+    less = "Not on" if running.off else "Less of it is on"
+    return (
+        f"{less} in this run at that time. The reading agrees with {running.name}, which by its "
+        f"own figures draws {amps} while it runs."
     )

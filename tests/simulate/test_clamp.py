@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from server.domain.behaviour import Hourly
 from server.domain.survey import ClampReading
 from server.simulate.clamp import compare, places, same_time
 from server.simulate.results import Run
@@ -62,3 +63,45 @@ def test_a_time_the_run_does_not_reach_is_not_compared(run: Run):
 
 def test_a_place_that_is_gone_is_not_compared(run: Run):
     assert compare(run, reading(run.scenario.start, 5, 0, "attic")) is None
+
+
+@pytest.fixture(scope="module")
+def idle() -> Run:
+    """A 1200 W pump (10 A at 120 V, L1) and a 2400 W heater (10 A at 240 V) that are never on."""
+    off = Hourly(shares=(0.0,) * 24)
+    both = (circuit("pump", "main", 1, load_w=1200), circuit("heater", "main", 9, 11, load_w=2400))
+    circuits = tuple(
+        c.model_copy(
+            update={
+                "appliances": tuple(a.model_copy(update={"behaviour": off}) for a in c.appliances)
+            }
+        )
+        for c in both
+    )
+    day = scenario().model_copy(update={"span_h": float(HOURS)})
+    return simulate(with_parts(double_throw_site(), circuits=circuits, scenarios=(day,)), day)
+
+
+@pytest.mark.parametrize(
+    ("element_id", "read", "agrees"),
+    [
+        ("pump", (10.4, 0.0), (10.0, 0.0)),
+        ("pump", (12.5, 0.0), None),
+        ("pump", (0.0, 10.0), None),
+        ("heater", (9.5, 10.5), (10.0, 10.0)),
+        ("heater", (10.0, 0.0), None),
+        ("grid", (10.0, 0.0), None),
+    ],
+)
+def test_a_circuit_the_run_has_off_is_held_against_what_it_draws_when_on(
+    idle: Run, element_id: str, read: tuple[float, float], agrees: tuple[float, float] | None
+):
+    compared = compare(idle, reading(idle.scenario.start + timedelta(hours=2), *read, element_id))
+    assert compared is not None
+    assert not compared.fits
+    if agrees is None:
+        assert compared.running is None
+    else:
+        assert compared.running is not None
+        assert compared.running.off
+        assert compared.running.amps == pytest.approx(agrees, abs=1e-6)

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import re
+from datetime import datetime, timedelta
+
 from fastapi.testclient import TestClient
 
+from server.domain.behaviour import Hourly
 from server.domain.edits import put_circuit
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.store.tables import PHOTOS
 from server.web.survey import trace_panels
-from tests.builders import with_parts
+from tests.builders import appliance, circuit, normal_only_site, scenario, with_parts
 from tests.grown import grown
 from tests.photos import jpeg, png
 from tests.web.conftest import form_in, problem_at
@@ -176,6 +180,37 @@ def test_a_reading_is_kept_compared_and_deleted(
     gone = f"{here}/readings/{sites.get(stored.id).site.clamp_readings[0].id}/delete"
     assert browser.post(gone, data=form_in(page, gone)).status_code == 303
     assert not sites.get(stored.id).site.clamp_readings
+
+
+def test_a_reading_that_agrees_with_an_appliance_the_run_has_off_is_not_called_wrong(
+    browser: TestClient, sites: SiteStore
+):
+    pump = appliance("pump", 1200, behaviour=Hourly(shares=(0.0,) * 24))
+    site = with_parts(
+        normal_only_site(),
+        circuits=(circuit("well", "main", 1, appliances=(pump,)),),
+        scenarios=(scenario(),),
+    )
+    stored = sites.create(site)
+    here = f"/sites/{stored.id}/survey/clamp"
+    fields = form_in(browser.get(here).text, f"{here}/readings")
+    at = site.scenarios[0].start.strftime("%Y-%m-%dT%H:%M")
+    typed = {"element_id": "well", "at": at, "l1_a": "10.3", "l2_a": "0"}
+    browser.post(f"{here}/readings", data=fields | typed)
+    page = browser.get(here).text
+    assert "Not on in this run at that time. The reading agrees with pump" in page
+    assert "10.0 A on L1 while it runs." in page
+    assert "Look for a load that is missing" not in page
+
+
+def test_a_reading_is_asked_for_by_the_clock_of_what_is_saved_to_the_minute(
+    browser: TestClient, stored: StoredSite
+):
+    here = f"/sites/{stored.id}/survey/clamp"
+    at = form_in(browser.get(here).text, f"{here}/readings")["at"]
+    assert re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d", at)
+    saved = stored.saved_at.astimezone().replace(tzinfo=None)
+    assert abs(datetime.fromisoformat(at) - saved) < timedelta(minutes=10)
 
 
 def test_a_wrong_reading_is_told_beside_its_field_and_loses_nothing(
