@@ -110,7 +110,7 @@ def test_optional_method_is_refused_under_100_a():
         panels=(builders.panel("main", rating_a=100, main_a=60),),
     )
     demand = demand_of(site, "grid", rules=RULES)
-    assert {r.method for r in demand.refusals} == {"optional", "existing"}
+    assert {r.method for r in demand.refusals} == {"optional"}
     assert "100 A or more" in demand.refusals[0].reason
 
 

@@ -204,25 +204,18 @@ def continuous_part(dwelling: Dwelling, rules: Rulebook) -> Continuous:
     return continuous_of(free, rules, held)
 
 
-def require_whole(dwelling: Dwelling, rules: Rulebook, method: str) -> None:
-    """Refuse a method that is only for conductors carrying a whole dwelling at 100 A or more.
+def require_whole(dwelling: Dwelling, method: str, cite: Cite) -> None:
+    """Refuse a method that is only for conductors carrying the whole of one dwelling.
 
     Raises
     ------
     InputError   With the reason.
     """
-    least = rules.figure("optional_least_a")
     if not dwelling.whole:
         raise InputError(
             f"The {method} is only for conductors that carry the whole dwelling "
-            f"({least.cite.section}); {dwelling.name} carries a part. Use the standard method.",
+            f"({cite.section}); {dwelling.name} carries a part. Use the standard method.",
             field="method",
-        )
-    if dwelling.existing_a is not None and dwelling.existing_a < least.value:
-        raise InputError(
-            f"The {method} needs a rating of {least.value:g} A or more ({least.cite.section}); "
-            f"{dwelling.name} is rated {dwelling.existing_a:g} A. Use the standard method.",
-            field="existing_a",
         )
     units = max(dwelling.units, len(dwelling.dwellings))
     if units != 1:

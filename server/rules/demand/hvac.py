@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.rules.demand.general import counted
-from server.rules.demand.inputs import HEATING, HVAC, Category, Dwelling, Load, sum_va
+from server.rules.demand.inputs import HEATING, Category, Dwelling, Load, sum_va
 from server.rules.demand.worksheet import Line
 from server.rules.editions import Figure, Rulebook
 
@@ -54,7 +54,10 @@ def _omitted(loads: tuple[Load, ...], figure: Figure, why: str) -> list[Line]:
 
 
 def optional_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
-    """Largest selection of the optional method's heating and cooling list."""
+    """Largest selection of the optional method's heating and cooling list.
+
+    A fan that does not run with it is none of its lines: it is a motor of its own beside it.
+    """
     rooms = dwelling.of("room_heat")
     many = sum(d.quantity for d in rooms) >= rules.value("many_rooms_count")
     room_factor = "optional_many_rooms_factor" if many else "optional_few_rooms_factor"
@@ -96,7 +99,7 @@ def optional_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
         figure = rules.figure("optional_cooling_factor")
         return HvacSide(tuple(counted(d, figure.value, figure.cite) for d in fan), fan)
     best = max(found, key=lambda s: sum(line.demand_va for line in s.lines))
-    lost = [d for d in dwelling.of(*HVAC) if d not in best.loads]
+    lost = [d for d in dwelling.of(*HEATING, "cooling") if d not in best.loads]
     omitted = _omitted(
         tuple(lost), rules.figure("optional_cooling_factor"), "another selection is larger"
     )

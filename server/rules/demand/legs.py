@@ -44,10 +44,16 @@ class Share:
         return (self.va - self.va_120) / volts + on_it
 
 
+def of_wye(volts: float) -> bool:
+    """Whether these volts between two legs are those of a 120/208 V wye."""
+    return ONE_LEG_V < volts < 2 * ONE_LEG_V
+
+
 def _balanced(share: Share, volts: float, reduced: float, sections: tuple[str, str]) -> LegRow:
-    over = max(share.volts, volts if share.neutral == "full" else share.volts)
+    spread = 2 * ONE_LEG_V if of_wye(volts) else volts
+    over = max(share.volts, spread) if share.neutral == "full" else share.volts
     hot = {leg: share.hot_a(leg, over) for leg in LEGS}
-    neutral = {"none": 0.0, "full": share.va / volts, "cooking_dryer": share.va / volts * reduced}
+    neutral = {"none": 0.0, "full": share.va / spread, "cooking_dryer": share.va / volts * reduced}
     note = f"neutral at {percent(reduced)}" if share.neutral == "cooking_dryer" else ""
     section = sections[1] if share.neutral == "cooking_dryer" else sections[0]
     if share.leg_120 is not None:
@@ -66,9 +72,10 @@ def leg_sheet(
     """Rows and totals of both legs and the neutral.
 
     120 V loads are paired largest with largest across the legs; each row's neutral is its larger
-    leg, as the examples of the code add them. The sum is held to the largest load between the
+    leg, as the examples of the code add them. 120 V loads on both legs are half on each, over
+    120 V. The sum is held to the largest load between the
     neutral and any one leg, which is what 220.61(A) asks for. The largest motor of each leg is
-    raised by 25 %.
+    raised by 25 %. On two legs of a 120/208 V wye the neutral is not reduced.
 
     Parameters
     ----------
@@ -77,7 +84,8 @@ def leg_sheet(
     motor_raised : bool          The largest motor is already raised in its own share.
     """
     every = tuple(shares)
-    reduced = rules.figure("neutral_cooking_dryer_factor")
+    wye = of_wye(volts)
+    reduced = rules.figure("neutral_wye_factor" if wye else "neutral_cooking_dryer_factor")
     largest = rules.figure("neutral_load")
     sections = (largest.cite.section, reduced.cite.section)
     single = [s for s in every if s.leg is not None]
@@ -111,7 +119,7 @@ def leg_sheet(
         )
         neutral = unbalance
     above = rules.figure("neutral_above_a")
-    if neutral > above.value:
+    if neutral > above.value and not wye:
         cut = (neutral - above.value) * (1.0 - rules.value("neutral_above_factor"))
         rows.append(
             LegRow(

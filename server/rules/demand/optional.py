@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from server.domain.errors import InputError
 from server.rules.demand.general import (
     carried,
     continuous_part,
@@ -20,7 +21,7 @@ from server.rules.demand.general import (
 from server.rules.demand.hvac import optional_side
 from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load, sum_va
 from server.rules.demand.standard import standard_legs
-from server.rules.demand.worksheet import Line, Worksheet, finished
+from server.rules.demand.worksheet import ONE_LEG_V, Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook
 from server.rules.words import percent
 
@@ -44,18 +45,29 @@ def optional(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     ------
     InputError   For a conductor that carries less than the whole dwelling or under 100 A.
     """
-    require_whole(dwelling, rules, "optional method")
+    least = rules.figure("optional_least_a")
+    require_whole(dwelling, "optional method", least.cite)
+    if dwelling.existing_a is not None and dwelling.existing_a < least.value:
+        raise InputError(
+            f"The optional method needs a rating of {least.value:g} A or more "
+            f"({least.cite.section}); {dwelling.name} is rated {dwelling.existing_a:g} A. Use the "
+            "standard method, or that of an existing dwelling.",
+            field="existing_a",
+        )
     tiers, cite = rules.tiers("optional_tiers")
     outside = rules.on("optional_vehicle_outside")
     lines = [*general_lines(dwelling, rules, "lighting_va_per_ft2_optional")]
     lines += _appliances(dwelling, cite, rules)
+    side = optional_side(dwelling, rules)
+    blowers = [d for d in dwelling.of("air_handler") if d not in side.loads]
+    lines += _carried_loads(blowers, rules.figure("optional_motors").cite)
     vehicles = dwelling.of("vehicle")
     if not outside:
         lines += [vehicle_line(d, None, rules) for d in vehicles]
     lines += tier_lines(_carried_va(lines), tiers, cite)
     if outside:
         lines += [vehicle_line(d, 1.0, rules) for d in vehicles]
-    lines += optional_side(dwelling, rules).lines
+    lines += side.lines
     lines += setting_lines(dwelling, rules)
     return _done("optional", f"{dwelling.name}, optional method", dwelling, rules, lines)
 
@@ -68,10 +80,16 @@ def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
 
     Raises
     ------
-    InputError   For a conductor that carries less than the whole dwelling or under 100 A.
+    InputError   For a conductor that carries less than the whole dwelling, or has one leg only.
     """
-    require_whole(dwelling, rules, "existing-dwelling method")
     tiers, cite = rules.tiers("existing_tiers")
+    require_whole(dwelling, "existing-dwelling method", cite)
+    if dwelling.volts <= ONE_LEG_V:
+        raise InputError(
+            f"The existing-dwelling method is for a 3-wire supply of two legs and a neutral "
+            f"({cite.section}); {dwelling.name} has one leg. Use the standard method.",
+            field="method",
+        )
     lines = [*general_lines(dwelling, rules, "lighting_va_per_ft2_existing")]
     lines += _appliances(dwelling, cite, rules)
     lines += [vehicle_line(d, None, rules) for d in dwelling.of("vehicle")]

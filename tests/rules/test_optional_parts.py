@@ -1,0 +1,79 @@
+"""What the optional methods take in, and where they may be used."""
+
+from __future__ import annotations
+
+import pytest
+
+from server.domain.errors import InputError
+from server.rules.demand.inputs import Dwelling, Load
+from server.rules.demand.optional import existing, optional
+from server.rules.demand.report import demand_of
+from server.rules.editions import rulebook
+from tests.rules.check_sites import of_kind, plain
+
+RULES = rulebook("2023")
+BLOWER = Load("Furnace blower", "air_handler", 800, volts=120, motor_va=800)
+ROOMS = Load("Baseboard", "room_heat", 3000, quantity=3)
+COOLING = Load("Central air", "cooling", 3000)
+
+
+def sheet_of(*loads):
+    return optional(Dwelling("House", 3000, loads=loads), RULES)
+
+
+def line(sheet, label):
+    return next(x for x in sheet.lines if x.label == label)
+
+
+def test_a_blower_beside_larger_room_heat_is_a_motor_in_the_steps():
+    """220.82(B)(4): 800 VA more in the 40 % remainder, 320 VA."""
+    own = line(sheet_of(BLOWER, ROOMS, COOLING), "Furnace blower")
+    assert (own.factor, own.connected_va, own.cite.section) == (None, 800, "220.82(B)(4)")
+    more = sheet_of(BLOWER, ROOMS, COOLING).total_va - sheet_of(ROOMS, COOLING).total_va
+    assert more == pytest.approx(0.4 * 800)
+
+
+def test_a_blower_that_runs_with_the_selection_counts_once_and_there():
+    found = [x for x in sheet_of(BLOWER, COOLING).lines if x.label == "Furnace blower"]
+    assert [(x.factor, x.demand_va) for x in found] == [(1.0, 800)]
+
+
+def test_an_existing_dwelling_of_60_a_may_use_its_method_and_the_optional_one_not():
+    """The 100 A stand in 220.82(A) alone."""
+    house = Dwelling("House", 900, loads=(BLOWER,), existing_a=60)
+    assert existing(house, RULES).existing_a == 60
+    with pytest.raises(InputError, match="100 A or more"):
+        optional(house, RULES)
+
+
+def test_an_existing_dwelling_asks_for_a_supply_of_two_legs():
+    with pytest.raises(InputError, match="3-wire"):
+        existing(Dwelling("Cabin", 400, volts=120), RULES)
+    assert existing(Dwelling("Flat", 400, volts=208), RULES).volts == 208
+
+
+@pytest.mark.parametrize(
+    "kind",
+    [
+        "heat-mats",
+        "stock-tank-heater",
+        "heated-waterer",
+        "engine-heater",
+        "treadmill",
+        "dialysis-machine",
+    ],
+)
+def test_what_plugs_in_neither_makes_nor_takes_the_75_percent(kind):
+    """220.53 is for what is fastened in place: three others and one that plugs in are not four."""
+    others = (
+        of_kind("dish", "main", (9,), "dishwasher"),
+        of_kind("sink", "main", (11,), "disposer"),
+        of_kind("water", "main", (13, 15), "water-heater"),
+    )
+    own = of_kind("own", "main", (1,), kind, load_w=1000)
+    sheet = demand_of(plain(own, *others), "grid", rules=RULES).sheet("standard")
+    assert [line(sheet, c.appliances[0].name).factor for c in (own, *others)] == [1.0] * 4
+    pump = of_kind("pump", "main", (17, 19), "well-pump")
+    sheet = demand_of(plain(own, pump, *others), "grid", rules=RULES).sheet("standard")
+    assert line(sheet, own.appliances[0].name).factor == 1.0
+    assert [line(sheet, c.appliances[0].name).factor for c in others] == [0.75] * 3
