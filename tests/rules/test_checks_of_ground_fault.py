@@ -14,7 +14,7 @@ from server.rules.checks.ground_fault import ground_fault_asked, moved_without_g
 from server.rules.editions import EDITIONS, rulebook
 from tests import builders
 from tests.builders import with_parts
-from tests.rules.check_sites import HOUSE, found, of_kind
+from tests.rules.check_sites import HOUSE, codes, found, of_kind
 
 
 def moved(*circuits, **panel_changes):
@@ -123,3 +123,47 @@ def test_arc_fault_protection_is_asked_for_rooms_and_not_for_cellars_or_outbuild
         of_kind("yard", "backed", (12,), "outdoor-lights"),
     )
     assert found(site, "arc-fault-on-a-move").text.endswith("without it: Circuit den.")
+
+
+@pytest.mark.parametrize(
+    ("kind", "spaces", "area", "expected"),
+    [
+        ("plugs", (9,), "Cellar", ["210.8(B)"] * 3),
+        ("freezer", (9,), "Garage", ["210.8(B)"] * 3),
+        ("plugs", (9,), "Porch", ["210.8(B)"] * 3),
+        ("washer", (9,), "Laundry", [None, "210.8(B)", "210.8(B)"]),
+        ("dryer", (9, 11), "Laundry", [None, "210.8(B)", "210.8(D)"]),
+        ("sump-pump", (9,), "Cellar", ["210.8(B)", "210.8(D), 422.5(A)", "210.8(D), 422.5(A)"]),
+        # 210.8(D) of 2017 is of dwelling units.
+        ("dishwasher", (9,), "Hall", [None, "210.8(D), 422.5(A)", "210.8(D), 422.5(A)"]),
+        ("plugs", (9,), "Hall", [None, None, None]),
+    ],
+)
+def test_what_several_dwellings_share_goes_by_other_than_dwelling_units(
+    kind, spaces, area, expected
+):
+    """Places and amps of 210.8(B) from memory."""
+    circuit = of_kind("x", "backed", spaces, kind)
+    site = moved(circuit.model_copy(update={"area": area, "place": "common_area"}))
+    asked = [ground_fault_asked(site, site.circuit("x"), rulebook(e)) for e in EDITIONS]
+    assert [a.cite.section if a else None for a in asked][:3] == expected
+
+
+def test_a_shared_circuit_is_not_asked_for_arc_fault_protection():
+    """210.12(A), since 2023 (B), names the rooms of a dwelling unit."""
+    hall = of_kind("hall", "backed", (9,), "plugs").model_copy(update={"area": "Hall"})
+    shared = hall.model_copy(update={"place": "common_area"})
+    assert "arc-fault-on-a-move" in codes(moved(hall))
+    assert "arc-fault-on-a-move" not in codes(moved(shared))
+    new = {"is_new": True}
+    assert "new-circuit-arc-fault" in codes(moved(hall.model_copy(update=new)))
+    assert "new-circuit-arc-fault" not in codes(moved(shared.model_copy(update=new)))
+
+
+def test_the_note_for_a_shared_cellar_cites_other_than_dwelling_units():
+    plugs = of_kind("cellar", "backed", (9,), "plugs").model_copy(
+        update={"area": "Cellar", "place": "common_area"}
+    )
+    finding = found(moved(plugs), "ground-fault-on-a-move")
+    assert finding.section == "210.8(B)"
+    assert "for unfinished shared cellars (210.8(B)): Circuit cellar" in finding.text

@@ -44,11 +44,15 @@ class Moved:
 def ground_fault_asked(site: Site, circuit: Circuit, rules: Rulebook) -> Asked | None:
     """Why a circuit asks for ground-fault protection in this edition, None where it does not.
 
-    210.8(A) reaches what plugs in, by its place; 210.8(D), 210.8(F), 422.5, 625.54 and Article 680
-    reach a kind of appliance, plugged in or wired.
+    210.8(A) reaches what plugs in, by its place, and 210.8(B) so what several dwellings share;
+    210.8(D), 210.8(F), 422.5, 625.54 and Article 680 reach a kind of appliance, plugged in or
+    wired.
     """
+    of = "shared" if circuit.place == "common_area" else "dwelling_unit"
     for row in read_toml("protection")["ground_fault"]:
         if not row["from"] <= rules.edition <= row.get("until", rules.edition):
+            continue
+        if row.get("of", of) != of:
             continue
         names = tuple(_asking(site, circuit, row, rules))
         if names:
@@ -96,7 +100,7 @@ def _asking(site: Site, circuit: Circuit, row: Mapping[str, Any], rules: Ruleboo
     """Names of what asks: by its kind, or because it plugs in at a place of the row."""
     here = _stands_here(site, circuit, row)
     plugged = set(_plugs(circuit, rules))
-    by_place = "(A)" in row["section"]
+    by_place = "of" in row
     for appliance in circuit.appliances:
         kind = appliance.kind in row["kinds"]
         fits = appliance.id in plugged or not _is_plugged(appliance.kind) or not by_place
@@ -116,10 +120,11 @@ def _is_plugged(kind: str) -> bool:
 
 
 def _plugs(circuit: Circuit, rules: Rulebook) -> Iterator[str]:
-    """Ids of what plugs in, within the volts and amps of the outlets that 210.8(A) reaches."""
-    if circuit.breaker_a > rules.value("plug_ground_fault_most_a"):
+    """Ids of what plugs in, within the volts and amps of outlets that 210.8(A) or (B) reaches."""
+    outlets = "shared" if circuit.place == "common_area" else "plug"
+    if circuit.breaker_a > rules.value(f"{outlets}_ground_fault_most_a"):
         return
-    most_v = rules.value("plug_ground_fault_most_v")
+    most_v = rules.value(f"{outlets}_ground_fault_most_v")
     for appliance in circuit.appliances:
         if _is_plugged(appliance.kind) and appliance.volts <= most_v:
             yield appliance.id

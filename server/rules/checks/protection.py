@@ -39,6 +39,9 @@ def _figure(name: str, row: Mapping[str, Any], rules: Rulebook) -> Figure:
 
 
 def _arc_fault(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    """210.12 asks for rooms of a dwelling unit, not for what several dwellings share."""
+    if circuit.place == "common_area":
+        return
     row = read_toml("protection")["arc_fault"]
     asking = [a.name for a in circuit.appliances if a.kind in row["kinds"]]
     small = circuit.poles == 1 and circuit.breaker_a <= rules.value("arc_fault_most_a")
@@ -98,8 +101,9 @@ def moved_without_arc_fault(site: Site, rules: Rulebook) -> tuple[list[Circuit],
     for bus_id, circuit in moved_circuits(site):
         room = any(a.kind in kinds for a in circuit.appliances)
         small = circuit.poles == 1 and circuit.breaker_a <= most
-        detached = site.panel(circuit.panel_id).detached_building
-        if room and small and not detached and circuit.breaker_type not in ARC_FAULT_TYPES:
+        shared = circuit.place == "common_area"
+        elsewhere = shared or site.panel(circuit.panel_id).detached_building
+        if room and small and not elsewhere and circuit.breaker_type not in ARC_FAULT_TYPES:
             by_bus.setdefault(bus_id, []).append(circuit)
     return tuple(by_bus.values())
 
