@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from concurrent.futures import Future
 
 from server.simulate.results import Run
 
@@ -26,26 +27,40 @@ class KeptRuns:
     def __init__(self, room_bytes: int = ROOM_BYTES) -> None:
         self._room = room_bytes
         self._runs: OrderedDict[Hashable, Run] = OrderedDict()
+        self._under_way: dict[Hashable, Future[Run]] = {}
         self._used = 0
         self._lock = threading.Lock()
 
     def get(self, key: Hashable, make: Callable[[], Run]) -> Run:
-        """The run under this key, made now if it is not kept. The newest is always kept."""
+        """The run under this key, made now if it is not kept. The newest is always kept.
+
+        Who asks for a run that is being made waits for it, and fails with it.
+        """
         with self._lock:
             found = self._runs.get(key)
             if found is not None:
                 self._runs.move_to_end(key)
                 return found
-        made = make()
+            awaited = self._under_way.get(key)
+            if awaited is None:
+                mine = self._under_way[key] = Future()
+        if awaited is not None:
+            return awaited.result()
+        try:
+            made = make()
+        except BaseException as error:
+            with self._lock:
+                del self._under_way[key]
+            mine.set_exception(error)
+            raise
         with self._lock:
-            kept = self._runs.get(key)
-            if kept is not None:
-                return kept
+            del self._under_way[key]
             self._runs[key] = made
             self._used += size_of(made)
             while self._used > self._room and len(self._runs) > 1:
                 _, oldest = self._runs.popitem(last=False)
                 self._used -= size_of(oldest)
+        mine.set_result(made)
         return made
 
     def peek(self, key: Hashable) -> Run | None:

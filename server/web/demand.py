@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from fastapi import APIRouter
@@ -15,11 +15,12 @@ from server.rules.demand.room import Room, rooms
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Figure, figure_names, site_rules
 from server.rules.wiring.feeder import governing
-from server.simulate.run import cached_run
+from server.simulate.results import Run
 from server.web import format as fmt
 from server.web.code_choice import CODE_CAUTIONS, EDITIONS, chosen_edition, report_of
 from server.web.deps import StoredSiteDep
 from server.web.pages import page_for, render
+from server.web.some_runs import some_runs, without_run
 
 router = APIRouter(prefix="/sites/{site_id}")
 
@@ -61,7 +62,7 @@ class SummaryRow:
 
     ``other_a`` is the same figure by the edition compared with, ``by_method_a`` by the method
     chosen and ``refused`` why that may not be used here; ``simulated_a`` the highest one-minute
-    mean over every scenario of the site, None without a scenario, and ``simulated_in`` the name
+    mean over the scenarios that were run, None without one, and ``simulated_in`` the name
     of the scenario it is from. ``room`` is what may still be added, back to the sources.
     """
 
@@ -85,13 +86,17 @@ class SummaryGroup:
 
 
 def summary(
-    site: Site, edition: CodeEdition, against: CodeEdition | None, method: str = ""
+    site: Site,
+    edition: CodeEdition,
+    against: CodeEdition | None,
+    runs: Mapping[str, Run],
+    method: str = "",
 ) -> tuple[SummaryGroup, ...]:
-    """Every element with its governing worksheet, by kind."""
+    """Every element with its governing worksheet, by kind, and the peak of the runs there are."""
     others = {}
     if against is not None and against != edition:
         others = {d.element_id: governing(d).leg_a for d in report_of(site, against).demand}
-    peaks = _simulated(site)
+    peaks = _simulated(site, runs)
     shown = shown_sheets(report_of(site, edition).demand)
     chosen = {d.element_id: governing(d) for d in report_of(site, edition).demand}
     left = rooms(site, chosen)
@@ -138,11 +143,11 @@ def shown_sheets(demand: Iterable[ElementDemand]) -> dict[str, tuple[ShownSheet,
     return found
 
 
-def _simulated(site: Site) -> dict[str, tuple[float, str]]:
-    """Highest amps of every element over the site's scenarios, and the scenario they are from."""
+def _simulated(site: Site, runs: Mapping[str, Run]) -> dict[str, tuple[float, str]]:
+    """Highest amps of every element over the runs, and the scenario they are from."""
     found: dict[str, tuple[float, str]] = {}
-    for scenario in site.scenarios:
-        for result in cached_run(site, scenario).limits:
+    for scenario in (s for s in site.scenarios if s.id in runs):
+        for result in runs[scenario.id].limits:
             key = result.point.element_id
             peak = max(leg.peak_a for leg in result.legs)
             if key not in found or peak > found[key][0]:
@@ -169,6 +174,7 @@ def demand(
     chosen = chosen_edition(site, edition)
     compared = next((e for e in EDITIONS if e == against), None)
     by = next((m for m in METHODS if m == method), "")
+    runs = some_runs(site)
     page = page_for(
         request, "Demand load", sheet="demand", stored=stored, caution_keys=CODE_CAUTIONS
     )
@@ -176,7 +182,8 @@ def demand(
         page,
         "demand/demand.html",
         report=report_of(site, chosen),
-        groups=summary(site, chosen, compared, by),
+        groups=summary(site, chosen, compared, runs, by),
+        not_run=without_run(site, runs),
         methods=METHODS,
         method=by,
         opened=request.query_params.get("open") == "all",

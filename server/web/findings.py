@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, get_args
 from urllib.parse import urlencode
@@ -16,7 +17,7 @@ from server.domain.lengths import dark_words, span_words
 from server.domain.site import CodeEdition, Site
 from server.rules.mends.recheck import MENDS
 from server.simulate.must_serve import must_serve
-from server.simulate.run import cached_run
+from server.simulate.results import Run
 from server.web.code_choice import (
     CODE_CAUTIONS,
     EDITIONS,
@@ -27,6 +28,7 @@ from server.web.code_choice import (
 from server.web.deps import StoredSiteDep
 from server.web.overview import verdict_status
 from server.web.pages import page_for, render
+from server.web.some_runs import some_runs, without_run
 from server.web.without import answer_words
 
 router = APIRouter(prefix="/sites/{site_id}")
@@ -89,13 +91,13 @@ class Simulated:
     faults: tuple[str, ...]
 
 
-def simulated(site: Site) -> tuple[Simulated, ...]:
-    """Every scenario of the site, those with something that fails first; none without a panel."""
-    if not site.panels:
-        return ()
+def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
+    """The scenarios of the site with a run, those with something that fails first."""
     found = []
     for scenario in site.scenarios:
-        run = cached_run(site, scenario)
+        run = runs.get(scenario.id)
+        if run is None:
+            continue
         said = list(run.verdict.faults)
         told = " ".join(said)
         said += [
@@ -116,9 +118,14 @@ def simulated(site: Site) -> tuple[Simulated, ...]:
 
 
 def all_found(
-    site: Site, site_id: str, edition: CodeEdition, *, tried: bool = True
+    site: Site,
+    site_id: str,
+    edition: CodeEdition,
+    runs: Mapping[str, Run],
+    *,
+    tried: bool = True,
 ) -> tuple[Found, ...]:
-    """Findings of the rules and of every scenario's run, blocking first, each once.
+    """Findings of the rules and of the runs by id of scenario, blocking first, each once.
 
     With ``tried`` each mend is worked into a copy and that is checked again, which takes a while.
     """
@@ -129,7 +136,9 @@ def all_found(
     of_rules = set(unique)
     scenarios: dict[tuple[str, ...], dict[str, None]] = {}
     for scenario in site.scenarios:
-        run = cached_run(site, scenario)
+        run = runs.get(scenario.id)
+        if run is None:
+            continue
         for one in (*run.findings, *advice_on(run).findings):
             key = (*one.key, one.mend)
             if key not in of_rules:
@@ -193,7 +202,8 @@ AskedDep = Annotated[Asked, Depends(Asked)]
 def findings(request: Request, stored: StoredSiteDep, asked: AskedDep, tried: str = "") -> Response:
     """Every finding of the site, by severity and by words; mends are tried when asked for."""
     chosen = chosen_edition(stored.site, asked.edition)
-    everything = all_found(stored.site, stored.id, chosen, tried=bool(tried))
+    runs = some_runs(stored.site)
+    everything = all_found(stored.site, stored.id, chosen, runs, tried=bool(tried))
     page = page_for(
         request, "Findings", sheet="findings", stored=stored, caution_keys=CODE_CAUTIONS
     )
@@ -203,7 +213,8 @@ def findings(request: Request, stored: StoredSiteDep, asked: AskedDep, tried: st
         "findings/findings.html",
         everything=everything,
         shown=asked.of(everything),
-        simulated=simulated(stored.site),
+        simulated=simulated(stored.site, runs),
+        not_run=without_run(stored.site, runs),
         severities=SEVERITIES,
         heads=HEADS,
         severity=asked.wanted or "",
@@ -221,5 +232,6 @@ def mends_tried(request: Request, stored: StoredSiteDep, asked: AskedDep) -> Res
     """What every mend leads to, for the page that is waiting for it."""
     chosen = chosen_edition(stored.site, asked.edition)
     page = page_for(request, "Findings", stored=stored)
-    shown = asked.of(all_found(stored.site, stored.id, chosen))
+    runs = some_runs(stored.site, cells=0)
+    shown = asked.of(all_found(stored.site, stored.id, chosen, runs))
     return render(page, "findings/_tried.html", shown=shown)

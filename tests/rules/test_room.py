@@ -100,5 +100,5 @@ def test_a_240_v_load_is_not_held_by_a_set_of_one_leg():
 
 def test_the_summary_tells_the_room_and_what_holds_it():
     site = shed(main_a=40)
-    rows = {r.element.element_id: r for g in summary(site, "2023", None) for r in g.rows}
+    rows = {r.element.element_id: r for g in summary(site, "2023", None, {}) for r in g.rows}
     assert rows["shed"].room == room_of(site)["shed"]

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import threading
 from concurrent.futures import ThreadPoolExecutor
 
+import pytest
+
 from server.simulate.kept import KeptRuns, size_of
+from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import normal_only_site, scenario
 
@@ -35,6 +39,38 @@ def test_one_run_larger_than_the_room_is_still_kept() -> None:
     kept.get("a", lambda: RUN)
     kept.get("b", lambda: RUN)
     assert len(kept) == 1
+
+
+def test_a_run_under_way_is_waited_for_and_not_made_twice() -> None:
+    kept = KeptRuns()
+    begun, go_on = threading.Event(), threading.Event()
+    made = []
+
+    def slow() -> Run:
+        made.append(1)
+        begun.set()
+        assert go_on.wait(30)
+        return RUN
+
+    with ThreadPoolExecutor(2) as pool:
+        first = pool.submit(kept.get, "a", slow)
+        assert begun.wait(30)
+        second = pool.submit(kept.get, "a", slow)
+        go_on.set()
+        assert first.result() is second.result() is RUN
+    assert len(made) == 1
+
+
+def test_a_run_that_fails_is_made_anew_the_next_time() -> None:
+    kept = KeptRuns()
+
+    def fails() -> Run:
+        raise ValueError("no panel")
+
+    for _ in range(2):
+        with pytest.raises(ValueError, match="no panel"):
+            kept.get("a", fails)
+    assert kept.get("a", lambda: RUN) is RUN
 
 
 def test_two_that_ask_at_once_get_one_run() -> None:

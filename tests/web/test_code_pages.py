@@ -15,7 +15,8 @@ from server.store.sites import SiteStore
 from server.web.code_choice import EDITIONS
 from server.web.demand import shown_sheets
 from server.web.findings import all_found
-from tests.builders import backed_up_site, normal_only_site, with_parts
+from server.web.some_runs import some_runs
+from tests.builders import backed_up_site, normal_only_site, scenario, with_parts
 from tests.web.conftest import form_in
 
 
@@ -261,12 +262,34 @@ def test_what_fails_in_the_simulation_leads_the_findings_labelled_as_such(
     assert "1 of 2 scenarios with something that fails" in section
     assert "it does not replace the demand calculation" in section
     assert "Circuit a is without power for 3 h; it can bear 2 min." in section
-    for scenario in stored.site.scenarios:
-        assert f"/sites/{stored.id}/scenarios/{scenario.id}" in section
+    for day in stored.site.scenarios:
+        assert f"/sites/{stored.id}/scenarios/{day.id}" in section
+
+
+def test_a_page_runs_few_scenarios_and_names_those_it_left(
+    browser: TestClient, sites: SiteStore, monkeypatch
+):
+    base = backed_up_site(name="Not run before")
+    days = tuple(scenario(f"day-{n}", seed=90_000 + n) for n in range(4))
+    stored = sites.create(with_parts(base, scenarios=days))
+    cells = 2 * days[0].steps * len(base.circuits)
+    monkeypatch.setattr(some_runs, "__kwdefaults__", {"cells": cells})
+    here = f"/sites/{stored.id}"
+    first, last = f'href="{here}/scenarios/day-0"', f"{here}/scenarios/day-3"
+    text = browser.get(f"{here}/findings").text
+    section = text[text.index("From the simulation") :].partition('<form class="picker')[0]
+    assert section.count("not run yet</span>") == 2
+    assert f'<a href="{last}">Run ' in section
+    assert f"<a {first}>" in section
+    assert f"<a {first}>Run " not in section
+    assert browser.get(last).status_code == 200
+    assert set(some_runs(stored.site, cells=0)) == {"day-0", "day-1", "day-3"}
+    assert "not run yet" not in browser.get(f"{here}/demand").text
+    assert "not run yet" not in browser.get(f"{here}/findings").text
 
 
 def test_a_finding_of_a_run_names_the_scenario_it_is_from(browser: TestClient, farm: StoredSite):
-    found = all_found(farm.site, farm.id, farm.site.code_edition)
+    found = all_found(farm.site, farm.id, farm.site.code_edition, some_runs(farm.site))
     rules = {f.key for f in check_site(farm.site).findings}
     of_runs = [f for f in found if f.simulated]
     assert of_runs
