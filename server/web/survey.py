@@ -148,6 +148,8 @@ def trace_breaker(
 
     def edit(site: Site) -> Site:
         found = {name: values.get(name, "") for name in _FIELDS}
+        if found["traced"] == "not_yet":
+            found["area"] = found["area"] or _guessed_area(circuit)
         document = circuit.model_dump() | found | {"photo": values["photo"] or None}
         return put_circuit(site, checked(Circuit, document))
 
@@ -168,7 +170,13 @@ def trace_breaker(
 
 
 def _form_of(circuit: Circuit) -> Form:
-    return Form({name: str(getattr(circuit, name) or "") for name in _FIELDS})
+    values = {name: str(getattr(circuit, name) or "") for name in _FIELDS}
+    return Form(values | ({"area": ""} if _guessed_area(circuit) else {}))
+
+
+def _guessed_area(circuit: Circuit) -> str:
+    """Where a circuit is thought to go before anybody has looked; nothing once it is traced."""
+    return circuit.area if circuit.traced == "not_yet" else ""
 
 
 def _photo_in(data: FormData, values: dict[str, str], saved: str, photos: PhotoStore) -> str:
@@ -221,6 +229,7 @@ def _breaker_page(
         status_code=status_of(form),
         form=form,
         circuit=circuit,
+        guessed=_guessed_area(circuit),
         row=row_of(circuit),
         panel=site.panel(circuit.panel_id),
         before=before,

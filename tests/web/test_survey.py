@@ -35,6 +35,26 @@ def test_tracing_a_breaker_keeps_what_was_found_and_goes_to_the_next(
     assert "Next to trace" in page
 
 
+def test_a_guess_of_what_goes_dark_stands_beside_the_field_and_is_not_saved_as_found(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    first = stored.site.circuits[0].model_copy(update={"area": "Kitchen, by the plan"})
+    sites.save(stored.id, put_circuit(stored.site, first), base_revision=1, label="Guessed")
+    here = f"/sites/{stored.id}/survey/breakers/{first.id}"
+    page = browser.get(here).text
+    fields = form_in(page, here)
+    assert fields["area"] == ""
+    assert "The plan guesses: Kitchen, by the plan." in page
+    browser.post(here, data=fields | {"traced": "not_yet", "note": "behind the shelf"})
+    assert sites.get(stored.id).site.circuit(first.id).area == "Kitchen, by the plan"
+    browser.post(here, data=fields | {"traced": "traced", "revision": "3"})
+    assert sites.get(stored.id).site.circuit(first.id).area == ""
+    browser.post(here, data=fields | {"traced": "traced", "area": "Hall", "revision": "4"})
+    page = browser.get(here).text
+    assert form_in(page, here)["area"] == "Hall"
+    assert "The plan guesses" not in page
+
+
 def test_a_wrong_name_is_told_beside_it_and_keeps_the_note(browser: TestClient, stored: StoredSite):
     here = f"/sites/{stored.id}/survey/breakers/{stored.site.circuits[0].id}"
     fields = form_in(browser.get(here).text, here)
