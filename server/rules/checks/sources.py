@@ -14,7 +14,7 @@ from server.rules.checks.made import made
 from server.rules.checks.signs import emergency_disconnect_sign, inlet_sign, standby_sign
 from server.rules.demand.outlets import outside_area
 from server.rules.demand.ratings import VOLTS, feeder_device_a
-from server.rules.demand.units import one_family
+from server.rules.demand.units import one_family, serves_no_dwelling
 from server.rules.demand.worksheet import service_least
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a
@@ -103,7 +103,7 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                     figure=rules.figure(name),
                     sign=sign,
                 )
-        alone = one_family(site)
+        alone = one_family(site) and not serves_no_dwelling(site, service.id)
         least = rules.figure(service_least(one_family=alone))
         whose = "one dwelling" if alone else "a service of other than a one-family dwelling"
         if service.main_a < least.value:

@@ -8,7 +8,7 @@ from server.domain.errors import InputError
 from server.rules.demand.amp_lines import Continuous
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.worksheet import Line
-from server.rules.editions import Cite, Rulebook, Tier
+from server.rules.editions import Cite, Figure, Rulebook, Tier
 from server.rules.words import listed, percent
 
 
@@ -59,6 +59,7 @@ def general_lines(dwelling: Dwelling, rules: Rulebook, lighting: str) -> tuple[L
             each=small.value,
             unit="circuits",
             cite=small.cite,
+            note=_refrigerator_note(dwelling, small),
         ),
         carried(
             "Laundry circuits",
@@ -67,6 +68,16 @@ def general_lines(dwelling: Dwelling, rules: Rulebook, lighting: str) -> tuple[L
             unit="circuits",
             cite=laundry.cite,
         ),
+    )
+
+
+def _refrigerator_note(dwelling: Dwelling, small: Figure) -> str:
+    names = dwelling.refrigerator_circuits
+    if not names:
+        return ""
+    return (
+        f"{listed(list(names))} for a refrigerator alone: its {small.value:,.0f} VA may be left "
+        f"out ({small.cite.section} exception)"
     )
 
 

@@ -99,6 +99,9 @@ class Dwelling:
     where it is not told. ``whole`` is True only for conductors that carry the whole dwelling.
     ``existing_a`` is the rating it is compared with. ``dwellings`` are the units in it where it
     carries several, ``shared`` what belongs to none of them. ``missing`` are questions still open.
+    ``at_service`` is True for a service and the conductors right behind it.
+    ``refrigerator_circuits`` are names of 1,500 VA circuits that may be left out, ``outside`` of
+    what stands in outbuildings.
     """
 
     name: str
@@ -112,10 +115,13 @@ class Dwelling:
     whole: bool = True
     is_service: bool = True
     one_family: bool = True
+    at_service: bool = False
     dwellings: tuple[Dwelling, ...] = ()
     shared: Dwelling | None = None
     existing_a: float | None = None
     area_note: str = ""
+    refrigerator_circuits: tuple[str, ...] = ()
+    outside: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:

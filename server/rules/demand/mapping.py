@@ -14,7 +14,7 @@ from server.domain.site import Site
 from server.rules.demand.inputs import Dwelling, Load, Setting
 from server.rules.demand.outlets import outlet_loads, outlet_questions, outside_area
 from server.rules.demand.reach import Carried, Positions, carried_by, dwelling_circuits, resting
-from server.rules.demand.units import one_family, unit_circuits, units_among
+from server.rules.demand.units import one_family, serves_no_dwelling, unit_circuits, units_among
 from server.rules.editions import Rulebook
 from server.rules.tables import read_toml
 
@@ -123,6 +123,8 @@ def dwelling_of(
         count = max(1, len(units))
         small = max(small, count * int(rules.value("small_appliance_circuits_least")))
         laundry = max(laundry, count * int(rules.value("laundry_circuits_least")))
+    least = max(1, len(units)) * int(rules.value("small_appliance_circuits_least"))
+    cold = _refrigerator_circuits(circuits, rules)[: max(0, small - least)]
     counted = [c for c in carried if c.circuit.id not in left_out]
     loads = tuple(load for c in counted for load in _loads(site, c, facts, rules))
     ids = {c.id for c in circuits}
@@ -153,16 +155,31 @@ def dwelling_of(
         volts=volts,
         whole=whole,
         is_service=any(s.id == element_id for s in site.services),
-        one_family=one_family(site),
+        one_family=one_family(site) and not serves_no_dwelling(site, element_id),
+        at_service=_at_service(site, element_id),
         dwellings=tuple(part(unit_circuits(site)[u], u) for u in units) if several else (),
         shared=part(frozenset(shared), "What they share") if several and shared else None,
         existing_a=existing_a,
         area_note=note,
+        refrigerator_circuits=cold,
+        outside=tuple(
+            c.name
+            for c in circuits
+            if c.place != "common_area" and outside_area(site, c, facts.area_ft2_by_panel)
+        ),
         missing=(
             *missing,
             *_questions(circuits),
             *outlet_questions(site, circuits, facts.area_ft2_by_panel),
         ),
+    )
+
+
+def _at_service(site: Site, element_id: str) -> bool:
+    """Whether an element is a service, or conductors of one with no device ahead of them."""
+    services = {s.id for s in site.services}
+    return element_id in services or any(
+        f.id == element_id and f.from_id in services and f.breaker_a is None for f in site.feeders
     )
 
 
@@ -241,6 +258,17 @@ def _counts_as(circuit: Circuit, rules: Rulebook) -> str:
         return ""
     found = {category_of(a) for a in circuit.appliances}
     return next((c for c in ("small_appliance", "laundry") if c in found), "")
+
+
+def _refrigerator_circuits(circuits: Iterable[Circuit], rules: Rulebook) -> tuple[str, ...]:
+    """Names of the 1,500 VA circuits that feed one refrigerator, or its like, and nothing else."""
+    return tuple(
+        c.name
+        for c in circuits
+        if len(c.appliances) == 1
+        and _counts_as(c, rules) == "small_appliance"
+        and (kind_row(c.appliances[0].kind) or {}).get("refrigeration")
+    )
 
 
 def _at_nameplate(circuit: Circuit, *, outside: bool, rules: Rulebook) -> tuple[Appliance, ...]:

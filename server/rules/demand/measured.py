@@ -44,6 +44,7 @@ def measured(
     existing_a: float,
     volts: float = 240.0,
     rules: Rulebook,
+    at_service: bool = False,
 ) -> Worksheet:
     """125 % of the measured peak plus the new load, against the rating.
 
@@ -91,6 +92,7 @@ def measured(
         continuous=continuous,
         existing_a=existing_a,
         is_service=False,
+        at_service=at_service,
         notes=(
             "Whether the record is read in kW or kVA is left open; enter kVA where known.",
             f"The neutral stays as the standard method gives it ({rules.load_article}.61).",
@@ -131,6 +133,7 @@ def measured_of(
         existing_a=dwelling.existing_a,
         volts=dwelling.volts,
         rules=rules,
+        at_service=dwelling.at_service,
     )
 
 

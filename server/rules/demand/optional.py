@@ -23,7 +23,7 @@ from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load,
 from server.rules.demand.standard import standard_legs
 from server.rules.demand.worksheet import ONE_LEG_V, Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook
-from server.rules.words import percent
+from server.rules.words import listed, percent
 
 NEUTRAL_NOTE = "Legs and neutral are by the standard method ({}.61)."
 
@@ -139,6 +139,18 @@ def _hvac_outside(dwelling: Dwelling, rules: Rulebook) -> tuple[Load, ...]:
     return tuple(d for d in _larger_side(dwelling) if not (many and d.category == "room_heat"))
 
 
+def _outside_note(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
+    """That the method is for a dwelling, where it also carries what stands in outbuildings."""
+    if not dwelling.outside:
+        return ()
+    article = rules.load_article
+    return (
+        f"In outbuildings: {listed(list(dwelling.outside))}. Farm or shop loads are not the "
+        f"dwelling’s, and this method is for a dwelling; the authority may ask for Part V "
+        f"({article}.102, {article}.103) for them.",
+    )
+
+
 def _done(
     method: str, title: str, dwelling: Dwelling, rules: Rulebook, lines: list[Line]
 ) -> Worksheet:
@@ -152,9 +164,10 @@ def _done(
         existing_a=dwelling.existing_a,
         is_service=dwelling.is_service,
         one_family=dwelling.one_family,
+        at_service=dwelling.at_service,
         legs=standard_legs(dwelling, rules),
         missing=open_questions(dwelling),
-        notes=(NEUTRAL_NOTE.format(rules.load_article),),
+        notes=(NEUTRAL_NOTE.format(rules.load_article), *_outside_note(dwelling, rules)),
     )
     room = sheet.can_add_va
     if not room:

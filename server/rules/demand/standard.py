@@ -45,6 +45,7 @@ def standard(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         existing_a=dwelling.existing_a,
         is_service=dwelling.is_service and dwelling.whole,
         one_family=dwelling.one_family,
+        at_service=dwelling.at_service,
         legs=build.legs,
         missing=open_questions(dwelling),
     )

@@ -83,6 +83,7 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         existing_a=dwelling.existing_a,
         is_service=dwelling.is_service,
         one_family=False,
+        at_service=dwelling.at_service,
         legs=standard_legs(dwelling, rules),
         missing=open_questions(dwelling),
         notes=(

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from server.domain.site import Site
+from server.rules.demand.outlets import outside_area
+from server.rules.reach import below
 
 
 @lru_cache(maxsize=64)
@@ -46,10 +48,26 @@ def units_among(site: Site, circuit_ids: Iterable[str]) -> tuple[str, ...]:
     return tuple(unit for unit, own in unit_circuits(site).items() if own <= ids)
 
 
-def one_family(site: Site) -> bool:
-    """Whether the site is a one-family dwelling: one service and no second unit named.
+def serves_no_dwelling(site: Site, service_id: str) -> bool:
+    """Whether a service beside others feeds outbuildings alone, such as that of a barn."""
+    if len(site.services) <= 1 or all(s.id != service_id for s in site.services):
+        return False
+    panels = below(site, service_id)
+    circuits = [c for c in site.circuits if c.panel_id in panels]
+    named = unit_circuits(site)
+    if named:
+        return not any(c.id in own for own in named.values() for c in circuits)
+    return bool(circuits) and all(outside_area(site, c, {}) for c in circuits)
 
-    A service for each of several flats is taken for a house of several dwellings (common
+
+def one_family(site: Site) -> bool:
+    """Whether the site is a one-family dwelling, with as many services as it may have.
+
+    The units named on its panels tell. Where none is named, a service for each of several flats is
+    taken for a house of several dwellings, but for one that feeds outbuildings alone (common
     practice, no source).
     """
-    return len(site.services) <= 1 and len(unit_circuits(site)) <= 1
+    named = unit_circuits(site)
+    if named:
+        return len(named) <= 1
+    return sum(not serves_no_dwelling(site, s.id) for s in site.services) <= 1

@@ -199,15 +199,19 @@ def finished(
     existing_a: float | None,
     is_service: bool,
     one_family: bool = True,
+    at_service: bool = False,
     legs: LegSheet | None = None,
     missing: tuple[str, ...] = (),
     notes: tuple[str, ...] = (),
 ) -> Worksheet:
-    """Add the lines up and state what they mean in amps; a 120 V source has one leg only."""
+    """Add the lines up and state what they mean in amps; a 120 V source has one leg only.
+
+    ``at_service``: the conductors are those of a service, which have a rule of their own.
+    """
     legs = legs if volts > ONE_LEG_V else None
     total = sum(line.demand_va for line in lines)
     amps = total / volts
-    factor = rules.figure("continuous_factor")
+    factor = rules.figure("service_continuous_factor" if at_service else "continuous_factor")
     found = leg_amps(
         total_va=total,
         volts=volts,

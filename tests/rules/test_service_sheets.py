@@ -1,0 +1,119 @@
+"""What the sheet of a service says of its rule, its dwelling, and what is no part of that."""
+
+from __future__ import annotations
+
+import pytest
+
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
+from server.rules.check import check_site
+from server.rules.demand.report import demand_of
+from server.rules.demand.units import one_family, serves_no_dwelling
+from server.rules.editions import rulebook
+from tests import builders
+from tests.builders import with_parts
+from tests.rules.check_sites import HOUSE, of_kind, plain
+from tests.rules.test_demand_site import house_circuit
+
+RULES = rulebook("2023")
+LIGHTS = house_circuit("lights", "main", (1,), "lighting", "plugs")
+
+
+def with_barn(*, place="outbuilding", dwelling="", main_a=60):
+    """A house on one service and a barn on a second of its own."""
+    base = plain(LIGHTS)
+    return with_parts(
+        base,
+        services=(builders.service(), builders.service("barn-meter", main_a=main_a)),
+        panels=(
+            builders.panel("main", main_a=200, neutral_bonded=True, dwelling=dwelling),
+            builders.panel("barn", main_a=main_a, neutral_bonded=True),
+        ),
+        feeders=(builders.feeder("grid", "main"), builders.feeder("barn-meter", "barn")),
+        circuits=(LIGHTS, house_circuit("stalls", "barn", (1,), "barn-lights", place=place)),
+        zones=HOUSE,
+    )
+
+
+def least(site, service_id):
+    return demand_of(site, service_id, rules=RULES).sheet("standard").least_a
+
+
+@pytest.mark.parametrize(
+    ("place", "dwelling"), [("outbuilding", ""), ("dwelling", "House"), ("outbuilding", "House")]
+)
+def test_a_house_with_a_second_service_for_a_barn_stays_one_family(place, dwelling):
+    """230.79(C): 100 A for the house; (D): 60 A for the barn, which is no dwelling."""
+    site = with_barn(place=place, dwelling=dwelling)
+    assert one_family(site)
+    assert (least(site, "grid"), least(site, "barn-meter")) == (100, 60)
+    assert "service-under-100" not in {f.code for f in check_site(site).findings}
+
+
+def test_two_services_that_each_feed_rooms_are_two_dwellings():
+    site = with_barn(place="dwelling")
+    assert not one_family(site)
+    assert not serves_no_dwelling(site, "barn-meter")
+    assert (least(site, "grid"), least(site, "barn-meter")) == (60, 60)
+
+
+def test_one_service_alone_is_never_taken_for_a_barn_of_a_house():
+    site = plain(house_circuit("stalls", "main", (1,), "barn-lights", place="outbuilding"))
+    assert not serves_no_dwelling(site, "grid")
+
+
+CAR = of_kind("car", "main", (9, 11), "car-charger-48")
+
+
+@pytest.mark.parametrize(
+    ("element_id", "own", "other"),
+    [("grid", "230.42(A)", "215.2"), ("grid-main", "230.42(A)", "215.2"),
+     ("main", "215.2(A)(1)", "230.42")],
+)  # fmt: skip
+def test_the_125_percent_of_a_service_stands_in_its_own_article(element_id, own, other):
+    for sheet in demand_of(plain(LIGHTS, CAR), element_id, rules=RULES).sheets:
+        (line,) = [x for x in sheet.amp_lines if x.label.startswith("25 % of it")]
+        assert own in line.source
+        assert other not in line.source
+
+
+@pytest.mark.parametrize("method", ["optional", "existing"])
+@pytest.mark.parametrize(("edition", "section"), [("2023", "220.102"), ("2026", "120.102")])
+def test_what_stands_in_a_barn_is_said_to_be_no_part_of_the_dwelling(method, edition, section):
+    barn = house_circuit("stalls", "main", (3,), "heat-mats", place="outbuilding")
+    rules = rulebook(edition)
+    notes = demand_of(plain(LIGHTS, barn), "grid", rules=rules).sheet(method).notes
+    (note,) = [n for n in notes if "Farm or shop" in n]
+    assert barn.name in note
+    assert LIGHTS.name not in note
+    assert section in note
+    without = demand_of(plain(LIGHTS), "grid", rules=rules).sheet(method).notes
+    assert not any("Farm or shop" in n for n in without)
+
+
+def test_the_farm_is_told_so_of_its_loads():
+    farm = read_site_file((DEMOS / "flower-farm.json").read_bytes())
+    sheets = [s for x in farm.services for s in demand_of(farm, x.id, rules=RULES).sheets]
+    told = [s for s in sheets if s.method == "optional"]
+    assert told
+    assert all(any("Farm or shop" in n for n in s.notes) for s in told)
+
+
+def kitchen(*more):
+    pair = tuple(
+        house_circuit(f"k{n}", "main", (n,), "kitchen-plugs", breaker_a=20) for n in (3, 5)
+    )
+    sheet = demand_of(plain(LIGHTS, *pair, *more), "grid", rules=RULES).sheet("standard")
+    return next(x for x in sheet.lines if x.label == "Small-appliance circuits")
+
+
+def test_the_circuit_of_a_refrigerator_alone_may_be_left_out_and_the_line_says_so():
+    """220.52(A) exception; it still counts until someone leaves it out."""
+    cold = house_circuit("cold", "main", (7,), "refrigerator", breaker_a=20)
+    line = kitchen(cold)
+    assert line.quantity == 3
+    assert f"{cold.name} for a refrigerator alone: its 1,500 VA may be left out" in line.note
+    assert "220.52(A) exception" in line.note
+    assert kitchen().note == ""
+    shared = house_circuit("cold", "main", (7,), "refrigerator", "microwave", breaker_a=20)
+    assert kitchen(shared).note == ""
