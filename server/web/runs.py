@@ -14,6 +14,7 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from server.advise.advice import advice_on
 from server.advise.fuel_words import to_bring
+from server.advise.outage_plan import outage_plan
 from server.advise.together import must_not_run_together
 from server.domain.errors import NotFoundError
 from server.domain.managers import unmanaged, unmanaged_words
@@ -176,6 +177,7 @@ def run_sheet(
         "positions": run_page.positions_held(run),
         "sources": run_page.sources(run),
         "events": run.events,
+        "plan": outage_plan(run),
         "together": must_not_run_together(run),
         "trips": advice.trips,
         "starts": advice.starts,

@@ -80,3 +80,15 @@ def test_a_stale_or_foreign_change_is_refused_in_words(browser, sites):
     stale = browser.post(url, data=fields)
     assert stale.status_code == 409
     assert "Somebody saved first" in stale.text
+
+
+def test_the_run_page_and_the_overview_tell_what_must_not_run_together(browser, sites):
+    """The oven and the kiln, 25 A each, pass the 41.7 A of the set."""
+    stored = add(sites)
+    for address in (f"/sites/{stored.id}/scenarios/out", f"/sites/{stored.id}?scenario=out"):
+        page = html.unescape(browser.get(address).text)
+        assert "What must not run together on Generator set" in page
+        assert 'Circuit one + Circuit two</th><td class="num hit">50.0</td>' in page
+    run = html.unescape(browser.get(f"/sites/{stored.id}/scenarios/out").text)
+    assert "To do before, during and after" in run
+    assert "Never all at once on Generator set: Circuit one + Circuit two: 50.0 A of 41.7 A" in run

@@ -1,0 +1,225 @@
+"""What to do before, during and after the outages of a scenario, dated, read off its run."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from server.advise.fuel_words import bring_words, storage_caution
+from server.advise.together import must_not_run_together
+from server.domain.behaviour import Backed
+from server.domain.cautions import CO_ALARMS, EXHAUST, FOOD, OIL, REFUEL, RESTORATION
+from server.domain.scenario import Window
+from server.domain.site import Site
+from server.domain.supply import Generator
+from server.simulate.results import Run
+
+APART_MIN = 5
+"""Between two heavy circuits that come back (common practice, no source: 1 to 5 minutes). [min]"""
+
+HEAVY_W = 1000.0
+"""What comes back one at a time (common practice, no source). [W]"""
+
+_LIQUID = frozenset({"gasoline", "diesel"})
+_HEAVIEST = 6
+
+
+@dataclass(frozen=True)
+class Task:
+    """One thing to do. ``at`` is its time, None where it goes for the whole part."""
+
+    at: datetime | None
+    text: str
+    caution: str = ""
+
+
+@dataclass(frozen=True)
+class OutagePlan:
+    """The tasks of a scenario in three parts, each in order of time."""
+
+    before: tuple[Task, ...]
+    during: tuple[Task, ...]
+    after: tuple[Task, ...]
+
+
+def outage_plan(run: Run) -> OutagePlan | None:
+    """The plan of a run; None where the utility never goes out."""
+    outages = sorted(run.scenario.outages, key=lambda w: w.start)
+    if not outages:
+        return None
+    return OutagePlan(
+        before=tuple(_before(run, outages[0])),
+        during=tuple(_timed(_during(run, outages), outages[0].start)),
+        after=tuple(_after(run, outages[-1])),
+    )
+
+
+def _timed(tasks: Iterator[Task], first: datetime) -> list[Task]:
+    """By the clock, what goes for the whole part first."""
+    return sorted(tasks, key=lambda t: (t.at is not None, t.at or first))
+
+
+def _out(outages: list[Window], at: datetime) -> Window | None:
+    """The outage that a moment lies in."""
+    return next((w for w in outages if w.start <= at <= w.end), None)
+
+
+def _used(run: Run) -> tuple[Generator, ...]:
+    """The sets that run in this scenario."""
+    ran = {s.source_id for s in run.sources if s.kind == "generator" and s.run_h > 0.0}
+    return tuple(g for g in run.site.generators if g.id in ran)
+
+
+def _before(run: Run, first: Window) -> Iterator[Task]:
+    by = first.start
+    yield Task(by, "Test the CO alarms.", str(CO_ALARMS))
+    for need in run.fuel:
+        caution = str(storage_caution(run.site, need))
+        if need.runs_dry or need.eats_reserve:
+            yield Task(by, bring_words(need), caution)
+        else:
+            yield Task(
+                by,
+                f"Have the {need.there_gal:.1f} gal at hand that this scenario counts on for "
+                f"{need.name}; it needs about {need.used_gal:.1f} gal.",
+                caution,
+            )
+    for generator in _used(run):
+        yield Task(by, f"Check the oil of {generator.name}, and start it once.", str(OIL))
+    charged = _charged(run.site)
+    if charged:
+        yield Task(by, f"Charge in full: {', '.join(charged)}.")
+    off = [c.name for c in run.site.circuits if c.outage_role == "off"]
+    if off and _used(run):
+        yield Task(by, f"Switch off, and leave off until the end: {', '.join(off)}.")
+
+
+def _charged(site: Site) -> list[str]:
+    """What has a battery of its own."""
+    own = [a.name for c in site.circuits for a in c.appliances if isinstance(a.behaviour, Backed)]
+    return own + [
+        f"what has a battery on {c.name}" for c in site.circuits if c.own_battery_min is not None
+    ]
+
+
+def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
+    shut = _boxes(run.site)
+    if shut:
+        yield Task(None, f"Keep shut but for the moment of taking out: {', '.join(shut)}.")
+    for one in must_not_run_together(run):
+        for clash in one.clashes:
+            yield Task(None, f"Never all at once on {one.name}: {clash.sentence}.")
+    for window in outages:
+        for generator in _used(run):
+            yield Task(window.start, _start_words(run, generator), str(EXHAUST))
+    yield from _stops(run, outages)
+    yield from _by_hand(run, outages)
+    name_of = run.site.name_of
+    for move in run.scenario.switch_moves:
+        if _out(outages, move.at) is None:
+            continue
+        to = move.position.replace("_", "-")
+        yield Task(move.at, f"Throw {name_of[move.switch_id]} to {to}, its load breakers off.")
+    for delivery in run.scenario.deliveries:
+        yield Task(delivery.at, f"{delivery.gallons:g} gal of fuel are due.")
+    for need in run.fuel:
+        if need.dry_at is not None:
+            yield Task(need.dry_at, f"{need.name} stops here unless more fuel was brought.")
+
+
+def _boxes(site: Site) -> list[str]:
+    """What keeps food cold."""
+    return [a.name for c in site.circuits for a in c.appliances if a.behaviour.model == "cold_box"]
+
+
+def _start_words(run: Run, generator: Generator) -> str:
+    if generator.start == "automatic":
+        return f"{generator.name} starts by itself; see that it does."
+    return (
+        f"Start {generator.name} with nothing on it, outdoors; change over about "
+        f"{run.scenario.hand_start_min:g} min after the power fails and close breakers one at a "
+        "time, what must be served first."
+    )
+
+
+def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
+    """Service stops by the clock, and what was burnt since the last, at the mean of the run."""
+    liquid = [g for g in _used(run) if g.fuel in _LIQUID]
+    of_run = {s.source_id: s for s in run.sources}
+    mean_gal = {
+        g.id: s.fuel_used.value / s.run_h
+        for g in liquid
+        if (s := of_run[g.id]).fuel_used is not None and s.fuel_used.unit == "gal"
+    }
+    names = ", ".join(g.name for g in _used(run))
+    since = outages[0].start
+    for stop in sorted(run.scenario.generator_stops, key=lambda w: w.start):
+        outage = _out(outages, stop.start)
+        if outage is None:
+            continue
+        since = max(since, outage.start)
+        minutes = (stop.end - stop.start).total_seconds() / 60.0
+        hours = max((stop.start - since).total_seconds(), 0.0) / 3600.0
+        since = stop.end
+        words = f"Stop {names} for {minutes:.0f} min: oil level"
+        if liquid:
+            poured = " and ".join(
+                f"about {rate * hours:.1f} gal were burnt since the last stop"
+                for rate in mean_gal.values()
+            )
+            words += f", then refuel when cool{f' ({poured})' if poured else ''}"
+        yield Task(stop.start, f"{words}.", str(REFUEL if liquid else OIL))
+
+
+def _by_hand(run: Run, outages: list[Window]) -> Iterator[Task]:
+    """Circuits that are on by hand, those of the same hours of the day in one task."""
+    found: dict[tuple[str, str], list[tuple[datetime, str]]] = {}
+    for one in run.scenario.hand_windows:
+        if _out(outages, one.window.start) is None:
+            continue
+        hours = (f"{one.window.start:%H:%M}", f"{one.window.end:%H:%M}")
+        name = run.site.circuit(one.circuit_id).name
+        found.setdefault(hours, []).append((one.window.start, name))
+    for (begin, end), pairs in found.items():
+        days = {at.date() for at, _ in pairs}
+        names = ", ".join(dict.fromkeys(name for _, name in pairs))
+        often = f"On {len(days)} days, " if len(days) > 1 else ""
+        yield Task(min(pairs)[0], f"{often}{begin} to {end}: on by hand, then off again: {names}.")
+
+
+def _after(run: Run, last: Window) -> Iterator[Task]:
+    heavy = _heavy(run)
+    yield Task(
+        last.end,
+        f"Before the power is due, switch off: {', '.join(heavy)}."
+        if heavy
+        else "Leave one lamp on to see the power return.",
+        str(RESTORATION),
+    )
+    for generator in _used(run):
+        if generator.start == "by_hand":
+            yield Task(
+                last.end,
+                f"Wait for steady volts, about {run.scenario.hand_return_min:g} min; change back; "
+                f"let {generator.name} cool {generator.cool_down_min:g} min without load, then "
+                "stop it.",
+            )
+    if heavy:
+        yield Task(
+            last.end, f"Then switch on, one every {APART_MIN} min or more: {', '.join(heavy)}."
+        )
+    boxes = _boxes(run.site)
+    if boxes:
+        yield Task(last.end, f"Look at the food in {', '.join(boxes)}.", str(FOOD))
+    if any(need.used_gal > 0.0 for need in run.fuel):
+        yield Task(last.end, "Fill up the fuel that was burnt, and write down the hours it ran.")
+
+
+def _heavy(run: Run) -> list[str]:
+    """The circuits that ask for most in this run, most first."""
+    asks = [
+        (float(w.max(initial=0.0)), c) for w, c in zip(run.wanted_w, run.site.circuits, strict=True)
+    ]
+    heavy = sorted((p for p in asks if p[0] >= HEAVY_W), key=lambda p: -p[0])
+    return [c.name for _, c in heavy[:_HEAVIEST]]

@@ -1,0 +1,83 @@
+"""The to-do list of an outage: its times and gallons are those of the scenario and its run."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from server.advise.outage_plan import outage_plan
+from server.domain.scenario import HandWindow, Window
+from server.domain.supply import FuelTank
+from server.simulate.run import simulate
+from tests.builders import START, backed_up_site, circuit, generator, scenario, with_parts
+
+
+def window(first: float, last: float) -> Window:
+    return Window(start=START + timedelta(hours=first), end=START + timedelta(hours=last))
+
+
+def planned(*, capacity_gal: float = 20.0):
+    """A gasoline set started by hand from 14:00 to 22:00, stopped at 18:00 for 20 min."""
+    tank = FuelTank(capacity_gal=capacity_gal, fill_share=1.0, reserve_share=0.1)
+    base = backed_up_site()
+    off = circuit("tub", "backed", 9, 11, load_w=4000, breaker_a=30, outage_role="off")
+    hand = circuit("counter", "backed", 13, load_w=1200, outage_role="by_hand")
+    day = scenario(
+        "out",
+        span_h=12,
+        outage_h=(2, 10),
+        generator_stops=(window(6, 6 + 1 / 3),),
+        hand_windows=(HandWindow(circuit_id="counter", window=window(4, 5)),),
+    )
+    site = with_parts(
+        base,
+        generators=(generator(fuel="gasoline", start="by_hand", tank=tank),),
+        circuits=(*base.circuits, off, hand),
+        scenarios=(day,),
+    )
+    run = simulate(site, day)
+    plan = outage_plan(run)
+    assert plan is not None
+    return run, plan
+
+
+def said(tasks) -> str:
+    return "\n".join(task.text for task in tasks)
+
+
+def test_before_tells_the_fuel_what_to_switch_off_and_the_storage_caution():
+    run, plan = planned(capacity_gal=1.0)
+    assert {task.at for task in plan.before} == {START + timedelta(hours=2)}
+    assert "gal more at hand" in said(plan.before)
+    assert any("25 gal or less" in task.caution for task in plan.before)
+    assert "leave off until the end: Circuit tub." in said(plan.before)
+    (dry,) = [t for t in plan.during if "stops here unless" in t.text]
+    assert dry.at == run.fuel[0].dry_at
+
+
+def test_during_is_in_order_with_the_stop_and_what_was_burnt_since():
+    run, plan = planned()
+    (start,) = [task for task in plan.during if task.text.startswith("Start ")]
+    assert "20 ft or more away" in start.caution
+    times = [task.at for task in plan.during if task.at]
+    assert times == sorted(times)
+    (stop,) = [task for task in plan.during if task.text.startswith("Stop ")]
+    assert stop.at == START + timedelta(hours=6)
+    (source,) = [s for s in run.sources if s.kind == "generator"]
+    assert source.fuel_used is not None
+    burnt = 4.0 * source.fuel_used.value / source.run_h
+    assert f"for 20 min: oil level, then refuel when cool (about {burnt:.1f} gal" in stop.text
+    assert burnt == pytest.approx(source.fuel_used.value / 2, rel=0.1)
+    assert "16:00 to 17:00: on by hand, then off again: Circuit counter." in said(plan.during)
+
+
+def test_after_brings_the_heaviest_back_one_at_a_time():
+    _, plan = planned()
+    assert {task.at for task in plan.after} == {START + timedelta(hours=10)}
+    assert "one every 5 min or more: Circuit tub, Circuit d, Circuit c" in said(plan.after)
+
+
+def test_a_day_with_the_utility_on_has_no_plan():
+    site = backed_up_site()
+    assert outage_plan(simulate(site, site.scenario("day"))) is None
