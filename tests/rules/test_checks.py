@@ -110,18 +110,24 @@ def test_protection_is_named_for_moved_plug_circuits_until_the_breaker_has_it():
 
 
 def test_solar_at_the_far_end_clears_the_busbar():
-    """7.6 kW is 31.7 A; x 1.25 + 200 = 239.6 A: under 120 % of 200 A, at the far end only."""
+    """7.6 kW is 31.7 A; x 1.25 + 200 = 239.6 A: under 120 % of 200 A, at the far end only. Near the
+    main the 200 A of the bus is what fails."""
     near = solar_site()
     finding = found(near, "solar-busbar")
     assert finding.value == pytest.approx(239.58, abs=0.01)
-    assert finding.limit == 240
+    assert finding.limit == 200
+    assert finding.section == "705.12(B)(1)"
+    assert "or 240 A with solar at the far end, where it is not." in finding.text
     assert "39 or 40" in finding.mend
     assert "solar-busbar" not in codes(solar_site(spaces=(38, 40)))
 
 
 def test_a_smaller_main_clears_the_busbar_where_the_sum_is_too_large():
     large = solar_site(ac_kw=11.4, breaker_a=60, spaces=(38, 40))
-    assert "A main of 181 A or less" in found(large, "solar-busbar").mend
+    finding = found(large, "solar-busbar")
+    assert "A main of 181 A or less" in finding.mend
+    assert (finding.limit, finding.section) == (240, "705.12(B)(2)")
+    assert "with solar at the far end. Its other breakers add up to" in finding.text
     mended = solar_site(ac_kw=11.4, breaker_a=60, spaces=(38, 40), main_a=175)
     assert "solar-busbar" not in codes(mended)
 

@@ -118,12 +118,13 @@ class Busbar:
     bus_a: float
     breakers_a: float
     at_far_end: bool
+    plain_share: float
     far_end_share: float
 
     @property
     def plain(self) -> bool:
         """125 % of solar and the main are within the bus rating."""
-        return self.solar_a + self.main_a <= self.bus_a
+        return self.solar_a + self.main_a <= self.plain_share * self.bus_a
 
     @property
     def far_end(self) -> bool:
@@ -177,6 +178,7 @@ def busbar(site: Site, panel: Panel, rules: Rulebook) -> Busbar | None:
             set(spaces) & last
             for spaces in (*(a.spaces for a in own), *(f.spaces for f in carrying))
         ),
+        plain_share=rules.value("busbar_plain"),
         far_end_share=rules.value("busbar_opposite_share"),
     )
 
@@ -219,29 +221,31 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
     bus = busbar(site, panel, rules)
     if bus is None or bus.passes:
         return
-    figure = rules.figure("busbar_opposite_share")
-    limit = bus.far_end_share * bus.bus_a
+    plain, most = bus.plain_share * bus.bus_a, bus.far_end_share * bus.bus_a
     total = bus.solar_a + bus.main_a
     if bus.within_far_share:
+        figure, limit = rules.figure("busbar_plain"), plain
         mend = (
             f"Move the breaker that solar comes in by to the last spaces ({panel.spaces - 1} or "
             f"{panel.spaces}), "
             "at the far end from the main, with its label."
         )
     else:
+        figure, limit = rules.figure("busbar_opposite_share"), most
         mend = (
             f"A main of {limit - bus.solar_a:.0f} A or less, a bus of "
             f"{total / bus.far_end_share:.0f} A or more, a connection ahead of the main, or a "
             "listed power-control system."
         )
+    apart = "" if bus.at_far_end else ", where it is not"
     yield made(
         "solar-busbar",
         "warning",
         panel.id,
         text=f"Solar at {percent(rules.value('solar_factor'))}, {bus.solar_a:.1f} A, and the "
         f"{bus.main_a:g} A main can push {total:.1f} A into {panel.name}. Its bus allows "
-        f"{bus.bus_a:g} A, or {limit:g} A with solar at the far end. Its other breakers add up to "
-        "more than the bus, so that way is closed too.",
+        f"{plain:g} A, or {most:g} A with solar at the far end{apart}. Its other breakers add up "
+        f"to {bus.breakers_a:g} A, more than the bus, so that way is closed too.",
         mend=mend,
         figure=figure,
         value=total,
