@@ -29,6 +29,8 @@ FIELD = "weather_file"
 _YEAR_H = 8760
 _LEAST_CLEAR_WM2 = 20.0
 _MOST_SHARE = 1.3
+_MOST_SUN_WM2 = 10_000.0
+"""Well above the sun outside the air, and above what stands for a missing figure (9999)."""
 _TEMP_HEAD = re.compile(r"temp|dry.?bulb|°|^[fc]$|outdoor", re.IGNORECASE)
 _CELSIUS = re.compile(r"°\s*c|\(c\)|\bc\b|celsius|deg c", re.IGNORECASE)
 _SLASHED = re.compile(r"(\d{1,2})/(\d{1,2})/(\d{2,4})[ T]+(\d{1,2}):(\d{2})(?::\d{2})?")
@@ -129,7 +131,8 @@ def _fahrenheit(value: float, *, celsius: bool) -> float:
 
 def _in_range(temp_f: float) -> float:
     if not -80.0 <= temp_f <= 150.0:
-        raise _wrong(f"{temp_f:.0f} °F is no outdoor temperature. Head a column in °C with °C.")
+        told = f"{temp_f:.0f}" if abs(temp_f) < 10_000 else "Such a number of"
+        raise _wrong(f"{told} °F is no outdoor temperature. Head a column in °C with °C.")
     return round(temp_f, 2)
 
 
@@ -153,17 +156,34 @@ def _typical_year(rows: list[list[str]], start: datetime, hours: int) -> HourlyW
     sun: np.ndarray | None = None
     station = _station(rows[0])
     if "ghi (w/m^2)" in head and station is not None:
-        sun = np.array([_number(r, head.index("ghi (w/m^2)"), n) for n, r in enumerate(body, 3)])
+        ghi = head.index("ghi (w/m^2)")
+        sun = np.array([_sun(_number(r, ghi, n), n) for n, r in enumerate(body, 3)])
     return _of_a_year(temps, sun, station, start, hours)
 
 
 def _station(row: Sequence[str]) -> tuple[float, float, float] | None:
-    """Hours from UTC, latitude and longitude of a TMY3 file's station."""
+    """Hours from UTC, latitude and longitude of a TMY3 file's station; None where it has none."""
     try:
         zone_h, latitude, longitude = (float(cell) for cell in row[3:6])
     except ValueError:
         return None
+    for name, value, most in (
+        ("time zone", zone_h, 14.0),
+        ("latitude", latitude, 90.0),
+        ("longitude", longitude, 180.0),
+    ):
+        if not abs(value) <= most:
+            raise _wrong(
+                f"The {name} of the station on the first row is no number from "
+                f"−{most:g} to {most:g}."
+            )
     return zone_h, latitude, longitude
+
+
+def _sun(value_wm2: float, n: int) -> float:
+    if not abs(value_wm2) <= _MOST_SUN_WM2:
+        raise _wrong(f"Row {n}: the sun (GHI) is no number of W/m² that can be.")
+    return value_wm2
 
 
 def _of_a_year(

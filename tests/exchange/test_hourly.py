@@ -43,6 +43,15 @@ def test_rows_with_times_are_laid_on_the_hours_of_the_scenario(form: str) -> Non
     assert found.sun_share == ()
 
 
+def tmy3(station: str, *, sun: str = "0") -> str:
+    head = f"724580,A,KS,{station},448\nDate,Time,GHI (W/m^2),Dry-bulb (C)\n"
+    return head + f"01/01/1988,01:00,{sun},10\n" * 8760
+
+
+def test_a_tmy3_year_with_a_station_is_read() -> None:
+    assert read_hourly(tmy3("-6,39,-98"), start=START, hours=2).temps_f == (50.0, 50.0)
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [
@@ -53,6 +62,12 @@ def test_rows_with_times_are_laid_on_the_hours_of_the_scenario(form: str) -> Non
         ('temp\n"' + "\n5" * 100_000, "no table of comma-separated values"),
         ("temp\n20\nwarm\n", "Row 2: “warm” is no temperature"),
         ("20\n900\n", "900 °F is no outdoor temperature"),
+        ("Temp °C\n1.7e308\n1.7e308\n", "Such a number of °F is no outdoor temperature"),
+        ("-1e300\n20\n", "Such a number of °F is no outdoor temperature"),
+        (tmy3("nan,39,-98"), "time zone of the station on the first row"),
+        (tmy3("-6,1e308,-98"), "latitude of the station on the first row"),
+        (tmy3("-6,39,inf"), "longitude of the station on the first row"),
+        (tmy3("-6,39,-98", sun="1e308"), "Row 3: the sun (GHI)"),
         ("time,temp\nnoon,20\none,21\n", "Row 1: “noon” is no time"),
         ("time,temp\n2026-01-15 19:00,20\n2026-01-15 18:00,21\n", "do not rise"),
         ("time,temp\n2026-03-01 00:00,20\n2026-03-02 00:00,21\n", "the scenario begins"),
