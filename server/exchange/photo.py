@@ -6,6 +6,7 @@ was sent, is served under the one type found here, and stays out of the site fil
 
 from __future__ import annotations
 
+import re
 from typing import NoReturn
 
 from server.domain.errors import InputError
@@ -22,7 +23,11 @@ MOST_CHUNKS = 2_000
 _PNG = b"\x89PNG\r\n\x1a\n"
 _NOT_A_PHOTO = "This is no JPEG, PNG or WebP picture. Choose a photo."
 _BROKEN = "This picture is cut short or broken. Take or send it once more."
+MOST_MARKERS = 2_000
+"""Markers of a JPEG before its scan that are looked at: far above what a photo has."""
+
 _JPEG_FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
+_FILL = re.compile(rb"\xff+")
 _JPEG_BARE = frozenset({0x01, *range(0xD0, 0xD8)})
 
 
@@ -65,10 +70,14 @@ def _jpeg_size(data: bytes) -> tuple[int, int] | None:
     """Width and height in the frame header of a JPEG that reaches its scan and its end marker."""
     at = 2
     size = None
-    while at + 4 <= len(data) and data[at] == 0xFF:
-        marker = data[at + 1]
-        if marker == 0xFF or marker in _JPEG_BARE:
-            at += 1 if marker == 0xFF else 2
+    for _ in range(MOST_MARKERS):
+        if at + 4 > len(data) or data[at] != 0xFF:
+            return None
+        if (filled := _FILL.match(data, at)) is not None:  # 0xFF before a marker is fill, B.1.1.2
+            at = filled.end() - 1
+        marker = data[at + 1] if at + 1 < len(data) else 0
+        if marker in _JPEG_BARE:
+            at += 2
             continue
         length = int.from_bytes(data[at + 2 : at + 4])
         if length < 2:
@@ -97,26 +106,39 @@ def _webp_size(data: bytes) -> tuple[int, int] | None:
     if len(data) < 30 or int.from_bytes(data[4:8], "little") + 8 > len(data):
         return None
     form, body = data[12:16], data[20:30]
-    if form == b"VP8X":
+    if form == b"VP8X" and data[16:20] == b"\x0a\x00\x00\x00":
         canvas = 1 + int.from_bytes(body[4:7], "little"), 1 + int.from_bytes(body[7:10], "little")
         inner = _webp_frames(data, 30)
         return max(canvas, *inner, key=lambda sides: sides[0] * sides[1]) if inner else None
-    return _webp_frame(form, body)
+    return _webp_frame(form, body) if _fits(data, 12, len(data)) else None
+
+
+def _fits(data: bytes, at: int, end: int) -> bool:
+    """Whether the chunk that begins here is whole before ``end``."""
+    return at + 8 + int.from_bytes(data[at + 4 : at + 8], "little") <= end
 
 
 def _webp_frames(data: bytes, at: int) -> list[tuple[int, int]]:
     """Width and height of every frame in the chunks from here on, as the frames have it."""
     found: list[tuple[int, int]] = []
+    inside = 0  # where the ANMF chunk ends that is being looked into
     for _ in range(MOST_CHUNKS):
         if at + 8 > len(data):
             return found
         form, length = data[at : at + 4], int.from_bytes(data[at + 4 : at + 8], "little")
+        if not _fits(data, at, inside or len(data)):
+            return []
         if form == b"ANMF":  # one frame of a moving picture: its own chunks follow its 16 bytes
+            if inside or length < 24:
+                return []
+            inside = at + 8 + length
             at += 24
             continue
         if (size := _webp_frame(form, data[at + 8 : at + 18])) is not None:
             found.append(size)
         at += 8 + length + length % 2
+        if inside and at >= inside:
+            at, inside = inside + inside % 2, 0
     return []
 
 

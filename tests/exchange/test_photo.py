@@ -98,6 +98,43 @@ def test_a_long_run_of_segments_ends():
         read_photo(b"\xff\xd8" + segment * 200_000)
 
 
+def test_fill_before_a_marker_is_passed_over_whatever_its_length():
+    whole = jpeg(640, 480)
+    filled = read_photo(whole[:2] + b"\xff" * 100_000 + whole[2:])
+    assert (filled.width_px, filled.height_px) == (640, 480)
+    for endless in (b"\xff" * 4_900_000, b"\xff\x01" * 2_400_000):
+        with pytest.raises(InputError, match="broken"):
+            read_photo(b"\xff\xd8" + endless)
+
+
+def _with_length(webp: bytes, form: bytes, length: int) -> bytes:
+    at = webp.index(form) + 4
+    return webp[:at] + struct.pack("<I", length) + webp[at + 4 :]
+
+
+@pytest.mark.parametrize("length", [31, 10**6, 2**32 - 1])
+@pytest.mark.parametrize(
+    ("form", "webp"),
+    [
+        (b"VP8 ", webp_lossy(640, 480)),
+        (b"VP8L", webp_lossless(640, 480)),
+        (b"VP8 ", webp_extended(640, 480)),
+        (b"VP8 ", webp_extended(640, 480, moving=True)),
+        (b"ANMF", webp_extended(640, 480, moving=True)),
+        (b"VP8X", webp_extended(640, 480)),
+    ],
+)
+def test_a_webp_chunk_longer_than_what_holds_it_is_refused(form: bytes, webp: bytes, length: int):
+    with pytest.raises(InputError, match="broken"):
+        read_photo(_with_length(webp, form, length))
+
+
+@pytest.mark.parametrize("length", [0, 3, 23])
+def test_a_moving_frame_too_short_for_a_picture_is_refused(length: int):
+    with pytest.raises(InputError, match="broken"):
+        read_photo(_with_length(webp_extended(640, 480, moving=True), b"ANMF", length))
+
+
 def test_the_png_made_here_is_one():
     data = png(3, 2)
     assert zlib.crc32(data[12:29]) == int.from_bytes(data[29:33])
