@@ -123,7 +123,7 @@ def _things(values: Mapping[str, str]) -> tuple[list[dict[str, Any]], list[Probl
         if text.isascii() and text.isdecimal() and 1 <= int(text) <= 20:
             things.append({"kind_id": kind.id, "count": int(text)})
         else:
-            message = f"{kind.name}: write how many there are, from 1 to 20."
+            message = "Write how many there are, from 1 to 20."
             problems.append(Problem(f"{MANY}{kind.id}", message))
     return things, problems
 

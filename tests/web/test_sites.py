@@ -185,7 +185,7 @@ def test_wrong_settings_are_told_at_their_fields_and_kept(browser: TestClient, s
     fields |= {"people": "many", "place.time_zone": "Mars/Base", "note": "line, one"}
     answer = browser.post(path, data=fields)
     assert answer.status_code == 422
-    assert problem_at(answer.text, "people") == "Write a whole number, such as 12."
+    assert problem_at(answer.text, "people") == "Write a whole number, such as 3."
     assert "time zone is not known" in problem_at(answer.text, "place.time_zone")
     assert 'value="many"' in answer.text
     assert ">line, one</textarea>" in answer.text

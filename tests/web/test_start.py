@@ -177,9 +177,21 @@ def test_a_wrong_answer_that_is_sent_to_be_saved_stores_nothing(
 ):
     answer = browser.post("/start", data={"way": "whole-house", "people": "many"})
     assert answer.status_code == 422
-    assert problem_at(answer.text, "people") == "Write a whole number, such as 12."
+    assert problem_at(answer.text, "people") == "Write a whole number, such as 3."
     assert sites.list_sites() == ()
     assert browser.post("/start", data={}).status_code == 422
+
+
+def test_what_needs_mending_is_counted_and_named_once(browser: TestClient):
+    kind = next(iter(offered_kinds()))
+    wrong = {f"have.{kind.id}": "on", f"many.{kind.id}": "many"}
+    query = {"way": "whole-house", "step": "forgotten", "seen": "1"} | wrong
+    one = browser.get(f"/start?{urlencode(query)}").text
+    assert "One thing needs mending first." in one
+    assert "Write how many there are, from 1 to 20." in one
+    assert f"{kind.name}: write how many" not in one
+    two = browser.get(f"/start?{urlencode(query | {'people': 'many'})}").text
+    assert "2 things need mending first." in two
 
 
 def test_too_many_things_are_refused(browser: TestClient):
