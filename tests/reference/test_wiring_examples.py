@@ -18,10 +18,11 @@ from server.rules.ocpd import (
 )
 from server.rules.tables import conductor, conductors, read_toml
 from server.rules.wiring.ampacity import ambient_factor, ampacity, current_carrying_count
+from server.rules.wiring.carrying import sizes_for
 from server.rules.wiring.drop import Stretch, voltage_drop
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
 from server.rules.wiring.run import Run
-from server.rules.wiring.sizing import size_run, sizes_for
+from server.rules.wiring.sizing import size_run
 
 RULES = rulebook("2023")
 

@@ -16,6 +16,7 @@ from server.rules.demand.worksheet import Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.tables import Column, conductor, raceway_kind
 from server.rules.wiring.ampacity import Ampacity, ampacity
+from server.rules.wiring.carrying import carries, protects, run_column, smallest_that_carries
 from server.rules.wiring.drop import Drop, drop_at_start
 from server.rules.wiring.feeder_drop import (
     hardest_start,
@@ -28,15 +29,7 @@ from server.rules.wiring.ground import equipment_ground
 from server.rules.wiring.raceway import Fill, fill, wires_of
 from server.rules.wiring.run import Run, RunAnswer
 from server.rules.wiring.service import of_service
-from server.rules.wiring.sizing import (
-    carries,
-    least_neutral,
-    protects,
-    run_column,
-    run_drop,
-    size_run,
-    smallest_that_carries,
-)
+from server.rules.wiring.sizing import least_neutral, run_drop, size_run
 
 TABLE_AMBIENT_C = 30.0
 TABLE_CURRENT_CARRYING = 3

@@ -14,24 +14,21 @@ from server.domain.errors import InputError
 from server.domain.working import Working
 from server.rules.editions import Rulebook
 from server.rules.tables import conductor, conductors
+from server.rules.wiring.carrying import (
+    by_dwelling_share,
+    carries,
+    device_of,
+    run_ampacity,
+    sizes_for,
+    smallest_that_carries,
+)
 from server.rules.wiring.drop import Drop, Stretch, drop_at_start
 from server.rules.wiring.ground import Electrode, electrode_conductor, equipment_ground
 from server.rules.wiring.piece import MOST_PIECES, Piece, PieceAnswer, PiecesAnswer, Trial
 from server.rules.wiring.piece_raceway import IN_PER_FT, box_of, counted, raceways_of, wires_in
 from server.rules.wiring.pulls import pull_points
 from server.rules.wiring.run import Run
-from server.rules.wiring.sizing import (
-    by_dwelling_share,
-    carries,
-    device_of,
-    drop_limit,
-    drop_share_by,
-    least_neutral,
-    run_ampacity,
-    run_drop,
-    sizes_for,
-    smallest_that_carries,
-)
+from server.rules.wiring.sizing import drop_limit, drop_share_by, least_neutral, run_drop
 from server.rules.words import amps, percent
 
 ELECTRODES: tuple[Electrode, ...] = ("water_pipe", "rod", "concrete")
