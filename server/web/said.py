@@ -1,34 +1,47 @@
-"""What just changed, carried over a redirect in a cookie that only this program can have written.
+"""What just changed, kept in this process over a redirect; a cookie holds only where to find it.
 
-Cookies know no port: another program on this machine could set one of the same name.
+Cookies know no port: another program on this machine could set one of the same name. With this it
+cannot put words of its own on a page, nor have a sentence shown twice, or later than a minute
+after the edit. It does not keep out a program that makes edits here itself, as any on this machine
+can while there is no sign-in: it gets the token of the sentence of its own edit, and may hand that
+to a browser, which then shows that sentence once.
 """
 
 from __future__ import annotations
 
-import hmac
 import secrets
-from urllib.parse import quote, unquote
+import threading
+import time
 
-_KEY = secrets.token_bytes(32)
 MOST = 300
+LASTS_S = 60
+MOST_KEPT = 1_000
+"""Sentences waiting at a time; the oldest give way."""
+
+_lock = threading.Lock()
+_waiting: dict[str, tuple[float, str]] = {}
 
 
 def sealed(said: str) -> str:
-    """A sentence as the cookie holds it, its seal before it.
+    """A token that stands for a sentence once, for a minute.
 
-    >>> opened(sealed("Moved the well pump.")), opened("Moved the well pump.")
-    ('Moved the well pump.', '')
+    >>> token = sealed("Moved the well pump.")
+    >>> opened(token), opened(token), opened("Moved the well pump.")
+    ('Moved the well pump.', '', '')
     """
-    kept = quote(said[:MOST])
-    return f"{_seal(kept)}.{kept}"
+    token = secrets.token_urlsafe(16)
+    now = time.monotonic()
+    with _lock:
+        _waiting[token] = now + LASTS_S, said[:MOST]
+        for old in [t for t, (until, _) in _waiting.items() if until < now]:
+            del _waiting[old]
+        while len(_waiting) > MOST_KEPT:
+            del _waiting[next(iter(_waiting))]
+    return token
 
 
-def opened(cookie: str) -> str:
-    """The sentence of a cookie; nothing where this run of the program did not write it."""
-    seal, _, kept = cookie.partition(".")
-    same = hmac.compare_digest(seal.encode(), _seal(kept).encode())
-    return unquote(kept) if same else ""
-
-
-def _seal(kept: str) -> str:
-    return hmac.digest(_KEY, kept.encode(), "sha256").hex()
+def opened(token: str) -> str:
+    """The sentence of a token; nothing where it was shown already, is late or was never given."""
+    with _lock:
+        until, said = _waiting.pop(token, (0.0, ""))
+    return said if time.monotonic() <= until else ""
