@@ -161,7 +161,8 @@ def test_one_member_alone_on_the_set_counts_in_full() -> None:
 
 def test_the_farm_counts_its_range_of_dryer_water_heater_and_range_by_turns() -> None:
     """35,144 VA transfer. Without all three 18,369 VA; the range, 8,000 VA by Table 220.55
-    column C, can run whichever the manager lets on: 26,369 VA. Two heat mats of 600 VA plug in: 100 %.
+    column C, can run whichever the manager lets on: 26,369 VA. Two heat mats of
+    600 VA plug in and count in full.
     """
     farm = read_site_file((Path(server.__file__).parent / "demos/flower-farm.json").read_bytes())
     manager = EnergyGroup(id="m", name="Load manager", way="turns")
