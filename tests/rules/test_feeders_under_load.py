@@ -43,29 +43,29 @@ def test_the_breaker_is_named_and_not_the_switch_it_feeds(farm):
 
 
 def test_a_panel_is_held_to_its_bus_and_its_feeder_to_the_breaker(farm):
-    """146.7 A: over the bus of 125 A (408.30), and over the feeder's 100 A (215.3) before that."""
+    """149.4 A: over the bus of 125 A (408.30), and over the feeder's 100 A (215.3) before that."""
     where = "Double-throw switch on BACKED-UP"
     found = over(farm)
     assert "Its bus is rated 125 A." in found["backed", where].text
     assert found["backed", where].section == "408.30"
     assert "Its breaker is 100 A." in found["feeder-transfer", where].text
-    assert "150 A breaker with wire for it, 1/0 copper" in found["feeder-transfer", where].mend
+    assert "175 A breaker with wire for it, 2/0 copper" in found["feeder-transfer", where].mend
     # Without a breaker of its own it is the breaker ahead that is named.
     assert "feeder-backed" not in named(farm)
 
 
 def test_both_sizes_are_given_where_the_load_is_above_the_device(farm):
-    """100 A: 1 copper at 60 °C (110 A). 146.7 A on 150 A: 1/0 copper at 75 °C (150 A)."""
+    """100 A: 1 copper at 60 °C (110 A). 151.9 A on 175 A: 2/0 copper at 75 °C (175 A)."""
     wired = {w.feeder_id: w for w in check_site(farm).wiring}
     transfer = wired["feeder-transfer"]
     assert (transfer.advice.size, transfer.advice.device_a) == ("1", 100)
-    assert (transfer.load_advice.size, transfer.load_advice.device_a) == ("1/0", 150)
-    assert wired["feeder-generator"].load_advice.device_a == 150
+    assert (transfer.load_advice.size, transfer.load_advice.device_a) == ("2/0", 175)
+    assert wired["feeder-generator"].load_advice.device_a == 175
     assert wired["feeder-shed"].load_advice is None
 
 
 def test_a_set_s_feeder_is_held_to_all_that_transfers_or_to_what_management_leaves(farm):
-    """702.4: 146.7 A on the set's 70 A breaker; with all under management nothing is over."""
+    """702.4: 149.4 A on the set's 70 A breaker; with all under management nothing is over."""
     found = over(farm)["feeder-generator", "Double-throw switch on BACKED-UP"]
     assert "Its breaker is 70 A." in found.text
     assert found.section == "702.4"
