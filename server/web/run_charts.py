@@ -23,6 +23,8 @@ from server.web.drawing.trace import Box, Trace, nice_ticks, trace
 
 BOX = Box(0.0, 0.0, 1000.0, 144.0)
 """The plot inside a chart; the page stretches it to the width that there is."""
+LONG_DEAD_S = 3600
+"""Longer without power than a start or a change of source takes; common practice, no source."""
 SHORTEST_S = 600
 _TICK_HOURS = (1 / 12, 0.25, 0.5, 1, 2, 3, 6, 12, 24, 48)
 _TICKS_MOST = 9
@@ -117,16 +119,36 @@ class Shown:
 
 
 def shown_stretch(run: Run, step: int, begin: datetime | None, end: datetime | None) -> Shown:
-    """The stretch asked for; the day of ``step`` where none is and the run has several days."""
+    """The stretch asked for; the day of ``step`` where none is and the run has several days.
+
+    Where no limit is passed, but what the generator feeds stays dead, it is the day that begins.
+    """
     whole = Shown(0, run.steps, run.steps, run.scenario.step_s)
     if begin is None or end is None or end <= begin:
         if run.scenario.span_h <= 24:
             return whole
-        first, last = next(s for s in day_spans(run) if s[0] <= step < s[1])
+        seen = _goes_dead(run, step) if begin is None else step
+        first, last = next(s for s in day_spans(run) if s[0] <= seen < s[1])
         return Shown(first, last, run.steps, run.scenario.step_s)
     first = int((begin - run.scenario.start).total_seconds() // run.scenario.step_s)
     last = int(np.ceil((end - run.scenario.start).total_seconds() / run.scenario.step_s))
     return whole.around((first + last) / 2, last - first)
+
+
+def _goes_dead(run: Run, step: int) -> int:
+    """Where a bus that is not of the utility alone first goes dead for long, else ``step``."""
+    worst = run.verdict.worst
+    if worst is None or worst.status == "over" or step != run.step_of(worst.worst.at):
+        return step
+    least = LONG_DEAD_S // run.scenario.step_s
+    begins = []
+    for row, bus in enumerate(run.buses):
+        if bus.kind == "normal":
+            continue
+        dead = np.concatenate(([0], (run.bus_live[row] < 0.5).astype(np.int8), [0]))
+        edges = np.flatnonzero(np.diff(dead))
+        begins += [int(a) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a >= least]
+    return min(begins, default=step)
 
 
 def charts(

@@ -19,7 +19,7 @@ from server.web.run_charts import Shown, charts, lanes
 WIDTH = 1240
 LEFT, RIGHT = 76, 40
 _DEEP, _EACH = 150, 216
-_LANE, _FOOT = 22, 84
+_LANE, _FOOT = 36, 84
 _LETTERS = 120
 
 
@@ -48,6 +48,7 @@ def picture(stored: StoredSite, run: Run, shown: Shown, step: int, stretch: str)
             deep=_DEEP,
             each=_EACH,
             top=top,
+            lane_deep=_LANE,
             plots=plots,
             font=_font(),
             site=stored.site,

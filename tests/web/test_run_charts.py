@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 
 import numpy as np
@@ -10,6 +11,7 @@ from server.simulate.run import cached_run
 from server.web.drawing.gauge import gauges
 from server.web.plot_data import plot_data, plot_steps
 from server.web.run_charts import charts, lanes, shown_stretch, time_marks
+from server.web.run_picture import picture
 from tests.builders import EVERY_SITE, START, double_throw_site, scenario, with_parts
 
 
@@ -52,6 +54,20 @@ def test_a_run_of_days_shows_the_day_of_its_worst_minute_and_a_short_one_itself(
     assert shown_stretch(long_run(span_h=20), 5, None, None).whole
 
 
+def test_a_set_that_never_starts_is_shown_from_the_outage_on() -> None:
+    out = scenario(span_h=96, outage_h=(30, 40), generator="fails")
+    site = with_parts(EVERY_SITE["whole_house"](), scenarios=(out,))
+    run = cached_run(site, out)
+    worst = run.verdict.worst
+    assert worst is not None
+    assert worst.status != "over"
+    shown = shown_stretch(run, run.step_of(worst.worst.at), None, None)
+    assert shown.first <= 30 * 60 < shown.last
+    other = run.step_of(START + timedelta(hours=80))
+    asked = shown_stretch(run, other, None, None)
+    assert asked.first <= other < asked.last
+
+
 @pytest.mark.parametrize(
     ("begin_h", "end_h", "expected"),
     [(10, 14, (600, 840)), (-5, 3, (0, 480)), (71, 80, (3780, 4320)), (5, 5.01, (296, 306))],
@@ -91,3 +107,15 @@ def test_lanes_are_cut_to_the_stretch_that_is_shown() -> None:
     (span,) = utility.spans(0, 14_400)
     assert (span.x, span.width) == (50.0, 50.0)
     assert not utility.spans(0, 7_200)
+
+
+def test_the_words_of_a_source_stand_clear_of_its_line_in_the_picture(sites) -> None:
+    stored = sites.create(double_throw_site())
+    run = cached_run(stored.site, stored.site.scenario("out"))
+    svg = picture(stored, run, shown_stretch(run, 0, None, None), 0, "All of it")
+    lines = [float(y) for y in re.findall(r'class="lane-line[^"]*"[^>]*y1="([\d.]+)"', svg)]
+    words = [float(y) for y in re.findall(r'class="lane" x="[\d.]+" y="([\d.]+)"', svg)]
+    assert len(words) == len(lines) > 0
+    for word, line, following in zip(words, lines, [*words[1:], None], strict=True):
+        assert word + 5 < line
+        assert following is None or following - 15 > line
