@@ -31,6 +31,7 @@ TEXTS = {
     "area": LONG,
     "proves": LONG,
     "reason": LONG,
+    "dwelling": LONG,
     "insulation": MIDDLE,
     "raceway": MIDDLE,
     "neutral_size": SHORT,
