@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import floor
 from urllib.parse import urlencode
 
 from fastapi import APIRouter
@@ -27,17 +28,22 @@ router = APIRouter(prefix="/sites/{site_id}")
 
 
 def bench_link(site_id: str, wired: FeederWiring, edition: str) -> str:
-    """The address of the bench with a feeder on it, as it is now."""
+    """The address of the bench with a feeder on it, as it is now.
+
+    Its load is cut to a tenth of an ampere, so that one held to its device does not pass it.
+    """
     run = wired.advice.run if wired.advice else None
     told: dict[str, str] = {"edition": edition}
     if run is not None:
+        brief_a, held_a = _cut(run.noncontinuous_a), _cut(run.continuous_a)
+        neutral_a = min(_cut(run.neutral_a or 0.0), brief_a + held_a)
         told |= {
-            "noncontinuous_a": f"{run.noncontinuous_a:.1f}",
-            "continuous_a": f"{run.continuous_a:.1f}",
+            "noncontinuous_a": f"{brief_a:.1f}",
+            "continuous_a": f"{held_a:.1f}",
             "volts": f"{run.volts:g}",
             "device_a": f"{run.device_a:g}" if run.device_a else "",
             "terminal_c": str(run.terminal_c or ""),
-            "neutral_a": f"{min(run.neutral_a, run.load_a):.1f}" if run.neutral_a else "",
+            "neutral_a": f"{neutral_a:.1f}" if neutral_a else "",
             "use": "service" if run.service else "",
             "whole_dwelling": "on" if run.whole_dwelling else "",
             "full_rated": "on" if run.full_rated else "",
@@ -62,6 +68,10 @@ def bench_link(site_id: str, wired: FeederWiring, edition: str) -> str:
             )
         }
     return f"/sites/{site_id}/wiring/bench?{urlencode({k: v for k, v in told.items() if v})}"
+
+
+def _cut(amps: float) -> float:
+    return floor(amps * 10 + 1e-6) / 10
 
 
 _USES: dict[str, Use] = {"branch": "branch", "receptacles": "receptacles", "service": "service"}
