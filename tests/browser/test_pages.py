@@ -32,6 +32,7 @@ NOT_PAGES = {
     "{}/site-file",
     "{}/buses/likely",
     "{}/buses/preview",
+    "{}/findings/tried",
     "{}/house",
     "{}/survey/photos/{}",
     "{}/spaces/preview",
