@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 from typing import Literal
 
@@ -27,6 +28,7 @@ _APART: frozenset[str] = frozenset({"circuit_breaker", "feeder_neutral", "solar_
 _SMALLEST_A = 0.05
 
 Phasors = NDArray[np.complex128]
+Group = tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -50,6 +52,28 @@ class Clash:
     def sentence(self) -> str:
         """Who, and the amps they come to beside the limit."""
         return f"{self.who}: {self.amps_a:.1f} A of {self.limit_a:.1f} A on {self.leg}"
+
+
+@dataclass(frozen=True)
+class _Running:
+    """A circuit that may be on, the rows of its loads and what each draws. [W]"""
+
+    circuit: Circuit
+    loads: NDArray[np.int64]
+    watts: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class _Passed:
+    """A limit that a group passes on a leg, with what each of it adds as a phasor. [A]"""
+
+    point: LimitPoint
+    leg: int
+    parts: tuple[complex, ...]
+
+    @property
+    def total(self) -> complex:
+        return sum(self.parts)
 
 
 @dataclass(frozen=True)
@@ -80,94 +104,114 @@ def _sets(run: Run) -> Iterator[SetTogether]:
     if not isinstance(flows, StepFlows):
         return
     held = set(np.unique(flows.segment_state).tolist())
+    running = _running(run, flows)
     for g, generator in enumerate(run.site.generators):
         source = len(run.site.services) + g
-        found: dict[frozenset[str], Clash] = {}
+        found: dict[Group, _Passed] = {}
         fed = False
         for i, state in enumerate(flows.states):
             if i not in held or not (state.source == source).any():
                 continue
             fed = True
-            for clash in _clashes(run, flows, state, source, generator):
-                key = frozenset(clash.circuit_ids)
-                if key not in found or found[key].amps_a < clash.amps_a:
-                    found[key] = clash
+            for group, passed in _least(_passed(flows, state, source, running)).items():
+                if group not in found or abs(found[group].total) < abs(passed.total):
+                    found[group] = passed
         if fed:
-            least = [c for k, c in found.items() if not any(o < k for o in found)]
-            least.sort(key=lambda c: (-c.amps_a, c.names))
-            told = tuple(least[:MOST_TOLD])
-            yield SetTogether(generator.name, told, len(least) - len(told))
+            least = list(_least(found).items())
+            least.sort(key=lambda pair: -abs(pair[1].total))
+            told = [
+                _clash(p, [running[j].circuit for j in group], generator)
+                for group, p in least[:MOST_TOLD]
+            ]
+            told.sort(key=lambda c: (-c.amps_a, c.names))
+            yield SetTogether(generator.name, tuple(told), len(least) - len(told))
 
 
-def _clashes(
-    run: Run, flows: StepFlows, state: StateArrays, source: int, generator: Generator
-) -> Iterator[Clash]:
+def _least(found: Mapping[Group, _Passed]) -> dict[Group, _Passed]:
+    """The groups of which no part passes a limit by itself."""
+
+    def whole(group: Group) -> bool:
+        parts = (p for count in range(1, len(group)) for p in combinations(group, count))
+        return not any(part in found for part in parts)
+
+    return {group: passed for group, passed in found.items() if whole(group)}
+
+
+def _passed(
+    flows: StepFlows, state: StateArrays, source: int, running: list[_Running]
+) -> dict[Group, _Passed]:
     """Every one, two or three that pass a limit in one state, at the limit they pass most."""
-    worst: dict[tuple[int, ...], tuple[float, Clash]] = {}
-    able = [
-        (c, loads) for c, loads in _running(run, flows) if (state.source[loads] == source).any()
-    ]
+    fed = [j for j, one in enumerate(running) if (state.source[one.loads] == source).any()]
+    worst: dict[Group, tuple[float, _Passed]] = {}
     for index, point in enumerate(flows.points):
-        if point.kind in _APART:
+        if point.kind in _APART or not fed:
             continue
-        amps = [_legs(flows, state, index, loads, source) for _, loads in able]
-        top = sorted(range(len(able)), key=lambda j: -float(np.abs(amps[j]).max(initial=0.0)))
-        top = sorted(j for j in top[:MOST_TRIED] if np.abs(amps[j]).max() > _SMALLEST_A)
+        legs = _legs(state, index, [running[j] for j in fed], source)
+        limit_a = point.leg_rating_a
+        size = np.abs(legs).max(axis=1)
+        if np.abs(legs).sum(axis=0).max() <= limit_a:
+            continue  # Not even all of them at once.
+        most = np.argsort(-size, kind="stable")[:MOST_TRIED]
+        top = np.sort(most[size[most] > _SMALLEST_A])
         for count in (1, 2, 3):
-            for group in combinations(top, count):
-                legs = np.abs(sum((amps[j] for j in group), np.zeros(2, dtype=np.complex128)))
-                leg = int(legs.argmax())
-                share = float(legs[leg]) / point.leg_rating_a
-                if share > 1.0 and share > worst.get(group, (0.0,))[0]:
-                    chosen = [able[j][0] for j in group]
-                    parts = [complex(amps[j][leg]) for j in group]
-                    worst[group] = (share, _clash(point, leg, chosen, parts, generator))
-    least = [g for g in worst if not any(set(o) < set(g) for o in worst)]
-    for group in least:
-        yield worst[group][1]
+            groups = _groups(len(top), count)
+            sums = legs[top[groups]].sum(axis=1)
+            amps = np.abs(sums)
+            for k in np.flatnonzero(amps.max(axis=1) > limit_a).tolist():
+                leg = int(amps[k].argmax())
+                share = float(amps[k, leg]) / limit_a
+                rows = top[groups[k]].tolist()
+                group = tuple(fed[r] for r in rows)
+                if share > worst.get(group, (0.0,))[0]:
+                    parts = tuple(complex(legs[r, leg]) for r in rows)
+                    worst[group] = share, _Passed(point, leg, parts)
+    return {group: passed for group, (_, passed) in worst.items()}
 
 
-def _running(run: Run, flows: StepFlows) -> list[tuple[Circuit, NDArray[np.int64]]]:
-    """Circuits that may be on while a set runs and ask for something, with the rows of loads."""
+@lru_cache(maxsize=128)
+def _groups(many: int, count: int) -> NDArray[np.int64]:
+    """Every choice of ``count`` out of so many, in order. (choices, count)"""
+    chosen = list(combinations(range(many), count))
+    return np.array(chosen, dtype=np.int64).reshape(-1, count)
+
+
+def _running(run: Run, flows: StepFlows) -> list[_Running]:
+    """Circuits that may be on while a set runs and ask for something, in the minute of most."""
     rows: dict[str, list[int]] = {}
     for row, load in enumerate(flows.loads):
         if load.circuit_id is not None and load.sign > 0:
             rows.setdefault(load.circuit_id, []).append(row)
-    return [
-        (c, np.array(rows[c.id], dtype=np.int64))
-        for c in run.site.circuits
-        if c.outage_role in {"on", "by_hand"} and c.id in rows
-    ]
+    found = []
+    for circuit in run.site.circuits:
+        if circuit.outage_role not in {"on", "by_hand"} or circuit.id not in rows:
+            continue
+        loads = np.array(rows[circuit.id], dtype=np.int64)
+        asked = flows.asked_w[loads]
+        watts = asked[:, int(asked.sum(axis=0).argmax())].astype(np.float64)
+        found.append(_Running(circuit, loads, watts))
+    return found
 
 
-def _legs(
-    flows: StepFlows, state: StateArrays, point: int, loads: NDArray[np.int64], source: int
-) -> Phasors:
-    """Amps of one circuit's loads on both legs of a point, in the minute they ask most. (2,)"""
-    asked = flows.asked_w[loads]
-    watts = asked[:, int(asked.sum(axis=0).argmax())].astype(np.float64)
-    out = np.zeros(2, dtype=np.complex128)
+def _legs(state: StateArrays, point: int, running: list[_Running], source: int) -> Phasors:
+    """Amps of each circuit on both legs of a point, in the minute it asks most. (circuits, 2)"""
+    out = np.zeros((len(running), 2), dtype=np.complex128)
     seen, swaps = state.seen_by(point)
     swap_of = dict(zip(seen.tolist(), swaps.tolist(), strict=True))
-    for row, drawn in zip(loads.tolist(), watts.tolist(), strict=True):
-        if row not in swap_of or state.source[row] != source:
-            continue
-        both = state.per_watt[:, row] * drawn
-        if state.merged[point]:
-            out[0] += both.sum()
-        else:
-            out += both[[swap_of[row], 1 - swap_of[row]]]
+    for j, one in enumerate(running):
+        for row, drawn in zip(one.loads.tolist(), one.watts.tolist(), strict=True):
+            if row not in swap_of or state.source[row] != source:
+                continue
+            both = state.per_watt[:, row] * drawn
+            if state.merged[point]:
+                out[j, 0] += both.sum()
+            else:
+                out[j] += both[[swap_of[row], 1 - swap_of[row]]]
     return out
 
 
-def _clash(
-    point: LimitPoint,
-    leg: int,
-    circuits: list[Circuit],
-    parts: list[complex],
-    generator: Generator,
-) -> Clash:
-    total = sum(parts)
+def _clash(passed: _Passed, circuits: list[Circuit], generator: Generator) -> Clash:
+    point, leg, parts = passed.point, passed.leg, passed.parts
+    total = passed.total
     shares = [(p * total.conjugate()).real / abs(total) for p in parts]
     order = sorted(range(len(circuits)), key=lambda j: -shares[j])
     terms = tuple(Term(circuits[j].name, shares[j], "A", _source(circuits[j])) for j in order)
