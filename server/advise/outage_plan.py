@@ -144,7 +144,10 @@ def _start_words(run: Run, generator: Generator) -> str:
 
 
 def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
-    """Service stops by the clock, and what was burnt since the last, at the mean of the run."""
+    """Service stops by the clock, and what was burnt since the last, at the mean of the run.
+
+    None once every set that runs has ended with its fuel and no more is due.
+    """
     liquid = [g for g in _used(run) if g.fuel in _LIQUID]
     of_run = {s.source_id: s for s in run.sources}
     mean_gal = {
@@ -154,10 +157,16 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
     }
     names = ", ".join(g.name for g in _used(run))
     since = outages[0].start
+    dry = {need.name: need.dry_at for need in run.fuel if need.dry_at is not None}
+    ends = [dry[g.name] for g in _used(run) if g.name in dry]
+    over = max(ends) if ends and len(ends) == len(_used(run)) else None
+    last_due = max((d.at for d in run.scenario.deliveries), default=None)
     for stop in sorted(run.scenario.generator_stops, key=lambda w: w.start):
         outage = _out(outages, stop.start)
         if outage is None:
             continue
+        if over is not None and stop.start >= over and (last_due is None or last_due <= over):
+            break
         since = max(since, outage.start)
         minutes = (stop.end - stop.start).total_seconds() / 60.0
         hours = max((stop.start - since).total_seconds(), 0.0) / 3600.0

@@ -81,3 +81,11 @@ def test_after_brings_the_heaviest_back_one_at_a_time():
 def test_a_day_with_the_utility_on_has_no_plan():
     site = backed_up_site()
     assert outage_plan(simulate(site, site.scenario("day"))) is None
+
+
+def test_a_set_that_ran_dry_is_not_stopped_again():
+    run, plan = planned(capacity_gal=2.0)
+    (need,) = run.fuel
+    assert need.dry_at is not None
+    assert need.dry_at < START + timedelta(hours=6)
+    assert not [t for t in plan.during if t.text.startswith("Stop ")]
