@@ -26,7 +26,7 @@ from server.paths import STATIC, TEMPLATES
 from server.store.cards import StoredSite
 from server.web.figures import FILTERS
 from server.web.labels import name_as_labelled
-from server.web.said import opened, sealed
+from server.web.said import said_for, token_for
 
 Theme = Literal["system", "light", "dark"]
 THEMES: tuple[Theme, ...] = ("system", "light", "dark")
@@ -144,7 +144,7 @@ def page_for(
         stored=stored,
         scenario=scenario,
         cautions=tuple(CAUTIONS[key] for key in dict.fromkeys(caution_keys)),
-        said=said if said is not None else opened(request.cookies.get(SAID_COOKIE, "")),
+        said=said if said is not None else said_for(request.cookies.get(SAID_COOKIE, "")),
     )
 
 
@@ -225,7 +225,9 @@ def redirect(request: Request, path: str, *, said: str = "") -> Response:
     else:
         response = Response(status_code=303, headers={"Location": target})
     if said:
-        response.set_cookie(SAID_COOKIE, sealed(said), max_age=60, httponly=True, samesite="strict")
+        response.set_cookie(
+            SAID_COOKIE, token_for(said), max_age=60, httponly=True, samesite="strict"
+        )
     return response
 
 

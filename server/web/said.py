@@ -22,11 +22,11 @@ _lock = threading.Lock()
 _waiting: dict[str, tuple[float, str]] = {}
 
 
-def sealed(said: str) -> str:
+def token_for(said: str) -> str:
     """A token that stands for a sentence once, for a minute.
 
-    >>> token = sealed("Moved the well pump.")
-    >>> opened(token), opened(token), opened("Moved the well pump.")
+    >>> token = token_for("Moved the well pump.")
+    >>> said_for(token), said_for(token), said_for("Moved the well pump.")
     ('Moved the well pump.', '', '')
     """
     token = secrets.token_urlsafe(16)
@@ -40,7 +40,7 @@ def sealed(said: str) -> str:
     return token
 
 
-def opened(token: str) -> str:
+def said_for(token: str) -> str:
     """The sentence of a token; nothing where it was shown already, is late or was never given."""
     with _lock:
         until, said = _waiting.pop(token, (0.0, ""))

@@ -28,16 +28,16 @@ def test_words_in_the_cookie_itself_are_never_shown(browser: TestClient):
 def test_a_sentence_is_gone_after_a_minute(monkeypatch: pytest.MonkeyPatch):
     now = [1_000.0]
     monkeypatch.setattr(said.time, "monotonic", lambda: now[0])
-    soon, late = said.sealed("Soon."), said.sealed("Late.")
+    soon, late = said.token_for("Soon."), said.token_for("Late.")
     now[0] += said.LASTS_S
-    assert said.opened(soon) == "Soon."
+    assert said.said_for(soon) == "Soon."
     now[0] += 1
-    assert said.opened(late) == ""
+    assert said.said_for(late) == ""
 
 
 def test_only_so_many_sentences_wait():
-    first = said.sealed("First.")
+    first = said.token_for("First.")
     for n in range(said.MOST_KEPT):
-        last = said.sealed(f"Sentence {n}.")
-    assert said.opened(first) == ""
-    assert said.opened(last)
+        last = said.token_for(f"Sentence {n}.")
+    assert said.said_for(first) == ""
+    assert said.said_for(last)

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import math
-
 from server.domain.errors import InputError
 from server.domain.working import Term, Working
-from server.rules.demand.worksheet import Worksheet, round_half_up
+from server.rules.demand.worksheet import round_half_up
 from server.rules.editions import Rulebook
 from server.rules.ranges import within
 
@@ -50,16 +48,3 @@ def room_under_setting(
         ),
         source=figure.cite.words,
     )
-
-
-def largest_vehicle_a(sheet: Worksheet) -> int:
-    """Largest whole-ampere setting of added vehicle equipment that fits a worksheet. [A]
-
-    Raises
-    ------
-    InputError   When the worksheet has no rating to compare with.
-    """
-    room = sheet.can_add_continuous_va
-    if room is None:
-        raise InputError("A rating is needed to say what still fits.", field="existing_a")
-    return math.floor(room / sheet.volts + 1e-9)
