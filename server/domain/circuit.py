@@ -19,6 +19,8 @@ Grounding = Literal["four_wire", "three_wire_old"]
 CircuitPlace = Literal["dwelling", "outbuilding", "common_area"]
 
 DEFAULT_ALLOWED_GAP_MIN = 2.0
+BATTERY_MARGIN = 1.5
+"""What an own battery is divided by, so that an old one still bears the gap."""
 
 
 class Circuit(Part):
@@ -120,4 +122,4 @@ class Circuit(Part):
                 a.behaviour.battery_min for a in self.appliances if isinstance(a.behaviour, Backed)
             ]
             own_min = min(batteries) if len(batteries) == len(self.appliances) > 0 else None
-        return DEFAULT_ALLOWED_GAP_MIN if own_min is None else own_min / 1.5
+        return DEFAULT_ALLOWED_GAP_MIN if own_min is None else own_min / BATTERY_MARGIN

@@ -20,8 +20,10 @@ from server.web.forms import Form, typed
 from server.web.pages import page_for, redirect, render
 from server.web.sites import numbered
 from server.web.start_form import (
+    BATTERY,
     HAVE,
     MANY,
+    MUST,
     STEP_NAMES,
     STEPS,
     Step,
@@ -32,7 +34,14 @@ from server.web.start_form import (
     step_named,
     wrong_before,
 )
-from server.web.start_view import CLIMATES, asked_again, cards, rooms, source_options
+from server.web.start_view import (
+    CLIMATES,
+    asked_again,
+    cards,
+    rooms,
+    source_options,
+    weighed,
+)
 
 router = APIRouter()
 
@@ -65,8 +74,9 @@ def _page(request: Request, step: Step, form: Form) -> Response:
     )
     way = next((w for w in WAYS.values() if w.id == values.get("way")), WAYS["nothing"])
     house: tuple[Choices, Site] | None = None
+    urgent, others = weighed(values)
     if step == "forgotten":
-        choices = choices_from(values)
+        choices = choices_from({n: t for n, t in values.items() if n not in form.problems})
         house = choices, begin_site(choices, today=_today())
     return render(
         page,
@@ -88,6 +98,10 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         have=HAVE,
         many=MANY,
         asked=asked_again(values),
+        must=MUST,
+        battery=BATTERY,
+        urgent=urgent,
+        others=others,
         house=house[1] if house else None,
         taken=typicals_taken(house[0]) if house else (),
         assumed=assumed(house[0]) if house else (),

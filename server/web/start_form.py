@@ -9,7 +9,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Literal, get_args
 
-from server.advise.begin.choices import WAYS, Choices, offered_kinds
+from server.advise.begin.choices import (
+    MOST_BATTERY_H,
+    WAYS,
+    Choices,
+    Thing,
+    is_medical,
+    offered_kinds,
+)
+from server.domain.catalogue import Kind
 from server.domain.errors import Problem, SiteFileError
 from server.web.forms import Form, checked, nested, with_problems
 
@@ -45,7 +53,9 @@ DEFAULTS: Mapping[str, str] = {
     "bedrooms": "3",
     "bathrooms": "2",
 }
-HAVE, MANY = "have.", "many."
+HAVE, MANY, MUST, BATTERY = "have.", "many.", "must.", "battery."
+_BY_KIND = (HAVE, MANY, MUST, BATTERY)
+"""What a field that is asked of one kind of appliance begins with."""
 _UNKNOWN = "unknown"
 OTHER = "other"
 """The choice that says a figure is written beside it."""
@@ -59,7 +69,7 @@ def step_named(text: str) -> Step:
 def begun_form(values: Mapping[str, str]) -> dict[str, str]:
     """What was said so far, with what a form begins with, and what nearly every house has."""
     known = {name for names in FIELDS.values() for name in names}
-    said = {n: t for n, t in values.items() if n in known or n.startswith((HAVE, MANY))}
+    said = {n: t for n, t in values.items() if n in known or n.startswith(_BY_KIND)}
     found = {**DEFAULTS, **said}
     if "seen" not in said:
         found |= {f"{HAVE}{kind.id}": "on" for kind in offered_kinds() if kind.usual}
@@ -69,7 +79,7 @@ def begun_form(values: Mapping[str, str]) -> dict[str, str]:
 def carried(values: Mapping[str, str], step: Step) -> dict[str, str]:
     """What a step does not ask itself and takes along, without what says nothing."""
     own = FIELDS[step]
-    shown = (HAVE, MANY) if step == "things" else ()
+    shown = {"things": (HAVE, MANY), "forgotten": (MUST, BATTERY)}.get(step, ())
     return {
         name: text
         for name, text in values.items()
@@ -78,7 +88,7 @@ def carried(values: Mapping[str, str], step: Step) -> dict[str, str]:
         and not name.startswith(shown)
         and text != DEFAULTS.get(name)
         and not (name.startswith(MANY) and text == "1")
-        and text != "off"
+        and (text != "off" or name.startswith(MUST))
     }
 
 
@@ -89,7 +99,7 @@ def choices_from(values: Mapping[str, str]) -> Choices:
     ------
     SiteFileError   With the problems, named by field of the form.
     """
-    plain = nested({n: t for n, t in values.items() if not n.startswith((HAVE, MANY))})
+    plain = nested({n: t for n, t in values.items() if not n.startswith(_BY_KIND)})
     if plain.get("way") not in WAYS:
         raise SiteFileError((Problem("way", "Choose the drawing that comes nearest."),))
     plain.pop("seen", None)
@@ -119,13 +129,29 @@ def _things(values: Mapping[str, str]) -> tuple[list[dict[str, Any]], list[Probl
     for kind in offered_kinds():
         if values.get(f"{HAVE}{kind.id}") != "on":
             continue
+        thing: dict[str, Any] = {"kind_id": kind.id, "must": _must(values, kind)}
         text = values.get(f"{MANY}{kind.id}", "") or "1"
         if text.isascii() and text.isdecimal() and 1 <= int(text) <= 20:
-            things.append({"kind_id": kind.id, "count": int(text)})
+            thing["count"] = int(text)
         else:
             message = "Write how many there are, from 1 to 20."
             problems.append(Problem(f"{MANY}{kind.id}", message))
+        hours = values.get(f"{BATTERY}{kind.id}", "")
+        if hours and is_medical(kind):
+            try:
+                thing["battery_h"] = checked(
+                    Thing, {"kind_id": kind.id, "battery_h": hours}
+                ).battery_h
+            except SiteFileError:
+                message = f"Write hours, from 0 to {MOST_BATTERY_H}, or leave it empty."
+                problems.append(Problem(f"{BATTERY}{kind.id}", message))
+        things.append(thing)
     return things, problems
+
+
+def _must(values: Mapping[str, str], kind: Kind) -> bool | None:
+    """What was said of a kind; None where nobody was asked."""
+    return {"on": True, "off": False}.get(values.get(f"{MUST}{kind.id}", ""))
 
 
 def _other_size(document: dict[str, Any]) -> list[Problem]:
@@ -154,6 +180,8 @@ def step_of(name: str) -> Step:
     """The step that asks for a field."""
     if name.startswith((HAVE, MANY)):
         return "things"
+    if name.startswith((MUST, BATTERY)):
+        return "forgotten"
     return next((step for step in STEPS if name in FIELDS[step]), "things")
 
 

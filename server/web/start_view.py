@@ -9,12 +9,13 @@ from functools import lru_cache
 from typing import get_args
 
 from server.advise.begin import typical
-from server.advise.begin.choices import WAYS, Choices, Way, offered_kinds
+from server.advise.begin.choices import WAYS, Choices, Thing, Way, is_medical, offered_kinds
 from server.advise.begin.site import begin_site
-from server.domain.catalogue import Group, Kind
+from server.domain.catalogue import KINDS, Group, Kind
 from server.web.drawing.sketch import CARD, Sketch, sketch
 from server.web.figures import plain
-from server.web.start_form import HAVE, OTHER
+from server.web.format import duration
+from server.web.start_form import HAVE, MUST, OTHER
 from server.web.words import FUELS, Options
 
 _SERVICES_A = (60, 100, 125, 150, 200, 320, 400)
@@ -137,11 +138,61 @@ ANSWERED_BY: Mapping[str, tuple[str, ...]] = {
 """What was ticked already where one of these was, so that its question is not asked again."""
 
 
-def asked_again(values: Mapping[str, str]) -> tuple[Kind, ...]:
-    """What people forget and was not ticked."""
-    ticked = {kind.id for kind in offered_kinds() if values.get(f"{HAVE}{kind.id}") == "on"}
+@dataclass(frozen=True)
+class Question:
+    """What people forget: the question, and the kinds that can be ticked for an answer."""
+
+    text: str
+    kinds: tuple[Kind, ...]
+    medical: bool
+
+
+def asked_again(values: Mapping[str, str]) -> tuple[Question, ...]:
+    """What people forget and was not ticked; for a medical device, which one."""
+    ticked = {kind.id for kind in _ticked(values)}
     return tuple(
-        kind
+        Question(kind.prompt, _answers(kind), is_medical(kind))
         for kind in offered_kinds()
         if kind.prompt and ticked.isdisjoint((kind.id, *ANSWERED_BY.get(kind.id, ())))
     )
+
+
+def _ticked(values: Mapping[str, str]) -> list[Kind]:
+    return [kind for kind in offered_kinds() if values.get(f"{HAVE}{kind.id}") == "on"]
+
+
+def _answers(kind: Kind) -> tuple[Kind, ...]:
+    others = ANSWERED_BY.get(kind.id, ()) if is_medical(kind) else ()
+    return tuple(KINDS[kind_id] for kind_id in (kind.id, *others))
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A thing of the house that may or may not be dark in an outage.
+
+    ``must`` is how its tick stands, ``bears`` how long it can wait where it is ticked.
+    """
+
+    kind: Kind
+    must: bool
+    bears: str
+    medical: bool
+
+
+def weighed(values: Mapping[str, str]) -> tuple[tuple[Weighed, ...], tuple[Weighed, ...]]:
+    """What an outage can harm, the urgent first, and everything else that is in the house."""
+    first: list[Weighed] = []
+    rest: list[Weighed] = []
+    for kind in _ticked(values):
+        said = values.get(f"{MUST}{kind.id}")
+        gap_min = Thing(kind_id=kind.id, must=True).gap_min
+        one = Weighed(
+            kind,
+            must=(kind.load_class == "must_serve") if said is None else said == "on",
+            bears="" if gap_min is None else duration(gap_min),
+            medical=is_medical(kind),
+        )
+        harmed = one.must or kind.load_class in {"must_serve", "important"}
+        (first if harmed else rest).append(one)
+    first.sort(key=lambda w: w.kind.load_class != "must_serve")
+    return tuple(first), tuple(rest)

@@ -111,6 +111,9 @@ def test_an_own_house_is_judged_after_forty_decisions_at_most(
     person.press("button", "Continue")
     for prompt in ("Is there a sump or sewage pump?", "Is there a radon fan?"):
         person.tick(prompt)
+    person.tick("Sleep apnea machine")
+    person.type("Hours its own battery lasts: Sleep apnea machine", "8")
+    person.tick("Chest freezer")
     person.press("button", "Draw my house")
     expect(verdict(page)).to_contain_text("limit")
     assert person.decisions <= DECISIONS_MOST
@@ -119,6 +122,9 @@ def test_an_own_house_is_judged_after_forty_decisions_at_most(
     assert site.services[0].main_a == 150
     assert (site.generators[0].rated_kw, site.solar[0].dc_kw) == (18, 6)
     kinds = {a.kind for c in site.circuits for a in c.appliances}
+    urgent = {a.kind for c in site.circuits if c.load_class == "must_serve" for a in c.appliances}
+    assert {"sump-pump", "freezer", "sleep-apnea-machine"} <= urgent
+    assert "well-pump" not in urgent
     assert {"sump-pump", "radon-fan", "hot-tub", "heat-pump-cooling", "refrigerator"} <= kinds
     expect(page.get_by_text(f"{name} stands")).to_be_visible()
 

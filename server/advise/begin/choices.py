@@ -8,9 +8,10 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import Field, field_validator, model_validator
 
-from server.advise.begin.typical import CLIMATES
+from server.advise.begin.typical import CLIMATES, PATIENCE
 from server.domain.base import Amps, Gallons, Id, Name, Part
 from server.domain.catalogue import KINDS, Kind
+from server.domain.circuit import BATTERY_MARGIN, LoadClass
 from server.domain.supply import Fuel
 
 WayId = Literal[
@@ -87,13 +88,21 @@ WAYS: dict[WayId, Way] = {
 
 MOST_OF_A_KIND = 20
 MOST_THINGS = 200
+MOST_BATTERY_H = 336
+"""Hours of own battery that can be told: the longest scenario. [h]"""
 
 
 class Thing(Part):
-    """So many of a kind of appliance."""
+    """So many of a kind of appliance.
+
+    ``must`` says whether it must not go dark in an outage, None where its kind decides;
+    ``battery_h`` is how long a battery of its own carries it, None where nobody told. [h]
+    """
 
     kind_id: Id
     count: Annotated[int, Field(ge=1, le=MOST_OF_A_KIND)] = 1
+    must: bool | None = None
+    battery_h: Annotated[float, Field(ge=0, le=MOST_BATTERY_H)] | None = None
 
     @field_validator("kind_id")
     @classmethod
@@ -108,6 +117,39 @@ class Thing(Part):
         """The kind itself."""
         return KINDS[self.kind_id]
 
+    @property
+    def load_class(self) -> LoadClass:
+        """How urgent it is: what was told, else as its kind is.
+
+        >>> Thing(kind_id="sump-pump", must=False).load_class
+        'important'
+        """
+        if self.must:
+            return "must_serve"
+        spared = self.must is False and self.kind.load_class == "must_serve"
+        return "important" if spared else self.kind.load_class
+
+    @property
+    def battery_min(self) -> float | None:
+        """What its own battery carries it for, None where it has none or nobody told. [min]"""
+        return self.battery_h * 60.0 if self.battery_h else None
+
+    @property
+    def gap_min(self) -> float | None:
+        """How long it can commonly be dark where it must not be, None where nothing tells. [min]
+
+        Its own battery divided by 1.5; else what is common for its kind; else, for what is no
+        medical device and only this house calls urgent, an hour. Common practice, no source.
+        """
+        if self.battery_min is not None:
+            return self.battery_min / BATTERY_MARGIN
+        return PATIENCE.value if self.gap_is_taken else self.kind.gap_min
+
+    @property
+    def gap_is_taken(self) -> bool:
+        """Whether only this house calls it urgent, and nothing tells how long it can wait."""
+        return bool(self.must) and self.kind.gap_min is None and not is_medical(self.kind)
+
 
 ROOM_KINDS = frozenset({"kitchen-plugs", "plugs", "bath-plugs", "lighting"})
 """Kinds that follow from the rooms and are not ticked."""
@@ -116,6 +158,11 @@ ROOM_KINDS = frozenset({"kitchen-plugs", "plugs", "bath-plugs", "lighting"})
 def offered(kind: Kind) -> bool:
     """Whether a kind is ticked: not the other half of one, and not what rooms bring along."""
     return kind.goes_with is None and kind.id not in ROOM_KINDS and kind.group != "Other"
+
+
+def is_medical(kind: Kind) -> bool:
+    """Whether somebody relies on it to live or breathe: it is asked for its own battery."""
+    return kind.harm == "medical"
 
 
 def offered_kinds() -> Iterator[Kind]:

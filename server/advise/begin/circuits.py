@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from server.advise.begin.choices import Choices, Thing
 from server.advise.begin.typical import FLOOR
 from server.domain.appliance import Appliance
-from server.domain.behaviour import RoomUnit
+from server.domain.behaviour import Backed, RoomUnit
 from server.domain.catalogue import KINDS, Kind, SharedBy
 from server.domain.circuit import LoadClass
 from server.domain.edits import free_name, new_id
@@ -43,6 +43,21 @@ ROOMS: dict[SharedBy, Room] = {
 
 
 @dataclass(frozen=True)
+class Rider:
+    """An appliance on a circuit with how urgent it is.
+
+    ``gap_min`` is how long it can commonly be dark, ``battery_min`` what its own battery carries
+    it for; None where nothing tells. [min]
+    """
+
+    kind: Kind
+    appliance: Appliance
+    load_class: LoadClass
+    gap_min: float | None = None
+    battery_min: float | None = None
+
+
+@dataclass(frozen=True)
 class Draft:
     """A circuit that has no place yet."""
 
@@ -50,38 +65,56 @@ class Draft:
     poles: int
     breaker_a: float
     area: str
-    riders: tuple[tuple[Kind, Appliance], ...] = field(default=())
+    riders: tuple[Rider, ...] = field(default=())
     continuous: bool = False
 
     @property
     def load_w(self) -> float:
         """Watts of all its riders at once. [W]"""
-        return sum(a.load_w for _, a in self.riders)
+        return sum(r.appliance.load_w for r in self.riders)
 
     @property
     def load_class(self) -> LoadClass:
         """The most urgent of its riders."""
-        return min((k.load_class for k, _ in self.riders), key=_RANK.index, default="comfort")
+        return min((r.load_class for r in self.riders), key=_RANK.index, default="comfort")
 
     @property
     def gap_min(self) -> float | None:
-        """How long its must-serve riders can commonly wait, None where one is not told. [min]"""
-        gaps = [k.gap_min for k, _ in self.riders if k.load_class == "must_serve"]
-        known = [g for g in gaps if g is not None]
-        return min(known) if gaps and len(known) == len(gaps) else None
+        """How long its must-serve riders can commonly wait. [min]
 
-    def takes(self, kind: Kind, appliance: Appliance) -> bool:
+        None where one is not told, and where their batteries tell it.
+        """
+        if self.battery_min is not None:
+            return None
+        return _least([r.gap_min for r in self._urgent])
+
+    @property
+    def battery_min(self) -> float | None:
+        """What the own batteries of its must-serve riders bear, None where one has none. [min]"""
+        return _least([r.battery_min for r in self._urgent])
+
+    @property
+    def _urgent(self) -> list[Rider]:
+        return [r for r in self.riders if r.load_class == "must_serve"]
+
+    def takes(self, rider: Rider) -> bool:
         """Whether one more rider stays within the breaker with everything on at once."""
-        continuous = self.continuous or kind.continuous
-        volt_amps = sum(a.load_w / a.power_factor for _, a in self.riders)
-        volt_amps += appliance.load_w / appliance.power_factor
+        continuous = self.continuous or rider.kind.continuous
+        on = [r.appliance for r in (*self.riders, rider)]
+        volt_amps = sum(a.load_w / a.power_factor for a in on)
         allowed = self.breaker_a * 120 * (_CONTINUOUS_SHARE if continuous else 1.0)
         return volt_amps <= allowed and len(self.riders) < _MOST_ON_ONE
 
-    def with_rider(self, kind: Kind, appliance: Appliance) -> Draft:
+    def with_rider(self, rider: Rider) -> Draft:
         """The circuit with one more rider."""
-        riders = (*self.riders, (kind, appliance))
-        return replace(self, riders=riders, continuous=self.continuous or kind.continuous)
+        continuous = self.continuous or rider.kind.continuous
+        return replace(self, riders=(*self.riders, rider), continuous=continuous)
+
+
+def _least(values: list[float | None]) -> float | None:
+    """The least of them, None where there is none or one is not known."""
+    known = [v for v in values if v is not None]
+    return min(known) if known and len(known) == len(values) else None
 
 
 class _Maker:
@@ -121,11 +154,11 @@ def circuits_of(choices: Choices) -> tuple[Draft, ...]:
     alone: list[Draft] = []
     for thing in choices.things:
         for _ in range(thing.count):
-            kind = thing.kind
-            if kind.shares is None:
-                alone.append(_own(kind, maker))
+            room = thing.kind.shares
+            if room is None:
+                alone.append(_own(thing, maker))
             else:
-                _put(shared[kind.shares], ROOMS[kind.shares], kind, maker.appliance(kind))
+                _put(shared[room], ROOMS[room], _rider(thing, thing.kind, maker))
     found = [draft for drafts in shared.values() for draft in drafts] + alone
     return tuple(_named(found))
 
@@ -154,30 +187,40 @@ def _seeds(choices: Choices, room: SharedBy, maker: _Maker) -> Iterator[Draft]:
     names = {"living": "Living room plugs", "bedroom": "Bedroom plugs"}
     for _ in range(count):
         kind = KINDS[kind_id]
-        rider = maker.appliance(kind, names.get(room))
-        yield _empty(ROOMS[room]).with_rider(kind, rider)
+        rider = Rider(kind, maker.appliance(kind, names.get(room)), kind.load_class)
+        yield _empty(ROOMS[room]).with_rider(rider)
 
 
 def _empty(room: Room) -> Draft:
     return Draft(room.name, 1, room.breaker_a, room.name)
 
 
-def _put(drafts: list[Draft], room: Room, kind: Kind, appliance: Appliance) -> None:
+def _rider(thing: Thing, kind: Kind, maker: _Maker, name: str | None = None) -> Rider:
+    """One appliance of a thing, its own kind or the kind's other half."""
+    made = maker.appliance(kind, name)
+    if isinstance(made.behaviour, Backed) and thing.battery_min is not None:
+        told = made.behaviour.model_copy(update={"battery_min": thing.battery_min})
+        made = made.model_copy(update={"behaviour": told})
+    return Rider(kind, made, thing.load_class, thing.gap_min, thing.battery_min)
+
+
+def _put(drafts: list[Draft], room: Room, rider: Rider) -> None:
     for i, draft in enumerate(drafts):
-        if draft.takes(kind, appliance):
-            drafts[i] = draft.with_rider(kind, appliance)
+        if draft.takes(rider):
+            drafts[i] = draft.with_rider(rider)
             return
-    fresh = replace(_empty(room), breaker_a=max(room.breaker_a, kind.breaker_a))
-    drafts.append(fresh.with_rider(kind, appliance))
+    fresh = replace(_empty(room), breaker_a=max(room.breaker_a, rider.kind.breaker_a))
+    drafts.append(fresh.with_rider(rider))
 
 
-def _own(kind: Kind, maker: _Maker) -> Draft:
+def _own(thing: Thing, maker: _Maker) -> Draft:
+    kind = thing.kind
     halves = [kind, *(other for other in KINDS.values() if other.goes_with == kind.id)]
     name = (kind.whole_name or kind.name).partition(",")[0]
     draft = Draft(name, 2 if kind.volts == 240 else 1, kind.breaker_a, kind.group)
     for half in halves:
-        rider = half.name if len(halves) > 1 else None
-        draft = draft.with_rider(half, maker.appliance(half, rider))
+        named = half.name if len(halves) > 1 else None
+        draft = draft.with_rider(_rider(thing, half, maker, named))
     return replace(draft, breaker_a=max(half.breaker_a for half in halves))
 
 

@@ -85,9 +85,10 @@ def _circuits(placed: tuple[Placed, ...], taken: set[str]) -> list[Circuit]:
             "continuous": draft.continuous,
             "load_class": draft.load_class,
             "allowed_gap_min": draft.gap_min,
+            "own_battery_min": draft.battery_min,
             "outage_role": at.role,
             "area": draft.area,
-            "appliances": tuple(a for _, a in draft.riders),
+            "appliances": tuple(r.appliance for r in draft.riders),
         }
         made.append(Circuit.model_validate(fields))
     return made

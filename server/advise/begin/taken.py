@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from server.advise.begin import typical
-from server.advise.begin.choices import WAYS, Choices
+from server.advise.begin.choices import WAYS, Choices, is_medical
 from server.advise.begin.typical import Typical
 
 
@@ -47,6 +47,10 @@ def _assumed(choices: Choices) -> Iterator[Assumed]:
     if choices.climate is None:
         words = typical.USUAL_CLIMATE.words
         yield Assumed("Climate", words, "common practice, no source")
+    for thing in choices.things:
+        if is_medical(thing.kind) and thing.battery_h is None:
+            name = f"Own battery of the {thing.kind.name.partition(' with ')[0].lower()}"
+            yield Assumed(name, "none to rely on", "not told, so the careful side")
 
 
 def _taken(choices: Choices) -> Iterator[Typical]:
@@ -67,6 +71,8 @@ def _taken(choices: Choices) -> Iterator[Typical]:
         yield typical.THROW_FEED
     if choices.solar and choices.solar_kw is None:
         yield typical.SOLAR
+    if any(t.gap_is_taken for t in choices.things):
+        yield typical.PATIENCE
     if choices.floor_area_ft2 is None:
         yield typical.FLOOR
     yield typical.LOSS_PER_FT2

@@ -52,6 +52,7 @@ def usual_fuel(*, portable: bool) -> Fuel:
     return "gasoline" if portable else "propane"
 
 
+PATIENCE = Typical("Longest time dark, for what you say must not be", 60, "min", _COMMON)
 BACKED_FEED = Typical("Feeder to the backed-up panel", 100, "A", _COMMON)
 THROW_FEED = Typical("Each feed of the switchable panel", 60, "A", _COMMON)
 INVERTER_SHARE = Typical("Inverter", 0.8, "of the modules’ kW", _COMMON)

@@ -22,7 +22,9 @@ from server.advise.begin.choices import (
 from server.advise.begin.circuits import circuits_of
 from server.advise.begin.site import begin_site
 from server.advise.begin.typical import CLIMATES
+from server.domain.behaviour import Backed
 from server.domain.catalogue import KINDS
+from server.domain.circuit import Circuit
 from server.domain.panel import leg_of_space
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
@@ -65,7 +67,8 @@ def some_choices(draw: st.DrawFn) -> Choices:
         count = min(count, left)
         left -= count
         if count:
-            things.append({"kind_id": kind_id, "count": count})
+            must, hours = known(st.booleans()), known(st.floats(0, 336))
+            things.append({"kind_id": kind_id, "count": count, "must": must, "battery_h": hours})
     return Choices.model_validate(
         {
             "way": draw(st.sampled_from(WAY_IDS)),
@@ -190,6 +193,69 @@ def test_a_set_started_by_hand_leaves_off_what_it_cannot_carry():
     assert {c.outage_role for c in automatic.circuits} == {"on"}
 
 
+def holding(site: Site, kind_id: str) -> Circuit:
+    """The circuit that a kind of appliance rides on."""
+    return next(c for c in site.circuits if any(a.kind == kind_id for a in c.appliances))
+
+
+def test_what_must_not_go_dark_is_backed_up_and_stays_on():
+    plain = begun(things=(Thing(kind_id="range-oven"),), changeover="manual")
+    asked = begun(things=(Thing(kind_id="range-oven", must=True),), changeover="manual")
+    bus = bus_of_circuit(asked)
+    assert bus_of_circuit(plain)[holding(plain, "range-oven").id].kind == "normal"
+    oven = holding(asked, "range-oven")
+    assert bus[oven.id].kind == "backed_up"
+    assert (oven.load_class, oven.outage_role, oven.gap_min) == ("must_serve", "on", 60)
+    portable = begun("portable", things=(Thing(kind_id="range-oven", must=True),), generator_kw=5)
+    assert holding(portable, "range-oven").outage_role == "on"
+
+
+def test_what_may_go_dark_after_all_is_no_longer_must_serve():
+    site = begun(things=(Thing(kind_id="sump-pump", must=False),))
+    assert holding(site, "sump-pump").load_class == "important"
+    assert holding(site, "sump-pump").gap_min is None
+
+
+def test_an_own_battery_bears_its_hours_less_a_third():
+    told = Thing(kind_id="oxygen-concentrator", battery_h=3)
+    circuit = holding(begun(things=(told,)), "oxygen-concentrator")
+    assert (circuit.own_battery_min, circuit.allowed_gap_min) == (180, None)
+    assert circuit.gap_min == 120
+    silent = holding(begun(things=(Thing(kind_id="oxygen-concentrator"),)), "oxygen-concentrator")
+    assert (silent.own_battery_min, silent.gap_min) == (None, 2)
+    none = Thing(kind_id="oxygen-concentrator", battery_h=0)
+    assert holding(begun(things=(none,)), "oxygen-concentrator").gap_min == 2
+
+
+def test_a_battery_says_nothing_for_what_shares_its_breaker():
+    oxygen = Thing(kind_id="oxygen-concentrator", battery_h=3)
+    beside = Thing(kind_id="sleep-apnea-machine")
+    circuit = holding(begun(things=(oxygen, beside), bedrooms=0), "oxygen-concentrator")
+    assert {a.kind for a in circuit.appliances} == {"oxygen-concentrator", "sleep-apnea-machine"}
+    assert (circuit.own_battery_min, circuit.gap_min) == (None, 2)
+    both = begun(things=(oxygen, beside.model_copy(update={"battery_h": 1.5})), bedrooms=0)
+    assert holding(both, "oxygen-concentrator").gap_min == 60
+
+
+def test_a_device_with_a_battery_in_it_has_the_hours_that_were_told():
+    site = begun(things=(Thing(kind_id="ventilator", battery_h=6),))
+    (device,) = (a for a in holding(site, "ventilator").appliances if a.kind == "ventilator")
+    assert isinstance(device.behaviour, Backed)
+    assert device.behaviour.battery_min == 360
+
+
+def test_a_device_without_power_for_longer_than_its_battery_fails_the_verdict():
+    def sentence(hours: float) -> str:
+        things = (Thing(kind_id="oxygen-concentrator", battery_h=hours),)
+        site = begun("nothing", things=things)
+        shutoff = next(s for s in site.scenarios if s.id == "three-day-shutoff")
+        return simulate(site, shutoff).verdict.sentence
+
+    assert "Oxygen concentrator is without power" in sentence(5)
+    assert "it can bear 3 h 20 min" in sentence(5)
+    assert "Oxygen concentrator" not in sentence(336)
+
+
 def test_both_halves_of_a_heat_pump_ride_on_one_breaker():
     circuit = begun().circuit("heat-pump")
     assert {a.kind for a in circuit.appliances} == {"heat-pump", "heat-pump-cooling"}
@@ -200,7 +266,7 @@ def test_small_things_share_a_breaker_only_while_it_carries_them_all():
     drafts = circuits_of(Choices(way="nothing", name="x", things=things))
     for draft in drafts:
         if draft.poles == 1:
-            volt_amps = sum(a.load_w / a.power_factor for _, a in draft.riders)
+            volt_amps = sum(r.appliance.load_w / r.appliance.power_factor for r in draft.riders)
             allowed = draft.breaker_a * 120 * (0.8 if draft.continuous else 1.0)
             assert volt_amps <= allowed + 1e-6
     assert sum(len(d.riders) for d in drafts) >= 2 * len(things)
@@ -232,6 +298,8 @@ def test_rooms_of_many_baseboards_make_no_more_than_the_house():
         {"things": [{"kind_id": "no-such-kind"}]},
         {"things": [{"kind_id": "heat-pump-cooling"}]},
         {"things": [{"kind_id": "toaster"}, {"kind_id": "toaster"}]},
+        {"things": [{"kind_id": "ventilator", "battery_h": -1}]},
+        {"things": [{"kind_id": "ventilator", "battery_h": 400}]},
         {"things": [{"kind_id": k.id, "count": 20} for k in offered_kinds()]},
         {"climate": "lunar"},
         {"way": "magic"},
