@@ -48,6 +48,9 @@ def _chart(gauge: Gauge, step_s: int) -> dict[str, Any]:
             for s in gauge.stretches
         ],
         "dead": [[a * step_s, b * step_s] for a, b in dead_stretches(gauge)],
+        "dead_word": gauge.dead_word,
+        "hatched": not gauge.rests,
+        "never": gauge.never_ran,
     }
 
 

@@ -49,7 +49,7 @@ class Words:
 
 @dataclass(frozen=True)
 class Chart:
-    """One bus over a stretch of time."""
+    """One bus over a stretch of time; ``never`` is of a set that feeds nothing in all the run."""
 
     name: str
     kind: BusKind
@@ -59,6 +59,7 @@ class Chart:
     limits: tuple[Words, ...]
     dead: tuple[Mark, ...]
     cursor: float | None
+    never: bool
 
 
 @dataclass(frozen=True)
@@ -118,12 +119,17 @@ class Shown:
         return Shown(first, first + wide, self.steps, self.step_s)
 
 
+def whole_run(run: Run) -> Shown:
+    """The run from end to end."""
+    return Shown(0, run.steps, run.steps, run.scenario.step_s)
+
+
 def shown_stretch(run: Run, step: int, begin: datetime | None, end: datetime | None) -> Shown:
     """The stretch asked for; the day of ``step`` where none is and the run has several days.
 
     Where no limit is passed, but what the generator feeds stays dead, it is the day that begins.
     """
-    whole = Shown(0, run.steps, run.steps, run.scenario.step_s)
+    whole = whole_run(run)
     if begin is None or end is None or end <= begin:
         if run.scenario.span_h <= 24:
             return whole
@@ -177,9 +183,9 @@ def _chart(
         if (limit.x2 - limit.x1) * across > _least_width(limit.text)
     ]
     dead = [
-        Mark((hatch.x + hatch.width / 2) * across, "dead")
+        Mark((hatch.x + hatch.width / 2) * across, gauge.dead_word)
         for hatch in drawn.dead
-        if hatch.width * across > 8
+        if hatch.width * across > max(8, len(gauge.dead_word))
     ]
     return Chart(
         name=gauge.name,
@@ -190,6 +196,7 @@ def _chart(
         limits=tuple(limits),
         dead=tuple(dead),
         cursor=cursor,
+        never=gauge.never_ran,
     )
 
 
@@ -228,7 +235,8 @@ def lanes(run: Run) -> tuple[Lane, ...]:
         used = np.zeros(run.steps, dtype=bool)
         for row in range(len(run.buses)):
             used |= on_generator(run, row)
-        found.append(Lane("generator", "on", _stretches(used, run)))
+        named = "generator" if used.any() else "generator, did not run"
+        found.append(Lane(named, "on", _stretches(used, run)))
     for throw in run.site.double_throws:
         thrown = _stretches(positions(run, throw.id), run)
         found.append(Lane(f"{throw.name} on BACKED-UP", "on", thrown))

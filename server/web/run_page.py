@@ -132,12 +132,13 @@ def hourly(run: Run, found: tuple[Gauge, ...]) -> tuple[HourRow, ...]:
     columns: list[list[tuple[str, bool]]] = []
     for gauge in found:
         dead = np.logical_and.reduceat(gauge.dead, firsts)
+        off_word = "off" if gauge.rests else "dead"
         for leg in (0, 1):
             peaks = np.maximum.reduceat(gauge.legs[leg], firsts)
             over = np.logical_or.reduceat(gauge.legs[leg] > gauge.limit, firsts)
             columns.append(
                 [
-                    ("dead", False) if off else (fmt.amps_or_dash(peak), past)
+                    (off_word, False) if off else (fmt.amps_or_dash(peak), past)
                     for peak, past, off in zip(
                         peaks.tolist(), over.tolist(), dead.tolist(), strict=True
                     )

@@ -37,7 +37,7 @@ from server.web.overview import verdict_words
 from server.web.pages import Page, page_for, render, render_text
 from server.web.plot_data import plot_data, plot_steps
 from server.web.relief import relief_view
-from server.web.run_charts import Shown, charts, lanes, shown_stretch
+from server.web.run_charts import Shown, charts, lanes, shown_stretch, whole_run
 from server.web.run_levels import levels_view
 from server.web.run_picture import picture
 from server.web.scenario_choice import run_cautions
@@ -126,6 +126,18 @@ def _peaks(page: Page, run: Run, found: tuple[Gauge, ...]) -> str:
     return render_text(page, "scenarios/_peaks.html", gauges=found, hours=hours)
 
 
+def _whole(page: Page, run: Run, found: tuple[Gauge, ...]) -> str:
+    """The plots of the whole run for print, without a cursor."""
+    shown = whole_run(run)
+    drawn = {
+        "shown": shown,
+        "shown_words": _stretch_words(run, shown),
+        "charts": charts(run, found, shown, run.steps),
+        "lanes": lanes(run),
+    }
+    return render_text(page, "scenarios/_charts.html", view=drawn)
+
+
 @router.get("")
 def run_sheet(
     request: Request, stored: StoredSiteDep, scenario_id: str, asked: AskedDep
@@ -162,6 +174,7 @@ def run_sheet(
         "day_gauge": main,
         "shown": shown,
         "shown_words": _stretch_words(run, shown),
+        "whole": "" if shown.whole else _once(run, "whole", lambda: _whole(page, run, found)),
         "charts": charts(run, found, shown, step),
         "lanes": lanes(run),
         "zoom": _zoom_links(run, shown, step, now.point_id),

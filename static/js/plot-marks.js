@@ -4,11 +4,14 @@
 window.plotMarks = (() => {
   const { clipTo, drawFlags, write } = window.plotPaper;
   const ratio = () => window.devicePixelRatio || 1;
-  const LANE = 22;
+  const LANE = 36;
+  const WORDS = 14;
+  const LINE = 26;
   const LEFT = 46;
   const RIGHT = 36;
 
   function dead(u, chart, ink) {
+    if (!chart.hatched) return;
     clipTo(u);
     for (const [from, to] of chart.dead) {
       const x = u.valToPos(from, "x", true);
@@ -69,6 +72,7 @@ window.plotMarks = (() => {
     ctx.beginPath(); ctx.moveTo(u.bbox.left, zero); ctx.lineTo(u.bbox.left + u.bbox.width, zero); ctx.stroke();
     ctx.setLineDash([]);
     ctx.font = `${14.5 * scale}px ${ink.face}`;
+    chart.worded = [];
     for (const limit of chart.limits) {
       const from = u.valToPos(limit.from, "x", true);
       const to = u.valToPos(limit.to, "x", true);
@@ -85,7 +89,10 @@ window.plotMarks = (() => {
       const right = Math.min(to, u.bbox.left + u.bbox.width);
       if (right - left > ctx.measureText(words).width + 8 * scale) {
         const y = beyond ? u.bbox.top : u.valToPos(limit.a, "y", true);
-        say(words, left, y - u.bbox.top < 18 * scale ? y + 15 * scale : y - 4 * scale, colours.red);
+        const base = y - u.bbox.top < 18 * scale ? y + 15 * scale : y - 4 * scale;
+        say(words, left, base, colours.red);
+        const box = [left, left + ctx.measureText(words).width].map((at) => (at - u.bbox.left) / scale);
+        chart.worded.push({ left: box[0] - 3, right: box[1] + 3, base: (base - u.bbox.top) / scale });
       }
     }
     ctx.font = `660 ${14.5 * scale}px ${ink.face}`;
@@ -95,9 +102,17 @@ window.plotMarks = (() => {
     for (const [from, to] of chart.dead) {
       const left = Math.max(u.valToPos(from, "x", true), u.bbox.left);
       const right = Math.min(u.valToPos(to, "x", true), u.bbox.left + u.bbox.width);
-      if (right - left > 60 * scale) say("dead", (left + right) / 2 - 15 * scale, zero + 5 * scale, colours.ink);
+      const across = ctx.measureText(chart.dead_word).width;
+      if (right - left > across + 30 * scale) say(chart.dead_word, (left + right - across) / 2, zero + 5 * scale, colours.ink);
     }
     ctx.restore();
+  }
+
+  /* The line of the chosen minute is left out where it would cross a limit's words. */
+  function leaveOut(now, left, worded) {
+    const crossed = worded?.find((words) => left > words.left && left < words.right);
+    now.classList.toggle("parted", Boolean(crossed));
+    now.style.setProperty("--gap", `${crossed?.base ?? 0}px`);
   }
 
   /* Utility, generator and double-throws above the plots, on a canvas of their own. */
@@ -114,7 +129,7 @@ window.plotMarks = (() => {
     const across = width - LEFT - RIGHT;
     const x = (t) => LEFT + Math.min(Math.max((t - range[0]) / (range[1] - range[0]), 0), 1) * across;
     run.lanes.forEach((lane, row) => {
-      const y = row * LANE + LANE / 2;
+      const y = row * LANE + LINE;
       c.strokeStyle = colours.ink;
       c.lineWidth = lane.style === "out" ? 4 : 1;
       c.beginPath(); c.moveTo(LEFT, y); c.lineTo(width - RIGHT, y); c.stroke();
@@ -134,14 +149,10 @@ window.plotMarks = (() => {
           c.fillRect(x(from), y - 3, length, 6);
         }
       }
-      c.lineJoin = "round";
-      c.lineWidth = 6;
-      c.strokeStyle = colours.paper;
-      c.strokeText(lane.name, LEFT + 8, y + 5);
       c.fillStyle = colours.ink;
-      c.fillText(lane.name, LEFT + 8, y + 5);
+      c.fillText(lane.name, LEFT, row * LANE + WORDS);
     });
   }
 
-  return { dead, over, lines, lanes, LEFT, RIGHT };
+  return { dead, over, lines, leaveOut, lanes, LEFT, RIGHT };
 })();

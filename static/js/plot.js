@@ -72,7 +72,12 @@
       cursor: { y: false, points: { show: false }, drag: { x: true, y: false, setScale: false }, sync: { key: sync.key, setSeries: false } },
       hooks: {
         drawClear: [(u) => marks.dead(u, chart, ink)],
-        draw: [(u) => { marks.over(u, chart, ink); marks.lines(u, chart, ink); }],
+        draw: [(u) => {
+          marks.over(u, chart, ink);
+          marks.lines(u, chart, ink);
+          const now = u.over.querySelector(".plotnow");
+          if (now) marks.leaveOut(now, u.valToPos(chosen + run.step_s / 2, "x"), chart.worded);
+        }],
         setSelect: [zoomTo],
         setCursor: [(u) => {
           const left = u.cursor.left ?? -1;
@@ -101,6 +106,13 @@
   function addPlot(chart) {
     const title = head(chart);
     host.append(title);
+    if (chart.never) {
+      const words = Object.assign(document.createElement("span"), { textContent: chart.dead_word });
+      const line = Object.assign(document.createElement("p"), { className: "never" });
+      line.append(words);
+      host.append(line);
+      return;
+    }
     const plot = new uPlot(options(chart, title.querySelector("output")), cutOf(chart), host);
     plot.root.setAttribute("role", "img");
     plot.root.setAttribute("aria-label", `${chart.name}, amps over time, L1 above and L2 below the neutral`);
@@ -163,6 +175,7 @@
       const left = plot.valToPos(chosen + run.step_s / 2, "x");
       now.hidden = !inside;
       now.style.left = `${left}px`;
+      marks.leaveOut(now, left, chart.worded);
       rings.forEach((ring, leg) => {
         const amps = (leg === 0 ? chart.l1 : chart.l2)[step];
         ring.hidden = !inside || amps < 0.05;

@@ -117,8 +117,12 @@ def test_page_holds_on_screen_narrow_dark_and_printed(page: Page, show, sheet: S
         expect(said.first).to_be_visible()
         expect(page.locator("body")).to_contain_text(CAUTIONS[key].text)
     assert page.evaluate(PRINTED_FOLDS)
-    for shown in page.locator(".caution p").all():
+    printed = page.locator(".caution.onpaper p")
+    expect(printed).to_have_count(len(page.locator(".caution.onscreen p").all()))
+    for shown in printed.all():
         expect(shown).to_be_visible()
+    foot = printed.last.evaluate("p => p.getBoundingClientRect().bottom")
+    assert foot < page.locator("h1").evaluate("h => h.getBoundingClientRect().top")
 
 
 def test_axe_finds_a_fault_that_is_there(page: Page, show):

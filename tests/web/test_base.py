@@ -107,11 +107,17 @@ def test_cautions_have_no_control_that_hides_them_and_print_keeps_them(
     page = browser.get(f"/sites/{stored.id}/supply").text
     for key in ("backfeed", "exhaust", "bond", "co-alarms"):
         assert str(CAUTIONS[key].text) in page
-    section = page[page.index('<section class="caution"') :].partition("</section>")[0]
-    assert not any(word in section for word in ("<button", "<details", "noprint", "hidden"))
+    parts = page.split('<section class="caution ')[1:]
+    assert [part.partition('"')[0] for part in parts] == ["onpaper", "onscreen"]
+    first, foot = (part.partition("</section>")[0].partition("Cautions")[2] for part in parts)
+    assert first == foot
+    assert not any(word in first for word in ("<button", "<details", "noprint", "hidden"))
     css = browser.get(static("css/paper.css")).text
     printed = css[css.index("@media print {") :]
-    assert "display: grid !important" in printed[printed.index(".caution {") :].partition("}")[0]
+    assert (
+        "display: grid !important"
+        in printed[printed.index(".caution.onpaper {") :].partition("}")[0]
+    )
 
 
 @pytest.mark.parametrize(

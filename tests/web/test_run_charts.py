@@ -10,7 +10,7 @@ from server.simulate.results import Run
 from server.simulate.run import cached_run
 from server.web.drawing.gauge import gauges
 from server.web.plot_data import plot_data, plot_steps
-from server.web.run_charts import charts, lanes, shown_stretch, time_marks
+from server.web.run_charts import charts, lanes, shown_stretch, time_marks, whole_run
 from server.web.run_picture import picture
 from tests.builders import EVERY_SITE, START, double_throw_site, scenario, with_parts
 
@@ -66,6 +66,27 @@ def test_a_set_that_never_starts_is_shown_from_the_outage_on() -> None:
     other = run.step_of(START + timedelta(hours=80))
     asked = shown_stretch(run, other, None, None)
     assert asked.first <= other < asked.last
+
+
+def test_a_set_that_feeds_nothing_did_not_run_and_is_not_hatched() -> None:
+    site = EVERY_SITE["two_services"]()
+    run = cached_run(site, site.scenario("day"))
+    drawn = charts(run, gauges(run), whole_run(run), 0)
+    assert [c.never for c in drawn if c.kind == "generator"] == [True]
+    resting = next(c for c in plot_data(run)["charts"] if c["never"])
+    assert (resting["dead_word"], resting["hatched"]) == ("did not run", False)
+    assert "generator, did not run" in {lane.name for lane in lanes(run)}
+
+
+def test_a_set_at_rest_for_part_of_a_run_is_not_called_dead() -> None:
+    site = EVERY_SITE["two_services"]()
+    run = cached_run(site, site.scenario("out"))
+    at_rest = next(g for g in gauges(run) if g.rests)
+    assert at_rest.dead_word == "not running"
+    (chart,) = [c for c in charts(run, gauges(run), whole_run(run), 0) if c.kind == "generator"]
+    assert (chart.never, chart.trace.hatched) == (False, False)
+    assert {mark.text for mark in chart.dead} == {"not running"}
+    assert "generator" in {lane.name for lane in lanes(run)}
 
 
 @pytest.mark.parametrize(

@@ -36,7 +36,8 @@ class Gauge:
     """Amps of a bus over a run.
 
     ``legs`` is (2, steps) in amps, ``limit`` (steps,), ``dead`` (steps,) true without supply.
-    ``point_id`` is the limit point whose amps these are.
+    ``point_id`` is the limit point whose amps these are. ``rests`` tells a set, which is at rest
+    and not dead where it feeds nothing.
     """
 
     id: str
@@ -47,6 +48,19 @@ class Gauge:
     limit: Floats
     dead: Flags
     stretches: tuple[LimitStretch, ...]
+    rests: bool = False
+
+    @property
+    def never_ran(self) -> bool:
+        """Whether it is a set that feeds nothing in the whole run."""
+        return self.rests and bool(self.dead.all())
+
+    @property
+    def dead_word(self) -> str:
+        """What a stretch without supply is called."""
+        if self.never_ran:
+            return "did not run"
+        return "not running" if self.rests else "dead"
 
     @property
     def over(self) -> Flags:
@@ -183,6 +197,7 @@ def _generator_gauge(run: Run, index: dict[str, int], generator_id: str) -> Gaug
         dead=~_generator_used(run, generator_id),
         tightest=(own, own),
         picks_second=np.zeros(run.steps, dtype=bool),
+        rests=True,
     )
 
 
@@ -206,6 +221,7 @@ def _assembled(
     dead: Flags,
     tightest: tuple[LimitPoint, LimitPoint],
     picks_second: Flags,
+    rests: bool = False,
 ) -> Gauge:
     first, second = tightest
     picks_second = _carried(picks_second, dead)
@@ -224,6 +240,7 @@ def _assembled(
         limit=limit,
         dead=np.asarray(dead),
         stretches=stretches,
+        rests=rests,
     )
 
 

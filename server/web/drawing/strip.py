@@ -10,7 +10,7 @@ import numpy as np
 from server.simulate.results import Run
 from server.web.drawing.gauge import Gauge
 from server.web.drawing.trace import Box, Trace, trace
-from server.web.format import amps, day, number
+from server.web.format import amps, day, duration, number
 
 _FLAGS_MOST = 40
 
@@ -48,7 +48,10 @@ class Strip:
 
 @dataclass(frozen=True)
 class DayCell:
-    """One day of the strip of days. ``dead``: the bus has no supply all day."""
+    """One day of the strip of days.
+
+    ``dead``: the bus has no supply all day; ``dead_for``: how long it has none in part of it.
+    """
 
     name: str
     at: datetime
@@ -58,6 +61,7 @@ class DayCell:
     over_min: str
     over: bool
     dead: bool
+    dead_for: str
     current: bool
     cursor: float | None
 
@@ -146,6 +150,7 @@ def day_cells(run: Run, gauge: Gauge, *, step: int) -> tuple[DayCell, ...]:
         minutes = float(over[first:last].sum()) * run.scenario.step_s / 60
         per_step = box.width / (last - first)
         here = first <= step < last
+        dark = int(gauge.dead[first:last].sum())
         found.append(
             DayCell(
                 name=day(run.time_of(first)),
@@ -155,7 +160,8 @@ def day_cells(run: Run, gauge: Gauge, *, step: int) -> tuple[DayCell, ...]:
                 peak=f"L1 {amps(float(legs[0].max()))}, L2 {amps(float(legs[1].max()))}",
                 over_min=number(minutes, 0) if minutes >= 1 else "<1",
                 over=minutes > 0,
-                dead=bool(gauge.dead[first:last].all()),
+                dead=dark == last - first,
+                dead_for=duration(dark * run.scenario.step_s / 60) if dark else "",
                 current=here,
                 cursor=(step - first + 0.5) * per_step if here else None,
             )

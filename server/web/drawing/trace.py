@@ -56,7 +56,10 @@ class Hatch:
 
 @dataclass(frozen=True)
 class Trace:
-    """Paths ready for ``d`` attributes; empty where nothing is to be drawn."""
+    """Paths ready for ``d`` attributes; empty where nothing is to be drawn.
+
+    ``hatched`` says whether its dead stretches are hatched, as those of a set at rest are not.
+    """
 
     box: Box
     l1: str
@@ -65,6 +68,7 @@ class Trace:
     l2_over: str
     limits: tuple[LimitLine, ...]
     dead: tuple[Hatch, ...]
+    hatched: bool = True
 
 
 def trace(
@@ -113,6 +117,7 @@ def trace(
             for a, b in dead_stretches(gauge)
             if a < last and b > first
         ),
+        hatched=not gauge.rests,
     )
 
 

@@ -95,6 +95,7 @@ def test_a_day_without_supply_is_dead_and_not_within() -> None:
     run = cached_run(site, site.scenario("day"))
     cells = day_cells(run, gauges(run)[0], step=0)
     assert [c.dead for c in cells] == [False, True, False]
+    assert [c.dead_for for c in cells] == ["6 h", "24 h", "20 h"]
 
 
 def test_a_small_set_is_not_flattened_by_the_utilitys_limit() -> None:
