@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.advise.advice import advice_on
-from server.domain.topology import BusKind, bus_of_circuit
+from server.domain.topology import BusKind, bus_of_circuit, generator_can_energise
 from server.simulate.results import Run
 from server.web.format import count, duration, listed
 
 LEAST_MIN = 1.0
 """Shorter waits, such as for a generator to start, are not told. [min]"""
 _NAMES = 3
+_NAMED = 6
 
 
 @dataclass(frozen=True)
@@ -45,9 +46,14 @@ class BusWithout:
 
 @dataclass(frozen=True)
 class Without:
-    """What a run goes without, by bus; empty when everything that asked was served."""
+    """What a run goes without, by bus; empty when everything that asked was served.
+
+    ``presumed`` says in sentences what is taken as off, whether it asks or not, for its outage
+    role is not “on”.
+    """
 
     buses: tuple[BusWithout, ...]
+    presumed: tuple[str, ...] = ()
 
     def __bool__(self) -> bool:
         return bool(self.buses)
@@ -86,7 +92,29 @@ def goes_without(run: Run) -> Without:
     for bus_id, waiting in by_bus.items():
         name, kind = named.get(bus_id, (run.site.name_of[bus_id], "switchable"))
         found.append(BusWithout(name, kind, waiting[0].asked, tuple(waiting)))
-    return Without(tuple(found))
+    return Without(tuple(found), presumed(run))
+
+
+def presumed(run: Run) -> tuple[str, ...]:
+    """What the run takes as off, or as on by hand at set hours, while a generator feeds it."""
+    if not run.scenario.outages:
+        return ()
+    fed = [c for c in run.site.circuits if generator_can_energise(run.site, c.panel_id)]
+    off = [c.name for c in fed if c.outage_role == "off"]
+    by_hand = [c.name for c in fed if c.outage_role == "by_hand"]
+    said = []
+    if off:
+        are = "is" if len(off) == 1 else "are"
+        said.append(f"{_some(off)} {are} taken as switched off while the generator runs.")
+    if by_hand:
+        are = "is" if len(by_hand) == 1 else "are"
+        said.append(f"{_some(by_hand)} {are} taken as switched on by hand, at set hours only.")
+    return tuple(said)
+
+
+def _some(names: list[str]) -> str:
+    more = len(names) - _NAMED
+    return listed([*names[:_NAMED], f"{more} more"] if more > 1 else names)
 
 
 def answer_words(run: Run) -> str:

@@ -95,8 +95,15 @@ def test_other_halves_follow_a_kind_of_their_own_volts() -> None:
         assert whole.goes_with is None
 
 
-def test_only_what_must_be_served_has_a_time_it_can_wait() -> None:
-    assert all(k.load_class == "must_serve" for k in KINDS.values() if k.gap_min is not None)
+def test_only_what_harms_within_a_day_has_a_time_it_can_wait() -> None:
+    harms = {"must_serve", "important"}
+    assert all(k.load_class in harms for k in KINDS.values() if k.gap_min is not None)
+
+
+def test_food_waits_as_long_as_a_closed_box_keeps_it() -> None:
+    """USDA FSIS, Keep Your Food Safe During Emergencies: 4 h closed, 24 h half full."""
+    assert KINDS["refrigerator"].gap_min == 4 * 60
+    assert KINDS["freezer"].gap_min == 24 * 60
 
 
 def test_what_shares_a_breaker_is_small_enough_to() -> None:

@@ -1,8 +1,13 @@
 from __future__ import annotations
 
+import re
+from html import unescape
+
 import pytest
+from fastapi.testclient import TestClient
 
 from server.simulate.run import cached_run
+from server.store.sites import SiteStore
 from server.web.without import answer_words, goes_without
 from tests.builders import EVERY_SITE, backed_up_site, circuit, handle_set_site, with_parts
 
@@ -42,3 +47,30 @@ def test_circuits_on_handles_are_told_under_their_set():
     site = handle_set_site()
     names = {b.name for b in goes_without(cached_run(site, site.scenario("out"))).buses}
     assert not any(name.startswith("Handle,") for name in names)
+
+
+def test_what_is_taken_as_off_is_named_in_an_outage_and_only_there():
+    base = backed_up_site()
+    off = circuit("e", "backed", 9, 11, load_w=3_000).model_copy(update={"outage_role": "off"})
+    hand = circuit("f", "backed", 10, 12, load_w=2_000).model_copy(
+        update={"outage_role": "by_hand"}
+    )
+    site = with_parts(base, circuits=(*base.circuits, off, hand))
+    assert goes_without(cached_run(site, site.scenario("out"))).presumed == (
+        "Circuit e is taken as switched off while the generator runs.",
+        "Circuit f is taken as switched on by hand, at set hours only.",
+    )
+    assert goes_without(cached_run(site, site.scenario("day"))).presumed == ()
+
+
+def test_the_overview_says_what_is_taken_as_off_and_where_to_change_it(
+    browser: TestClient, sites: SiteStore
+):
+    fields = {"way": "portable", "have.range-oven": "on", "have.dryer": "on", "generator_kw": "5"}
+    place = browser.post("/start", data=fields).headers["location"]
+    page = unescape(browser.get(place).text)
+    assert "Electric range and Clothes dryer are taken as switched off while the generator" in page
+    (link,) = re.findall(r'<a href="([^"]+)">Change what is off in an outage</a>', page)
+    board = browser.get(link)
+    assert board.status_code == 200
+    assert '<select name="role">' in board.text
