@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from server.domain.errors import InputError, NotFoundError
+from server.domain.errors import EditError, InputError, NotFoundError
 from server.domain.site import Site
 from server.web.board_edits import Edit, give_role, move_to
 
 TRY_ON = "on"
-_MOST = 60
+MOST = 60
+"""Changes that a trial holds."""
+MOST_CHARS = 7_000
+"""More than so many changes, each of two ids of 48 letters, can take."""
 _ROLE = "role:"
+_FULL = f"A trial holds {MOST} changes."
 
 
 @dataclass(frozen=True)
@@ -34,7 +38,7 @@ def tried(site: Site, text: str) -> Tried | None:
     if first != TRY_ON:
         return None
     now, done, moves, refused = site, [], [], []
-    for token in tokens[:_MOST]:
+    for token in tokens[:MOST]:
         circuit_id, _, target = token.partition("~")
         try:
             edit = try_one(now, circuit_id, target)
@@ -44,6 +48,8 @@ def tried(site: Site, text: str) -> Tried | None:
         now = edit.site
         done.append(token)
         moves.append(edit.said)
+    if len(tokens) > MOST:
+        refused.append(f"{_FULL} What came after them is not among them.")
     ids = tuple(dict.fromkeys(token.partition("~")[0] for token in done))
     return Tried(now, ",".join([TRY_ON, *done]), ids, tuple(moves), tuple(refused))
 
@@ -62,10 +68,17 @@ def try_one(site: Site, circuit_id: str, target: str) -> Edit:
 
 
 def with_one_more(text: str, circuit_id: str, target: str) -> str:
-    """The address's text with one more move. A role set again takes the place of the one before."""
+    """The address's text with one more move. A role set again takes the place of the one before.
+
+    Raises
+    ------
+    EditError   When a trial cannot hold one more.
+    """
     tokens = text.split(",")
     if target.startswith(_ROLE):
         tokens = [t for t in tokens if not t.startswith(f"{circuit_id}~{_ROLE}")]
+    if len(tokens) > MOST:
+        raise EditError(f"{_FULL} Keep these or take some back, then go on.", field="try")
     return ",".join([*tokens, f"{circuit_id}~{target}"])
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from fastapi import APIRouter
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
@@ -20,7 +21,7 @@ from server.web.board_kept import forget_trial, keep_trial, trial_left
 from server.web.board_likely import likely_of
 from server.web.board_limits import LimitBar, touched_limits
 from server.web.board_look import board_of, board_path, look_at
-from server.web.board_try import tried, try_one, with_one_more, without_last
+from server.web.board_try import MOST_CHARS, tried, try_one, with_one_more, without_last
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import revision_of, typed
 from server.web.overview import verdict_status
@@ -155,6 +156,15 @@ def show_board(request: Request, stored: StoredSiteDep) -> Response:
     return _answer(request, stored, dict(request.query_params))
 
 
+def _sent(form: FormData) -> dict[str, str]:
+    """The fields of a form of the board, a long trial among them in full."""
+    values = typed(form)
+    trial = form.get("try")
+    if isinstance(trial, str):
+        values["try"] = trial[:MOST_CHARS]
+    return values
+
+
 def _edit(
     request: Request,
     store: StoreDep,
@@ -202,10 +212,10 @@ def _try(request: Request, stored: StoredSite, values: Mapping[str, str], target
     before = tried(stored.site, values["try"])
     try:
         edit = try_one(before.site if before else stored.site, circuit_id, target)
+        query = scenario | {"try": with_one_more(values["try"], circuit_id, target)}
     except EditError as error:
         refused = (circuit_id, str(error))
         return _answer(request, stored, scenario, said="", refused=refused, status_code=422)
-    query = scenario | {"try": with_one_more(values["try"], circuit_id, target)}
     said = f"Tried, not saved: {edit.said}"
     if is_partial(request):
         return _answer(request, stored, query, said=said)
@@ -215,7 +225,7 @@ def _try(request: Request, stored: StoredSite, values: Mapping[str, str], target
 @router.post("/keep")
 def keep(request: Request, store: StoreDep, stored: StoredSiteDep, form: FormDep) -> Response:
     """Save everything that was tried, as one edit."""
-    values = typed(form)
+    values = _sent(form)
     query = {"scenario": values.get("scenario", ""), "try": values.get("try", "")}
     trying = tried(stored.site, query["try"])
     if trying is None or not trying.moves:
@@ -249,7 +259,7 @@ def drop(request: Request, stored: StoredSiteDep, form: FormDep) -> Response:
 @router.post("/move")
 def move(request: Request, store: StoreDep, stored: StoredSiteDep, form: FormDep) -> Response:
     """Move a circuit to another panel, onto a handle or off it."""
-    values = typed(form)
+    values = _sent(form)
 
     def make(site: Site) -> Edit:
         return move_to(site, values.get("circuit", ""), values.get("to", ""))
@@ -270,7 +280,7 @@ def pin_circuit(
     request: Request, store: StoreDep, stored: StoredSiteDep, form: FormDep
 ) -> Response:
     """Pin a circuit to its bus, or let it go."""
-    values = typed(form)
+    values = _sent(form)
     pinned = values.get("pinned") == "on"
 
     def make(site: Site) -> Edit:
@@ -284,7 +294,7 @@ def pin_circuit(
 @router.post("/role")
 def role(request: Request, store: StoreDep, stored: StoredSiteDep, form: FormDep) -> Response:
     """Say what happens to a circuit while a generator feeds it."""
-    values = typed(form)
+    values = _sent(form)
 
     def make(site: Site) -> Edit:
         return give_role(site, values.get("circuit", ""), values.get("role", ""))

@@ -12,7 +12,7 @@ from server.simulate.run import cached_run
 from server.web.board_edits import move_to
 from server.web.board_limits import touched_limits
 from server.web.board_try import tried, try_one, with_one_more
-from tests.builders import double_throw_site, whole_house_site, with_parts
+from tests.builders import circuit, double_throw_site, whole_house_site, with_parts
 from tests.web.conftest import form_in
 
 HX = {"HX-Request": "true", "HX-Request-Type": "partial"}
@@ -224,3 +224,67 @@ def test_the_preview_names_a_panel_that_is_given_alone(browser, stored):
     url = f"{board_of(stored)}/preview?scenario=out&circuit=d"
     alone, prefixed = (browser.get(f"{url}&to={to}", headers=HX) for to in ("main", "panel:main"))
     assert (alone.status_code, alone.text) == (200, prefixed.text)
+
+
+def long_names_site():
+    """A site with 45 movable circuits, whose ids are as long as they may be."""
+    base = double_throw_site()
+    text = base.model_dump_json().replace('"backed"', f'"{"k" * 48}"')
+    site = type(base).model_validate_json(text)
+    panels = tuple(p.model_copy(update={"spaces": 60}) for p in site.panels)
+    taken = {s for c in site.circuits if c.panel_id == "main" for s in c.spaces}
+    taken |= {s for f in site.feeders if f.from_id == "main" for s in f.spaces}
+    free = [s for s in range(1, 61) if s not in taken][:45]
+    more = tuple(circuit(f"c{at:02}" + "x" * 45, "main", at) for at in free)
+    return with_parts(site, panels=panels, circuits=(*site.circuits, *more))
+
+
+def test_the_longest_trial_outlives_a_look_elsewhere_and_is_kept_whole(browser, sites):
+    site = long_names_site()
+    stored = sites.create(site)
+    url = board_of(stored)
+    ids = [c.id for c in site.circuits if c.id.startswith("c") and len(c.id) == 48]
+    moves = [f"{circuit_id}~panel:{'k' * 48}" for circuit_id in ids[:44]]
+    text = ",".join(["on", *moves])
+    assert len(text) > 4_500
+    browser.get(url, params={"scenario": "out", "try": text})
+    browser.get(f"/sites/{stored.id}")
+    back = shown(browser.get(f"{url}?scenario=out"))
+    assert "Tried and not saved: 44 changes." in back
+    on = re.search(r'href="([^"]+)">Go on with what you tried', back)
+    assert on is not None
+    page = browser.get(on[1]).text
+    fields = {"revision": "1", "scenario": "out", "try": text}
+    more = browser.post(
+        f"{url}/move", data=fields | {"circuit": ids[44], "to": f"panel:{'k' * 48}"}
+    )
+    assert more.headers["location"].count("panel%3A") == 45
+    browser.post(f"{url}/keep", data=form_in(page, f"{url}/keep"))
+    saved = sites.get(stored.id).site
+    assert {saved.circuit(i).panel_id for i in ids[:44]} == {"k" * 48}
+    assert "Tried and not saved" not in browser.get(url).text
+
+
+def test_a_shorter_trial_takes_the_place_of_a_longer_one(browser, sites):
+    site = long_names_site()
+    stored = sites.create(site)
+    url = board_of(stored)
+    ids = [c.id for c in site.circuits if len(c.id) == 48]
+    moves = [f"{circuit_id}~panel:{'k' * 48}" for circuit_id in ids[:44]]
+    browser.get(url, params={"scenario": "out", "try": ",".join(["on", *moves])})
+    browser.get(url, params={"scenario": "out", "try": ",".join(["on", *moves[:2]])})
+    assert "Tried and not saved: 2 changes." in shown(browser.get(f"{url}?scenario=out"))
+
+
+def test_one_change_more_than_a_trial_holds_is_refused_and_told(browser, stored):
+    full = ",".join(["on", *["d~panel:main", "d~panel:backed"] * 30])
+    fields = {"revision": "1", "scenario": "out", "try": full}
+    answer = browser.post(
+        f"{board_of(stored)}/move", data=fields | {"circuit": "d", "to": "panel:main"}
+    )
+    assert answer.status_code == 422
+    assert "A trial holds 60 changes. Keep these or take some back, then go on." in answer.text
+    found = tried(stored.site, f"{full},d~panel:main")
+    assert found is not None
+    assert len(found.moves) == 60
+    assert found.refused == ("A trial holds 60 changes. What came after them is not among them.",)
