@@ -27,7 +27,7 @@ from server.web.scenario_choice import run_cautions
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios/{scenario_id}")
 
-SHOWN = 8
+SHOWN = 4
 _LIMITS = 14
 
 

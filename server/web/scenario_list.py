@@ -67,7 +67,7 @@ def show_verdict(request: Request, stored: StoredSiteDep, scenario_id: str) -> R
     scenario = stored.site.scenario(scenario_id)
     page = page_for(request, "Verdict", stored=stored, said="")
     verdict = verdict_words(cached_run(stored.site, scenario))
-    return render(page, "scenarios/_verdict.html", scenario=scenario, verdict=verdict)
+    return render(page, "scenarios/_verdict.html", scenario=scenario, verdict=verdict, late=True)
 
 
 def _save(

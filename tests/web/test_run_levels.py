@@ -37,8 +37,10 @@ def test_every_store_has_a_plot_with_its_limits_and_a_row_of_figures(page: str):
 
 def test_many_plots_are_folded_but_the_figures_are_not(page: str):
     assert '<details class="levelplots">' in page
-    table = page.index("Every level in figures")
+    table = page.index("Levels past a limit, in figures")
     assert page.index("</details>", page.index('class="levelplots"')) < table
+    assert page.index('<details class="sec runfold" id="levels" open>') < table
+    assert table < page.index("Levels within, in figures")
 
 
 def test_a_site_that_stores_nothing_has_no_such_section(browser, stored):

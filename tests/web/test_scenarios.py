@@ -209,7 +209,7 @@ def test_run_page_counts_hours_until_harm(browser: TestClient, sites: SiteStore)
     assert "Cold box: food unsafe" in part
     assert "Circuit k dead since Thu 26 Nov 13:00" in part
     assert "?at=2026-11-26T17:00#run" in part
-    assert "Not reached in this run" in part
+    assert "not reached in this run" in part
     assert "Router out" in part
     assert "USDA FSIS" in part
     assert "Do not taste." in part
