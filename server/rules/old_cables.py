@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.site import Site
-from server.rules.demand.mapping import category_of
+from server.rules.demand.circuit_loads import category_of
 from server.rules.hazard_table import hazard
 from server.rules.reach import above
 from server.rules.words import listed

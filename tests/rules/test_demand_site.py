@@ -11,7 +11,8 @@ from server.domain.circuit import Circuit
 from server.domain.errors import NotFoundError
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
-from server.rules.demand.mapping import Facts, ManagedGroup, category_of, dwelling_of
+from server.rules.demand.circuit_loads import category_of
+from server.rules.demand.mapping import Facts, ManagedGroup, dwelling_of
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import demand_of, demand_report
 from server.rules.editions import EDITIONS, rulebook

@@ -8,7 +8,7 @@ from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.rules.checks.cooling import nameplate_a
 from server.rules.checks.made import made
-from server.rules.demand.mapping import category_of
+from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Figure, Rulebook, table_cite
 from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
 from server.rules.words import a_rating

@@ -12,7 +12,7 @@ from server.rules.checks.cooling import is_hermetic, nameplate_a
 from server.rules.checks.made import made
 from server.rules.checks.motors import full_load_a
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
-from server.rules.demand.mapping import category_of
+from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Rulebook
 from server.rules.ocpd import largest_device_a, small_conductor_limit_a
 from server.rules.tables import Column, conductor

@@ -18,8 +18,8 @@ from server.rules.checks.protection import (
     PLUGS_AND_LIGHTS,
     protection_checks,
 )
+from server.rules.demand.circuit_loads import category_of, kind_row
 from server.rules.demand.cooking import cooking_demand
-from server.rules.demand.mapping import category_of, kind_row
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
 from server.rules.old_cables import THREE_WIRE_CATEGORIES, at_service

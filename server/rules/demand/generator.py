@@ -7,17 +7,11 @@ from dataclasses import dataclass, replace
 from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
 from server.domain.site import Site
 from server.rules.demand.amp_lines import Continuous
+from server.rules.demand.circuit_loads import category_of, counted_va, leg_of
 from server.rules.demand.general import open_questions
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
-from server.rules.demand.mapping import (
-    Facts,
-    ManagedGroup,
-    category_of,
-    counted_va,
-    dwelling_of,
-    leg_of,
-)
+from server.rules.demand.mapping import Facts, ManagedGroup, dwelling_of
 from server.rules.demand.ratings import VOLTS
 from server.rules.demand.reach import Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 
 from server.domain.errors import InputError
 from server.domain.site import Site
@@ -21,7 +22,7 @@ from server.rules.demand.ratings import (
     rating_a,
     system_volts,
 )
-from server.rules.demand.reach import Positions, carried_by, distinct_positions
+from server.rules.demand.reach import Carried, Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
 from server.rules.demand.turns import largest_alone, turns_among
 from server.rules.demand.two_family import two_family
@@ -111,9 +112,10 @@ def demand_of(
             continue
         several = len(units_among(site, (c.circuit.id for c in carried))) > 1
         methods = {**METHODS, "two_family": two_family} if several else METHODS
+        dwelling = _dwelling_of(site, element_id, rules, positions, facts)
         for method, calculate in methods.items():
             try:
-                sheet = _with_turns(site, element_id, rules, positions, facts, calculate=calculate)
+                sheet = _with_turns(site, carried, dwelling, rules, calculate=calculate)
             except InputError as error:
                 refusals[method] = Refusal(method, str(error))
                 continue
@@ -156,10 +158,9 @@ def _measured(site: Site, record: DemandRecord, rules: Rulebook, facts: Facts) -
     sheets = [
         _with_turns(
             site,
-            record.service_id,
+            carried_by(site, record.service_id, positions),
+            _dwelling_of(site, record.service_id, rules, positions, facts),
             rules,
-            positions,
-            facts,
             calculate=lambda dwelling, book: measured_of(
                 record, dwelling, has_renewables=renewables, rules=book
             ),
@@ -171,43 +172,36 @@ def _measured(site: Site, record: DemandRecord, rules: Rulebook, facts: Facts) -
 
 def _with_turns(
     site: Site,
-    element_id: str,
+    carried: Iterable[Carried],
+    dwelling: Callable[[frozenset[str]], Dwelling],
     rules: Rulebook,
-    positions: Positions,
-    facts: Facts,
     *,
     calculate: Callable[[Dwelling, Rulebook], Worksheet],
 ) -> Worksheet:
     """A worksheet with the largest alone of circuits that a manager runs one at a time."""
+    turns = turns_among(site, (c.circuit.id for c in carried))
+    return largest_alone(site, turns, lambda left_out: calculate(dwelling(left_out), rules), rules)
 
-    def make(left_out: frozenset[str]) -> Worksheet:
-        return calculate(
-            _dwelling(site, element_id, rules, positions, facts, left_out=left_out), rules
+
+def _dwelling_of(
+    site: Site, element_id: str, rules: Rulebook, positions: Positions, facts: Facts
+) -> Callable[[frozenset[str]], Dwelling]:
+    """What an element carries without some circuits, worked out once for all methods."""
+
+    @cache
+    def dwelling(left_out: frozenset[str]) -> Dwelling:
+        return dwelling_of(
+            site,
+            element_id,
+            rules=rules,
+            positions=positions,
+            facts=facts,
+            existing_a=rating_a(site, element_id),
+            volts=system_volts(site, element_id),
+            left_out=left_out,
         )
 
-    carried = (c.circuit.id for c in carried_by(site, element_id, positions))
-    return largest_alone(site, turns_among(site, carried), make, rules)
-
-
-def _dwelling(
-    site: Site,
-    element_id: str,
-    rules: Rulebook,
-    positions: Positions,
-    facts: Facts | None,
-    *,
-    left_out: frozenset[str] = frozenset(),
-) -> Dwelling:
-    return dwelling_of(
-        site,
-        element_id,
-        rules=rules,
-        positions=positions,
-        facts=facts,
-        existing_a=rating_a(site, element_id),
-        volts=system_volts(site, element_id),
-        left_out=left_out,
-    )
+    return dwelling
 
 
 def _generator_of(site: Site, element_id: str) -> str | None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import lru_cache
+
 from server.rules.demand.cooking import cooking_demand, dryer_factor
 from server.rules.demand.general import (
     continuous_part,
@@ -22,6 +25,8 @@ from server.rules.tables import read_toml
 from server.rules.words import percent
 
 METHOD = "standard"
+MOST_KEPT = 512
+"""A service, its panel and the wire between carry the same, by every method."""
 
 
 def standard(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
@@ -34,7 +39,7 @@ def standard(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     >>> sheet.total_va, sheet.rounded_a, sheet.standard_a
     (18600.0, 78, 100.0)
     """
-    build = _Build(dwelling, rules)
+    build = _built(dwelling, rules)
     return finished(
         method=METHOD,
         title=f"{dwelling.name}, standard method",
@@ -53,7 +58,24 @@ def standard(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
 
 def standard_legs(dwelling: Dwelling, rules: Rulebook) -> LegSheet:
     """Legs and neutral by the standard method; the other methods use its neutral."""
-    return _Build(dwelling, rules).legs
+    return _built(dwelling, rules).legs
+
+
+def _built(dwelling: Dwelling, rules: Rulebook) -> _Build:
+    """Lines and legs of a dwelling, whatever it is called and is compared with."""
+    alike = replace(
+        dwelling,
+        name="",
+        is_service=False,
+        one_family=True,
+        at_service=False,
+        dwellings=(),
+        shared=None,
+        existing_a=None,
+        outside=(),
+        missing=(),
+    )
+    return _built_alike(alike, rules)
 
 
 def fastened_lines(dwelling: Dwelling, rules: Rulebook) -> tuple[tuple[Line, Load], ...]:
@@ -248,6 +270,11 @@ class _Build:
                 extra.cite,
             )
         )
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _built_alike(dwelling: Dwelling, rules: Rulebook) -> _Build:
+    return _Build(dwelling, rules)
 
 
 def individual_cite(rules: Rulebook) -> Cite:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from server.domain.errors import InputError
 from server.domain.working import Term, Working
@@ -17,6 +18,9 @@ from server.rules.tables import (
     insulation,
     read_toml,
 )
+
+MOST_KEPT = 4096
+"""Every size is tried for every run, most of them in the same place."""
 
 
 @dataclass(frozen=True)
@@ -163,6 +167,32 @@ def ampacity(
     ------
     InputError   For a size, metal, insulation or temperature outside the tables.
     """
+    return _ampacity(
+        size=size,
+        metal=metal,
+        letters=letters,
+        sets=sets,
+        ambient_c=ambient_c,
+        current_carrying=current_carrying,
+        wet=wet,
+        terminal_c=terminal_c,
+        rules=rules,
+    )
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _ampacity(
+    *,
+    size: str,
+    metal: Metal,
+    letters: str,
+    sets: int,
+    ambient_c: float,
+    current_carrying: int,
+    wet: bool,
+    terminal_c: Column,
+    rules: Rulebook,
+) -> Ampacity:
     kind = insulation(letters)
     within(sets, 1, 6, field="sets")
     wire = conductor(size)

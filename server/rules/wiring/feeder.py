@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from server.domain.errors import InputError
 from server.domain.site import Site
@@ -34,6 +35,8 @@ from server.rules.wiring.sizing import least_neutral, run_drop, size_run
 TABLE_AMBIENT_C = 30.0
 TABLE_CURRENT_CARRYING = 3
 """What the ampacity table stands on."""
+MOST_KEPT = 256
+"""A change of one circuit leaves most feeders of a site as they were."""
 
 
 @dataclass(frozen=True)
@@ -277,6 +280,7 @@ def _load_advice(feeder: Feeder, sheet: Worksheet, run: Run, rules: Rulebook) ->
         return None
 
 
+@lru_cache(maxsize=MOST_KEPT)
 def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> SegmentWiring:
     found: list[tuple[Ampacity, bool, str]] = []
     for marked in (segment.terminal_c, segment.terminal_c or 75):

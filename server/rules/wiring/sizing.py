@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from server.domain.errors import InputError
 from server.rules.editions import Rulebook
@@ -23,6 +24,8 @@ from server.rules.words import amps, percent
 
 FIRST_KCMIL = 250_000
 """Sizes from here are told in thousands of circular mils."""
+MOST_KEPT = 256
+"""A change of one circuit leaves most runs of a site as they were."""
 
 
 def size_run(run: Run, rules: Rulebook) -> RunAnswer:
@@ -38,6 +41,11 @@ def size_run(run: Run, rules: Rulebook) -> RunAnswer:
     ------
     InputError   When no size here is enough, or a figure is out of range.
     """
+    return _size_run(run, rules)
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _size_run(run: Run, rules: Rulebook) -> RunAnswer:
     device, device_a = device_of(run, rules)
     tried = tuple(_try(size, run, device_a, rules) for size in sizes_for(run, rules))
     carrying = next((c for c in tried if c.carries), None)

@@ -1,0 +1,165 @@
+"""What one circuit counts for in a demand worksheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import lru_cache
+from typing import Any
+
+from server.domain.appliance import Appliance
+from server.domain.base import Leg, other_leg
+from server.domain.circuit import Circuit
+from server.domain.panel import leg_of_space
+from server.rules.demand.inputs import Load
+from server.rules.demand.outlets import outlet_loads
+from server.rules.demand.reach import Carried
+from server.rules.editions import Rulebook
+from server.rules.tables import read_toml
+
+MOTOR_CATEGORIES = ("heat_pump", "cooling")
+NO_MOTOR_CATEGORIES = ("cooking", "dryer", "vehicle", "central_heat", "room_heat", "storage_heat")
+KW_AS_KVA = ("cooking", "dryer")
+MOST_KEPT = 2048
+"""One circuit counts on every element between it and its sources, in each position and method."""
+NOT_LOADS = ("general", "small_appliance", "laundry")
+
+
+def kind_row(kind: str) -> Mapping[str, Any] | None:
+    """How a kind of appliance is counted, None for one that is not in the table."""
+    row: Mapping[str, Any] | None = read_toml("appliance_kinds")["kinds"].get(kind)
+    return row
+
+
+def category_of(appliance: Appliance) -> str:
+    """The load-calculation category of an appliance, ``unknown`` where its kind tells nothing."""
+    row = kind_row(appliance.kind)
+    return str(row["category"]) if row else "unknown"
+
+
+def counts_as(circuit: Circuit, rules: Rulebook) -> str:
+    """The 1,500 VA circuit it is: ``small_appliance``, ``laundry``, or empty for neither."""
+    if circuit.poles == 2 or circuit.breaker_a < rules.value("small_appliance_breaker_a"):
+        return ""
+    found = {category_of(a) for a in circuit.appliances}
+    return next((c for c in ("small_appliance", "laundry") if c in found), "")
+
+
+def _at_nameplate(circuit: Circuit, *, outside: bool, rules: Rulebook) -> tuple[Appliance, ...]:
+    """Appliances the figures by area and by circuit do not carry here (220.14(A), 220.82(B)(3)).
+
+    Those that stand alone on their circuit, each of 240 V, and outside a dwelling what would else
+    be a kitchen's or a laundry's.
+    """
+    rows = {a.id: kind_row(a.kind) or {} for a in circuit.appliances}
+    carried = [a for a in circuit.appliances if category_of(a) in NOT_LOADS]
+    if counts_as(circuit, rules):
+        return ()
+    if outside:
+        return tuple(a for a in carried if category_of(a) != "general")
+    if all(rows[a.id].get("own_circuit") for a in circuit.appliances):
+        return tuple(carried)
+    return tuple(a for a in carried if a.volts == 240)
+
+
+def leg_of(carried: Carried, appliance: Appliance | None = None) -> Leg:
+    """The leg, at the element, of a 120 V load or of the 120 V part of a 240 V one.
+
+    Without an appliance, that of the circuit's first pole.
+    """
+    spaces = carried.circuit.spaces
+    pole = 1 if appliance is None else appliance.on_pole
+    leg = leg_of_space(spaces[min(pole, len(spaces)) - 1])
+    return other_leg(leg) if carried.swapped else leg
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def loads_of(
+    carried: Carried, rules: Rulebook, *, group: str, new: bool, outside: bool
+) -> tuple[Load, ...]:
+    """Loads of a circuit, but for what the figures by area and by circuit carry.
+
+    ``outside`` is whether its lights and plugs lie outside every dwelling's floor area.
+    """
+    circuit = carried.circuit
+    found: list[Load] = []
+    general: list[Appliance] = []
+    cooking: list[Appliance] = []
+    alone = {a.id for a in _at_nameplate(circuit, outside=outside, rules=rules)}
+    for appliance in circuit.appliances:
+        category = category_of(appliance)
+        if appliance.id in alone:
+            found.append(_load(carried, appliance, "alone", group=group, new=new))
+            continue
+        if category == "general":
+            general.append(appliance)
+        if category in NOT_LOADS:
+            continue
+        if category == "cooking":
+            cooking.append(appliance)
+            continue
+        load = _load(carried, appliance, category, group=group, new=new)
+        found.append(replace(load, note=_plug_note(load, appliance, rules)))
+    if cooking:
+        found += _cooking(cooking, group=group, new=new)
+    if outside:
+        leg = leg_of(carried)
+        found += outlet_loads(circuit, general, leg=leg, rules=rules, group=group, new=new)
+    return tuple(found)
+
+
+def counted_va(appliance: Appliance, category: str) -> float:
+    """Nameplate volt-amperes; a dryer and cooking equipment count kW as kVA (220.54, 220.55)."""
+    if category in KW_AS_KVA:
+        return appliance.load_w
+    return appliance.load_w / appliance.power_factor
+
+
+def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, new: bool) -> Load:
+    va = counted_va(appliance, category)
+    own = "individual" if category in ("unknown", "alone") else category
+    row = kind_row(appliance.kind) or {}
+    motor = own in MOTOR_CATEGORIES or (
+        appliance.load_type == "motor" and own not in NO_MOTOR_CATEGORIES
+    )
+    continuous = own == "vehicle" or bool(row.get("continuous"))
+    if category in ("unknown", "alone"):
+        continuous = carried.circuit.continuous
+    part = appliance.part_120_w * (va / appliance.load_w if appliance.load_w else 0.0)
+    has_leg = appliance.volts == 120 or part > 0
+    return Load(
+        name=appliance.name,
+        category=own,  # type: ignore[arg-type]
+        va=va,
+        volts=float(appliance.volts),
+        leg=leg_of(carried, appliance) if has_leg else None,
+        neutral_va=0.0 if appliance.volts == 120 else part,
+        motor_va=va if motor else 0.0,
+        horsepower=appliance.horsepower,
+        continuous=continuous,
+        new=new,
+        group=group,
+        known=not (own == "vehicle" and appliance.load_w == 0),
+        note="on its own circuit" if category == "alone" else "",
+    )
+
+
+def _plug_note(load: Load, appliance: Appliance, rules: Rulebook) -> str:
+    """That a 120 V car plug counts at its plate where the edition names no exception for one."""
+    least = rules.figure("vehicle_least_va")
+    if not (kind_row(appliance.kind) or {}).get("plug_in_vehicle") or load.va >= least.value:
+        return load.note
+    return (
+        f"at its plate; {least.cite.section} asks {least.value:,.0f} VA or the plate of vehicle "
+        "equipment, whichever is larger, and excepts no 120 V plug: ask the authority"
+    )
+
+
+def _cooking(appliances: list[Appliance], *, group: str, new: bool) -> list[Load]:
+    """Cooking appliances of one circuit count as one (a cooktop and its ovens: Note 4)."""
+    notes = read_toml("cooking")["notes"]
+    total = sum(counted_va(a, "cooking") for a in appliances)
+    covered = notes["least_kw"] * 1000 < total <= notes["largest_kw"] * 1000
+    name = " with ".join(a.name for a in appliances)
+    category = "cooking" if covered else "individual"
+    return [Load(name, category, total, group=group, new=new)]  # type: ignore[arg-type]

@@ -1,0 +1,71 @@
+"""What is kept of a circuit, a worksheet or a run never outlives what it was worked out from."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+from server.domain.edits import put_circuit
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
+from server.rules.check import check_site
+from server.rules.demand import circuit_loads, mapping, standard
+from server.rules.editions import EDITIONS, rulebook
+from server.rules.wiring import ampacity, feeder, sizing
+
+FARM = read_site_file((DEMOS / "flower-farm.json").read_bytes())
+KEPT = (
+    circuit_loads.loads_of,
+    standard._built_alike,
+    ampacity._ampacity,
+    feeder._segment,
+    sizing._size_run,
+)
+
+
+def forgotten() -> None:
+    for kept in KEPT:
+        kept.cache_clear()
+
+
+def told(site, edition):
+    report = check_site(site, edition=edition)
+    return report.demand, report.wiring, report.findings
+
+
+def with_first_at(load_w: float):
+    circuit = next(c for c in FARM.circuits if len(c.appliances) == 1 and c.poles == 2)
+    appliances = tuple(a.model_copy(update={"load_w": load_w}) for a in circuit.appliances)
+    return put_circuit(FARM, circuit.model_copy(update={"appliances": appliances}))
+
+
+def test_an_edit_is_answered_the_same_with_and_without_what_was_kept():
+    changed = with_first_at(4_321.0)
+    for edition in EDITIONS:
+        forgotten()
+        fresh = told(changed, edition)
+        forgotten()
+        told(FARM, edition)
+        assert told(changed, edition) == fresh
+
+
+def test_each_load_tells_another_total():
+    forgotten()
+    sheets = [
+        check_site(with_first_at(w)).demand[0].sheet("standard") for w in (15e3, 18e3, 21e3, 24e3)
+    ]
+    assert all(a.total_va < b.total_va for a, b in pairwise(sheets))
+
+
+def test_what_differs_by_name_and_rating_alone_shares_its_lines_but_not_its_title():
+    rules = rulebook("2023")
+    dwelling = mapping.dwelling_of(FARM, FARM.services[0].id, rules=rules)
+    one = standard.standard(dwelling, rules)
+    two = standard.standard(replace(dwelling, name="Mill", existing_a=60.0), rules)
+    assert one.lines is two.lines
+    assert two.title == "Mill, standard method"
+    assert (two.existing_a, two.fits) == (60.0, False)
+
+
+def test_what_is_kept_is_bounded():
+    assert all(kept.cache_info().maxsize for kept in KEPT)
