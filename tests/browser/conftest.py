@@ -14,9 +14,11 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 import uvicorn
+from fastapi import FastAPI
 from playwright.sync_api import (
     Browser,
     BrowserContext,
@@ -63,15 +65,17 @@ def chromium_path() -> str:
 
 
 @contextmanager
-def serving(database: Path, *, load_demos: bool) -> Iterator[Planner]:
-    """A planner on a free port, with this migrated database."""
+def serving(
+    database: Path, *, load_demos: bool, around: Callable[[FastAPI], Any] = lambda app: app
+) -> Iterator[Planner]:
+    """A planner on a free port, with this migrated database and what stands ``around`` it."""
     with socket.socket() as listener:
         listener.bind(("127.0.0.1", 0))
         listener.listen(64)
         port = listener.getsockname()[1]
         settings = Settings(f"sqlite:///{database}", port=port, load_demos=load_demos)
         app = create_app(settings)
-        server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False))
+        server = uvicorn.Server(uvicorn.Config(around(app), log_level="warning", access_log=False))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()
         until = time.monotonic() + 30
