@@ -60,6 +60,11 @@ def test_plugs_go_by_their_place_and_what_is_wired_in_does_not(kind, area, secti
     assert sections(kind, area=area) == all_editions(section)
 
 
+def test_a_heater_wired_in_at_a_greenhouse_is_not_asked_for():
+    found = sections("greenhouse-heater", spaces=(9, 11), detached_building=True)
+    assert found == all_editions(None)
+
+
 def test_plugs_of_another_building_stand_in_an_outbuilding():
     assert sections("plugs", detached_building=True) == all_editions("210.8(A)(2)")
     assert sections("lighting", detached_building=True) == all_editions(None)

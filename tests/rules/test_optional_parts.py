@@ -77,3 +77,10 @@ def test_what_plugs_in_neither_makes_nor_takes_the_75_percent(kind):
     sheet = demand_of(plain(own, pump, *others), "grid", rules=RULES).sheet("standard")
     assert line(sheet, own.appliances[0].name).factor == 1.0
     assert [line(sheet, c.appliances[0].name).factor for c in others] == [0.75] * 3
+
+
+def test_a_blower_without_electric_heat_or_cooling_is_a_motor_in_the_steps():
+    """Nothing of 220.82(C) stands there, so its 800 VA go by (B)(4): 320 VA."""
+    own = line(sheet_of(BLOWER), "Furnace blower")
+    assert (own.factor, own.connected_va, own.cite.section) == (None, 800, "220.82(B)(4)")
+    assert sheet_of(BLOWER).total_va - sheet_of().total_va == pytest.approx(0.4 * 800)

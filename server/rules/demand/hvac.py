@@ -96,8 +96,7 @@ def optional_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
             loads = (*loads, *fan)
         found.append(HvacSide(tuple(lines), loads))
     if not found:
-        figure = rules.figure("optional_cooling_factor")
-        return HvacSide(tuple(counted(d, figure.value, figure.cite) for d in fan), fan)
+        return HvacSide((), ())
     best = max(found, key=lambda s: sum(line.demand_va for line in s.lines))
     lost = [d for d in dwelling.of(*HEATING, "cooling") if d not in best.loads]
     omitted = _omitted(
