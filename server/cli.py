@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import errno
 import io
 import json
 import os
-import socket
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -102,10 +100,11 @@ def serve(
     if context.invoked_subcommand is not None:
         return
     with plain_errors():
+        from server.serving import serve as serve_planner
         from server.store.database import default_database_url
 
         url = database or default_database_url()
-        _serve(Settings(url, host=host, port=port, load_demos=not no_demos))
+        serve_planner(Settings(url, host=host, port=port, load_demos=not no_demos))
 
 
 @app.command()
@@ -289,51 +288,6 @@ def main() -> None:
             f"Something went wrong inside Threebus ({type(error).__name__}: {error}).", err=True
         )
         sys.exit(BROKEN)
-
-
-def _serve(settings: Settings) -> None:
-    """Build the planner, take the port, print the address, and answer until Ctrl-C."""
-    import uvicorn
-
-    from server.app import create_app
-
-    listener = _listener(settings)
-    with listener:
-        planner = create_app(settings)
-        config = uvicorn.Config(
-            planner, log_level="warning", access_log=False, server_header=False, proxy_headers=False
-        )
-        typer.echo(f"Threebus is at {settings.address} (Ctrl-C stops it).")
-        uvicorn.Server(config).run(sockets=[listener])
-
-
-def _listener(settings: Settings) -> socket.socket:
-    """A socket already bound and listening, so that the address printed is one that answers."""
-    host = settings.bound
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    try:
-        listener = socket.socket(family, socket.SOCK_STREAM)
-    except OSError as error:
-        raise _not_here(host) from error
-    try:
-        if sys.platform != "win32":
-            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        listener.bind((host, settings.port))
-        listener.listen(128)
-    except OSError as error:
-        listener.close()
-        if error.errno == errno.EADDRNOTAVAIL:
-            raise _not_here(host) from error
-        raise InputError(
-            f"Port {settings.port} cannot be taken: {error.strerror}. Threebus may be running "
-            "already; otherwise choose another with --port.",
-            field="port",
-        ) from error
-    return listener
-
-
-def _not_here(host: str) -> InputError:
-    return InputError(f"This computer has no address {host}. Use --host 127.0.0.1.", field="host")
 
 
 def _read(path: Path) -> Site:

@@ -1,12 +1,7 @@
 import json
-import os
 import re
-import signal
 import socket
-import subprocess
-import sys
 import time
-import urllib.request
 from pathlib import Path
 
 import jsonschema
@@ -36,6 +31,7 @@ from tests.builders import (
     normal_only_site,
     scenario,
 )
+from tests.processes import free_port, started
 
 ROOT = Path(server.__file__).parents[1]
 
@@ -320,23 +316,6 @@ def test_what_nobody_foresaw_ends_with_one_line(monkeypatch, capsys):
     )
 
 
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
-
-
-def started(*arguments: str, **environment: str) -> subprocess.Popen[str]:
-    return subprocess.Popen(
-        [sys.executable, "-c", "from server.cli import main; main()", *arguments],
-        cwd=ROOT,
-        env=os.environ | environment,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-
-
 def test_a_terminal_of_few_characters_is_given_what_it_can_write(write):
     site = double_throw_site()
     panel = site.panels[0].model_copy(update={"name": "Tafel \u2622 \u00d8"})
@@ -346,48 +325,6 @@ def test_a_terminal_of_few_characters_is_given_what_it_can_write(write):
         out, err = process.communicate(timeout=300)
         assert process.returncode in {0, 3}, err
         assert "Tafel ? ?" in out
-
-
-def test_bare_it_serves_the_demos_at_the_address_it_prints():
-    process = started("--port", str(free_port()))
-    try:
-        line = process.stdout.readline()
-        address = re.search(r"http://\S+:\d+", line)[0]
-        with urllib.request.urlopen(f"{address}/sites", timeout=30) as page:
-            assert "Tansy Bank Flower Farm" in page.read().decode()
-        with urllib.request.urlopen(f"{address}/api/v1/sites", timeout=30) as answer:
-            assert len(json.load(answer)) == len(list(DEMOS.glob("*.json")))
-    finally:
-        process.send_signal(signal.SIGINT)
-        out, errors = process.communicate(timeout=30)
-    assert "Traceback" not in out + errors
-
-
-def test_without_demos_it_serves_no_site():
-    process = started("--no-demos", THREEBUS_PORT=str(free_port()))
-    try:
-        address = re.search(r"http://\S+:\d+", process.stdout.readline())[0]
-        with urllib.request.urlopen(f"{address}/api/v1/sites", timeout=30) as answer:
-            assert json.load(answer) == []
-    finally:
-        process.terminate()
-        process.communicate(timeout=30)
-
-
-@pytest.mark.parametrize("host", ["127.0.0.2", "::1", "[::1]", "localhost"])
-def test_every_loopback_address_it_listens_on_answers(host):
-    process = started("--no-demos", "--host", host, "--port", str(free_port()))
-    try:
-        line = process.stdout.readline()
-        if not line:
-            assert "This computer has no address ::1" in process.stderr.read()
-            return
-        address = re.search(r"http://\S+:\d+", line)[0]
-        with urllib.request.urlopen(f"{address}/api/v1/sites", timeout=30) as answer:
-            assert json.load(answer) == []
-    finally:
-        process.terminate()
-        process.communicate(timeout=30)
 
 
 def test_a_closed_pipe_is_no_complaint():
