@@ -196,7 +196,8 @@ def first_to_mend(values: Mapping[str, str], error: SiteFileError) -> tuple[Step
 def wrong_before(values: Mapping[str, str], step: Step) -> tuple[Step, Form] | None:
     """The first step before this one with something to mend, and its form; None when all is well.
 
-    What a step has not asked yet has a usual answer, so nothing later can be wrong.
+    What a step has not asked yet has a usual answer, so nothing later can be wrong. The last step
+    draws the house, so what it asks itself has to be right as well.
     """
     if step == "feed":
         return None
@@ -204,6 +205,6 @@ def wrong_before(values: Mapping[str, str], step: Step) -> tuple[Step, Form] | N
         choices_from(values)
     except SiteFileError as error:
         first, form = first_to_mend(values, error)
-        if STEPS.index(first) < STEPS.index(step):
+        if step == STEPS[-1] or STEPS.index(first) < STEPS.index(step):
             return first, form
     return None

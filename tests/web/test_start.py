@@ -366,6 +366,19 @@ def test_hours_that_cannot_be_are_told_beside_them_and_kept(
     assert sites.list_sites() == ()
 
 
+def test_hours_that_cannot_be_lead_to_no_dead_end_on_the_way_back_and_on_again(
+    browser: TestClient,
+):
+    page = browser.get(f"{LAST}&have.ventilator=on").text
+    page = on(browser, page, "things", **{"battery.ventilator": "four", "must.freezer": "on"})
+    fields = form_in(page, "/start") | {"step": "forgotten"}
+    again = browser.get("/start", params=fields)
+    assert again.status_code == 422
+    assert problem_at(again.text, "battery.ventilator").startswith("Write hours")
+    kept = form_in(again.text, "/start")
+    assert (kept["battery.ventilator"], kept["must.ventilator"]) == ("four", "on")
+
+
 def test_a_battery_nobody_told_is_listed_as_none_to_rely_on(browser: TestClient):
     page = browser.get(f"{LAST}&have.ventilator=on").text
     assert "Own battery of the home ventilator" in page
