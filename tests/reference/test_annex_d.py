@@ -325,3 +325,36 @@ def test_power_control_leaves_29_a_for_the_car():
     assert 29_040 / 240 == 121
     assert work.terms[-1].value == 71
     assert work.value == 29
+
+
+# --- D5(a), D5(b): a flat on two legs of a 208Y/120 V wye ---------------------------------------
+# flylib.com/books/en/2.419.1, Examples D5(a) and D5(b); D5(a) also forums.mikeholt.com 157274.
+
+D5_RANGE = Load("Range", "cooking", 12_000)
+
+
+def flat_on_a_wye(*loads):
+    return standard(Dwelling("D5", 840, 2, 0, loads=loads, volts=208), rulebook("2017"))
+
+
+def test_d5a_line_to_neutral_and_between_the_legs_are_added_apart():
+    """Printed: 3882 VA / 2 legs / 120 V = 16.2 A; range 8000 VA / 208 V = 38.5 A; 54.7 A."""
+    without = flat_on_a_wye()
+    assert without.total_va == pytest.approx(3882)
+    assert without.amps == without.leg_a == pytest.approx(16.2, abs=0.05)
+    sheet = flat_on_a_wye(D5_RANGE)
+    assert amps(sheet, "Range")[:2] == pytest.approx((38.5, 38.5), abs=0.05)
+    assert sheet.amps == sheet.leg_a == pytest.approx(54.7, abs=0.1)  # sum of rounded amps
+
+
+def test_d5b_calculated_load_of_a_flat_with_heat_and_water_heater():
+    """Its range of 8 kW at 80 % (Column B) is 6400 VA. Printed: 18,782 VA; 3882 VA to neutral is
+    16.2 A, 14,900 VA between the legs 71.6 A, together 87.8 A.
+    """
+    sheet = flat_on_a_wye(
+        Load("Range", "individual", 6_400),
+        Load("Water heater", "fastened", 2_500),
+        Load("Space heating", "central_heat", 6_000),
+    )
+    assert sheet.total_va == pytest.approx(18_782)
+    assert sheet.amps == sheet.leg_a == pytest.approx(87.8, abs=0.05)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from server.rules.demand.generator import selected
 from server.rules.demand.inputs import Dwelling, Load
+from server.rules.demand.optional import optional
 from server.rules.demand.standard import standard
 from server.rules.editions import rulebook
 
@@ -47,3 +49,57 @@ def test_only_a_neutral_of_120_240_v_is_cut_above_200_a(volts, cut):
     assert legs.unbalance_a > 250
     assert ("Neutral above 200 A" in found) is cut
     assert (legs.neutral_a < legs.unbalance_a) is cut
+
+
+def test_the_amps_of_a_wye_add_each_load_over_its_own_volts():
+    """5,100 VA / 2 / 120 V = 21.25 A, (8,000 + 5,500) VA / 208 V = 64.90 A; 18,600 / 208 = 89.4."""
+    sheet = standard(Dwelling("Flat", 1500, loads=COOKING, volts=208), RULES)
+    found = {step.label: step for step in sheet.amp_lines}
+    assert found["To neutral, half on each leg"].sum == "5,100 VA / 2 / 120 V"
+    assert found["Between the legs"].sum == "13,500 VA / 208 V"
+    assert found["Both on a leg"].sum == "21.2 A + 64.9 A"
+    assert sheet.amps == sheet.leg_a == pytest.approx(86.154, abs=0.001)
+    assert [t.value for t in sheet.working.terms if t.name == "To neutral"] == [5100]
+
+
+def test_the_fuller_leg_of_a_wye_decides():
+    """Two saws of 1,800 VA on L1 are 30 A there, though 3,600 VA over 208 V are 17.3 A."""
+    saws = Load("Saws", "individual", 1800, quantity=2, volts=120, leg="L1")
+    sheet = standard(Dwelling("Shed", 0, 0, 0, loads=(saws,), volts=208, existing_a=25.0), RULES)
+    assert (sheet.amps, sheet.leg_a, sheet.fits) == (pytest.approx(15), pytest.approx(30), False)
+
+
+@pytest.mark.parametrize("category", ["individual", "fastened", "central_heat"])
+def test_a_nameplate_of_240_v_counts_over_208_v_on_the_fuller_leg(category):
+    """A 2,080 VA heater is 10 A of each leg, and 1,200 VA on L2 are 10 A more there."""
+    loads = (
+        Load("Heater", category, 2_080, volts=240),
+        Load("Kettle", "individual", 1_200, volts=120, leg="L2"),
+    )
+    sheet = standard(Dwelling("Set", 0, 0, 0, loads=loads, volts=208), RULES)
+    assert (sheet.legs.l1_a, sheet.legs.l2_a) == (pytest.approx(10), pytest.approx(20))
+    assert sheet.leg_a == pytest.approx(20)
+    assert sheet.amps == pytest.approx(15)
+
+
+def test_what_is_selected_on_a_wye_set_is_counted_the_same_way():
+    loads = (
+        Load("Pump", "individual", 2_080),
+        Load("Fridge", "individual", 600, volts=120, leg="L1"),
+        Load("Lamps", "individual", 600, volts=120, leg="L2"),
+    )
+    sheet = selected(Dwelling("Set", 0, volts=208, existing_a=20), loads, RULES)
+    assert sheet.leg_a == pytest.approx(15)
+
+
+def test_the_120_v_part_of_a_240_v_load_lies_over_120_v_of_a_wye():
+    """1,200 of its 3,280 VA from L1: 10 A there, and 2,080 VA / 208 V = 10 A on both."""
+    pump = Load("Heat pump", "heat_pump", 3_280, neutral_va=1_200, leg="L1")
+    sheet = standard(Dwelling("Set", 0, 0, 0, loads=(pump,), volts=208), RULES)
+    assert (sheet.legs.l1_a, sheet.legs.l2_a) == (pytest.approx(20), pytest.approx(10))
+
+
+def test_a_method_without_legs_of_its_own_takes_all_of_it_over_208_v():
+    """The most it can be: what of its total lies to neutral it does not tell."""
+    sheet = optional(Dwelling("Flat", 1500, loads=COOKING, volts=208), RULES)
+    assert sheet.amps == sheet.leg_a == pytest.approx(sheet.total_va / 208)

@@ -9,10 +9,17 @@ from server.rules.ocpd import next_standard_a
 
 LEG_V = 120.0
 """Volts of a leg to the neutral. [V]"""
+WYE = "Annex D, Example D5(a)"
+"""Where loads of 120 V and between the legs of a wye are added apart, each over its own volts."""
 LENT = (
     "common practice, no source: a method without legs of its own takes the unbalance of the "
     "standard method, in proportion"
 )
+
+
+def of_wye(volts: float) -> bool:
+    """Whether these volts between two legs are those of a 120/208 V wye."""
+    return LEG_V < volts < 2 * LEG_V
 
 
 @dataclass(frozen=True)
@@ -68,10 +75,12 @@ class Continuous:
 class LegAmps:
     """Amps of both legs by a method, and the lines that lead to the heavier one.
 
-    ``l1_a`` and ``l2_a`` are as the method itself or the standard method lends them; where their
-    heavier one is under the total over volts, both are that.
+    ``even_a`` is the total with its 120 V loads half on each leg. ``l1_a`` and ``l2_a`` are as the
+    method itself or the standard method lends them; where their heavier one is under ``even_a``,
+    both are that.
     """
 
+    even_a: float
     l1_a: float
     l2_a: float
     lines: tuple[AmpLine, ...]
@@ -88,14 +97,20 @@ def leg_amps(
     volts: float,
     legs_a: tuple[float, float] | None,
     own: bool,
+    to_neutral_va: float = 0.0,
     article: str = "220",
 ) -> LegAmps:
     """Amps of each leg, with the sums.
+
+    On two legs of a 120/208 V wye a method with legs of its own counts 120 V loads over 2 × 120 V
+    and the rest over 208 V (Annex D, Example D5(a)). A method that borrows its legs does not tell
+    the two apart: all of it counts over 208 V, which is the most it can be.
 
     Parameters
     ----------
     legs_a : (L1, L2), optional   Amps by the standard method's legs. None: a sheet without legs.
     own : bool                    Whether those legs are of the method itself.
+    to_neutral_va : float         What of the total lies from a leg to neutral. [VA]
     article : str                 The article of load calculations in the edition.
 
     Examples
@@ -106,18 +121,12 @@ def leg_amps(
     >>> round(legs.l1_a, 2), round(legs.l2_a, 2)
     (99.44, 79.56)
     """
-    amps = total_va / volts
-    lines = [
-        AmpLine(
-            "Total over volts",
-            f"{total_va:,.0f} VA / {volts:g} V",
-            amps,
-            "A",
-            f"{article}.5(A)",
-        )
-    ]
+    wye = own and legs_a is not None and of_wye(volts)
+    lines = [*_even_lines(total_va, to_neutral_va if wye else 0.0, volts, article)]
+    even = tuple(lines)
+    amps = lines[-1].value
     if legs_a is None or not max(legs_a):
-        return LegAmps(amps, amps, tuple(lines))
+        return LegAmps(amps, amps, amps, even)
     first, second = legs_a
     heavier, name = max(first, second), "L1" if first >= second else "L2"
     if own:
@@ -125,8 +134,8 @@ def leg_amps(
             AmpLine(f"Heavier leg, {name}", "its column of the leg table below", heavier, "A")
         )
         if heavier < amps:
-            return LegAmps(amps, amps, tuple(lines[:1]))
-        return LegAmps(first, second, tuple(lines) if heavier > amps + 0.05 else tuple(lines[:1]))
+            return LegAmps(amps, amps, amps, even)
+        return LegAmps(amps, first, second, tuple(lines) if heavier > amps + 0.05 else even)
     middle = (first + second) / 2.0
     share = heavier / middle
     if share > 1.0 + 1e-9:
@@ -139,7 +148,37 @@ def leg_amps(
                 f"On the heavier leg, {name}", f"{amps:.1f} A × {share:.3f}", amps * share, "A"
             ),
         ]
-    return LegAmps(amps * first / middle, amps * second / middle, tuple(lines))
+    return LegAmps(amps, amps * first / middle, amps * second / middle, tuple(lines))
+
+
+def _even_lines(
+    total_va: float, to_neutral_va: float, volts: float, article: str
+) -> tuple[AmpLine, ...]:
+    """From the total to amps of a leg, what lies to neutral apart; the last line has them."""
+    section = f"{article}.5(A)"
+    to_neutral_va = min(to_neutral_va, total_va)
+    between_va = total_va - to_neutral_va
+    if not to_neutral_va:
+        words = f"{total_va:,.0f} VA / {volts:g} V"
+        return (AmpLine("Total over volts", words, total_va / volts, "A", section),)
+    single_a, between_a = to_neutral_va / (2 * LEG_V), between_va / volts
+    return (
+        AmpLine(
+            "To neutral, half on each leg",
+            f"{to_neutral_va:,.0f} VA / 2 / {LEG_V:g} V",
+            single_a,
+            "A",
+            WYE,
+        ),
+        AmpLine("Between the legs", f"{between_va:,.0f} VA / {volts:g} V", between_a, "A", section),
+        AmpLine(
+            "Both on a leg",
+            f"{single_a:.1f} A + {between_a:.1f} A",
+            single_a + between_a,
+            "A",
+            WYE,
+        ),
+    )
 
 
 def device_lines(

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 from typing import Literal
 
 from server.domain.base import LEGS, Leg
+from server.rules.demand.amp_lines import of_wye
 from server.rules.demand.worksheet import LegRow, LegSheet
 from server.rules.editions import Figure, Rulebook
 from server.rules.words import percent
@@ -36,17 +37,22 @@ class Share:
     motor_va: float = 0.0
     leg_120: Leg | None = None
 
+    @property
+    def between(self) -> bool:
+        """Whether it lies between the legs, but for its ``va_120``."""
+        return self.leg is None and self.neutral != "full"
+
+    @property
+    def to_neutral_va(self) -> float:
+        """What of it lies from a leg to neutral. [VA]"""
+        return (self.va_120 if self.leg_120 else 0.0) if self.between else self.va
+
     def hot_a(self, leg: Leg, volts: float) -> float:
         """Amps of a load between the legs on one of them, over these volts. [A]"""
         if self.leg_120 is None:
             return self.va / volts
         on_it = self.va_120 / ONE_LEG_V if leg == self.leg_120 else 0.0
         return (self.va - self.va_120) / volts + on_it
-
-
-def of_wye(volts: float) -> bool:
-    """Whether these volts between two legs are those of a 120/208 V wye."""
-    return ONE_LEG_V < volts < 2 * ONE_LEG_V
 
 
 def _balanced(share: Share, volts: float, reduced: float, sections: tuple[str, str]) -> LegRow:
@@ -75,7 +81,8 @@ def leg_sheet(
     leg, as the examples of the code add them. 120 V loads on both legs are half on each, over
     120 V. The sum is held to the largest load between the
     neutral and any one leg, which is what 220.61(A) asks for. The largest motor of each leg is
-    raised by 25 %. On two legs of a 120/208 V wye the neutral is not reduced.
+    raised by 25 %. On two legs of a 120/208 V wye the neutral is not reduced, and a load between
+    them counts its nameplate over 208 V, whatever volts it is made for (220.5(A)).
 
     Parameters
     ----------
@@ -83,8 +90,8 @@ def leg_sheet(
     volts : float                Volts between the legs. [V]
     motor_raised : bool          The largest motor is already raised in its own share.
     """
-    every = tuple(shares)
     wye = of_wye(volts)
+    every = tuple(replace(s, volts=volts) if wye and s.between else s for s in shares)
     reduced = rules.figure("neutral_wye_factor" if wye else "neutral_cooking_dryer_factor")
     largest = rules.figure("neutral_load")
     sections = (largest.cite.section, reduced.cite.section)
@@ -132,7 +139,8 @@ def leg_sheet(
             )
         )
         neutral -= cut
-    return LegSheet(tuple(rows), l1, l2, neutral, unbalance, largest.cite)
+    single_va = sum(s.to_neutral_va for s in every)
+    return LegSheet(tuple(rows), l1, l2, neutral, unbalance, largest.cite, single_va)
 
 
 def _largest(shares: Iterable[Share], leg: Leg) -> float:

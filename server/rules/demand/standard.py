@@ -19,7 +19,7 @@ from server.rules.demand.general import (
 from server.rules.demand.hvac import HvacSide, standard_side
 from server.rules.demand.inputs import BY_OUTLET, Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
-from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
+from server.rules.demand.worksheet import ONE_LEG_V, LegSheet, Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook, cite_of, table_cite
 from server.rules.tables import read_toml
 from server.rules.words import percent
@@ -149,7 +149,7 @@ class _Build:
                 Share(
                     f"{label}, 120 V part",
                     part,
-                    self.dwelling.volts / 2 if load.leg else self.dwelling.volts,
+                    ONE_LEG_V if load.leg else self.dwelling.volts,
                     load.leg,
                     "full",
                 )

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from server.domain.base import LEGS, Leg
 from server.domain.working import Term, Working
-from server.rules.demand.amp_lines import AmpLine, Continuous, device_lines, leg_amps
+from server.rules.demand.amp_lines import WYE, AmpLine, Continuous, device_lines, leg_amps, of_wye
 from server.rules.editions import Cite, Rulebook
 from server.rules.ocpd import next_standard_a
 
@@ -16,6 +16,8 @@ LEAST_WORDS = {
     "service_least_a": "Least for one dwelling",
     "service_least_other_a": "Least for a service of other than a one-family dwelling",
 }
+WYE_FORMULA = "to neutral / 240 V + (total − to neutral) / volts"
+DEVICE_FORMULA = "; device: the larger of leg + (factor − 1) × its continuous amps"
 LENT_LEGS = ("optional", "existing", "two_family")
 """Methods whose legs are those of the standard method, in proportion."""
 
@@ -56,7 +58,8 @@ class LegSheet:
 
     ``unbalance_a`` is the largest load between the neutral and any one leg (220.61(A)): each row
     adds its larger leg, as the examples of the code do, and a last row brings the sum down to it.
-    ``neutral_a`` is that after the reduction above 200 A.
+    ``neutral_a`` is that after the reduction above 200 A. ``to_neutral_va`` is what of it all lies
+    from a leg to neutral.
     """
 
     rows: tuple[LegRow, ...]
@@ -65,13 +68,15 @@ class LegSheet:
     neutral_a: float
     unbalance_a: float
     neutral_cite: Cite
+    to_neutral_va: float = 0.0
 
 
 @dataclass(frozen=True)
 class Worksheet:
     """One calculation of one conductor by one method.
 
-    ``amps`` is total over volts; ``leg_a`` is the heavier leg where that is more; ``needed_a`` adds
+    ``amps`` is total over volts, on two legs of a wye with its 120 V loads over theirs; ``leg_a``
+    is the heavier leg where that is more; ``needed_a`` adds
     25 % of the continuous part, each load on its own leg, which is what devices and conductors are
     sized for. ``can_add_va`` is what a 240 V load may still come to beside it,
     ``can_add_continuous_va`` the same for a load of three hours or more;
@@ -210,16 +215,18 @@ def finished(
     """
     legs = legs if volts > ONE_LEG_V else None
     total = sum(line.demand_va for line in lines)
-    amps = total / volts
     factor = rules.figure("service_continuous_factor" if at_service else "continuous_factor")
+    own = method not in LENT_LEGS
     found = leg_amps(
         total_va=total,
         volts=volts,
         legs_a=None if legs is None else (legs.l1_a, legs.l2_a),
-        own=method not in LENT_LEGS,
+        own=own,
+        to_neutral_va=0.0 if legs is None else legs.to_neutral_va,
         article=rules.load_article,
     )
-    leg_a = found.heavier_a
+    apart = own and of_wye(volts)
+    amps, leg_a = found.even_a, found.heavier_a
     extra = [(factor.value - 1.0) * a for a in continuous.amps(volts)]
     leg_needed_a = (found.l1_a + extra[0], found.l2_a + extra[1])
     needed = max(leg_needed_a)
@@ -229,6 +236,7 @@ def finished(
     terms = (
         Term("Total", total, "VA"),
         Term("Volts", volts, "V", f"nominal, {rules.load_article}.5(A)"),
+        *((Term("To neutral", legs.to_neutral_va, "VA", WYE),) if legs and apart else ()),
         factor.term("Continuous factor"),
         Term("Continuous part", continuous.total_va, "VA"),
         *((Term("Heavier leg", leg_a, "A"),) if leg_a > amps + 1e-9 else ()),
@@ -238,7 +246,7 @@ def finished(
         title=title,
         value=amps,
         unit="A",
-        formula="total VA / volts; device: the larger of leg + (factor − 1) × its continuous amps",
+        formula=(WYE_FORMULA if apart else "total VA / volts") + DEVICE_FORMULA,
         terms=terms,
         source=rules.title,
     )
