@@ -75,11 +75,14 @@ def message_for(kind: str, context: dict[str, Any], fallback: str) -> str:
 def problems_in(error: ValidationError) -> tuple[Problem, ...]:
     """Every problem in a validation error, with the dotted path of its field."""
     found: list[Problem] = []
-    for item in error.errors(include_url=False, include_input=False):
+    for item in error.errors(include_url=False):
         context = item.get("ctx", {})
         if item["type"] == "site":
             found.extend(context["problems"])
             continue
         field = ".".join(str(step) for step in item["loc"])
-        found.append(Problem(field, message_for(item["type"], context, item["msg"])))
+        kind = item["type"]
+        if kind == "too_long" and isinstance(item["input"], str):
+            kind = "string_too_long"
+        found.append(Problem(field, message_for(kind, context, item["msg"])))
     return tuple(found)

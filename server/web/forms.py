@@ -88,6 +88,17 @@ class Form:
         """Whether anything keeps it from being saved."""
         return bool(self.problems or self.others)
 
+    def listed(self, most: int) -> tuple[tuple[Problem, ...], tuple[Problem, ...]]:
+        """Every problem in the order of a list, so many first and then the rest.
+
+        >>> first, rest = Form({}, {"a": "One.", "b": "Two."}, ("Whole.",)).listed(2)
+        >>> [p.message for p in first], [p.message for p in rest]
+        (['Whole.', 'One.'], ['Two.'])
+        """
+        whole = tuple(Problem("", message) for message in self.others)
+        every = (*whole, *(Problem(name, message) for name, message in self.problems.items()))
+        return every[:most], every[most:]
+
     def rows(self, name: str, *, spare: int = 0, least: int = 0) -> range:
         """Indices of a list of groups, with so many empty ones after the last, ``least`` in all."""
         pattern = re.compile(rf"^{re.escape(name)}\.(\d+)\.")

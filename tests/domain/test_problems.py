@@ -17,6 +17,7 @@ from server.domain.errors import (
 )
 from server.domain.problems import message_for, problems_in
 from server.domain.site import Site
+from server.domain.supply import Segment
 from tests.builders import normal_only_site
 
 
@@ -75,6 +76,13 @@ def test_each_mistake_names_its_field_and_its_mend(path: str, value: Any, messag
     found = problem_with(path, value)
     assert found.field == path
     assert found.message.startswith(message)
+
+
+def test_text_too_long_for_a_short_field_is_not_called_a_list() -> None:
+    with pytest.raises(ValidationError) as caught:
+        Segment.model_validate({"raceway_trade_size": "two and a half"})
+    found = {p.field: p.message for p in problems_in(caught.value)}
+    assert found["raceway_trade_size"] == "Keep this to 6 characters."
 
 
 @pytest.mark.parametrize("value", ["NaN", "Infinity", "-Infinity"])

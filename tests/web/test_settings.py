@@ -82,3 +82,17 @@ def test_a_manager_whose_hidden_id_is_refused_is_told_at_its_name(
     page = browser.post(path, data=form_in(browser.get(path).text, path) | sent).text
     assert '<a href="#f-energy_groups.0.name">Load manager 1: Name</a>' in page
     assert 'href="#f-energy_groups.0.id"' not in page
+
+
+def test_a_form_full_of_problems_shows_eight_and_folds_the_rest(
+    browser: TestClient, stored: StoredSite
+):
+    path = f"/sites/{stored.id}/settings"
+    sent = {key: "no number" for key in form_in(browser.get(path).text, path) if key != "revision"}
+    page = browser.post(path, data=form_in(browser.get(path).text, path) | sent).text
+    told = page.split('class="problems"')[1].split("</div>")[0]
+    first, rest = told.split("<details>")
+    count = rest.count("<li>")
+    assert first.count("<li>") == 8
+    assert count
+    assert f"<summary>{count} more</summary>" in rest
