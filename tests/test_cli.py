@@ -33,8 +33,6 @@ from tests.builders import (
 )
 from tests.processes import free_port, started
 
-ROOT = Path(server.__file__).parents[1]
-
 
 @pytest.fixture(autouse=True)
 def plain_environment(monkeypatch, database_url):

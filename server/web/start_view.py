@@ -12,6 +12,7 @@ from server.advise.begin import typical
 from server.advise.begin.choices import WAYS, Choices, Thing, Way, is_medical, offered_kinds
 from server.advise.begin.site import begin_site
 from server.domain.catalogue import KINDS, Group, Kind
+from server.domain.kind_search import words_of
 from server.web.drawing.sketch import CARD, Sketch, sketch
 from server.web.figures import plain
 from server.web.format import duration
@@ -117,6 +118,16 @@ class Room:
     def anchor(self) -> str:
         """Where a link jumps to."""
         return "room-" + self.name.partition(" ")[0].strip(",").lower()
+
+
+def found_by(kind: Kind) -> str:
+    """The words a thing is found by among the others, its room among them.
+
+    >>> found_by(KINDS["refrigerator"])
+    'refrigerator fridge kitchen'
+    """
+    words = (*words_of(kind), (kind.whole_name or "").lower(), kind.group.lower())
+    return " ".join(word for word in words if word)
 
 
 @lru_cache(maxsize=1)

@@ -191,3 +191,39 @@ def test_the_way_is_picked_by_keyboard(page: Page):
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="What feeds it?")).to_be_visible()
     expect(page.locator("main .lead")).to_contain_text("One meter, the whole house")
+
+
+def test_a_thing_is_found_by_a_few_letters_and_what_is_ticked_stays_so(page: Page):
+    page.goto("/start?step=things&way=portable")
+    find = page.get_by_label("Find a thing", exact=True)
+    toaster = page.locator("input[name='have.toaster']")
+    expect(toaster).to_be_checked()
+    find.press_sequentially("fri")
+    expect(thing(page, "Refrigerator")).to_be_visible()
+    expect(toaster).to_be_hidden()
+    expect(page.get_by_role("group", name="Bath", exact=True)).to_be_hidden()
+    expect(page.locator("#things-found")).to_contain_text("shown;")
+    find.fill("sump")
+    find.press("Enter")
+    expect(thing(page, "Sump pump")).to_be_focused()
+    page.keyboard.press("Space")
+    find.press("Escape")
+    expect(find).to_have_value("")
+    expect(toaster).to_be_visible()
+    find.fill("nothing of the kind")
+    expect(page.locator("#things-found")).to_contain_text("0 of")
+    page.get_by_role("button", name="Continue").click()
+    expect(page.get_by_role("heading", name="What people forget")).to_be_visible()
+    page.go_back()
+    expect(thing(page, "Sump pump")).to_be_checked()
+    expect(toaster).to_be_checked()
+
+
+def test_without_script_there_is_no_search_and_every_room_is_one_jump_away(
+    open_context: Contexts,
+):
+    page = open_context(java_script_enabled=False).new_page()
+    page.goto("/start?step=things&way=portable")
+    expect(page.get_by_label("Find a thing", exact=True)).to_be_hidden()
+    page.get_by_role("navigation", name="Rooms").get_by_role("link", name="Health").click()
+    expect(thing(page, "Oxygen concentrator")).to_be_in_viewport()
