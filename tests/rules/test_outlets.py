@@ -131,3 +131,40 @@ def test_each_edition_cites_its_own_and_says_what_an_authority_may_leave_out(
     assert cite.section == section
     assert "authority may leave those out" in cite.local
     assert area in cite.local
+
+
+def part_v(site, method="optional"):
+    found = sheet(site, "grid", method)
+    return [note for note in found.notes if "Part V" in note]
+
+
+def test_an_ordinary_shed_is_no_farm_building():
+    assert part_v(shed(plugs(4), lights())) == []
+
+
+@pytest.mark.parametrize(
+    "kind", ["barn-lights", "heat-mats", "greenhouse-heater", "walk-in-cooler"]
+)
+@pytest.mark.parametrize("method", ["optional", "existing"])
+def test_what_is_in_a_building_makes_a_farm_building_of_it(kind, method):
+    found = part_v(shed(of_kind("farm", "backed", (12, 14), kind), lights()), method)
+    assert len(found) == 1
+    assert "220.102, 220.103" in found[0]
+    assert all(name in found[0] for name in ("Circuit farm", "Circuit lamps"))
+
+
+def test_a_circuit_of_the_house_panel_tells_of_its_own_outbuilding_alone():
+    hens = of_kind("hens", "main", (12,), "stock-tank-heater").model_copy(
+        update={"place": "outbuilding"}
+    )
+    bench = of_kind("bench", "main", (14,), "workshop-plugs").model_copy(
+        update={"place": "outbuilding"}
+    )
+    (note,) = part_v(shed(hens, bench, lights()))
+    assert "Circuit hens" in note
+    assert "bench" not in note
+    assert "lamps" not in note
+
+
+def test_heat_mats_in_the_house_are_no_farm_load():
+    assert part_v(shed(of_kind("mats", "main", (12,), "heat-mats"), lights())) == []

@@ -83,12 +83,12 @@ def test_what_stands_in_a_barn_is_said_to_be_no_part_of_the_dwelling(method, edi
     barn = house_circuit("stalls", "main", (3,), "heat-mats", place="outbuilding")
     rules = rulebook(edition)
     notes = demand_of(plain(LIGHTS, barn), "grid", rules=rules).sheet(method).notes
-    (note,) = [n for n in notes if "Farm or shop" in n]
+    (note,) = [n for n in notes if "Farm loads" in n]
     assert barn.name in note
     assert LIGHTS.name not in note
     assert section in note
     without = demand_of(plain(LIGHTS), "grid", rules=rules).sheet(method).notes
-    assert not any("Farm or shop" in n for n in without)
+    assert not any("Farm loads" in n for n in without)
 
 
 def test_the_farm_is_told_so_of_its_loads():
@@ -96,7 +96,7 @@ def test_the_farm_is_told_so_of_its_loads():
     sheets = [s for x in farm.services for s in demand_of(farm, x.id, rules=RULES).sheets]
     told = [s for s in sheets if s.method == "optional"]
     assert told
-    assert all(any("Farm or shop" in n for n in s.notes) for s in told)
+    assert all(any("Farm loads" in n for n in s.notes) for s in told)
 
 
 def kitchen(*more):

@@ -100,8 +100,8 @@ class Dwelling:
     ``existing_a`` is the rating it is compared with. ``dwellings`` are the units in it where it
     carries several, ``shared`` what belongs to none of them. ``missing`` are questions still open.
     ``at_service`` is True for a service and the conductors right behind it.
-    ``refrigerator_circuits`` are names of 1,500 VA circuits that may be left out, ``outside`` of
-    what stands in outbuildings.
+    ``refrigerator_circuits`` are names of 1,500 VA circuits that may be left out,
+    ``in_farm_buildings`` of circuits that feed a farm building.
     """
 
     name: str
@@ -121,7 +121,7 @@ class Dwelling:
     existing_a: float | None = None
     area_note: str = ""
     refrigerator_circuits: tuple[str, ...] = ()
-    outside: tuple[str, ...] = ()
+    in_farm_buildings: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:

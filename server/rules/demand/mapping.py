@@ -9,7 +9,7 @@ from server.domain.circuit import Circuit
 from server.domain.site import Site
 from server.rules.demand.circuit_loads import category_of, counts_as, kind_row, loads_of
 from server.rules.demand.inputs import Dwelling, Load, Setting
-from server.rules.demand.outlets import outlet_questions, outside_area
+from server.rules.demand.outlets import in_farm_buildings, outlet_questions, outside_area
 from server.rules.demand.reach import Carried, Positions, carried_by, dwelling_circuits, resting
 from server.rules.demand.units import one_family, serves_no_dwelling, unit_circuits, units_among
 from server.rules.editions import Rulebook
@@ -141,11 +141,7 @@ def dwelling_of(
         existing_a=existing_a,
         area_note=note,
         refrigerator_circuits=cold,
-        outside=tuple(
-            c.name
-            for c in circuits
-            if c.place != "common_area" and outside_area(site, c, facts.area_ft2_by_panel)
-        ),
+        in_farm_buildings=in_farm_buildings(site, circuits, facts.area_ft2_by_panel),
         missing=(
             *missing,
             *_questions(circuits),

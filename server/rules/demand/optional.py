@@ -139,13 +139,13 @@ def _hvac_outside(dwelling: Dwelling, rules: Rulebook) -> tuple[Load, ...]:
     return tuple(d for d in _larger_side(dwelling) if not (many and d.category == "room_heat"))
 
 
-def _outside_note(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
-    """That the method is for a dwelling, where it also carries what stands in outbuildings."""
-    if not dwelling.outside:
+def _farm_note(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
+    """That the method is for a dwelling, where it also carries what stands in farm buildings."""
+    if not dwelling.in_farm_buildings:
         return ()
     article = rules.load_article
     return (
-        f"In outbuildings: {listed(list(dwelling.outside))}. Farm or shop loads are not the "
+        f"In farm buildings: {listed(list(dwelling.in_farm_buildings))}. Farm loads are not the "
         f"dwelling’s, and this method is for a dwelling; the authority may ask for Part V "
         f"({article}.102, {article}.103) for them.",
     )
@@ -167,7 +167,7 @@ def _done(
         at_service=dwelling.at_service,
         legs=standard_legs(dwelling, rules),
         missing=open_questions(dwelling),
-        notes=(NEUTRAL_NOTE.format(rules.load_article), *_outside_note(dwelling, rules)),
+        notes=(NEUTRAL_NOTE.format(rules.load_article), *_farm_note(dwelling, rules)),
     )
     room = sheet.can_add_va
     if not room:

@@ -72,7 +72,7 @@ def _built(dwelling: Dwelling, rules: Rulebook) -> _Build:
         dwellings=(),
         shared=None,
         existing_a=None,
-        outside=(),
+        in_farm_buildings=(),
         missing=(),
     )
     return _built_alike(alike, rules)
