@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
 from dataclasses import replace
 from itertools import pairwise
 
@@ -9,7 +11,7 @@ from server.domain.edits import put_circuit
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
-from server.rules.demand import circuit_loads, mapping, standard
+from server.rules.demand import circuit_loads, mapping, reach, standard
 from server.rules.editions import EDITIONS, rulebook
 from server.rules.wiring import ampacity, feeder, sizing
 
@@ -69,3 +71,16 @@ def test_what_differs_by_name_and_rating_alone_shares_its_lines_but_not_its_titl
 
 def test_what_is_kept_is_bounded():
     assert all(kept.cache_info().maxsize for kept in KEPT)
+
+
+def test_what_an_element_carries_is_kept_for_a_few_sites_and_lets_the_others_go():
+    service = FARM.services[0].id
+    revisions = [FARM.model_copy(update={"note": f"revision {i}"}) for i in range(20)]
+    for site in revisions:
+        carried = reach.carried_by(site, service, reach.resting(site))
+        assert carried is reach.carried_by(site, service, reach.resting(site))
+        assert reach.dwelling_circuits(site, service, reach.resting(site))
+    told = [weakref.ref(site) for site in revisions]
+    del site, revisions
+    gc.collect()
+    assert sum(one() is not None for one in told) <= reach.MOST_SITES

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
@@ -17,6 +17,8 @@ Thrown = tuple[tuple[str, ThrowPosition], ...]
 MOST_THROWS_IN_FULL = 4
 MOST_KEPT = 512
 """What an element carries is asked many times over while one site is worked through."""
+MOST_SITES = 8
+"""The sites it is kept for, so that old revisions of a large one do not fill the memory."""
 
 
 @dataclass(frozen=True)
@@ -38,23 +40,36 @@ def carried_by(site: Site, element_id: str, positions: Positions) -> tuple[Carri
     ``element_id`` is a service, generator, switch, panel or feeder. A double-throw passes only
     the input it stands on; a transfer switch passes whichever side is asked.
     """
-    return _carried(site, element_id, tuple(sorted(positions.items())))
+    return _walks(site)(element_id, tuple(sorted(positions.items())))
 
 
 def dwelling_circuits(site: Site, element_id: str, positions: Positions) -> frozenset[str]:
     """Ids of the circuits an element carries but for those of common areas, part of no dwelling."""
-    return _dwelling_circuits(site, element_id, tuple(sorted(positions.items())))
+    return _dwellings(site)(element_id, tuple(sorted(positions.items())))
 
 
-@lru_cache(maxsize=MOST_KEPT)
-def _dwelling_circuits(site: Site, element_id: str, thrown: Thrown) -> frozenset[str]:
-    carried = _carried(site, element_id, thrown)
-    return frozenset(c.circuit.id for c in carried if c.circuit.place != "common_area")
+@lru_cache(maxsize=MOST_SITES)
+def _dwellings(site: Site) -> Callable[[str, Thrown], frozenset[str]]:
+    walk = _walks(site)
+
+    @lru_cache(maxsize=MOST_KEPT)
+    def ids(element_id: str, thrown: Thrown) -> frozenset[str]:
+        carried = walk(element_id, thrown)
+        return frozenset(c.circuit.id for c in carried if c.circuit.place != "common_area")
+
+    return ids
 
 
-@lru_cache(maxsize=MOST_KEPT)
-def _carried(site: Site, element_id: str, thrown: Thrown) -> tuple[Carried, ...]:
-    positions: Positions = dict(thrown)
+@lru_cache(maxsize=MOST_SITES)
+def _walks(site: Site) -> Callable[[str, Thrown], tuple[Carried, ...]]:
+    @lru_cache(maxsize=MOST_KEPT)
+    def carried(element_id: str, thrown: Thrown) -> tuple[Carried, ...]:
+        return _carried(site, element_id, dict(thrown))
+
+    return carried
+
+
+def _carried(site: Site, element_id: str, positions: Positions) -> tuple[Carried, ...]:
     feeders = {f.id: f for f in site.feeders}
     if element_id in feeders:
         feeder = feeders[element_id]
