@@ -236,7 +236,7 @@ function takeSaved(item, parts) {
   for (const [id, text] of Object.entries(parts.rows)) putRow(trFrom(text), item, id);
   item.where.remove();
   for (const [id, text] of Object.entries(parts.heads)) {
-    document.getElementById(`head-${id}`)?.replaceWith(trFrom(text));
+    putHead(document.getElementById(`head-${id}`), trFrom(text));
   }
   for (const select of document.querySelectorAll("form[data-strip] select[name=panel_id]")) {
     for (const option of select.options) option.dataset.free = parts.free[option.value].join(" ");
@@ -260,6 +260,15 @@ function rowAfter(strip) {
   let row = strip.nextElementSibling;
   while (row && !row.id.startsWith("c-")) row = row.nextElementSibling;
   return row;
+}
+
+/* A panel stays folded or open as it was left; a filtered table has no folds. */
+function putHead(before, head) {
+  const was = before?.querySelector(".foldknob");
+  const fold = head.querySelector(".foldknob");
+  if (was) fold?.replaceWith(was);
+  else fold?.remove();
+  before?.replaceWith(head);
 }
 
 /* A saved row takes its place by space in its panel, or stays where it stood in another order. */

@@ -9,6 +9,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from server.domain.site import Site
 from tests.browser.conftest import Planner
+from tests.grown import grown
 
 Contexts = Callable[..., BrowserContext]
 
@@ -24,6 +25,11 @@ FIRST_CELL = """(box) => {
 @pytest.fixture(scope="module")
 def shown_id(planner: Planner, farm: Site) -> str:
     return planner.store.create(farm, label="Copied to be read").id
+
+
+@pytest.fixture(scope="module")
+def large_id(planner: Planner, farm: Site) -> str:
+    return planner.store.create(grown(farm, circuits=70), label="Many circuits").id
 
 
 @pytest.mark.parametrize("sheet", ["demand", "wiring"])
@@ -89,3 +95,55 @@ def test_figures_of_both_legs_stand_apart_at_a_minute_with_little_on(page: Page,
     )
     assert len(apart) >= 3
     assert min(apart) >= -2
+
+
+FOLDED = {"circuits": "tbody tr[id]:not(.grp) th", "buses": ".place .ckt", "spaces": ".spaces .brk"}
+
+
+@pytest.mark.parametrize("sheet", sorted(FOLDED))
+def test_a_house_of_very_many_circuits_folds_by_panel_on_a_phone_only(
+    open_context: Contexts, large_id: str, sheet: str
+):
+    page = open_context(
+        viewport={"width": 390, "height": 844}, java_script_enabled=False
+    ).new_page()
+    page.goto(f"/sites/{large_id}/{sheet}")
+    first = page.locator(FOLDED[sheet]).first
+    expect(first).not_to_be_visible()
+    page.locator(".foldknob summary").first.click()
+    expect(first).to_be_visible()
+    page.reload()
+    expect(first).not_to_be_visible()
+    page.emulate_media(media="print")
+    expect(first).to_be_visible()
+    page.emulate_media(media="screen")
+    page.set_viewport_size({"width": 768, "height": 844})
+    expect(first).to_be_visible()
+    expect(page.locator(".foldknob").first).not_to_be_visible()
+
+
+def test_a_circuit_asked_for_by_its_address_is_not_folded_away(
+    open_context: Contexts, large_id: str
+):
+    page = open_context(viewport={"width": 390, "height": 844}).new_page()
+    page.goto(f"/sites/{large_id}/circuits")
+    anchor = page.locator("tbody:has(.foldknob) tr[id]:not(.grp)").first.get_attribute("id")
+    page.goto("about:blank")
+    page.goto(f"/sites/{large_id}/circuits#{anchor}")
+    expect(page.locator(f"#{anchor}")).to_be_visible()
+
+
+def test_a_panel_stays_open_on_a_phone_when_a_row_of_it_is_saved(
+    open_context: Contexts, large_id: str
+):
+    page = open_context(viewport={"width": 390, "height": 844}).new_page()
+    page.goto(f"/sites/{large_id}/circuits", wait_until="networkidle")
+    page.locator(".foldknob summary").first.click()
+    name = page.locator("tbody tr[id]:not(.grp) [data-col=name]").first
+    name.focus()
+    page.keyboard.press("F2")
+    page.keyboard.type(" again")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status")).to_contain_text("again")
+    expect(page.locator("tbody tr[id]:not(.grp) [data-col=name]").first).to_be_visible()
+    expect(page.locator(".foldknob").first).to_have_attribute("open", "")
