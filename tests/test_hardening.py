@@ -155,10 +155,15 @@ def test_run_that_would_not_fit_in_memory_is_refused_at_once(browser: TestClient
         ("Well\u200d pump", "Well pump"),
         ("پمپ چاه می\u200cشود", "پمپ چاه می\u200cشود"),
         ("Pump 👩\u200d🔧", "Pump 👩\u200d🔧"),
+        ("Pu" + "\u0323\u0330\u20dd" * 20 + "mp", "Pu" + "\u0323\u0330\u20dd" * 2 + "mp"),
+        ("é" + "\u0323\u200b\u0330" * 20, "é" + "\u0323\u0330" * 3),
+        ("\u05e9\u05bc\u05c1\u05b8\u0591", "\u05e9\u05bc\u05c1\u05b8\u0591"),
     ],
 )
 def test_a_name_keeps_only_what_can_be_seen(given: str, kept: str):
-    assert circuit("a", "main", 1, name=given).name == kept
+    read = circuit("a", "main", 1, name=given).name
+    assert read == kept
+    assert circuit("a", "main", 1, name=read).name == kept
 
 
 @pytest.mark.parametrize(

@@ -9,12 +9,16 @@ _JOINERS = "\u200c\u200d"
 _BREAKS = re.compile("[\t\n\r\u2028\u2029]+")
 # Blank although they count as letters, marks or symbols.
 _BLANK = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0")
+MOST_MARKS = 6
+"""Combining marks kept on one letter: more than any script writes; a taller pile would cover the
+lines above and below it, the cautions of a sheet among them. From memory."""
 
 
 def seen_text(text: str) -> str:
     r"""Text without invisible and direction-changing characters; line ends are plain.
 
-    Joiners stay between letters of scripts that are written with them.
+    Joiners stay between letters of scripts that are written with them, and so many combining
+    marks on a letter that they do not run over other lines.
 
     >>> seen_text("Pump\u202e 1\u200b\uffff"), seen_text("a\u2028b\r\nc"), seen_text("می\u200cشود")
     ('Pump 1', 'a\nb\nc', 'می\u200cشود')
@@ -22,6 +26,7 @@ def seen_text(text: str) -> str:
     if text.isascii():
         return text.replace("\r\n", "\n")
     text = text.replace("\r\n", "\n").replace("\u2028", "\n").replace("\u2029", "\n")
+    text = _without_piles(text)
     return "".join(c for i, c in enumerate(text) if _is_seen(text, i, c))
 
 
@@ -49,6 +54,21 @@ def label_text(text: str) -> str:
     """
     sendable = text.encode("utf-8", "replace").decode("utf-8")
     return "".join(c for c in one_line(sendable) if unicodedata.category(c) != "Cc")
+
+
+def _without_piles(text: str) -> str:
+    kept: list[str] = []
+    marks = 0
+    for character in text:
+        category = unicodedata.category(character)
+        mark = category in ("Mn", "Me")
+        if mark:
+            marks += 1
+        elif category != "Cf" and character not in _BLANK:
+            marks = 0
+        if not mark or marks <= MOST_MARKS:
+            kept.append(character)
+    return "".join(kept)
 
 
 def _is_seen(text: str, index: int, character: str) -> bool:
