@@ -64,8 +64,10 @@ class KeptRuns:
         return made
 
     def peek(self, key: Hashable) -> Run | None:
-        """The run under this key if it is kept."""
+        """The run under this key if it is kept; looking at it counts as use."""
         with self._lock:
+            if key in self._runs:
+                self._runs.move_to_end(key)
             return self._runs.get(key)
 
     def __len__(self) -> int:

@@ -10,6 +10,8 @@ from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
 from server.rules.wiring.feeder import governing
+from server.simulate.kept import size_of
+from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web.code_choice import EDITIONS
@@ -273,7 +275,8 @@ def test_a_page_runs_few_scenarios_and_names_those_it_left(
     days = tuple(scenario(f"day-{n}", seed=90_000 + n) for n in range(4))
     stored = sites.create(with_parts(base, scenarios=days))
     cells = 2 * days[0].steps * len(base.circuits)
-    monkeypatch.setattr(some_runs, "__kwdefaults__", {"cells": cells})
+    usual = some_runs.__kwdefaults__
+    monkeypatch.setattr(some_runs, "__kwdefaults__", usual | {"cells": cells})
     here = f"/sites/{stored.id}"
     first, last = f'href="{here}/scenarios/day-0"', f"{here}/scenarios/day-3"
     text = browser.get(f"{here}/findings").text
@@ -338,3 +341,16 @@ def test_a_sign_that_is_asked_for_can_be_copied(browser: TestClient, farm: Store
     assert '<pre class="sign">EMERGENCY DISCONNECT,\nSERVICE DISCONNECT</pre>' in page
     assert "DISCONNECT OR ENGINE STOP AT: __" in page
     assert "Words from memory: read 230.85." in page
+
+
+def test_runs_that_would_push_each_other_out_are_not_made_at_every_look():
+    days = tuple(scenario(f"packed-{n}", seed=700 + n) for n in range(6))
+    site = backed_up_site(scenarios=days)
+    room = 5 * size_of(cached_run(site, days[0]))
+    first = some_runs(site, room_bytes=room)
+    assert 1 < len(first) < len(days)
+    assert list(first) == [day.id for day in days[: len(first)]]
+    again = some_runs(site, room_bytes=room)
+    assert again.keys() == first.keys()
+    assert all(again[day] is first[day] for day in first)
+    assert some_runs(site).keys() == {day.id for day in days}
