@@ -90,7 +90,7 @@ def _starts(run: Run) -> Iterator[Leaning]:
         weight = worst.dip / DIP_OVER
         why = (
             f"The volts dip {100.0 * worst.dip:.0f} % when {_named(one)} starts; past "
-            f"{100.0 * DIP_OVER:.0f} % contactors let go."
+            f"{100.0 * DIP_OVER:.0f} % motor relays drop out."
         )
         if one.generator.reactance_pu is None:
             yield Leaning(

@@ -32,7 +32,7 @@ TOGETHER_S = 2.0
 """Starts nearer than this after a transfer count as one (common practice, no source)."""
 
 DIP_OVER, DIP_CLOSE = 0.30, 0.15
-"""Past 30 % contactors let go; past 15 % electronics complain (common practice, no source)."""
+"""Past 30 % motor relays drop out; past 15 % electronics complain (common practice, no source)."""
 
 Kind = Literal["alone", "pair", "forced"]
 

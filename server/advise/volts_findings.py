@@ -44,7 +44,7 @@ def _finding(one: PanelVolts, rules: Rulebook) -> Finding | None:
             f"{motor.name} has {motor.volts_v:.0f} of its {motor.nominal_v:.0f} V as it starts, "
             f"fed by {one.source} through {one.name}.",
             f"{_MEND} A soft starter asks for less.",
-            source="Past 30 % contactors let go: common practice, no source.",
+            source="Past 30 % motor relays drop out: common practice, no source.",
             value=round(100.0 * motor.share_lost, 1),
             limit=100.0 * DIP_OVER,
             unit="%",

@@ -194,7 +194,7 @@ def _must_serve(run: Run) -> Fact:
         return Fact("Must-serve circuits", "none", "", "give each circuit its class")
     dark = must_serve(run).dark
     if not dark:
-        return Fact("Must-serve without supply", "never", "", fmt.count(len(ids), "circuit"))
+        return Fact("A must-serve circuit is dark", "never", "", fmt.count(len(ids), "circuit"))
     figure, _, unit = fmt.duration(dark[0].longest_min).partition(" ")
     words = [dark[0].device or dark[0].name]
     if dark[0].times > 1:
@@ -203,7 +203,7 @@ def _must_serve(run: Run) -> Fact:
         words.append("longer than it can bear")
     if len(dark) > 1:
         words.append(f"{len(dark) - 1} more")
-    return Fact("Must-serve dark at a stretch", figure, unit, ", ".join(words))
+    return Fact("Longest time a must-serve circuit is dark", figure, unit, ", ".join(words))
 
 
 def _generators(run: Run) -> tuple[Fact, ...]:

@@ -120,8 +120,8 @@ def _some(names: list[str]) -> str:
 def answer_words(run: Run) -> str:
     """The answer in a word or two; a run that holds only under a condition names it."""
     if run.verdict.fits and advice_on(run).doubt:
-        return "Holds, if it starts."
+        return "Holds, if the motors start."
     if run.verdict.fits and goes_without(run):
-        return "Holds, by going without."
+        return "Holds, but some circuits get no power."
     head, stop, _ = run.verdict.sentence.partition(". ")
     return f"{head}." if stop else head

@@ -141,7 +141,7 @@ def test_facts_tell_gap_hours_fuel_and_guesses() -> None:
     facts = {f.name: f for f in overview_view("x", run, "").facts}
     hours = sum(s.run_h for s in run.sources)
     assert 3 < hours < 3.5
-    assert facts["Must-serve dark at a stretch"].note.startswith("Circuit b")
+    assert facts["Longest time a must-serve circuit is dark"].note.startswith("Circuit b")
     assert facts["Generator runs"].figure == f"{hours:.1f}"
     assert facts["Propane used"].guess
     assert facts["Circuits with a guess"].figure == "4 of 4"
