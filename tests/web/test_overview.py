@@ -11,6 +11,7 @@ from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web.house import read_minute
 from server.web.limit_table import limit_groups, shared_limits, who_was_on
+from server.web.new_site import empty_house
 from server.web.overview import overview_view
 from tests.builders import (
     EVERY_SITE,
@@ -93,6 +94,17 @@ def test_a_site_without_scenario_says_what_a_scenario_is(
     text = browser.get(f"/sites/{stored.id}").text
     assert "There is no scenario yet." in text
     assert "Choose a scenario" in text
+    assert "Add a circuit" not in text
+
+
+@pytest.mark.parametrize("sheet", ["", "/buses", "/spaces", "/demand", "/survey"])
+def test_a_house_just_begun_is_led_to_its_first_circuit(
+    browser: TestClient, sites: SiteStore, sheet: str
+) -> None:
+    stored = sites.create(empty_house("Fern Cottage"))
+    text = browser.get(f"/sites/{stored.id}{sheet}").text
+    first = re.findall(r'<a class="btn first" href="([^"]+)"', text)
+    assert first == [f"/sites/{stored.id}/new-circuit"]
 
 
 def test_an_unknown_scenario_is_a_plain_page(browser: TestClient, stored: StoredSite) -> None:
