@@ -127,7 +127,8 @@ def read_bench(values: Mapping[str, str], rules: Rulebook) -> Bench:
     reader = _Reader(values)
     load = {n: reader.number(n, f) for n, f in LOAD_FIGURES.items()}
     chosen = {n: reader.choice(n, options) for n, (_, options) in LOAD_CHOICES.items()}
-    pieces = _pieces(reader, _also(reader))
+    also = _also(reader)
+    pieces = _pieces(reader, also)
     if reader.problems:
         return _refused(values, reader.problems)
     asked = []
@@ -143,7 +144,7 @@ def read_bench(values: Mapping[str, str], rules: Rulebook) -> Bench:
         parts = [_PIECE.validate_python(fields) for fields in pieces.values()]
         answer = size_pieces(run, parts, rules)
     except InputError as error:
-        name = _form_name(error.field, list(pieces))
+        name = _form_name(error.field, list(pieces), [one[:2] for one in also])
         return _refused(values, [Problem(name, str(error))])
     return Bench(Form(values), (), answer, None if ahead is None else ahead / 100.0)
 
@@ -175,8 +176,8 @@ def _run(load: Mapping[str, float | None], chosen: Mapping[str, str]) -> Run:
     )
 
 
-def _also(reader: _Reader) -> list[tuple[str, Wires]]:
-    """What lies beside the run: the segment it is in, empty for every one, and the wires."""
+def _also(reader: _Reader) -> list[tuple[int, str, Wires]]:
+    """What lies beside the run: its row, its segment, empty for every one, and the wires."""
     found = []
     for at in range(MOST_ALSO):
         count = reader.number(also_name(at, "count"), ALSO_COUNT)
@@ -190,11 +191,11 @@ def _also(reader: _Reader) -> list[tuple[str, Wires]]:
             if not any(p.field == also_name(at, "count") for p in reader.problems):
                 reader.problems.append(Problem(also_name(at, missing), said))
         elif count is not None:
-            found.append((told["segment"], Wires(told["size"], int(count), told["letters"])))
+            found.append((at, told["segment"], Wires(told["size"], int(count), told["letters"])))
     return found
 
 
-def _pieces(reader: _Reader, also: list[tuple[str, Wires]]) -> dict[int, dict[str, Any]]:
+def _pieces(reader: _Reader, also: list[tuple[int, str, Wires]]) -> dict[int, dict[str, Any]]:
     """The fields of every segment that has a length, by its place on the bench."""
     found = {}
     for at in range(MOST_PIECES):
@@ -224,7 +225,7 @@ def _pieces(reader: _Reader, also: list[tuple[str, Wires]]) -> dict[int, dict[st
             "trade_size": told["trade_size"],
             "nipple": told["nipple"] == "on",
             "bends_deg": bends,
-            "also": tuple(w for segment, w in also if segment in ("", str(at + 1))),
+            "also": tuple(w for _, segment, w in also if segment in ("", str(at + 1))),
         }
         if ambient_f is not None:
             fields["ambient_c"] = round((ambient_f - 32.0) / 1.8, 6)
@@ -232,14 +233,20 @@ def _pieces(reader: _Reader, also: list[tuple[str, Wires]]) -> dict[int, dict[st
     return found
 
 
-def _form_name(field: str, used: list[int]) -> str:
+def _form_name(field: str, used: list[int], also: list[tuple[int, str]]) -> str:
     """The form's name of the field an engine refused.
 
-    >>> _form_name("pieces.1.ambient_c", [0, 3]), _form_name("device_a", [0])
+    >>> _form_name("pieces.1.ambient_c", [0, 3], []), _form_name("device_a", [0], [])
     ('pieces.3.ambient_f', 'device_a')
+    >>> _form_name("pieces.1.also.0.letters", [0, 3], [(0, "1"), (2, "4")])
+    'also.2.letters'
     """
     head, _, rest = field.partition(".")
     if head != "pieces" or not rest:
         return _FIELDS.get(field, field)
     at, _, last = rest.partition(".")
+    if last.startswith("also."):
+        _, beside, name = last.split(".")
+        rows = [row for row, segment in also if segment in ("", str(used[int(at)] + 1))]
+        return also_name(rows[int(beside)], name)
     return piece_name(used[int(at)], _FIELDS.get(last, last))

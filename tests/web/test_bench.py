@@ -297,6 +297,31 @@ def test_thhn_in_a_wet_place_is_told_beside_its_insulation(browser: TestClient, 
 
 
 @pytest.mark.parametrize(
+    ("segment", "place", "told"),
+    [("", "wet", True), ("1", "wet", True), ("2", "wet", False), ("", "", False)],
+)
+def test_thhn_beside_the_run_in_a_wet_place_is_told_beside_its_own_insulation(
+    browser: TestClient, farm: StoredSite, segment: str, place: str, told: bool
+):
+    page = on_bench(
+        browser,
+        farm,
+        noncontinuous_a="60",
+        pieces__0__place=place,
+        pieces__1__run_ft="20",
+        also__0__count="1",
+        also__0__size="10",
+        also__0__letters="bare",
+        also__1__count="3",
+        also__1__size="12",
+        also__1__letters="THHN",
+        also__1__segment=segment,
+    )
+    assert ("THHN is not for wet or underground places" in page) is told
+    assert ('data-field="also.1.letters"' in page) is told
+
+
+@pytest.mark.parametrize(
     ("use", "carries", "neutral"),
     [
         ("", "215.2(A)(1), 240.4", "220.61, 215.2(A)(2)"),

@@ -211,7 +211,7 @@ def _ampacity(
         )
     column = kind.rating_c
     if wet:
-        column = _wet_column(kind, rules)
+        column = wet_column(kind, rules)
     ambient = ambient_factor(ambient_c=ambient_c, column=column)
     bundle = bundle_factor(current_carrying)
     base = wire.ampere(metal, column)
@@ -255,7 +255,13 @@ def _ampacity(
     )
 
 
-def _wet_column(kind: Insulation, rules: Rulebook) -> Column:
+def wet_column(kind: Insulation, rules: Rulebook) -> Column:
+    """The column of an insulation in wet and underground places.
+
+    Raises
+    ------
+    InputError   For one that is not for such places.
+    """
     if not kind.wet_c:
         raise InputError(
             f"{kind.id} is not for wet or underground places "

@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 from server.domain.errors import InputError
 from server.domain.working import Working
 from server.rules.editions import Rulebook
-from server.rules.tables import conductor, conductors
+from server.rules.tables import conductor, conductors, insulation
+from server.rules.wiring.ampacity import wet_column
 from server.rules.wiring.carrying import (
     by_dwelling_share,
     carries,
@@ -27,6 +28,7 @@ from server.rules.wiring.ground import Electrode, electrode_conductor, equipment
 from server.rules.wiring.piece import MOST_PIECES, Piece, PieceAnswer, PiecesAnswer, Trial
 from server.rules.wiring.piece_raceway import IN_PER_FT, box_of, counted, raceways_of, wires_in
 from server.rules.wiring.pulls import pull_points
+from server.rules.wiring.raceway import BARE
 from server.rules.wiring.run import Run
 from server.rules.wiring.sizing import drop_limit, drop_share_by, least_neutral, run_drop
 from server.rules.words import amps, percent
@@ -130,6 +132,8 @@ def _part(run: Run, piece: Piece, device_a: float, rules: Rulebook) -> _Part:
         current_carrying=1 if piece.nipple else counted(run, piece),
         conduit=piece.conduit,
     )
+    if piece.wet:
+        _also_for_wet(piece, rules)
     if piece.size is not None:
         run_ampacity(piece.size, own, device_a, rules)
     try:
@@ -139,6 +143,17 @@ def _part(run: Run, piece: Piece, device_a: float, rules: Rulebook) -> _Part:
             raise
         least = None
     return _Part(piece, own, least)
+
+
+def _also_for_wet(piece: Piece, rules: Rulebook) -> None:
+    """Refuse a wire beside the run that may not lie in a wet place as the run does."""
+    for at, wires in enumerate(piece.also):
+        if wires.letters == BARE:
+            continue
+        try:
+            wet_column(insulation(wires.letters), rules)
+        except InputError as error:
+            raise InputError(str(error), field=f"also.{at}.letters") from error
 
 
 def _trials(run: Run, parts: Sequence[_Part], rules: Rulebook) -> tuple[Trial, ...]:
