@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from server.domain.working import Working
@@ -93,7 +94,7 @@ class PieceAnswer:
     ground: Working | None
     wires: tuple[Wires, ...]
     own_fill: Fill | None
-    raceways: dict[str, Fill | None]
+    raceways: Mapping[str, Fill | None]
     pulls: tuple[int, ...]
     box: Box | None
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from types import MappingProxyType
 
 from server.domain.errors import InputError
 from server.domain.supply import Segment
@@ -224,8 +225,8 @@ def trade_size_needed(
 
 def trade_sizes(
     *, wires: Sequence[Wires], nipple_in: float | None = None, rules: Rulebook
-) -> dict[str, Fill | None]:
-    """Smallest trade size for each kind of raceway, None where none here is large enough."""
+) -> Mapping[str, Fill | None]:
+    """Smallest trade size of each kind of raceway, read only; None where none here will do."""
     found: dict[str, Fill | None] = {}
     for kind in dict.fromkeys(r.kind for r in raceways()):
         try:
@@ -234,4 +235,4 @@ def trade_sizes(
             )
         except InputError:
             found[kind] = None
-    return found
+    return MappingProxyType(found)

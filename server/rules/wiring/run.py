@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -136,4 +137,4 @@ class RunAnswer:
     ground_size: str
     ground: Working
     electrode_size: str | None
-    raceways: dict[str, Fill | None]
+    raceways: Mapping[str, Fill | None]
