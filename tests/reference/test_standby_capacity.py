@@ -59,3 +59,29 @@ def test_by_hand_the_set_carries_what_is_selected():
     demand = demand_of(d1a("manual", 20), "set", rules=rulebook("2023"))
     assert demand.sheet("full") is None
     assert demand.sheet("selected").total_va == pytest.approx(17_500)
+
+
+@pytest.mark.parametrize("edition", ["2017", "2020", "2023"])
+def test_the_house_of_d2c_is_34_790_va_at_its_switch_and_no_less_at_its_set(edition):
+    """Annex D2(c), printed: 34,790 VA, 145 A by the optional method, read from a whole site.
+
+    The set is held to the standard method, derived by arithmetic: 5,625 general, 8,000 range,
+    5,000 dryer, 5,700 water heater and dishwasher, 20,760 heat, 1,440 of the largest motor, VA.
+    """
+    site = builders.whole_house_site(
+        scenarios=(),
+        zones=HOUSE,
+        floor_area_ft2=2000,
+        circuits=(
+            of_kind("range", "main", (1, 3), "range-oven", load_w=12_000, breaker_a=50),
+            of_kind("water", "main", (5, 7), "water-heater", load_w=4_500),
+            of_kind("dish", "main", (9,), "dishwasher", load_w=1_200, power_factor=1.0),
+            of_kind("dry", "main", (2, 4), "dryer", load_w=5_000),
+            of_kind("pump", "main", (6, 8), "heat-pump", load_w=5_760, power_factor=1.0),
+            of_kind("strip", "main", (10, 12), "heat-strip", load_w=15_000, breaker_a=80),
+        ),
+    )
+    at_switch = demand_of(site, "ats", rules=rulebook(edition)).sheet("optional")
+    assert (at_switch.total_va, at_switch.rounded_a) == (pytest.approx(34_790), 145)
+    at_set = demand_of(site, "set", rules=rulebook(edition)).sheet("full")
+    assert at_set.total_va == pytest.approx(46_525)

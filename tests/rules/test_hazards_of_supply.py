@@ -4,9 +4,8 @@ from typing import Any
 
 import pytest
 
-from server.domain.site import CodeEdition, Site
+from server.domain.site import Site
 from server.domain.supply import DoubleThrow
-from server.rules.editions import rulebook
 from server.rules.hazard_table import SEVERITIES
 from server.rules.hazards import hazards
 from server.rules.overcurrent import devices_above
@@ -41,19 +40,6 @@ def test_a_bonded_generator_on_an_unswitched_neutral_is_a_second_bond() -> None:
     assert (found.severity, found.section) == ("blocking", "250.24(B), 250.30")
     assert "Generator set and Panel main" in found.text
     assert "do not remove or add a strap on our advice" in found.mend
-
-
-@pytest.mark.parametrize(
-    ("edition", "section"),
-    [("2017", "(A)(5)"), ("2020", "(A)(5)"), ("2023", "(B)"), ("2026", "(B)")],
-)
-def test_bonds_at_the_load_side_cite_the_section_of_their_edition(
-    edition: CodeEdition, section: str
-) -> None:
-    """250.24(A)(5) of 2020: electricallicenserenewal.com section 985; from 2023 from memory."""
-    cite = rulebook(edition).figure("neutral_bond").cite
-    assert cite.section == f"250.24{section}, 250.30(A)(1)"
-    assert cite.status == ("verified" if edition < "2023" else "from memory")
 
 
 def test_a_bonded_generator_on_a_handle_set_is_a_second_bond() -> None:
