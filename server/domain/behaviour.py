@@ -26,7 +26,21 @@ class Constant(Part):
     share: Share = 1.0
 
 
-class Hourly(Part):
+OutdoorF = Annotated[float, Field(ge=-60, le=130)]
+
+
+class Seasonal(Part):
+    """Rests unless it is colder outdoors than ``only_below_f`` and warmer than ``only_above_f``.
+
+    None asks nothing of the weather. A season and not a thermostat: what it warms or dries is not
+    followed.
+    """
+
+    only_below_f: OutdoorF | None = None
+    only_above_f: OutdoorF | None = None
+
+
+class Hourly(Seasonal):
     """A mean share of its rating for each hour of the day, hour 0 first.
 
     It steps to the next hour's share within ``spread_min`` of the hour, drawn anew each time, so
@@ -41,7 +55,7 @@ class Hourly(Part):
     spread_min: Annotated[float, Field(ge=0, le=30)] = 15.0
 
 
-class Cycle(Part):
+class Cycle(Seasonal):
     """On for about ``on_min``, off for about ``off_min``, starting at a random point.
 
     Each length is drawn uniformly within ``spread`` of its mean, in continuous time.
@@ -88,12 +102,36 @@ class Timed(Part):
     starts: Annotated[tuple[DailyStart, ...], Field(max_length=24)] = ()
 
 
+class Week(Part):
+    """Days of the week, every one where nothing is said."""
+
+    mon: bool = True
+    tue: bool = True
+    wed: bool = True
+    thu: bool = True
+    fri: bool = True
+    sat: bool = True
+    sun: bool = True
+
+    @property
+    def days(self) -> tuple[int, ...]:
+        """The days that are ticked, 0 for Monday.
+
+        >>> Week(mon=False, sun=False).days
+        (1, 2, 3, 4, 5)
+        """
+        ticked = (self.mon, self.tue, self.wed, self.thu, self.fri, self.sat, self.sun)
+        return tuple(day for day, on in enumerate(ticked) if on)
+
+
 class Charger(Part):
     """Charges from ``arrive_hour`` until what is wanted is in or the car departs.
 
     Wanted from the wall: ``energy_kwh``; or, where ``battery_kwh`` is told, what takes the battery
     from ``arrive_pct`` to ``target_pct``, over ``efficiency``. ``setting_a`` is the amps it is set
     to, None for all its watts. ``waits``: it begins as late as it can and still be done by then.
+    It leaves on the days of ``leaves`` and comes back at the next ``arrive_hour``; on the others it
+    stays plugged in.
     """
 
     model: Literal["charger"] = "charger"
@@ -106,6 +144,7 @@ class Charger(Part):
     target_pct: Percent = 80.0
     efficiency: Annotated[float, Field(ge=0.3, le=1)] = 0.9
     waits: bool = False
+    leaves: Week = Week()
 
     @property
     def wall_kwh(self) -> float:
@@ -159,11 +198,13 @@ __all__ = [
     "Lighting",
     "Rating",
     "RoomUnit",
+    "Seasonal",
     "Stage",
     "SumpPump",
     "Tank",
     "Timed",
     "Tub",
+    "Week",
     "WellPump",
     "Zone",
 ]

@@ -34,8 +34,8 @@ from server.simulate.controls import Controls
 from server.simulate.kernel import begin_loads, draw_water
 from server.simulate.loads import PackedLoads
 from server.simulate.models import STATES, TALLIES
-from server.simulate.room_kernel import room_begins
-from server.simulate.stores import FLOAT, draw_parts
+from server.simulate.room_kernel import outdoors_at_start, room_begins
+from server.simulate.stores import draw_parts, follows_draws
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -76,7 +76,15 @@ def march_under_control(
     begins, begin_count, run_s = begin_loads(loads, seed, draw, state)
     water = _water(cells, loads, controls.rows, seed, draw)
     now = _begins(
-        loads, controls.rooms, ambient[0, 0], seed, draw, state, begins, circuits, managers
+        loads,
+        controls.rooms,
+        outdoors_at_start(cells, ambient),
+        seed,
+        draw,
+        state,
+        begins,
+        circuits,
+        managers,
     )
     at_cell, at_tick = _like(now), _like(now)
     one = Cells(
@@ -193,7 +201,7 @@ def _water(cells: Cells, loads: PackedLoads, rows: Ints, seed: int, draw: int) -
     count, span = loads.model.shape[0], cells.dt_s.shape[0]
     parts, at, total = np.ones(count, dtype=np.int64), np.zeros(count, dtype=np.int64), 0
     for i in rows:
-        if loads.model[i] == FLOAT:
+        if follows_draws(loads.model[i]):
             parts[i] = draw_parts(cells.dt_s)
         at[i] = total
         total += span * parts[i]

@@ -33,11 +33,12 @@ from server.simulate.models import (
     uniform,
 )
 from server.simulate.room_kernel import room_through
+from server.simulate.seasons import out_of_season
 from server.simulate.stores import (
-    FLOAT,
     air_around,
     begin_store,
     draw_parts,
+    follows_draws,
     parted,
     store_through,
 )
@@ -120,7 +121,7 @@ def march(
         if loads.model[i] > _TANK:
             for c in range(span):
                 around[c] = air_around(loads.stands_at[i], loads.params[i], ambient, zone_f, c)
-        flow = fine if loads.model[i] == FLOAT else whole
+        flow = fine if follows_draws(loads.model[i]) else whole
         flow[:] = 0.0
         if loads.flow_of[i] >= 0:
             draw_water(cells, loads, i, seed, draw, flow)
@@ -327,6 +328,8 @@ def through(
             asked,
             took,
         )
+    if kind in (_HOURLY, _CYCLE):
+        out_of_season(params, ambient[first:last, 0], asked[first:last], took[first:last])
 
 
 @njit(cache=True)

@@ -36,6 +36,7 @@ from server.simulate.lights import lighting_row
 from server.simulate.models import DRAW_GAL, DRAW_GPM
 from server.simulate.results import Watched
 from server.simulate.room_rows import curve_rows, room_plan, unit_row
+from server.simulate.seasons import season_row
 from server.simulate.store_rows import DOORS_A_MINUTE, DRAWING, WATCHED, stands_at, store_row
 from server.simulate.stores import OUTDOORS, OWN_GPH
 
@@ -44,6 +45,7 @@ Ints = NDArray[np.int64]
 
 PARAMS = 24
 _DAY_S = 86_400.0
+_WEEK = 7
 
 
 class Model(IntEnum):
@@ -195,9 +197,10 @@ def _params(appliance: Appliance) -> tuple[float, ...]:
         case "constant":
             return (behaviour.share,)
         case "hourly":
-            return (behaviour.spread_min * 60.0,)
+            return (behaviour.spread_min * 60.0, 0.0, 0.0, *season_row(behaviour))
         case "cycle":
-            return (behaviour.on_min * 60.0, behaviour.off_min * 60.0, behaviour.spread)
+            turns = (behaviour.on_min * 60.0, behaviour.off_min * 60.0, behaviour.spread)
+            return (*turns, *season_row(behaviour))
         case "timed":
             return (1.0 if appliance.restart == "by_itself" else 0.0,)
         case "tank":
@@ -253,21 +256,20 @@ def _sessions(
     One that waits begins as late as it can and still be done when the car leaves.
     """
     span_s = scenario.span_h * 3600.0
-    zero = midnight_s(scenario.start)
     events = [e for e in scenario.events if e.appliance_id == appliance_id]
     asked: list[tuple[float, float | None]] = [
         ((e.at - scenario.start).total_seconds(), e.energy_kwh)
         for e in sorted(events, key=lambda e: e.at)
     ]
     if not events:
-        arrive_s = zero + behaviour.arrive_hour * 3600.0
-        asked = [(arrive_s + day * _DAY_S, None) for day in range(-1, int(span_s // _DAY_S) + 2)]
+        asked = [(at, None) for at in _arrivals(behaviour, scenario)]
+    departures = _departures(behaviour, scenario)
     found: list[tuple[float, ...]] = []
     for at, energy_kwh in asked:
-        leave = _next_hour(at, zero, behaviour.depart_hour)
+        leave = next((d for d in departures if d > at), np.inf)
         wanted_wh = 1000.0 * (behaviour.wall_kwh if energy_kwh is None else energy_kwh)
         begin = at
-        if behaviour.waits and load_w > 0.0:
+        if behaviour.waits and load_w > 0.0 and leave < np.inf:
             begin = max(at, leave - wanted_wh / load_w * 3600.0)
         if events or (leave > 0.0 and at < span_s):
             found.append((begin, wanted_wh, leave))
@@ -282,10 +284,21 @@ def _in_turn(sessions: list[tuple[float, ...]]) -> list[tuple[float, ...]]:
     ]
 
 
-def _next_hour(after_s: float, zero_s: float, hour: float) -> float:
-    """The first time after ``after_s`` that the clock shows ``hour``."""
-    day = np.floor((after_s - zero_s - hour * 3600.0) / _DAY_S) + 1.0
-    return float(zero_s + day * _DAY_S + hour * 3600.0)
+def _departures(behaviour: Charger, scenario: Scenario) -> list[float]:
+    """When its car leaves, from a week before the span to a week after it. [s]"""
+    zero = midnight_s(scenario.start) + behaviour.depart_hour * 3600.0
+    first = scenario.start.weekday()
+    days = range(-_WEEK, int(scenario.span_h // 24) + 2 + _WEEK)
+    return [zero + d * _DAY_S for d in days if (first + d) % _WEEK in behaviour.leaves.days]
+
+
+def _arrivals(behaviour: Charger, scenario: Scenario) -> list[float]:
+    """When its car comes back: at the next such hour after each departure. [s]"""
+    zero = midnight_s(scenario.start) + behaviour.arrive_hour * 3600.0
+    return [
+        float(zero + (np.floor((left - zero) / _DAY_S) + 1.0) * _DAY_S)
+        for left in _departures(behaviour, scenario)
+    ]
 
 
 def _pointers(rows: list[list[tuple[float, ...]]]) -> Ints:

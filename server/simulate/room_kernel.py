@@ -19,6 +19,18 @@ Flags = NDArray[np.bool_]
 
 
 @njit(cache=True)
+def outdoors_at_start(cells: Cells, ambient: Floats) -> float:
+    """Outdoor temperature when a run begins, by the line through its first two cells. [F]
+
+    The first cell's own is that of its middle, and would begin rooms elsewhere at another step.
+    """
+    if cells.dt_s.shape[0] < 2:
+        return float(ambient[0, 0])
+    apart_s = (cells.dt_s[0] + cells.dt_s[1]) / 2.0
+    return float(ambient[0, 0] - (ambient[1, 0] - ambient[0, 0]) * (cells.dt_s[0] / 2.0) / apart_s)
+
+
+@njit(cache=True)
 def room_begins(loads: PackedLoads, z: int, outdoor_f: float, seed: int, draw: int) -> float:
     """Temperature a room begins at: where it would settle, held within its set points. [F]"""
     room = loads.zones[z]
@@ -49,7 +61,7 @@ def room_through(
     count, starts = loads.model.shape[0], ledger[:, STARTS]
     units = np.flatnonzero(loads.zone_of == z)
     mean_w, ability = np.zeros((2, count)), np.zeros((count, 2))
-    temp = room_begins(loads, z, ambient[0, 0], seed, draw)
+    temp = room_begins(loads, z, outdoors_at_start(cells, ambient), seed, draw)
     for segment in range(available.shape[0]):
         temp = rooms_through(
             temp,

@@ -32,7 +32,7 @@ OUTDOORS, OWN_ROOM = -1, -2
 """Where a store stands, beside the rows of the zones."""
 
 DRAW_S = 10.0
-"""Draws are followed this closely where they start a pump, whatever the step. [s]"""
+"""Draws and doors are followed this closely where they start a motor, whatever the step. [s]"""
 
 DEFROST_TO_FOOD = 0.25
 """Share of a defrost's heat that reaches the food; the rest melts frost (common practice, no
@@ -80,8 +80,14 @@ def stored(
 
 
 @njit(cache=True)
+def follows_draws(kind: int) -> bool:
+    """Whether a store is taken through the parts of each cell in which something is drawn."""
+    return kind in (FLOAT, COLD_BOX)
+
+
+@njit(cache=True)
 def draw_parts(dt_s: Floats) -> int:
-    """Parts that each cell is cut into for a pump that starts at a level."""
+    """Parts that each cell is cut into for a store that follows what is drawn."""
     return int(max(1, math.ceil(dt_s.max() / DRAW_S)))
 
 
@@ -100,12 +106,12 @@ def parted(start_s: Floats, dt_s: Floats, parts: int) -> tuple[Floats, Floats]:
 
 @njit(cache=True)
 def air_around(at: int, params: Floats, ambient: Floats, zone_f: Singles, c: int) -> float:
-    """The air that a store stands in during cell ``c``: a zone's as it is at the cell's end. [F]
+    """The air that a store stands in during cell ``c``: a zone's mean of its start and end. [F]
 
     ``ambient`` (cells, 3) and ``zone_f`` (zones, cells) are as in ``kernel.march``.
     """
     if at >= 0:
-        return float(zone_f[at, c])
+        return float(zone_f[at, max(0, c - 1)] + zone_f[at, c]) / 2.0
     return float(params[ROOM_F] if at == OWN_ROOM else ambient[c, 0])
 
 

@@ -32,6 +32,8 @@ class Questions:
     rows: tuple[str, str, tuple[Asked, ...]] | None = None
 
 
+_WEEK = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
 _STORES: dict[str, Questions] = {
     "cold_box": Questions(
         first=(
@@ -163,6 +165,7 @@ QUESTIONS: Mapping[str, Questions] = {
                 "efficiency", "Share of the energy that gets in", "", "0.9 at 240 V, 0.8 at 120 V."
             ),
             Asked("waits", "Waits and is ready just when it leaves", sort="tick"),
+            *(Asked(f"leaves.{day.lower()[:3]}", f"Leaves on {day}", sort="tick") for day in _WEEK),
         ),
     ),
     "room": Questions(

@@ -113,6 +113,20 @@ def test_manager_that_holds_nothing_off_leaves_the_box_as_it_was() -> None:
     assert held.zone_f[0, :360] == pytest.approx(free.zone_f[0, :360], abs=0.001)
 
 
+def test_doors_turn_the_compressor_at_the_same_second_at_any_step() -> None:
+    """A door opened within a minute of a turn must not be smeared over the minute."""
+    doors = ColdBox(
+        time_constant_h=12, loss_btuh_per_f=60, opening_btu=500, openings_by_hour=(6.0,) * 24
+    )
+    site = house(doors, time_constant_h=10)
+    day = scenario(span_h=48, weather=Weather(low_f=30, high_f=50))
+    whole = simulate(site, day)
+    half = simulate(site, day.model_copy(update={"step_s": 30}))
+    minutes = half.circuit_w[0].reshape(-1, 2).mean(axis=1)
+    assert minutes == pytest.approx(whole.circuit_w[0], abs=1.0)
+    assert half.level[0, 1::2] == pytest.approx(whole.level[0], abs=0.01)
+
+
 def test_zone_that_is_not_there_is_refused() -> None:
     with pytest.raises(ValidationError, match="stands in zone"):
         house(ColdBox(zone_id="barn"))

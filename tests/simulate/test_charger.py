@@ -6,10 +6,12 @@ and 19.2 kW); efficiencies of 0.9 at 240 V and 0.8 at 120 V are common practice,
 
 from __future__ import annotations
 
+from datetime import datetime
+
 import numpy as np
 import pytest
 
-from server.domain.behaviour import Charger
+from server.domain.behaviour import Charger, Week
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import appliance, circuit, normal_only_site, scenario
@@ -70,3 +72,34 @@ def test_car_that_waits_and_has_no_time_begins_at_once() -> None:
     car = CAR.model_copy(update={"waits": True, "setting_a": 10, "depart_hour": 17})
     run = charged(car)
     assert kwh(run) == pytest.approx(4 * 2.4, rel=1e-3)
+
+
+class TestWeek:
+    """A week from Thursday 1 January 2026: 10 kWh a return, at 1 kW from 18:00, gone at 07:00."""
+
+    def energy_by_day(self, **leaves: bool) -> list[float]:
+        car = Charger(energy_kwh=10, leaves=Week(**leaves))
+        load = appliance("load", 1000, volts=240, behaviour=car)
+        own = circuit("c", "main", 1, 3, breaker_a=100, appliances=(load,))
+        week = scenario(span_h=168, start=datetime(2026, 1, 1))
+        run = simulate(normal_only_site(circuits=(own,)), week)
+        return [float(day.sum()) / 60_000 for day in taken_w(run).reshape(7, 1440)]
+
+    def test_every_day_where_nothing_is_said(self) -> None:
+        assert self.energy_by_day() == pytest.approx([10] * 7)
+
+    def test_weekdays_only_leave_the_weekend_without_a_charge(self) -> None:
+        """Friday's return is charged till Saturday 04:00; Saturday's and Sunday's never come."""
+        assert self.energy_by_day(sat=False, sun=False) == pytest.approx([10, 10, 4, 0, 6, 10, 10])
+
+    def test_car_that_stays_home_may_take_longer_than_a_night(self) -> None:
+        """20 kWh wanted each return: 13 kWh in a night, all of it over a weekend at home."""
+        car = Charger(energy_kwh=20, leaves=Week(sat=False, sun=False))
+        load = appliance("load", 1000, volts=240, behaviour=car)
+        own = circuit("c", "main", 1, 3, breaker_a=100, appliances=(load,))
+        friday = scenario(span_h=48, start=datetime(2026, 1, 2, 12))
+        assert kwh(simulate(normal_only_site(circuits=(own,)), friday)) == pytest.approx(20)
+
+    def test_car_that_never_leaves_wants_nothing(self) -> None:
+        never = dict.fromkeys(("mon", "tue", "wed", "thu", "fri", "sat", "sun"), False)
+        assert sum(self.energy_by_day(**never)) == 0.0

@@ -13,6 +13,7 @@ from server.domain.behaviour import (
     Constant,
     Cycle,
     DailyStart,
+    Hourly,
     RoomUnit,
     Stage,
     Tank,
@@ -77,6 +78,37 @@ STAGES = (
     Stage(minutes=7, share=0.4),
 )
 STAGE_WH = 1000 * (12.5 + 0.8 * 20 * 50 / 120 + 0.4 * 7) / 60
+
+
+class TestSeason:
+    """Outdoors 30 °F at 03:00 and 70 °F at 15:00."""
+
+    day = Weather(low_f=30, high_f=70)
+
+    @pytest.mark.parametrize(
+        ("gate", "hour_on", "hour_off"),
+        [({"only_below_f": 40.0}, 3, 15), ({"only_above_f": 60.0}, 15, 3)],
+    )
+    @pytest.mark.parametrize("model", [Hourly(shares=(0.5,) * 24), Cycle(on_min=5, off_min=5)])
+    def test_works_only_in_its_weather(
+        self, model: Hourly | Cycle, gate: dict[str, float], hour_on: int, hour_off: int
+    ) -> None:
+        run = run_of(model.model_copy(update=gate), weather=self.day)
+        first = run.scenario.start.hour
+
+        def of_hour(hour: int) -> float:
+            at = (hour - first) % 24 * 60
+            return float(asked_w(run)[at : at + 60].mean())
+
+        assert of_hour(hour_on) == pytest.approx(500, abs=60)
+        assert of_hour(hour_off) == 0.0
+
+    def test_without_one_the_weather_changes_nothing(self) -> None:
+        free = [
+            run_of(Cycle(on_min=5, off_min=5), weather=w)
+            for w in (Weather(low_f=50, high_f=50), self.day)
+        ]
+        assert np.array_equal(taken_w(free[0]), taken_w(free[1]))
 
 
 class TestTimed:
