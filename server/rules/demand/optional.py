@@ -8,10 +8,8 @@ from dataclasses import replace
 from server.domain.errors import InputError
 from server.rules.demand.general import (
     carried,
-    continuous_part,
     counted,
     general_lines,
-    open_questions,
     outlet_cite,
     require_whole,
     setting_lines,
@@ -20,8 +18,8 @@ from server.rules.demand.general import (
 )
 from server.rules.demand.hvac import optional_side
 from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load, sum_va
-from server.rules.demand.standard import standard_legs
-from server.rules.demand.worksheet import ONE_LEG_V, Line, Worksheet, finished
+from server.rules.demand.standard import with_standard_legs
+from server.rules.demand.worksheet import ONE_LEG_V, Line, Worksheet
 from server.rules.editions import Cite, Rulebook
 from server.rules.words import listed, percent
 
@@ -154,19 +152,12 @@ def _farm_note(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
 def _done(
     method: str, title: str, dwelling: Dwelling, rules: Rulebook, lines: list[Line]
 ) -> Worksheet:
-    sheet = finished(
+    sheet = with_standard_legs(
+        dwelling,
+        rules,
         method=method,
         title=title,
-        rules=rules,
         lines=tuple(lines),
-        volts=dwelling.volts,
-        continuous=continuous_part(dwelling, rules),
-        existing_a=dwelling.existing_a,
-        is_service=dwelling.is_service,
-        one_family=dwelling.one_family,
-        at_service=dwelling.at_service,
-        legs=standard_legs(dwelling, rules),
-        missing=open_questions(dwelling),
         notes=(NEUTRAL_NOTE.format(rules.load_article), *_farm_note(dwelling, rules)),
     )
     room = sheet.can_add_va

@@ -61,6 +61,33 @@ def standard_legs(dwelling: Dwelling, rules: Rulebook) -> LegSheet:
     return _built(dwelling, rules).legs
 
 
+def with_standard_legs(
+    dwelling: Dwelling,
+    rules: Rulebook,
+    *,
+    method: str,
+    title: str,
+    lines: tuple[Line, ...],
+    notes: tuple[str, ...],
+) -> Worksheet:
+    """The worksheet of another method over a dwelling, with the legs of the standard method."""
+    return finished(
+        method=method,
+        title=title,
+        rules=rules,
+        lines=lines,
+        volts=dwelling.volts,
+        continuous=continuous_part(dwelling, rules),
+        existing_a=dwelling.existing_a,
+        is_service=dwelling.is_service,
+        one_family=dwelling.one_family and len(dwelling.dwellings) <= 1,
+        at_service=dwelling.at_service,
+        legs=standard_legs(dwelling, rules),
+        missing=open_questions(dwelling),
+        notes=notes,
+    )
+
+
 def _built(dwelling: Dwelling, rules: Rulebook) -> _Build:
     """Lines and legs of a dwelling, whatever it is called and is compared with."""
     alike = replace(

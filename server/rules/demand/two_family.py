@@ -7,16 +7,14 @@ from dataclasses import replace
 from server.domain.errors import InputError
 from server.rules.demand.general import (
     carried,
-    continuous_part,
     general_lines,
-    open_questions,
     outlet_cite,
     setting_lines,
     vehicle_line,
 )
 from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load, sum_va
-from server.rules.demand.standard import standard, standard_legs
-from server.rules.demand.worksheet import Line, Worksheet, finished
+from server.rules.demand.standard import standard, with_standard_legs
+from server.rules.demand.worksheet import Line, Worksheet
 from server.rules.editions import Rulebook
 from server.rules.words import percent
 
@@ -73,19 +71,12 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         cite = rules.figure("house_load_factor").cite
         note = "by the standard method"
         lines.append(Line("What the two share", 1, house, "VA", house, 1.0, house, cite, note))
-    return finished(
+    return with_standard_legs(
+        dwelling,
+        rules,
         method=METHOD,
         title=f"{dwelling.name}, two dwellings as three like {larger.name}",
-        rules=rules,
         lines=tuple(lines),
-        volts=dwelling.volts,
-        continuous=continuous_part(dwelling, rules),
-        existing_a=dwelling.existing_a,
-        is_service=dwelling.is_service,
-        one_family=False,
-        at_service=dwelling.at_service,
-        legs=standard_legs(dwelling, rules),
-        missing=open_questions(dwelling),
         notes=(
             f"The lesser of this and the standard method counts ({factor.cite.section}).",
             f"Legs and neutral are by the standard method ({rules.load_article}.61).",
