@@ -59,8 +59,6 @@ _CAUTIONS: dict[Step, tuple[str, ...]] = {
     "things": ("planning-aid",),
     "forgotten": ("planning-aid", "medical", "live-parts"),
 }
-_KEPT_IN_HISTORY = {"Cache-Control": "private, no-cache"}
-"""A page of the start holds nothing that is stored, so the browser may keep what is typed in it."""
 
 
 def _page(request: Request, step: Step, form: Form) -> Response:
@@ -83,7 +81,6 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         page,
         _TEMPLATES[step],
         status_code=422 if form.wrong else 200,
-        headers=_KEPT_IN_HISTORY,
         form=form,
         step=step,
         number=number,
