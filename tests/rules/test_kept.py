@@ -7,8 +7,6 @@ import weakref
 from dataclasses import replace
 from itertools import pairwise
 
-import pytest
-
 from server.domain.edits import put_circuit
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
@@ -16,7 +14,6 @@ from server.rules.check import check_site
 from server.rules.demand import circuit_loads, mapping, reach, standard
 from server.rules.editions import EDITIONS, rulebook
 from server.rules.wiring import ampacity, feeder, sizing
-from server.rules.wiring.run import Run
 
 FARM = read_site_file((DEMOS / "flower-farm.json").read_bytes())
 KEPT = (
@@ -87,12 +84,3 @@ def test_what_an_element_carries_is_kept_for_a_few_sites_and_lets_the_others_go(
     del site, revisions
     gc.collect()
     assert sum(one() is not None for one in told) <= reach.MOST_SITES
-
-
-def test_nobody_can_change_the_raceways_of_a_sized_run_that_is_kept():
-    asked = Run(150, noncontinuous_a=48, neutral_a=20, device_a=60)
-    kept = sizing.size_run(asked, rulebook("2023"))
-    assert sizing.size_run(asked, rulebook("2023")) is kept
-    assert kept.raceways["pvc40"] is not None
-    with pytest.raises(TypeError):
-        kept.raceways["pvc40"] = None

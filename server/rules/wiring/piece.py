@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from server.domain.working import Working
@@ -94,7 +93,7 @@ class PieceAnswer:
     ground: Working | None
     wires: tuple[Wires, ...]
     own_fill: Fill | None
-    raceways: Mapping[str, Fill | None]
+    raceways: dict[str, Fill | None]
     pulls: tuple[int, ...]
     box: Box | None
 

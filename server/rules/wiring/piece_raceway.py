@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from types import MappingProxyType
-
 from server.rules.demand.report import WYE_V
 from server.rules.editions import Rulebook
 from server.rules.tables import conductor, insulation
@@ -49,10 +46,10 @@ def wires_in(
 
 def raceways_of(
     piece: Piece, wires: tuple[Wires, ...], rules: Rulebook
-) -> tuple[Fill | None, Mapping[str, Fill | None]]:
+) -> tuple[Fill | None, dict[str, Fill | None]]:
     """Fill of the trade size that is given, and the smallest of each kind."""
     if not wires:
-        return None, MappingProxyType({})
+        return None, {}
     nipple_in = max(piece.run_ft * IN_PER_FT, 0.1) if piece.nipple else None
     own = None
     if piece.trade_size:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from types import MappingProxyType
 
 from server.domain.errors import InputError
 from server.domain.supply import Segment
@@ -225,8 +224,8 @@ def trade_size_needed(
 
 def trade_sizes(
     *, wires: Sequence[Wires], nipple_in: float | None = None, rules: Rulebook
-) -> Mapping[str, Fill | None]:
-    """Smallest trade size of each kind of raceway, read only; None where none here will do."""
+) -> dict[str, Fill | None]:
+    """Smallest trade size for each kind of raceway, None where none here is large enough."""
     found: dict[str, Fill | None] = {}
     for kind in dict.fromkeys(r.kind for r in raceways()):
         try:
@@ -235,4 +234,4 @@ def trade_sizes(
             )
         except InputError:
             found[kind] = None
-    return MappingProxyType(found)
+    return found

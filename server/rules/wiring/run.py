@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -137,4 +136,4 @@ class RunAnswer:
     ground_size: str
     ground: Working
     electrode_size: str | None
-    raceways: Mapping[str, Fill | None]
+    raceways: dict[str, Fill | None]

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
-from types import MappingProxyType
 
 from server.domain.errors import InputError
 from server.rules.editions import Rulebook
@@ -254,7 +253,7 @@ def _electrode(run: Run, hot_size: str, rules: Rulebook) -> str | None:
 
 def _raceways(
     run: Run, hot: str, neutral: str | None, ground: str, rules: Rulebook
-) -> Mapping[str, Fill | None]:
+) -> dict[str, Fill | None]:
     """Trade size of each kind for one set: the hots, the neutral, the ground but of a service."""
     try:
         wires = [Wires(hot, 1 if run.two_wire else 2, run.letters)]
@@ -263,5 +262,5 @@ def _raceways(
         if not run.service:
             wires.append(Wires(ground, 1, run.letters))
     except InputError:
-        return MappingProxyType({})
+        return {}
     return trade_sizes(wires=wires, rules=rules)
