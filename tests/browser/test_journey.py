@@ -53,12 +53,12 @@ def test_added_circuit_is_moved_and_the_bars_follow(
 
     page.get_by_role("navigation", name="Sheets", exact=True).get_by_text("Circuits").click()
     page.get_by_role("link", name="Add a circuit", exact=True).click()
-    page.locator("select[name=kind]").select_option("portable-heater")
+    page.locator("select[name=kind]").select_option("home-server")
     page.get_by_role("button", name="Fill in what is usual").click()
-    page.get_by_label("Name of the circuit").fill("Office heater")
+    page.get_by_label("Name of the circuit").fill("Office server")
     page.get_by_label("Panel", exact=True).select_option(label="Main panel")
     page.get_by_role("button", name="Add", exact=True).click()
-    expect(page.get_by_role("heading", name="Office heater")).to_be_visible()
+    expect(page.get_by_role("heading", name="Office server")).to_be_visible()
     circuit_id = page.url.rpartition("/")[2].partition("?")[0]
 
     page.goto(f"/sites/{site_id}/buses?scenario={SHUTOFF}")
@@ -68,9 +68,9 @@ def test_added_circuit_is_moved_and_the_bars_follow(
     assert planner.store.get(site_id).site.circuit(circuit_id).panel_id == "backed"
     assert after != before
 
-    page.get_by_role("button", name=re.compile("^Undo: Moved Office heater")).click()
+    page.get_by_role("button", name=re.compile("^Undo: Moved Office server")).click()
     expect(
-        page.get_by_role("button", name=re.compile("^Redo: Moved Office heater"))
+        page.get_by_role("button", name=re.compile("^Redo: Moved Office server"))
     ).to_be_visible()
     page.goto(f"/sites/{site_id}/buses?scenario={SHUTOFF}")
     assert bars(page) == before
