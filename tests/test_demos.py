@@ -14,6 +14,8 @@ from server.domain.site import Site
 from server.domain.topology import bus_of_circuit, buses
 from server.exchange.sitefile import read_site_file, write_site_file
 from server.paths import DEMOS
+from server.rules.demand.report import demand_of
+from server.rules.editions import rulebook
 from server.rules.hazards import hazards
 from server.simulate.results import Run
 from server.simulate.run import simulate
@@ -202,3 +204,28 @@ def test_the_farm_s_manager_holds_the_car_off_through_dinner_and_brings_it_back(
     assert charging_w[pause:].max() == pytest.approx(11_520)
     (meter,) = [x for x in result.limits if x.point.id == "meter_socket:grid"]
     assert max(leg.peak_a for leg in meter.legs) < 110
+
+
+def test_the_shared_heater_counts_at_its_plate_and_runs_on_its_heat_pump() -> None:
+    """Nameplate of a water heater counts whatever it draws (NFPA 70 220.53, 220.82(B)(3)(d)).
+
+    The draw of its heat pump, 400 to 600 W, is common practice, no source.
+    """
+    site = demo("two-family.json")
+    lines = demand_of(site, "meter-down", rules=rulebook("2023")).sheet("optional").lines
+    (heater,) = (x for x in lines if x.label == "Heat-pump water heater, 80 gal")
+    assert heater.connected_va == 4500
+    ran = run("two-family.json", "three-day-shutoff")
+    (index,) = (i for i, c in enumerate(ran.site.circuits) if c.id == "shared-heater")
+    assert ran.circuit_w[index].max() == pytest.approx(550)
+
+
+def test_the_feeder_that_carries_the_laundry_has_a_device_and_wire_for_it() -> None:
+    """4 AWG copper is 70 A at 60 °C, what terminals not read count as (Table 310.16, 110.14(C))."""
+    site = demo("two-family.json")
+    for feeder_id in ("to-switch-up", "generator-up"):
+        sheet = demand_of(site, feeder_id, rules=rulebook("2023"))
+        heavy = max(s.needed_a for s in sheet.sheets)
+        feeder = next(f for f in site.feeders if f.id == feeder_id)
+        assert heavy <= feeder.breaker_a == feeder.ampacity_a == 70
+        assert {s.size for s in feeder.segments} == {"4"}
