@@ -254,3 +254,15 @@ def test_others_that_go_along_are_counted_without_notes():
     one = compared("m", a("o"), before, ())
     assert one.others == 1
     assert ", and 1 more with it, and nothing worse appears." in one.said
+
+
+def test_a_set_s_wire_without_115_percent_is_offered_a_device_that_it_can_stand():
+    """445.13(A): 115 % of 83.3 A, or a device no larger than the wire; 85 A stands one of 80 A."""
+    base = builders.backed_up_site(scenarios=())
+    feeders = tuple(
+        f.model_copy(update={"ampacity_a": 85, "breaker_a": 90}) if f.from_id == "set" else f
+        for f in base.feeders
+    )
+    finding = tried(with_parts(base, feeders=feeders), "generator-conductors")
+    assert finding.recheck.change.startswith("an 80 A breaker on")
+    assert finding.recheck.clears

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from server.rules.demand.generator import selected
 from server.rules.demand.inputs import Dwelling, Load
+from server.rules.demand.measured import Record, measured
 from server.rules.demand.optional import optional
 from server.rules.demand.standard import standard
 from server.rules.editions import rulebook
@@ -103,3 +106,49 @@ def test_a_method_without_legs_of_its_own_takes_all_of_it_over_208_v():
     """The most it can be: what of its total lies to neutral it does not tell."""
     sheet = optional(Dwelling("Flat", 1500, loads=COOKING, volts=208), RULES)
     assert sheet.amps == sheet.leg_a == pytest.approx(sheet.total_va / 208)
+
+
+def test_a_sheet_that_takes_all_of_it_over_208_v_says_so_and_what_apart_it_would_be():
+    """2023: 4,500 + 3,000 + 1,500 + 12,000 + 5,500 = 26,500 VA; 10,000 + 40 % = 16,600 VA.
+
+    By the standard method 5,100 of 18,600 VA lie to neutral, so 4,551.6 of 16,600 do:
+    4,551.6 / 240 + 12,048.4 / 208 = 76.9 A, under 16,600 / 208 = 79.8 A.
+    """
+    sheet = optional(Dwelling("Flat", 1500, loads=COOKING, volts=208), RULES)
+    (note,) = (n for n in sheet.notes if "over 208 V" in n)
+    assert "All 16,600 VA" in note
+    assert "(79.8 A on each)" in note
+    assert "With 4,552 VA of it to neutral" in note
+    assert note.endswith("it would be 76.9 A.")
+    plain = optional(Dwelling("House", 1500, loads=COOKING), RULES)
+    assert not any("208 V" in n for n in plain.notes)
+    own = standard(Dwelling("Flat", 1500, loads=COOKING, volts=208), RULES)
+    assert not any("208 V" in n for n in own.notes)
+
+
+def test_a_measured_peak_on_a_wye_says_that_all_of_it_counts_over_208_v():
+    record = Record(peak_va=10_400, kind="year", days=365, interval_min=15)
+    sheet = measured(record, (), name="Flat", existing_a=100, volts=208, rules=RULES)
+    (note,) = (n for n in sheet.notes if "over 208 V" in n)
+    assert "All 13,000 VA" in note
+    assert "(62.5 A on each)" in note
+    assert "With" not in note
+
+
+@given(
+    st.lists(
+        st.builds(
+            lambda va, between: Load(
+                "Load", "individual", va, volts=240 if between else 120, leg=None
+            ),
+            st.floats(100, 20_000),
+            st.booleans(),
+        ),
+        max_size=8,
+    )
+)
+def test_all_of_it_over_208_v_is_never_less_than_each_over_its_own_volts(loads):
+    """What the note calls the most it can be."""
+    dwelling = Dwelling("Flat", 1500, loads=tuple(loads), volts=208)
+    apart = standard(dwelling, RULES)
+    assert apart.total_va / 208 >= apart.amps - 1e-9

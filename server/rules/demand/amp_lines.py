@@ -104,7 +104,7 @@ def leg_amps(
 
     On two legs of a 120/208 V wye a method with legs of its own counts 120 V loads over 2 × 120 V
     and the rest over 208 V (Annex D, Example D5(a)). A method that borrows its legs does not tell
-    the two apart: all of it counts over 208 V, which is the most it can be.
+    the two apart: all of it counts over 208 V, which is the most it can be (``over_208_note``).
 
     Parameters
     ----------
@@ -149,6 +149,42 @@ def leg_amps(
             ),
         ]
     return LegAmps(amps, amps * first / middle, amps * second / middle, tuple(lines))
+
+
+def over_208_note(
+    *, total_va: float, volts: float, legs_a: tuple[float, float] | None, to_neutral_va: float
+) -> str:
+    """What is assumed where a method counts all of its total between two legs of a wye.
+
+    Parameters
+    ----------
+    legs_a : (L1, L2), optional   Amps by the standard method's legs, where the sheet has them.
+    to_neutral_va : float         What of the standard method's demand lies to neutral. [VA]
+
+    Examples
+    --------
+    10,000 VA, half of which lies to neutral: 20.8 A + 24.0 A, under 48.1 A.
+
+    >>> note = over_208_note(
+    ...     total_va=10_000, volts=208, legs_a=(44.871795, 44.871795), to_neutral_va=5_000)
+    >>> note[note.index("With"):]
+    'With 5,000 VA of it to neutral, as by the standard method, it would be 44.9 A.'
+    """
+    words = (
+        f"All {total_va:,.0f} VA count over {volts:g} V, as if between the legs "
+        f"({total_va / volts:.1f} A on each). This is the most it can be evenly spread: 120 V "
+        f"loads lie half on each leg, over 2 × {LEG_V:g} V, and the method does not tell them "
+        "apart (common practice, no source)."
+    )
+    if legs_a is None or not max(legs_a):
+        return words
+    between_va = (sum(legs_a) / 2.0 - to_neutral_va / (2 * LEG_V)) * volts
+    single_va = total_va * to_neutral_va / (to_neutral_va + between_va)
+    amps = single_va / (2 * LEG_V) + (total_va - single_va) / volts
+    return (
+        f"{words} With {single_va:,.0f} VA of it to neutral, as by the standard method, it would "
+        f"be {amps:.1f} A."
+    )
 
 
 def _even_lines(

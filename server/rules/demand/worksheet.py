@@ -7,7 +7,15 @@ from dataclasses import dataclass, field
 
 from server.domain.base import LEGS, Leg
 from server.domain.working import Term, Working
-from server.rules.demand.amp_lines import WYE, AmpLine, Continuous, device_lines, leg_amps, of_wye
+from server.rules.demand.amp_lines import (
+    WYE,
+    AmpLine,
+    Continuous,
+    device_lines,
+    leg_amps,
+    of_wye,
+    over_208_note,
+)
 from server.rules.editions import Cite, Rulebook
 from server.rules.ocpd import next_standard_a
 
@@ -225,7 +233,15 @@ def finished(
         to_neutral_va=0.0 if legs is None else legs.to_neutral_va,
         article=rules.load_article,
     )
-    apart = own and of_wye(volts)
+    apart = own and legs is not None and of_wye(volts)
+    if of_wye(volts) and not apart:
+        words = over_208_note(
+            total_va=total,
+            volts=volts,
+            legs_a=None if legs is None else (legs.l1_a, legs.l2_a),
+            to_neutral_va=0.0 if legs is None else legs.to_neutral_va,
+        )
+        notes = (*notes, words)
     amps, leg_a = found.even_a, found.heavier_a
     extra = [(factor.value - 1.0) * a for a in continuous.amps(volts)]
     leg_needed_a = (found.l1_a + extra[0], found.l2_a + extra[1])

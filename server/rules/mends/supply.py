@@ -94,7 +94,8 @@ def set_of_its_own(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[O
 def smaller_feeder_device(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
     """A device of the feeder that its wire can stand."""
     if finding.limit is not None:
-        device = standard_at_most_a(finding.limit)
+        wire_a = finding.limit if finding.value is None else min(finding.value, finding.limit)
+        device = standard_at_most_a(wire_a)
         yield Offer(
             f"{a_rating(device)} breaker on {site.name_of[finding.element_id]}",
             changed(site, "feeders", [finding.element_id], breaker_a=device),
