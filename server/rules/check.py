@@ -107,7 +107,7 @@ def _findings(
     rules: Rulebook,
 ) -> tuple[Finding, ...]:
     return (
-        *hazards(site),
+        *hazards(site, rules.edition),
         *demand_checks(site, demand, wiring, rules),
         *wiring_checks(wiring, rules),
         *typed_checks(site, wiring, rules),

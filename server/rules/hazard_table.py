@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from server.domain.finding import Finding, Severity
+from server.domain.site import CodeEdition
 
 SEVERITIES: tuple[Severity, ...] = ("blocking", "warning", "note")
 SECTIONS_OF = "2023"
-"""The edition whose section numbers the table of hazards holds."""
+"""The edition whose section numbers a row of the table holds but for those that it lists."""
 _TABLE = Path(__file__).parent / "tables" / "hazards.toml"
 
 
 @cache
-def hazard_table() -> dict[str, dict[str, str]]:
-    """Severity, section and source of every hazard, by its code."""
+def hazard_table() -> dict[str, dict[str, Any]]:
+    """Severity, section and source of every hazard, by its code; sections of other editions."""
     return tomllib.loads(_TABLE.read_text(encoding="utf-8"))
 
 
@@ -40,3 +43,15 @@ def hazard(code: str, element_id: str, text: str, mend: str) -> Finding:
         row["source"],
         edition=SECTIONS_OF if row["section"] else "",
     )
+
+
+def as_cited(finding: Finding, edition: CodeEdition) -> Finding:
+    """A hazard with the section of an edition.
+
+    >>> as_cited(hazard("two-neutral-bonds", "main", "", ""), "2020").rule
+    'NEC 2020, 250.24(A)(5), 250.30'
+    """
+    if not finding.section:
+        return finding
+    own = hazard_table()[finding.code].get("edition", {}).get(edition, {})
+    return replace(finding, edition=edition, section=own.get("section", finding.section))

@@ -12,11 +12,11 @@ from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
 from server.domain.panel import leg_of_space
-from server.domain.site import Site
+from server.domain.site import CodeEdition, Site
 from server.domain.supply import Battery, DoubleThrow, Generator, TransferSwitch
 from server.domain.topology import bus_of_circuit, generator_can_energise, sources_above
 from server.rules.fault_current import fault_hazards
-from server.rules.hazard_table import SEVERITIES, hazard
+from server.rules.hazard_table import SEVERITIES, as_cited, hazard
 from server.rules.neutral_bonds import bond_counts, opens_neutral
 from server.rules.old_cables import old_cable_hazards
 from server.rules.overcurrent import overcurrent_hazards
@@ -25,12 +25,13 @@ from server.rules.switch_hazards import switch_hazards
 from server.rules.words import listed
 
 
-def hazards(site: Site) -> tuple[Finding, ...]:
+def hazards(site: Site, edition: CodeEdition | None = None) -> tuple[Finding, ...]:
     """Every hazard of a site, blocking ones first.
 
     Parameters
     ----------
-    site : Site   Any site that can be computed.
+    site : Site               Any site that can be computed.
+    edition : str, optional   The edition whose sections they cite instead of the site's.
 
     Returns
     -------
@@ -52,7 +53,8 @@ def hazards(site: Site) -> tuple[Finding, ...]:
         *_systems(site),
         *_not_modelled(site),
     ]
-    return tuple(sorted(found, key=lambda f: SEVERITIES.index(f.severity)))
+    cited = [as_cited(f, edition or site.code_edition) for f in found]
+    return tuple(sorted(cited, key=lambda f: SEVERITIES.index(f.severity)))
 
 
 def _listed(names: Iterable[str]) -> str:

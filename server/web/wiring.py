@@ -35,6 +35,7 @@ def _sections(site: Site, edition: CodeEdition) -> dict[str, str]:
         "service_design": section("service_wire"),
         "service_device": section("service_device"),
         "service_neutral": section("service_neutral"),
+        "service_ground": section("service_ground"),
     }
 
 

@@ -1,9 +1,12 @@
 from __future__ import annotations
 
+from typing import get_args
+
 import pytest
 
-from server.domain.site import Site
+from server.domain.site import CodeEdition, Site
 from server.domain.supply import Battery, Handle, TransferSwitch
+from server.rules.check import check_site
 from server.rules.hazard_table import SEVERITIES, hazard, hazard_table
 from server.rules.hazards import hazards
 from tests.builders import (
@@ -32,10 +35,35 @@ def test_sound_sites_have_no_hazards(name: str) -> None:
 
 def test_every_row_of_the_table_is_used_and_whole() -> None:
     for code, row in hazard_table().items():
-        assert set(row) == {"severity", "section", "source"}
+        assert set(row) - {"edition"} == {"severity", "section", "source"}
+        for edition, own in row.get("edition", {}).items():
+            assert edition in get_args(CodeEdition)
+            assert set(own) == {"section"}
+            assert own["section"] != row["section"]
         assert row["severity"] in SEVERITIES
         assert row["source"]
         assert hazard(code, "x", "text", "mend").source == row["source"]
+
+
+@pytest.mark.parametrize(
+    ("edition", "section"),
+    [
+        ("2017", "250.24(A)(5), 250.30"),
+        ("2020", "250.24(A)(5), 250.30"),
+        ("2023", "250.24(B), 250.30"),
+        ("2026", "250.24(B), 250.30"),
+    ],
+)
+def test_a_second_bond_cites_the_section_of_its_edition(edition, section) -> None:
+    """Load-side grounding connections were 250.24(A)(5) up to 2020, (B) from 2023: from memory."""
+    panels = tuple(p.model_copy(update={"neutral_bonded": True}) for p in backed_up_site().panels)
+    site = with_parts(backed_up_site(), panels=panels, code_edition=edition)
+    found = the(site, "two-neutral-bonds")
+    assert (found.edition, found.section) == (edition, section)
+    other = with_parts(site, code_edition="2017" if edition == "2023" else "2023")
+    report = check_site(other, edition=edition)
+    (again,) = (f for f in report.findings if f.code == "two-neutral-bonds")
+    assert again.rule == f"NEC {edition}, {section}"
 
 
 # --- multiwire -------------------------------------------------------------------------------

@@ -6,6 +6,7 @@ import pytest
 
 from server.rules.check import check_site
 from server.rules.demand.inputs import Dwelling, Load
+from server.rules.demand.optional import optional
 from server.rules.demand.report import demand_of
 from server.rules.demand.standard import standard
 from server.rules.editions import rulebook
@@ -95,3 +96,70 @@ def test_the_source_sign_stands_at_the_emergency_disconnect_since_2020(edition, 
 def test_a_rating_of_80_a_is_spoken_with_its_own_article():
     large = of_kind("x", "main", (1, 3), "dryer", breaker_a=80)
     assert "has an 80 A breaker" in found(plain(large), "breaker-above-appliance").text
+
+
+@pytest.mark.parametrize(
+    ("edition", "table", "old_cable"),
+    [
+        ("2017", "430.52, Table 430.52", "250.140 exception"),
+        ("2020", "430.52, Table 430.52", "250.140 exception"),
+        ("2023", "430.52, Table 430.52(C)(1)", "250.140(B)"),
+        ("2026", "430.52, Table 430.52(C)(1)", "250.140(B)"),
+    ],
+)
+def test_a_section_that_moved_is_cited_as_its_edition_has_it(edition, table, old_cable):
+    """Tables took the number of their own text in 2023, and exceptions became text: from memory."""
+    pump = of_kind("pump", "main", (9, 11), "well-pump", breaker_a=60, horsepower=1)
+    dryer = of_kind("dry", "main", (1, 3), "dryer").model_copy(
+        update={"grounding": "three_wire_old", "is_new": True}
+    )
+    findings = check_site(plain(pump, dryer), edition=edition).findings
+    sections = {f.code: f.section for f in findings}
+    assert sections["motor-device-large"] == table
+    assert sections["old-three-wire-new"] == old_cable
+
+
+@pytest.mark.parametrize(
+    ("edition", "heat_va", "words"),
+    [
+        ("2017", 3000, "cooling is larger"),
+        ("2017", 3474, "only one of the two does"),
+        ("2017", 3900, "heating is larger"),
+        ("2023", 3000, "cooling is larger"),
+        ("2023", 3474, "only one of the two does"),
+        ("2023", 3900, "cooling at 125 % is larger"),
+        ("2023", 4400, "heating is larger"),
+    ],
+)
+def test_what_is_left_out_says_how_it_compares(edition, heat_va, words):
+    """220.60: the smaller is left out; from 2020 a motor is compared at 125 %."""
+    loads = (
+        Load("Heating", "heat_pump", heat_va, motor_va=heat_va),
+        Load("Cooling", "cooling", 3474, motor_va=3474),
+    )
+    sheet = standard(Dwelling("House", 1000, loads=loads), rulebook(edition))
+    (left,) = (x for x in sheet.lines if x.note.startswith("not counted"))
+    assert words in left.note
+    assert left.demand_va == 0
+
+
+@pytest.mark.parametrize(
+    ("heat_va", "words"),
+    [(3000, "another selection is larger"), (3474, "only one of the two does")],
+)
+def test_an_equal_selection_of_the_optional_method_is_not_called_smaller(heat_va, words):
+    """220.82(C): the largest of the selections counts."""
+    loads = (Load("Heat", "heat_pump", heat_va), Load("Cooling", "cooling", 3474))
+    sheet = optional(Dwelling("House", 1000, loads=loads), RULES)
+    (left,) = (x for x in sheet.lines if x.note.startswith("not counted"))
+    assert words in left.note
+
+
+def test_a_blower_that_runs_beside_the_selection_is_not_called_left_out():
+    loads = (
+        Load("Baseboard", "room_heat", 9000),
+        Load("Cooling", "cooling", 2000),
+        Load("Blower", "air_handler", 500, motor_va=500),
+    )
+    sheet = optional(Dwelling("House", 1000, loads=loads), RULES)
+    assert [x.label for x in sheet.lines if x.note.startswith("not counted")] == ["Cooling"]

@@ -336,6 +336,9 @@ def test_each_use_of_a_run_cites_its_own_sections(
     page = on_bench(browser, farm, use=use, noncontinuous_a="12", volts="120", edition="2023")
     assert f">Carries<small>{carries}</small>" in page
     assert f">Neutral<small>{neutral}</small>" in page
+    # 250.102(C) sizes a supply-side bonding jumper, 250.142(A)(1) lets the neutral stand for it.
+    ground = "250.142(A)(1), 250.102(C)" if use == "service" else "250.122"
+    assert f">Ground<small>{ground}</small>" in page
 
 
 def test_service_conductors_show_the_electrode_and_no_ground(browser: TestClient, farm: StoredSite):

@@ -8,6 +8,9 @@ from server.rules.demand.general import counted
 from server.rules.demand.inputs import HEATING, Category, Dwelling, Load, sum_va
 from server.rules.demand.worksheet import Line
 from server.rules.editions import Figure, Rulebook
+from server.rules.words import percent
+
+EQUAL = "it equals what counts, and only one of the two does"
 
 
 @dataclass(frozen=True)
@@ -38,14 +41,15 @@ def standard_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
     if cooling:
         factor = motor.value if raised else 1.0
         lines = [counted(d, factor, motor.cite) for d in cool]
-        lines += _omitted(heat, motor, "cooling is larger")
+        larger = f"cooling at {percent(motor.value)} is larger" if raised else "cooling is larger"
+        lines += _omitted(heat, motor, EQUAL if heat_va == cool_va else larger)
         return HvacSide((*lines, *fan_lines), (*cool, *fan), raised)
     lines = [
         counted(d, own.value, own.cite)
         for d in heat
         for own in (turning if d.category == "heat_pump" else fixed,)
     ]
-    lines += _omitted(cool, motor, "heating is larger")
+    lines += _omitted(cool, motor, EQUAL if heat_va == cool_va else "heating is larger")
     return HvacSide((*lines, *fan_lines), (*heat, *fan))
 
 
@@ -97,9 +101,15 @@ def optional_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
         found.append(HvacSide(tuple(lines), loads))
     if not found:
         return HvacSide((), ())
-    best = max(found, key=lambda s: sum(line.demand_va for line in s.lines))
-    lost = [d for d in dwelling.of(*HEATING, "cooling") if d not in best.loads]
-    omitted = _omitted(
-        tuple(lost), rules.figure("optional_cooling_factor"), "another selection is larger"
-    )
+    best = max(found, key=_demand_va)
+    cite = rules.figure("optional_cooling_factor")
+    omitted: list[Line] = []
+    for side in found:
+        lost = tuple(d for d in side.loads if d not in (*best.loads, *fan))
+        as_large = _demand_va(side) >= _demand_va(best)
+        omitted += _omitted(lost, cite, EQUAL if as_large else "another selection is larger")
     return HvacSide((*best.lines, *omitted), best.loads)
+
+
+def _demand_va(side: HvacSide) -> float:
+    return sum(line.demand_va for line in side.lines)

@@ -16,7 +16,7 @@ _OF_A_SERVICE = {
     "neutral_size": "service_neutral",
     "next_size_up_to_a": "service_device",
     "drop_run_advice": "service_drop_advice",
-    "ground_size": "service_neutral",
+    "ground_size": "service_ground",
 }
 """What a figure of feeders is called for service conductors."""
 _OF_A_BRANCH = {"feeder_wire": "branch_run_wire", "neutral_size": "branch_neutral"}
