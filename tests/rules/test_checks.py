@@ -6,10 +6,11 @@ import pytest
 
 from server.domain.catalogue import KINDS
 from server.domain.edits import free_spaces
+from server.domain.supply import Battery
 from server.rules.check import check_site
+from server.rules.checks.busbar import busbar
 from server.rules.checks.circuits import needed_device_a
 from server.rules.checks.motors import full_load_a
-from server.rules.checks.panels import busbar
 from tests import builders
 from tests.builders import with_parts
 from tests.rules.check_sites import RULES, codes, found, of_kind, plain, solar_site
@@ -125,11 +126,36 @@ def test_solar_at_the_far_end_clears_the_busbar():
 def test_a_smaller_main_clears_the_busbar_where_the_sum_is_too_large():
     large = solar_site(ac_kw=11.4, breaker_a=60, spaces=(38, 40))
     finding = found(large, "solar-busbar")
-    assert "A main of 181 A or less" in finding.mend
+    # 240 A less 59.4 A leaves 180.6 A: no more than 180 A.
+    assert "A main of 180 A or less (175 A is a standard size)" in finding.mend
     assert (finding.limit, finding.section) == (240, "705.12(B)(2)")
     assert "with solar at the far end. Its other breakers add up to" in finding.text
     mended = solar_site(ac_kw=11.4, breaker_a=60, spaces=(38, 40), main_a=175)
     assert "solar-busbar" not in codes(mended)
+
+
+def test_a_battery_counts_on_the_busbar_beside_solar():
+    """705.12(B): 125 % of the output of the power sources, all of them. 7.6 kW and 11.4 kW are
+    39.6 A + 59.4 A; with the main 299.0 A, above the 240 A of a 200 A bus."""
+    pack = Battery(id="pack", name="Battery", panel_id="main", usable_kwh=13, inverter_kw=11.4)
+    sunny = solar_site(spaces=(38, 40))
+    assert "solar-busbar" not in codes(sunny)
+    both = found(with_parts(sunny, batteries=(pack,)), "solar-busbar")
+    assert (both.severity, both.limit) == ("warning", 240)
+    assert both.value == pytest.approx(298.96, abs=0.01)
+    assert "Solar and battery at 125 %, 39.6 A + 59.4 A = 99.0 A," in both.text
+    alone = found(with_parts(sunny, batteries=(pack,), solar=()), "solar-busbar")
+    assert alone.text.startswith("The battery at 125 %, 59.4 A, and the 200 A main")
+
+
+def test_a_battery_whose_breaker_s_place_is_not_read_is_asked_about():
+    """4.8 kW is 25 A at 125 %: with the 200 A main it stands at the far end, of which nothing is
+    told."""
+    pack = Battery(id="pack", name="Battery", panel_id="main", usable_kwh=13, inverter_kw=4.8)
+    asked = found(with_parts(solar_site(), batteries=(pack,), solar=()), "solar-busbar")
+    assert (asked.severity, asked.value) == ("note", pytest.approx(225))
+    assert "its place was not read" in asked.text
+    assert asked.mend.startswith("See that the breaker that the battery comes in by is in the last")
 
 
 def test_few_breakers_clear_the_busbar_by_their_sum():

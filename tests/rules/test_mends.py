@@ -117,12 +117,50 @@ def test_solar_that_fits_at_the_far_end_is_moved_there():
     assert "spaces 38 and 40, at the far end" in finding.recheck.change
 
 
-def test_solar_too_large_for_the_far_end_asks_for_a_smaller_main():
-    site = solar_site(bus_a=200, main_a=200, breaker_a=50, ac_kw=9.6, spaces=(2, 4), loads=9)
+@pytest.mark.parametrize(
+    ("spaces", "change"),
+    [
+        ((38, 40), "a main of 175 A"),
+        ((2, 4), "the breaker of Solar in spaces 38 and 40, at the far end from the main, and"),
+    ],
+)
+def test_solar_too_large_for_the_far_end_asks_for_a_smaller_main(spaces, change):
+    """9.6 kW / 240 V = 40 A, 50 A at 125 %; 240 A less 50 A leaves 190 A at the far end, 175 A."""
+    site = solar_site(bus_a=200, main_a=200, breaker_a=50, ac_kw=9.6, spaces=spaces, loads=9)
     finding = tried(site, "solar-busbar")
     assert finding.recheck.clears
-    # 9.6 kW / 240 V = 40 A, 50 A at 125 %; 200 A of bus less 50 A leaves 150 A.
-    assert finding.recheck.change.startswith("a main of 150 A")
+    assert finding.recheck.change.startswith(change)
+    assert "a main of 175 A in" in finding.recheck.change
+    assert "A main of 190 A or less" in finding.mend
+    assert "(175 A is a standard size)" in finding.mend
+
+
+def test_the_re_check_takes_the_standard_main_that_the_mend_names():
+    """7.6 kW is 39.6 A at 125 %: 240 - 39.6 = 200.4 A, so 200 A and not 225 A."""
+    site = solar_site(bus_a=200, main_a=225, spaces=(38, 40), loads=9)
+    finding = tried(site, "solar-busbar")
+    assert "A main of 200 A or less (200 A is a standard size)" in finding.mend
+    assert finding.recheck.change == "a main of 200 A in Panel main"
+    assert finding.recheck.clears
+
+
+@pytest.mark.parametrize("taken", [False, True])
+def test_the_feeder_that_solar_comes_in_by_is_moved_to_the_far_end(taken):
+    """7.6 kW in another panel: 239.6 A stand on a bus of 200 A with that feeder at its far end."""
+    base = solar_site()
+    sub = builders.panel("barn", rating_a=200, main_a=100, spaces=20)
+    sun = base.solar[0].model_copy(update={"panel_id": "barn", "breaker_a": 40})
+    feed = builders.feeder("main", "barn", breaker_a=100, spaces=(2, 4))
+    last = [builders.circuit("last", "main", *s, load_w=100) for s in ((38, 40), (37, 39))]
+    circuits = (*base.circuits, *(last if taken else ()))
+    site = with_parts(
+        base, panels=(*base.panels, sub), feeders=(*base.feeders, feed), solar=(sun,),
+        circuits=tuple({c.id: c for c in circuits}.values()),
+    )  # fmt: skip
+    finding = tried(site, "solar-busbar")
+    assert finding.recheck.clears
+    assert "in spaces 3" in finding.recheck.change
+    assert "at the far end from the main" in finding.recheck.change
 
 
 def test_a_main_that_no_longer_carries_the_house_is_told_as_worse():

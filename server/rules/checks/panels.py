@@ -1,21 +1,20 @@
-"""Panels: spare spaces, solar on the busbar, detached buildings, what their label must say."""
+"""Panels: spare spaces, solar and its breaker, detached buildings, what their label must say."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from server.domain.backfed import backfed_in
 from server.domain.edits import free_spaces
 from server.domain.finding import Finding
 from server.domain.panel import Panel
 from server.domain.site import Site
+from server.rules.checks.busbar import busbar_checks
 from server.rules.checks.made import made
-from server.rules.demand.ratings import devices_ahead, system_volts
+from server.rules.demand.ratings import system_volts
 from server.rules.editions import Rulebook
 from server.rules.neutral_bonds import on_old_three_wire_feeder
 from server.rules.ocpd import next_standard_a, standard_ratings_a
-from server.rules.reach import below
 from server.rules.words import a_rating, listed, percent
 
 BACKFED_SPACES = 2
@@ -27,6 +26,7 @@ def panel_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         yield from _spare(site, panel, rules)
         yield from _detached(site, panel, rules)
         yield from _solar(site, panel, rules)
+        yield from busbar_checks(site, panel, rules)
         if panel.interrupting_a is None:
             yield made(
                 "interrupting-rating-asked",
@@ -109,80 +109,6 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
     )
 
 
-@dataclass(frozen=True)
-class Busbar:
-    """Solar on one busbar: amps at 125 %, the device on the bus, and the three sums."""
-
-    solar_a: float
-    main_a: float
-    bus_a: float
-    breakers_a: float
-    at_far_end: bool
-    plain_share: float
-    far_end_share: float
-
-    @property
-    def plain(self) -> bool:
-        """125 % of solar and the main are within the bus rating."""
-        return self.solar_a + self.main_a <= self.plain_share * self.bus_a
-
-    @property
-    def far_end(self) -> bool:
-        """They are within 120 % of it, with solar at the far end."""
-        return self.within_far_share and self.at_far_end
-
-    @property
-    def within_far_share(self) -> bool:
-        """The sum alone is within 120 %."""
-        return self.solar_a + self.main_a <= self.far_end_share * self.bus_a
-
-    @property
-    def by_sum(self) -> bool:
-        """All breakers but the main add up to no more than the bus rating."""
-        return self.breakers_a <= self.bus_a
-
-    @property
-    def passes(self) -> bool:
-        """Any of the three ways."""
-        return self.plain or self.far_end or self.by_sum
-
-
-def busbar(site: Site, panel: Panel, rules: Rulebook) -> Busbar | None:
-    """The solar sums of a panel, None without solar or without a known device on its bus.
-
-    Solar of every panel it feeds counts, as its amps come in by the breaker of that feeder.
-    """
-    reached = below(site, panel.id)
-    arrays = [a for a in site.solar if a.panel_id in reached]
-    own = [a for a in arrays if a.panel_id == panel.id]
-    carrying = [
-        f
-        for f in site.feeders
-        if f.from_id == panel.id and not below(site, f.to_id).isdisjoint(a.panel_id for a in arrays)
-    ]
-    ahead = (panel.main_a,) if panel.main_a is not None else devices_ahead(site, panel.id)
-    if not arrays or not ahead:
-        return None
-    volts = system_volts(site, panel.id)
-    amps = sum(a.ac_kw * 1000 / volts for a in arrays)
-    loads = sum(c.breaker_a for c in site.circuits if c.panel_id == panel.id)
-    loads += sum(f.breaker_a or 0.0 for f in site.feeders if f.from_id == panel.id)
-    loads += sum(a.breaker_a for a in own)
-    last = {panel.spaces, panel.spaces - 1}
-    return Busbar(
-        solar_a=rules.value("solar_factor") * amps,
-        main_a=max(ahead),
-        bus_a=panel.rating_a,
-        breakers_a=loads,
-        at_far_end=all(
-            set(spaces) & last
-            for spaces in (*(a.spaces for a in own), *(f.spaces for f in carrying))
-        ),
-        plain_share=rules.value("busbar_plain"),
-        far_end_share=rules.value("busbar_opposite_share"),
-    )
-
-
 def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
     for array in site.solar:
         if array.panel_id != panel.id:
@@ -218,37 +144,3 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
                 limit=most,
                 unit="A",
             )
-    bus = busbar(site, panel, rules)
-    if bus is None or bus.passes:
-        return
-    plain, most = bus.plain_share * bus.bus_a, bus.far_end_share * bus.bus_a
-    total = bus.solar_a + bus.main_a
-    if bus.within_far_share:
-        figure, limit = rules.figure("busbar_plain"), plain
-        mend = (
-            f"Move the breaker that solar comes in by to the last spaces ({panel.spaces - 1} or "
-            f"{panel.spaces}), "
-            "at the far end from the main, with its label."
-        )
-    else:
-        figure, limit = rules.figure("busbar_opposite_share"), most
-        mend = (
-            f"A main of {limit - bus.solar_a:.0f} A or less, a bus of "
-            f"{total / bus.far_end_share:.0f} A or more, a connection ahead of the main, or a "
-            "listed power-control system."
-        )
-    apart = "" if bus.at_far_end else ", where it is not"
-    yield made(
-        "solar-busbar",
-        "warning",
-        panel.id,
-        text=f"Solar at {percent(rules.value('solar_factor'))}, {bus.solar_a:.1f} A, and the "
-        f"{bus.main_a:g} A main can push {total:.1f} A into {panel.name}. Its bus allows "
-        f"{plain:g} A, or {most:g} A with solar at the far end{apart}. Its other breakers add up "
-        f"to {bus.breakers_a:g} A, more than the bus, so that way is closed too.",
-        mend=mend,
-        figure=figure,
-        value=total,
-        limit=limit,
-        unit="A",
-    )

@@ -4,37 +4,96 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from server.domain.edits import free_spaces, pairs_of_spaces
+from server.domain.edits import free_spaces, pairs_of_spaces, with_changes
 from server.domain.finding import Finding
+from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.topology import generator_can_energise
-from server.rules.checks.panels import busbar
+from server.rules.checks.busbar import busbar
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
 from server.rules.ocpd import next_standard_a, standard_at_most_a
+from server.rules.reach import below
 from server.rules.switch_hazards import unopened_by_service
 from server.rules.words import a_rating
 
+TWO_POLES = 2
+
 
 def solar_at_far_end(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
-    """Solar at the far end of the bus; else a main the bus can stand it beside."""
+    """The breaker of solar at the far end; else, or with it, a main the bus can stand it beside."""
     panel = site.panel(finding.element_id)
-    arrays = [a for a in site.solar if a.panel_id == panel.id]
-    free = free_spaces(site, panel, leaving=frozenset(a.id for a in arrays))
-    last = [p for p in pairs_of_spaces(free) if set(p) & {panel.spaces, panel.spaces - 1}]
-    if len(arrays) == 1 and last:
-        yield Offer(
-            f"the breaker of {arrays[0].name} in spaces {last[-1][0]} and {last[-1][1]}, at the "
-            "far end from the main",
-            changed(site, "solar", [arrays[0].id], spaces=last[-1]),
-        )
     bus = busbar(site, panel, rules)
-    if bus is not None and panel.main_a is not None:
-        least = standard_at_most_a(bus.bus_a - bus.solar_a)
+    if bus is None:
+        return
+    moved = None if bus.at_far_end else _moved_to_far_end(site, panel)
+    if moved is not None and bus.within_far_share:
+        yield moved
+    far, plain = (bus.largest_main_a(far_end=f) for f in (True, False))
+    if panel.main_a is None:
+        return
+    if far is not None and not bus.within_far_share and (bus.at_far_end or moved is not None):
+        words = f"a main of {far:g} A in {panel.name}"
+        if moved is None:
+            yield Offer(words, changed(site, "panels", [panel.id], main_a=far))
+        else:
+            both = changed(moved.site, "panels", [panel.id], main_a=far)
+            yield Offer(f"{moved.words}, and {words}", both)
+    if plain is not None:
         yield Offer(
-            f"a main of {least:g} A in {panel.name}",
-            changed(site, "panels", [panel.id], main_a=least),
+            f"a main of {plain:g} A in {panel.name}",
+            changed(site, "panels", [panel.id], main_a=plain),
         )
+
+
+def _moved_to_far_end(site: Site, panel: Panel) -> Offer | None:
+    """The one breaker that a source comes in by, in the last spaces; what lies there in its place.
+
+    None where several come in, where one has no place, or where the last spaces cannot be cleared.
+    """
+    below_of = {f.id: below(site, f.to_id) for f in site.feeders if f.from_id == panel.id}
+    at_panels = {a.panel_id for a in site.solar} | {b.panel_id for b in site.batteries}
+    if any(b.panel_id == panel.id for b in site.batteries):
+        return None
+    arrays = [a for a in site.solar if a.panel_id == panel.id]
+    feeders = [f for f in site.feeders if not at_panels.isdisjoint(below_of.get(f.id, ()))]
+    if len(arrays) + len(feeders) != 1:
+        return None
+    part, one = ("solar", arrays[0]) if arrays else ("feeders", feeders[0])
+    end = {panel.spaces, panel.spaces - 1}
+    free = free_spaces(site, panel, leaving=frozenset({one.id}))
+    last = [p for p in pairs_of_spaces(free) if set(p) & end]
+    if last:
+        return _offer_of_place(one.name, last[-1], changed(site, part, [one.id], spaces=last[-1]))
+    if len(one.spaces) != TWO_POLES:
+        return None
+    for circuit in site.circuits:
+        if (
+            circuit.panel_id == panel.id
+            and circuit.poles == TWO_POLES
+            and set(circuit.spaces) & end
+        ):
+            cleared = with_changes(
+                site,
+                circuits=tuple(
+                    c.model_copy(update={"spaces": one.spaces}) if c is circuit else c
+                    for c in site.circuits
+                ),
+                **{
+                    part: tuple(
+                        p.model_copy(update={"spaces": circuit.spaces}) if p.id == one.id else p
+                        for p in getattr(site, part)
+                    )
+                },
+            )
+            return _offer_of_place(one.name, circuit.spaces, cleared, circuit.name)
+    return None
+
+
+def _offer_of_place(name: str, spaces: tuple[int, ...], site: Site, in_return: str = "") -> Offer:
+    swapped = f" and {in_return} where it was" if in_return else ""
+    words = f"the breaker of {name} in spaces {spaces[0]} and {spaces[1]}, at the far end from the"
+    return Offer(f"{words} main{swapped}", site)
 
 
 def solar_breaker(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
