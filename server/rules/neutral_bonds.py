@@ -27,6 +27,12 @@ def opens_neutral(switch: TransferSwitch | DoubleThrow) -> bool:
     return switch.switches_neutral and switch.poles >= POLES_WITH_NEUTRAL
 
 
+def derives_its_own(site: Site, generator: Generator) -> bool:
+    """Whether a set is a source of its own: no switch joins its neutral to a service's."""
+    fed = {f.to_id for f in site.feeders if f.from_id == generator.id}
+    return all(opens_neutral(t) for t in site.transfer_switches if t.id in fed)
+
+
 def bond_counts(site: Site) -> tuple[BondCount, ...]:
     """Bonds in force for each disconnect of each service, and for each separately derived set.
 

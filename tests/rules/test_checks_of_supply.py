@@ -40,6 +40,7 @@ def test_generator_conductors_need_115_percent_or_a_device_at_the_set():
 
     finding = found(wired(85, 90), "generator-conductors")
     assert finding.limit == pytest.approx(1.15 * 20_000 / 240)
+    assert "an 80 A breaker or a smaller one at the set" in finding.mend
     assert "generator-conductors" not in codes(wired(100, None))
     assert "generator-conductors" not in codes(wired(85, 80))
 

@@ -304,3 +304,13 @@ def test_a_set_s_wire_without_115_percent_is_offered_a_device_that_it_can_stand(
     finding = tried(with_parts(base, feeders=feeders), "generator-conductors")
     assert finding.recheck.change.startswith("an 80 A breaker on")
     assert finding.recheck.clears
+
+
+@pytest.mark.parametrize("breaker_a", [25, 40])
+def test_a_motor_is_tried_with_the_breaker_that_its_mend_names(breaker_a):
+    """1 hp at 230 V: 8 A of the table; 250 % is 20 A, whatever a hard start may take."""
+    well = of_kind("well", "main", (1, 3), "well-pump", breaker_a=breaker_a)
+    finding = tried(plain(well), "motor-device-large")
+    assert finding.mend.startswith("Use a breaker of 20 A")
+    assert finding.recheck.change.startswith("a 20 A breaker on")
+    assert finding.recheck.clears

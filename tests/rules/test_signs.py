@@ -36,15 +36,23 @@ def test_the_standby_sign_tells_type_and_place_of_each_source():
     assert "from memory" in signs(site)["standby-sign"].note
 
 
+@pytest.mark.parametrize("bonded", [True, False])
 @pytest.mark.parametrize(
-    ("bonded", "words"),
+    ("poles", "words"),
     [
-        (True, "OF A SEPARATELY DERIVED (BONDED NEUTRAL) SYSTEM ONLY"),
-        (False, "OF A NONSEPARATELY DERIVED (FLOATING NEUTRAL) SYSTEM ONLY"),
+        (3, "OF A SEPARATELY DERIVED (BONDED NEUTRAL) SYSTEM ONLY"),
+        (2, "OF A NONSEPARATELY DERIVED (FLOATING NEUTRAL) SYSTEM ONLY"),
     ],
 )
-def test_the_inlet_is_signed_by_the_neutral_of_its_set(bonded, words):
-    """702.7(C), words from memory."""
+def test_the_inlet_is_signed_by_its_wiring_and_not_by_the_set(bonded, poles, words):
+    """702.7(C), words from memory: what the inlet is wired for, whichever set comes to it."""
     site = builders.interlock_site(scenarios=())
     generators = tuple(g.model_copy(update={"neutral_bonded": bonded}) for g in site.generators)
-    assert words in signs(builders.with_parts(site, generators=generators))["inlet-sign"].text
+    switches = tuple(
+        t.model_copy(update={"poles": poles, "switches_neutral": poles == 3})
+        for t in site.transfer_switches
+    )
+    site = builders.with_parts(site, generators=generators, transfer_switches=switches)
+    (finding,) = (f for f in check_site(site).findings if f.code == "inlet-sign")
+    assert words in finding.sign.text
+    assert ("is not to be plugged in" in finding.mend) == (bonded != (poles == 3))

@@ -27,6 +27,16 @@ def full_load_a(horsepower: float, volts: int) -> float | None:
     return None
 
 
+def usual_motor_device_a(full_load: float, rules: Rulebook) -> float:
+    """The breaker of a motor that needs no larger one to start. [A]
+
+    >>> from server.rules.editions import rulebook
+    >>> usual_motor_device_a(8.0, rulebook("2023"))
+    20.0
+    """
+    return next_standard_a(rules.value("motor_device_factor") * full_load)
+
+
 def motor_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     """A single motor's breaker is at most 250 % of its table amps, the next size up allowed."""
     if len(circuit.appliances) != 1:
@@ -38,7 +48,7 @@ def motor_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     if full_load is None:
         return
     figure = rules.figure("motor_device_factor")
-    usual = next_standard_a(figure.value * full_load)
+    usual = usual_motor_device_a(full_load, rules)
     smallest = standard_ratings_a()[0]
     large = full_load > rules.value("motor_device_large_a")
     start = rules.value("motor_device_factor_start_large" if large else "motor_device_factor_start")

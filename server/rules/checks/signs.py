@@ -45,7 +45,7 @@ def standby_sign(generators: Iterable[Generator], rules: Rulebook) -> Sign:
 
 
 def inlet_sign(*, bonded: bool) -> Sign:
-    """The warning at a power inlet (702.7(C)), by whether the set's neutral is bonded."""
+    """The warning at a power inlet (702.7(C)), by whether what it feeds opens the neutral too."""
     system = "SEPARATELY DERIVED (BONDED NEUTRAL)"
     if not bonded:
         system = "NONSEPARATELY DERIVED (FLOATING NEUTRAL)"

@@ -17,7 +17,8 @@ from server.rules.demand.ratings import VOLTS, feeder_device_a
 from server.rules.demand.units import one_family, serves_no_dwelling
 from server.rules.demand.worksheet import service_least
 from server.rules.editions import Rulebook
-from server.rules.ocpd import next_standard_a, standard_at_most_a
+from server.rules.neutral_bonds import derives_its_own
+from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
 from server.rules.reach import above
 from server.rules.wiring.ampacity import as_column
 from server.rules.wiring.feeder import segment_ampacity
@@ -185,8 +186,8 @@ def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Fi
                 text=f"{feeder.name} carries {carried:g} A; conductors from {generator.name} to "
                 f"the first device need {percent(figure.value)} of its "
                 f"{generator_amps(generator):.1f} A, {needed:.1f} A.",
-                mend=f"Use wire for {needed:.1f} A, or put a breaker of {carried:g} A or less at "
-                "the set.",
+                mend=f"Use wire for {needed:.1f} A, or put {a_rating(_at_most(carried))} breaker "
+                "or a smaller one at the set.",
                 figure=figure,
                 value=carried,
                 limit=needed,
@@ -202,17 +203,31 @@ def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Fi
                 figure=rules.figure("generator_shutdown"),
             )
     else:
-        bond = "bonded" if generator.neutral_bonded else "floating"
-        yield made(
-            "inlet-sign",
-            "note",
-            generator.id,
-            text="The inlet needs a sign that says whether it is for a bonded or a floating "
-            f"neutral; {generator.name} is {bond}.",
-            mend=f"Label the inlet for a {bond}-neutral generator only.",
-            figure=rules.figure("inlet_sign"),
-            sign=inlet_sign(bonded=generator.neutral_bonded),
-        )
+        yield _inlet_sign(site, generator, rules)
+
+
+def _inlet_sign(site: Site, generator: Generator, rules: Rulebook) -> Finding:
+    """The sign of an inlet tells what it is wired for, whatever set is plugged in now."""
+    derived = derives_its_own(site, generator)
+    asked = "bonded" if derived else "floating"
+    bond = "bonded" if generator.neutral_bonded else "floating"
+    wired = "opens the neutral too" if derived else "leaves the neutral joined to the utility’s"
+    return made(
+        "inlet-sign",
+        "note",
+        generator.id,
+        text="The inlet needs a sign that says which neutral it is wired for. What it feeds by "
+        f"{wired}, so a set with a {asked} neutral belongs here; {generator.name} is {bond}.",
+        mend=f"Label the inlet for a {asked}-neutral generator only."
+        + ("" if bond == asked else f" A {bond} one is not to be plugged in."),
+        figure=rules.figure("inlet_sign"),
+        sign=inlet_sign(bonded=derived),
+    )
+
+
+def _at_most(amps: float) -> float:
+    """The largest standard rating within these amps, the smallest there is for less. [A]"""
+    return standard_at_most_a(max(amps, standard_ratings_a()[0]))
 
 
 def feeder_ampacity_a(feeder: Feeder, rules: Rulebook) -> float | None:

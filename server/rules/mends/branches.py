@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from server.domain.circuit import Circuit
@@ -17,6 +16,7 @@ from server.rules.checks.ground_fault import (
     ground_fault_asked,
     moved_without_ground_fault,
 )
+from server.rules.checks.motors import full_load_a, usual_motor_device_a
 from server.rules.checks.protection import moved_without_arc_fault
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, with_circuits
@@ -80,10 +80,12 @@ def _own_circuit(site: Site, circuit: Circuit) -> Iterator[Offer]:
         )
 
 
-def usual_motor_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+def usual_motor_breaker(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """The usual breaker of the motor, and not the largest for a hard start."""
-    if finding.limit is not None:
-        yield _breaker(site, finding, standard_at_most_a(math.floor(finding.limit)))
+    (motor,) = site.circuit(finding.element_id).appliances
+    full_load = full_load_a(motor.horsepower or 0.0, motor.volts)
+    if full_load is not None:
+        yield _breaker(site, finding, usual_motor_device_a(full_load, rules))
 
 
 def arc_fault_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
