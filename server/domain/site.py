@@ -46,6 +46,9 @@ _NOT_A_PLACE = frozenset({"Factory"})
 CodeEdition = Literal["2017", "2020", "2023", "2026"]
 
 
+PLACE_NOT_TOLD = "Place not told yet"
+
+
 class Place(Part):
     """Where the house stands, for the sun and for derating."""
 

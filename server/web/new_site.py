@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from server.domain.panel import Panel
-from server.domain.site import Site
+from server.domain.site import PLACE_NOT_TOLD, Site
 from server.domain.supply import Feeder, Service
 from server.web.appliance_form import HOUSE
 
@@ -24,7 +24,7 @@ def empty_house(name: str, place_name: str = "") -> Site:
     return Site.model_validate(
         {
             "name": name,
-            "place": {"name": place_name or "Place not told yet"},
+            "place": {"name": place_name or PLACE_NOT_TOLD},
             "services": (Service(id="service", name="Service", main_a=200),),
             "panels": (Panel(id="main-panel", name="Main panel", rating_a=200, spaces=30),),
             "feeders": (feeder,),

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from server.domain.edits import new_id, with_changes
-from server.domain.site import Site
+from server.domain.site import PLACE_NOT_TOLD, Site
 from server.store.cards import StoredSite
 from server.web import words
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
@@ -85,7 +85,10 @@ def show_settings(request: Request, stored: StoredSiteDep) -> Response:
 
 
 def _settings(site: Site) -> dict[str, str]:
-    return flat(site.model_dump(mode="json", include={*SITE_FIELDS, *LISTS}))
+    values = flat(site.model_dump(mode="json", include={*SITE_FIELDS, *LISTS}))
+    if site.place.name == PLACE_NOT_TOLD:
+        values["place.name"] = ""
+    return values
 
 
 def _with_groups(site: Site, document: dict[str, Any]) -> dict[str, Any]:
@@ -117,6 +120,8 @@ def change_settings(
 
     def edit(site: Site) -> Site:
         mine = {n: t for n, t in values.items() if n.split(".")[0] in {*SITE_FIELDS, *LISTS}}
+        if not mine.get("place.name", "-").strip():
+            mine["place.name"] = PLACE_NOT_TOLD
         document = nested(mine, optional=SITE_OPTIONAL, texts=SITE_TEXTS)
         return with_changes(site, **_with_groups(site, document))
 

@@ -32,18 +32,33 @@ def large_id(planner: Planner, farm: Site) -> str:
     return planner.store.create(grown(farm, circuits=70), label="Many circuits").id
 
 
-@pytest.mark.parametrize("sheet", ["demand", "wiring"])
 def test_a_wide_table_moves_in_its_box_and_keeps_its_names_in_sight(
-    open_context: Contexts, shown_id: str, sheet: str
+    open_context: Contexts, shown_id: str
 ):
     page = open_context(viewport={"width": 390, "height": 844}).new_page()
-    page.goto(f"/sites/{shown_id}/{sheet}")
-    box = page.locator(".scroll").first
+    page.goto(f"/sites/{shown_id}/demand")
+    box = page.locator("details.sheet[open] .scroll").first
     found = box.evaluate(FIRST_CELL)
     assert found["moved"] > 20
     assert found["inside"]
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     assert "gradient" in box.evaluate("(box) => getComputedStyle(box).backgroundImage")
+
+
+@pytest.mark.parametrize("sheet", ["demand", "wiring"])
+def test_a_summary_on_a_phone_shows_every_figure_with_the_head_of_its_column(
+    open_context: Contexts, shown_id: str, sheet: str
+):
+    page = open_context(viewport={"width": 390, "height": 844}).new_page()
+    page.goto(f"/sites/{shown_id}/{sheet}")
+    cells = page.locator("table.cards tr:has(th[scope=row])").first.locator("td:visible")
+    assert cells.count() >= 7
+    for cell in cells.all():
+        head = cell.evaluate("(cell) => getComputedStyle(cell, '::before').content")
+        assert head.strip('"') == cell.get_attribute("data-head")
+        box = cell.bounding_box()
+        assert box is not None
+        assert 0 <= box["x"] < box["x"] + box["width"] <= 390
 
 
 def test_no_head_of_a_printed_sheet_may_end_a_page(page: Page, shown_id: str):

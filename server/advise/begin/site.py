@@ -14,7 +14,7 @@ from server.advise.begin.typical import CLIMATES, FLOOR, LOSS_PER_FT2, USUAL_CLI
 from server.domain.behaviour import Zone
 from server.domain.circuit import Circuit
 from server.domain.edits import new_id, with_changes
-from server.domain.site import Place, Site
+from server.domain.site import PLACE_NOT_TOLD, Place, Site
 from server.simulate.builtin import builtin_scenarios
 
 HOUSE_ZONE = "house"
@@ -40,9 +40,7 @@ def begin_site(choices: Choices, *, today: date) -> Site:
     taken = supply.ids() | {HOUSE_ZONE}
     site = Site(
         name=choices.name,
-        place=Place(
-            name=choices.place_name or "Place not told yet", latitude_deg=climate.latitude_deg
-        ),
+        place=Place(name=choices.place_name or PLACE_NOT_TOLD, latitude_deg=climate.latitude_deg),
         design_low_f=climate.low_f,
         design_high_f=climate.high_f,
         code_edition=EDITION,

@@ -16,6 +16,8 @@ from server.web.format import amps, amps_or_dash, count, kilowatts, rating
 
 SMALL_A = 1.0
 """Circuits under this are drawn together in one row. [A]"""
+CIRCUIT_ROWS = 12
+"""The largest circuits of a panel get a row each, and all that are past their breaker."""
 SMALL_W = 50.0
 """What asks for less than this on a dead bus is drawn together in one row. [W]"""
 ASKING_ROWS = 6
@@ -205,13 +207,17 @@ def _circuit_rows(
     own = [c for c in moment.site.circuits if c.panel_id == panel.id and c.id not in handled]
     big = [c for c in own if max(shares.get(c.id, NONE)) >= SMALL_A]
     big.sort(key=lambda c: -max(shares[c.id]))
+    cut = len(big) > CIRCUIT_ROWS
+    big = [c for n, c in enumerate(big) if n < CIRCUIT_ROWS or max(shares[c.id]) > c.breaker_a]
     for circuit in big:
         yield _circuit_row(circuit, shares[circuit.id], depth)
     small = [c for c in own if c.id in shares and c not in big]
     if small:
         l1, l2 = _sum(shares, frozenset(c.id for c in small))
         yield Row(
-            f"{count(len(small), 'other')} under {rating(SMALL_A)} A",
+            f"{len(small)} smaller"
+            if cut
+            else f"{count(len(small), 'other')} under {rating(SMALL_A)} A",
             "",
             amps_or_dash(l1),
             amps_or_dash(l2),
