@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import copy
 import gc
+import json
+import pickle
 import weakref
-from dataclasses import replace
+from dataclasses import asdict, replace
 from itertools import pairwise
+
+import pytest
+from pydantic import TypeAdapter
 
 from server.domain.edits import put_circuit
 from server.exchange.sitefile import read_site_file
@@ -14,6 +20,8 @@ from server.rules.check import check_site
 from server.rules.demand import circuit_loads, mapping, reach, standard
 from server.rules.editions import EDITIONS, rulebook
 from server.rules.wiring import ampacity, feeder, sizing
+from server.rules.wiring.raceway import Fill
+from server.rules.wiring.run import Run
 
 FARM = read_site_file((DEMOS / "flower-farm.json").read_bytes())
 KEPT = (
@@ -84,3 +92,37 @@ def test_what_an_element_carries_is_kept_for_a_few_sites_and_lets_the_others_go(
     del site, revisions
     gc.collect()
     assert sum(one() is not None for one in told) <= reach.MOST_SITES
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda kept: kept.__setitem__("pvc40", None),
+        lambda kept: kept.pop("pvc40"),
+        lambda kept: kept.update(pvc40=None),
+        lambda kept: kept.setdefault("other", None),
+        lambda kept: kept.clear(),
+        lambda kept: kept.popitem(),
+        lambda kept: kept.__delitem__("pvc40"),
+        lambda kept: kept.__ior__({"pvc40": None}),
+    ],
+)
+def test_nobody_can_change_the_raceways_of_a_sized_run_that_is_kept(change):
+    asked = Run(150, noncontinuous_a=48, neutral_a=20, device_a=60)
+    kept = sizing.size_run(asked, rulebook("2023"))
+    assert sizing.size_run(asked, rulebook("2023")) is kept
+    before = dict(kept.raceways)
+    with pytest.raises(TypeError, match="kept and shared"):
+        change(kept.raceways)
+    assert kept.raceways == before
+
+
+def test_raceways_are_written_and_taken_apart_like_any_mapping():
+    kept = sizing.size_run(Run(150, noncontinuous_a=48, device_a=60), rulebook("2023"))
+    kind = TypeAdapter(dict[str, Fill | None])
+    assert json.loads(kind.dump_json(kept.raceways)) == kind.dump_python(
+        dict(kept.raceways), mode="json"
+    )
+    assert asdict(kept)["raceways"]["pvc40"]["count"] == 3
+    assert copy.deepcopy(kept.raceways) == kept.raceways
+    assert pickle.loads(pickle.dumps(kept.raceways)) == kept.raceways

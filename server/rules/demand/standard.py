@@ -25,7 +25,7 @@ from server.rules.tables import read_toml
 from server.rules.words import percent
 
 METHOD = "standard"
-MOST_KEPT = 512
+MOST_KEPT = 128
 """A service, its panel and the wire between carry the same, by every method."""
 
 

@@ -9,6 +9,7 @@ from server.rules.wiring.ampacity import current_carrying_count
 from server.rules.wiring.piece import Piece
 from server.rules.wiring.pulls import Box, least_box
 from server.rules.wiring.raceway import BARE, Fill, Wires, fill, trade_sizes
+from server.rules.wiring.read_only import ReadOnly
 from server.rules.wiring.run import Run
 
 IN_PER_FT = 12.0
@@ -49,7 +50,7 @@ def raceways_of(
 ) -> tuple[Fill | None, dict[str, Fill | None]]:
     """Fill of the trade size that is given, and the smallest of each kind."""
     if not wires:
-        return None, {}
+        return None, ReadOnly()
     nipple_in = max(piece.run_ft * IN_PER_FT, 0.1) if piece.nipple else None
     own = None
     if piece.trade_size:

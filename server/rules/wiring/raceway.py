@@ -14,6 +14,7 @@ from server.physics.raceway import fill_share, jam_ratio, permitted_count
 from server.rules.editions import Rulebook, table_cite
 from server.rules.ranges import within
 from server.rules.tables import Raceway, conductor, insulation, raceway, raceways
+from server.rules.wiring.read_only import ReadOnly
 
 BARE = "bare"
 
@@ -225,7 +226,7 @@ def trade_size_needed(
 def trade_sizes(
     *, wires: Sequence[Wires], nipple_in: float | None = None, rules: Rulebook
 ) -> dict[str, Fill | None]:
-    """Smallest trade size for each kind of raceway, None where none here is large enough."""
+    """Smallest trade size of each kind of raceway, read only; None where none is large enough."""
     found: dict[str, Fill | None] = {}
     for kind in dict.fromkeys(r.kind for r in raceways()):
         try:
@@ -234,4 +235,4 @@ def trade_sizes(
             )
         except InputError:
             found[kind] = None
-    return found
+    return ReadOnly(found)

@@ -19,6 +19,7 @@ from server.rules.wiring.carrying import (
 from server.rules.wiring.drop import Drop, Stretch, drop_at_start, leg_drop, voltage_drop
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, trade_sizes
+from server.rules.wiring.read_only import ReadOnly
 from server.rules.wiring.run import Candidate, Reckoning, Run, RunAnswer, Winner
 from server.rules.words import amps, percent
 
@@ -262,5 +263,5 @@ def _raceways(
         if not run.service:
             wires.append(Wires(ground, 1, run.letters))
     except InputError:
-        return {}
+        return ReadOnly()
     return trade_sizes(wires=wires, rules=rules)
