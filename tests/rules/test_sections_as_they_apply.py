@@ -163,3 +163,41 @@ def test_a_blower_that_runs_beside_the_selection_is_not_called_left_out():
     )
     sheet = optional(Dwelling("House", 1000, loads=loads), RULES)
     assert [x.label for x in sheet.lines if x.note.startswith("not counted")] == ["Cooling"]
+
+
+def heat_pump(**changes):
+    """Both halves of one machine on a circuit: 3,300 W at 0.95 each, 14.47 A at 240 V."""
+    heat = of_kind("hp", "main", (9, 11), "heat-pump", load_w=3300, power_factor=0.95)
+    cool = of_kind("hc", "main", (9, 11), "heat-pump-cooling", load_w=3300, power_factor=0.95)
+    return heat.model_copy(update={"appliances": (*heat.appliances, *cool.appliances)} | changes)
+
+
+def test_a_heat_pump_asks_its_circuit_for_one_of_its_halves():
+    """220.60: 14.47 A, and 18.1 A of wire (440.32): 20 A and 12 copper are right, 15 A is not."""
+    right = plain(heat_pump(breaker_a=20, wire_size="12"))
+    assert not {"device-below-load", "branch-wire-small"} & codes(right)
+    small = found(plain(heat_pump(breaker_a=15, wire_size="14")), "branch-wire-small")
+    assert small.limit == pytest.approx(18.1, abs=0.01)
+
+
+@pytest.mark.parametrize(("cool_w", "kept"), [(3300, "heating"), (4000, "cooling")])
+def test_a_selection_by_hand_counts_the_larger_of_heating_and_cooling(cool_w, kept):
+    """220.60: one machine; 3,300 W or 4,000 W and not both."""
+    machine = heat_pump()
+    hot, cold = (
+        a.model_copy(update={"power_factor": 1.0, "name": name, "load_w": w})
+        for a, name, w in zip(
+            machine.appliances, ("heating", "cooling"), (3300, cool_w), strict=True
+        )
+    )
+    machine = machine.model_copy(update={"appliances": (hot, cold)})
+    base = builders.interlock_site(scenarios=())
+    sheet = demand_of(with_parts(base, circuits=(machine,), zones=HOUSE), "set", rules=RULES)
+    sheet = sheet.sheet("selected")
+    assert sheet.total_va == max(3300, cool_w)
+    assert {x.label.split(": ")[-1]: x.demand_va > 0 for x in sheet.lines} == {
+        "heating": kept == "heating",
+        "cooling": kept == "cooling",
+    }
+    (left,) = (x for x in sheet.lines if not x.demand_va)
+    assert left.cite.section == "220.60"

@@ -18,7 +18,7 @@ from server.rules.checks.protection import (
     PLUGS_AND_LIGHTS,
     protection_checks,
 )
-from server.rules.demand.circuit_loads import category_of, kind_row
+from server.rules.demand.circuit_loads import category_of, kind_row, left_out_beside
 from server.rules.demand.cooking import cooking_demand
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
@@ -57,7 +57,14 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
 
 
 def asked_a(circuit: Circuit, rules: Rulebook) -> float:
-    """Amps what is on a circuit asks of its breaker and wire. [A]"""
+    """Amps what is on a circuit asks of its breaker and wire. [A]
+
+    Of a heat pump's heating and cooling, one machine, the larger (220.60).
+    """
+    beside = left_out_beside(circuit.appliances)
+    if beside:
+        kept = tuple(a for a in circuit.appliances if a not in beside)
+        circuit = circuit.model_copy(update={"appliances": kept})
     needed = needed_device_a(circuit, rules)
     return _needed_at_least_a(circuit, rules) if needed is None else needed
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import lru_cache
 from typing import Any
@@ -11,7 +11,7 @@ from server.domain.appliance import Appliance
 from server.domain.base import Leg, other_leg
 from server.domain.circuit import Circuit
 from server.domain.panel import leg_of_space
-from server.rules.demand.inputs import Load
+from server.rules.demand.inputs import HEATING, Load
 from server.rules.demand.outlets import outlet_loads
 from server.rules.demand.reach import Carried
 from server.rules.editions import Rulebook
@@ -113,6 +113,20 @@ def counted_va(appliance: Appliance, category: str) -> float:
     if category in KW_AS_KVA:
         return appliance.load_w
     return appliance.load_w / appliance.power_factor
+
+
+def left_out_beside(appliances: Iterable[Appliance]) -> tuple[Appliance, ...]:
+    """The smaller of heating and cooling among these, which do not run at one time (220.60).
+
+    The two halves of a heat pump are one machine. Where they are equal the cooling is left out.
+    """
+    every = tuple(appliances)
+    cool = tuple(a for a in every if category_of(a) == "cooling")
+    heat = tuple(a for a in every if category_of(a) in HEATING)
+    if not heat or not cool:
+        return ()
+    heat_va, cool_va = (sum(counted_va(a, category_of(a)) for a in s) for s in (heat, cool))
+    return heat if cool_va > heat_va else cool
 
 
 def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, new: bool) -> Load:

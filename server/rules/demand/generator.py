@@ -4,22 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from server.domain.appliance import Appliance
 from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
 from server.domain.site import Site
 from server.rules.demand.amp_lines import Continuous
-from server.rules.demand.circuit_loads import category_of, counted_va, leg_of
-from server.rules.demand.general import open_questions
+from server.rules.demand.circuit_loads import category_of, counted_va, left_out_beside, leg_of
+from server.rules.demand.general import counted, open_questions
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
 from server.rules.demand.mapping import Facts, ManagedGroup, dwelling_of
 from server.rules.demand.ratings import VOLTS
-from server.rules.demand.reach import Positions, carried_by, distinct_positions
+from server.rules.demand.reach import Carried, Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
 from server.rules.demand.turns import largest_alone, turns_among
 from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
 from server.rules.editions import Rulebook
 
 ONE_LEG_V = 120.0
+NOT_TOGETHER = "not counted: heating and cooling do not run together, and the other is as large"
 HELD_ONLY_BY_MANAGEMENT = (
     "Only circuits under listed load management are left out; a circuit that a person is to keep "
     "off can be on when the switch transfers, so it counts."
@@ -196,11 +198,16 @@ def _by_hand(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tup
     if not chosen:
         return ()
     dwelling = ask.dwelling(positions, chosen)
-    return (selected(dwelling, _running(ask, positions, chosen), ask.rules),)
+    runs, beside = _running(ask, positions, chosen)
+    return (selected(dwelling, runs, ask.rules, beside=beside),)
 
 
-def selected(dwelling: Dwelling, loads: tuple[Load, ...], rules: Rulebook) -> Worksheet:
+def selected(
+    dwelling: Dwelling, loads: tuple[Load, ...], rules: Rulebook, *, beside: tuple[Load, ...] = ()
+) -> Worksheet:
     """Sum of what the user selects to run together, each at its nameplate.
+
+    ``beside`` is the smaller of heating and cooling, which never run together (220.60).
 
     >>> from server.rules.editions import rulebook
     >>> loads = (Load("Refrigerator", "individual", 800), Load("Well pump", "individual", 1920))
@@ -221,6 +228,8 @@ def selected(dwelling: Dwelling, loads: tuple[Load, ...], rules: Rulebook) -> Wo
         )
         for d in loads
     )
+    noncoincident = rules.figure("noncoincident_motor_factor").cite
+    lines += tuple(counted(d, 0.0, noncoincident, NOT_TOGETHER) for d in beside)
     return finished(
         method="selected",
         title=f"{dwelling.name}, transfer by hand, what is selected",
@@ -236,21 +245,33 @@ def selected(dwelling: Dwelling, loads: tuple[Load, ...], rules: Rulebook) -> Wo
     )
 
 
-def _running(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tuple[Load, ...]:
-    """Every appliance of these circuits at its nameplate; 240 V ones are dead on a 120 V set."""
-    return tuple(
-        Load(
+def _running(
+    ask: Ask, positions: Positions, circuit_ids: frozenset[str]
+) -> tuple[tuple[Load, ...], tuple[Load, ...]]:
+    """Every appliance of these circuits at its nameplate, and what does not run beside it.
+
+    240 V ones are dead on a 120 V set.
+    """
+    found = [
+        (c, a)
+        for c in carried_by(ask.site, ask.element_id, positions)
+        if c.circuit.id in circuit_ids
+        for a in c.circuit.appliances
+        if ask.volts > ONE_LEG_V or a.volts == ONE_LEG_V
+    ]
+    out = {id(a) for a in left_out_beside(a for _, a in found)}
+
+    def load(c: Carried, a: Appliance) -> Load:
+        return Load(
             f"{c.circuit.name}: {a.name}",
             "individual",
             counted_va(a, category_of(a)),
             volts=float(a.volts),
             leg=leg_of(c, a) if a.volts == ONE_LEG_V else None,
         )
-        for c in carried_by(ask.site, ask.element_id, positions)
-        if c.circuit.id in circuit_ids
-        for a in c.circuit.appliances
-        if ask.volts > ONE_LEG_V or a.volts == ONE_LEG_V
-    )
+
+    runs = tuple(load(c, a) for c, a in found if id(a) not in out)
+    return runs, tuple(load(c, a) for c, a in found if id(a) in out)
 
 
 def _selected_legs(loads: tuple[Load, ...], volts: float, rules: Rulebook) -> LegSheet | None:
