@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
-from threading import Thread
+from threading import Event, Thread
 
 from fastapi import FastAPI
 from fastapi.middleware.gzip import GZipMiddleware
@@ -24,6 +24,7 @@ from server.store.database import migrate, open_engine
 from server.store.photos import PhotoStore
 from server.store.sites import SiteStore
 from server.web.pages import error_page
+from server.web.ready import NotReadyError, not_ready_page
 
 _DESCRIPTION = """\
 Which circuit lands on which bus of a home, and whether it holds, in amps, minute by minute.
@@ -64,7 +65,10 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.photos.sweep()
     app.state.engine = engine
     app.state.settings = settings
+    app.state.kernels_ready = Event()
+    app.state.kernels_ready.set()
     failures.install(app, error_page=error_page)
+    app.add_exception_handler(NotReadyError, not_ready_page)
     app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
     app.include_router(api.router)
     app.include_router(web.router)
@@ -104,6 +108,13 @@ def load_demos(store: SiteStore) -> None:
         store.create(read_site_file(path.read_bytes()), label="Loaded as a demo")
 
 
+def _prepare(ready: Event) -> None:
+    try:
+        warm_up()
+    finally:
+        ready.set()
+
+
 def _lifespan(
     settings: Settings, engine: Engine
 ) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
@@ -111,7 +122,10 @@ def _lifespan(
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         _build_routes(app)
         if settings.warm_up:
-            Thread(target=warm_up, name="warm-up", daemon=True).start()
+            app.state.kernels_ready.clear()
+            Thread(
+                target=_prepare, args=(app.state.kernels_ready,), name="warm-up", daemon=True
+            ).start()
         yield
         engine.dispose()
 

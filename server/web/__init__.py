@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Depends
 
 from server.web import (
     appliances,
@@ -36,19 +36,15 @@ from server.web import (
     survey,
     wiring,
 )
+from server.web.ready import kernels_ready
 
 router = APIRouter(include_in_schema=False)
 for part in (
     preferences,
     sites,
-    spaces,
     start,
     settings,
     supply,
-    house,
-    overview,
-    buses,
-    buses_likely,
     circuits,
     circuit_rows,
     paste,
@@ -56,21 +52,28 @@ for part in (
     spaces,
     appliances,
     new_scenario,
-    scenario_list,
     scenario_weather,
-    relief,
     odds,
-    compare,
-    runs,
-    demand,
     wiring,
     bench,
-    findings,
-    clamp,
     survey,
     glossary,
     keys,
 ):
     router.include_router(part.router)
+for part in (
+    house,
+    overview,
+    buses,
+    buses_likely,
+    scenario_list,
+    relief,
+    compare,
+    runs,
+    demand,
+    findings,
+    clamp,
+):
+    router.include_router(part.router, dependencies=[Depends(kernels_ready)])
 
 __all__ = ["router"]
