@@ -61,27 +61,60 @@ def test_by_hand_the_set_carries_what_is_selected():
     assert demand.sheet("selected").total_va == pytest.approx(17_500)
 
 
-@pytest.mark.parametrize("edition", ["2017", "2020", "2023"])
-def test_the_house_of_d2c_is_34_790_va_at_its_switch_and_no_less_at_its_set(edition):
-    """Annex D2(c), printed: 34,790 VA, 145 A by the optional method, read from a whole site.
+D2C = (
+    of_kind("range", "main", (1, 3), "range-oven", load_w=12_000, breaker_a=50),
+    of_kind("water", "main", (5, 7), "water-heater", load_w=4_500),
+    of_kind("dish", "main", (9,), "dishwasher", load_w=1_200, power_factor=1.0),
+    of_kind("dry", "main", (2, 4), "dryer", load_w=5_000),
+    of_kind("pump", "main", (6, 8), "heat-pump", load_w=5_760, power_factor=1.0),
+    of_kind("strip", "main", (10, 12), "heat-strip", load_w=15_000, breaker_a=80),
+)
 
-    The set is held to the standard method, derived by arithmetic: 5,625 general, 8,000 range,
-    5,000 dryer, 5,700 water heater and dishwasher, 20,760 heat, 1,440 of the largest motor, VA.
-    """
-    site = builders.whole_house_site(
+
+def d2c(rated_kw, **feeder):
+    base = builders.whole_house_site(
         scenarios=(),
         zones=HOUSE,
         floor_area_ft2=2000,
-        circuits=(
-            of_kind("range", "main", (1, 3), "range-oven", load_w=12_000, breaker_a=50),
-            of_kind("water", "main", (5, 7), "water-heater", load_w=4_500),
-            of_kind("dish", "main", (9,), "dishwasher", load_w=1_200, power_factor=1.0),
-            of_kind("dry", "main", (2, 4), "dryer", load_w=5_000),
-            of_kind("pump", "main", (6, 8), "heat-pump", load_w=5_760, power_factor=1.0),
-            of_kind("strip", "main", (10, 12), "heat-strip", load_w=15_000, breaker_a=80),
-        ),
+        circuits=D2C,
+        generators=(builders.generator(rated_kw=rated_kw, rated_kva=rated_kw),),
     )
+    feeders = tuple(f.model_copy(update=feeder) if f.from_id == "set" else f for f in base.feeders)
+    return builders.with_parts(base, feeders=feeders)
+
+
+@pytest.mark.parametrize("edition", ["2017", "2020", "2023"])
+def test_the_house_of_d2c_is_34_790_va_at_its_switch_and_at_a_set_wired_for_100_a(edition):
+    """Annex D2(c), printed: 34,790 VA, 145 A by the optional method, read from a whole site.
+
+    702.4 asks for the full load that transfers and leaves the way to Article 220; 220.82(A) is for
+    conductors of 100 A or more that carry a whole dwelling.
+    """
+    site = d2c(36, ampacity_a=175)
     at_switch = demand_of(site, "ats", rules=rulebook(edition)).sheet("optional")
     assert (at_switch.total_va, at_switch.rounded_a) == (pytest.approx(34_790), 145)
     at_set = demand_of(site, "set", rules=rulebook(edition)).sheet("full")
-    assert at_set.total_va == pytest.approx(46_525)
+    assert (at_set.total_va, at_set.rounded_a) == (pytest.approx(34_790), 145)
+    assert at_set.existing_a is not None
+    assert any("By the standard method it is 46,525 VA" in n for n in at_set.notes)
+    (small,) = over(d2c(30, ampacity_a=150))
+    assert "by the optional method for all that transfers" in small.text
+
+
+def test_a_set_wired_for_less_than_100_a_is_held_to_the_standard_method():
+    """By arithmetic: 5,625 general, 8,000 range, 5,000 dryer, 5,700 water heater and dishwasher,
+    20,760 heat, 1,440 of the largest motor, VA. The device of
+    the first run is of 90 A."""
+    for site, said in ((d2c(20), "count for 90 A"), (d2c(36, ampacity_a=99), "count for 99 A")):
+        sheet = demand_of(site, "set", rules=rulebook("2023")).sheet("full")
+        assert sheet.total_va == pytest.approx(46_525)
+        (note,) = (n for n in sheet.notes if n.startswith("702.4"))
+        assert "The optional one would come to 34,790 VA" in note
+        assert said in note
+
+
+def test_a_set_that_takes_a_part_of_the_house_is_held_to_the_standard_method():
+    base = builders.backed_up_site(scenarios=())
+    sheet = demand_of(base, "set", rules=rulebook("2023")).sheet("full")
+    (note,) = (n for n in sheet.notes if n.startswith("702.4"))
+    assert note.endswith("here by the standard method.")

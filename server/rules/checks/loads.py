@@ -9,6 +9,7 @@ from server.domain.site import Site
 from server.domain.topology import can_move
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
+from server.rules.demand.generator import BY_OPTIONAL
 from server.rules.demand.ratings import ElementKind
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.worksheet import Worksheet, round_half_up
@@ -153,6 +154,8 @@ def _over(
 def _by_what(sheet: Worksheet, needed: float, rules: Rulebook) -> str:
     """The method in words, with what makes the figure more than total over volts."""
     words = f"by the {METHOD_WORDS[sheet.method]}"
+    if sheet.method == "full" and sheet.title.endswith(BY_OPTIONAL):
+        words = words.replace("standard", "optional")
     if sheet.leg_a > sheet.amps + 0.5:
         words += ", on its heavier leg"
     if needed > sheet.leg_a + 0.5:

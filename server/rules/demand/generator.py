@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from server.domain.appliance import Appliance
+from server.domain.errors import InputError
 from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
 from server.domain.site import Site
 from server.rules.demand.amp_lines import Continuous
@@ -13,6 +14,7 @@ from server.rules.demand.general import counted, open_questions
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
 from server.rules.demand.mapping import Facts, ManagedGroup, dwelling_of
+from server.rules.demand.optional import optional
 from server.rules.demand.ratings import VOLTS
 from server.rules.demand.reach import Carried, Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
@@ -21,6 +23,8 @@ from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
 from server.rules.editions import Rulebook
 
 ONE_LEG_V = 120.0
+BY_OPTIONAL = ", optional method"
+"""Ends the title of a full load that the optional method gives."""
 NOT_TOGETHER = "not counted: heating and cooling do not run together, and the other is as large"
 HELD_ONLY_BY_MANAGEMENT = (
     "Only circuits under listed load management are left out; a circuit that a person is to keep "
@@ -142,6 +146,8 @@ def _automatic(
     off = paused | frozenset(i for group in watched for i in group.circuit_ids)
     without = unmanaged_words(tuple(c for c in unmanaged(ask.site) if c.id in circuit_ids))
     counts = (f"{without} Until then all of it counts. {ENTER_ONE}",) if without else ()
+    whole = ask.dwelling(positions, circuit_ids, replace(ask.facts, groups=()))
+    full = _lesser(ask, full, replace(whole, is_service=False))
     full = replace(full, notes=(*full.notes, *counts))
     if not off and not held & circuit_ids and not turns_among(ask.site, circuit_ids):
         return (full,)
@@ -154,6 +160,61 @@ def _automatic(
         kept = circuit_ids - off | frozenset(i for g in up_to for i in g.circuit_ids)
         left = sheet("managed", "automatic transfer, managed", kept, facts)
     return full, replace(left, notes=(*left.notes, HELD_ONLY_BY_MANAGEMENT, *counts))
+
+
+def _lesser(ask: Ask, full: Worksheet, dwelling: Dwelling) -> Worksheet:
+    """All that transfers by the optional method, where that may be used and comes to less.
+
+    702.4 asks for the full load and leaves the way to Article 220, of which the optional method is
+    a part: for conductors of 100 A or more that carry a whole dwelling (220.82(A)).
+    """
+    rules, carries_a = ask.rules, _conductors_a(ask)
+    least = rules.figure("optional_least_a")
+    asked = f"702.4 asks for all that transfers, worked out by Article {rules.load_article}"
+    try:
+        # Its bar of 100 A is for the conductors; what it is compared with is what the set gives.
+        other = optional(replace(dwelling, existing_a=None), rules)
+    except InputError:
+        return replace(full, notes=(*full.notes, f"{asked}: here by the standard method."))
+    if other.total_va >= full.total_va:
+        return full
+    if carries_a is None or carries_a < least.value:
+        here = "are not told" if carries_a is None else f"count for {carries_a:.0f} A"
+        words = (
+            f"{asked}: here by the standard method. The optional one would come to "
+            f"{other.total_va:,.0f} VA; it is for conductors of {least.value:g} A or more "
+            f"({least.cite.section}), and those of the set {here}."
+        )
+        return replace(full, notes=(*full.notes, words))
+    words = (
+        f"{asked}: its conductors carry a whole dwelling at {carries_a:.0f} A, so the optional "
+        f"method may be used ({least.cite.section}). By the standard method it is "
+        f"{full.total_va:,.0f} VA, {full.leg_a:.0f} A; ask the authority which it takes."
+    )
+    return replace(
+        other,
+        method=full.method,
+        title=f"{full.title}{BY_OPTIONAL}",
+        existing_a=full.existing_a,
+        notes=(*other.notes, words),
+    )
+
+
+def _conductors_a(ask: Ask) -> float | None:
+    """Amps of the one run from the set: as stated, else of its device, else of the set.
+
+    None where several runs leave it, none of which carries all.
+    """
+    feeders = [
+        f
+        for f in ask.site.feeders
+        if f.from_id == ask.generator_id and ask.element_id in (ask.generator_id, f.id)
+    ]
+    if len(feeders) != 1:
+        return None
+    generator = next(g for g in ask.site.generators if g.id == ask.generator_id)
+    told = feeders[0].ampacity_a or feeders[0].breaker_a or generator.breaker_a
+    return told or generator.kva * 1000 / ask.volts
 
 
 def _paused(site: Site, circuit_ids: frozenset[str]) -> frozenset[str]:
