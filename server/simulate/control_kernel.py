@@ -1,9 +1,10 @@
 """The compiled march under control: load managers, minute by minute.
 
-What no manager touches is marched before. The rest goes cell by cell: a manager looks at the mean
-amps of each cell and opens circuits inside it once a leg was above its setting for long enough;
-returns, interlocks and turns are decided for whole minutes, so that no one-minute mean holds both
-of a pair. A cell or a minute in which something is opened is put back and taken again.
+What no manager touches is marched before. The rest goes cell by cell, none longer than half a
+minute: a manager looks at the mean amps of each cell and opens circuits inside it once a leg was
+above its setting for long enough; returns, interlocks and turns are decided for whole minutes, so
+that no one-minute mean holds both of a pair. A cell or a minute in which something is opened is put
+back and taken again.
 """
 
 from __future__ import annotations
@@ -99,14 +100,15 @@ def march_under_control(
     short, short_now = np.zeros((circuits, 2)), np.zeros((circuits, 2))
     blocked, drew = np.zeros(circuits, dtype=np.bool_), np.zeros(circuits, dtype=np.bool_)
     base = base_amps(cells, controls, took)
-    segment, amps = 0, np.zeros((managers, 4))
+    segment, amps, on_s = 0, np.zeros((managers, 4)), np.zeros(circuits)
+    mine = np.flatnonzero(controls.apart)
     for tick in range(controls.tick_cell.shape[0] - 1):
         first, last = controls.tick_cell[tick], controls.tick_cell[tick + 1]
         while cells.segment_cell[segment + 1] <= first:
             segment += 1
         block(controls, now, cells.start_s[first], blocked)
         return_each(controls, now, available[segment], on_generator[segment], cells.start_s[first])
-        copy_moving(controls.apart, begin_count, at_tick, now)
+        copy_moving(mine, begin_count, at_tick, now)
         more = True
         while more:
             short_now[:] = 0.0
@@ -115,7 +117,7 @@ def march_under_control(
             for c in range(first, last):
                 while cells.segment_cell[s + 1] <= c:
                     s += 1
-                on_s = on_from_start(
+                on_from_start(
                     controls,
                     now,
                     available[s],
@@ -123,8 +125,9 @@ def march_under_control(
                     cells.start_s[c],
                     cells.dt_s[c],
                     blocked,
+                    on_s,
                 )
-                copy_moving(controls.apart, begin_count, at_cell, now)
+                copy_moving(mine, begin_count, at_cell, now)
                 again = True
                 trial = True
                 while again:
@@ -153,7 +156,7 @@ def march_under_control(
                         one,
                         room,
                     )
-                    watched_amps(controls, base, s, c, took, amps)
+                    watched_amps(controls, mine, base, s, c, took, amps)
                     again = trial and shed(
                         controls,
                         now,
@@ -168,7 +171,7 @@ def march_under_control(
                     )
                     trial = False
                     if again:
-                        copy_moving(controls.apart, begin_count, now, at_cell)
+                        copy_moving(mine, begin_count, now, at_cell)
                 close_cell(
                     controls,
                     now,
@@ -184,7 +187,7 @@ def march_under_control(
                 )
             more = block_more(controls, drew, blocked)
             if more:
-                copy_moving(controls.apart, begin_count, now, at_tick)
+                copy_moving(mine, begin_count, now, at_tick)
         short += short_now
         remember(controls, now, drew, cells.start_s[last - 1] + cells.dt_s[last - 1])
     for i in range(count):

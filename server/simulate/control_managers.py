@@ -25,6 +25,7 @@ from server.simulate.controls import (
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Flags = NDArray[np.bool_]
+Ints = NDArray[np.int64]
 
 OFF, OFF_SINCE, LIVE_SINCE, LEARNT, DREW = 0, 1, 2, 3, 5
 """Columns of a circuit: held off, since when, live since when, amps of each leg when it was opened
@@ -63,16 +64,19 @@ def base_amps(cells: Cells, controls: Controls, took: Singles) -> Floats:
 
 @njit(cache=True)
 def watched_amps(
-    controls: Controls, base: Floats, segment: int, c: int, took: Singles, amps: Floats
+    controls: Controls, mine: Ints, base: Floats, segment: int, c: int, took: Singles, amps: Floats
 ) -> None:
-    """Fill in the phasors of a cell at what each manager watches: (g, 4). [A]"""
+    """Fill in the phasors of a cell at what each manager watches: (g, 4). [A]
+
+    ``mine`` are the loads apart; ``base`` has the others.
+    """
     k = controls.segment_state[segment]
     for g in range(amps.shape[0]):
         for n in range(4):
             amps[g, n] = base[g, c, n]
-        for j in range(controls.apart.shape[0]):
+        for j in mine:
             turned = 2 * controls.seen[g, k, j]
-            if turned >= 0 and controls.apart[j]:
+            if turned >= 0:
                 for n in range(4):
                     amps[g, (n + turned) % 4] += controls.amps_per_watt[k, n, j] * took[j, c]
 
@@ -110,9 +114,13 @@ def on_from_start(
     start_s: float,
     dt_s: float,
     blocked: Flags,
-) -> Floats:
-    """Seconds that each circuit is on: none, or all of the cell. Notes what went dead or live."""
-    on_s = np.full(controls.load_ptr.shape[0], dt_s)
+    on_s: Floats,
+) -> None:
+    """Fill in the seconds that each circuit is on: none, or all of the cell.
+
+    Notes what went dead or live.
+    """
+    on_s[:] = dt_s
     for g in range(controls.order_ptr.shape[0] - 1):
         for n in range(controls.order_ptr[g], controls.order_ptr[g + 1]):
             k = controls.order[n]
@@ -129,7 +137,6 @@ def on_from_start(
                 mine[LIVE_SINCE] = start_s
             if mine[OFF] > 0.5 or blocked[k]:
                 on_s[k] = 0.0
-    return on_s
 
 
 @njit(cache=True)
@@ -150,12 +157,10 @@ def shed(
     What it notes of managers and circuits goes to both, as the cell is taken again.
     """
     any_opened, state = False, controls.segment_state[segment]
-    own = np.zeros(4)
     for g in range(watched.shape[0]):
         figures = controls.figures[g]
         limit, merged = figures[SETTING_A] * _SLACK, figures[MERGED] > 0.5
-        amps = watched[g].copy()
-        first_a, second_a = _legs(merged, amps)
+        first_a, second_a = _legs(merged, watched[g])
         over_s = now.manager[g, OVER]
         if max(first_a, second_a) <= limit:
             now.manager[g, OVER] = kept.manager[g, OVER] = 0.0
@@ -164,7 +169,7 @@ def shed(
         after_s = max(0.0, figures[SHED_S] - over_s)
         if after_s >= dt_s:
             continue
-        opened = False
+        opened, amps, own = False, watched[g].copy(), np.zeros(4)
         for n in range(controls.order_ptr[g], controls.order_ptr[g + 1]):
             k = controls.order[n]
             if on_s[k] < dt_s or not _has_supply(controls, available, k):

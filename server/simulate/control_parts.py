@@ -52,13 +52,12 @@ class Water(NamedTuple):
 
 
 @njit(cache=True)
-def copy_moving(apart: Flags, begin_count: Ints, to: Moving, source: Moving) -> None:
-    """Keep, or put back, all that advances."""
-    for i in range(apart.shape[0]):
-        if apart[i]:
-            _copy(to.state, source.state, i, source.state.shape[1])
-            _copy(to.ledger, source.ledger, i, source.ledger.shape[1])
-            _copy(to.begins, source.begins, i, begin_count[i])
+def copy_moving(mine: Ints, begin_count: Ints, to: Moving, source: Moving) -> None:
+    """Keep, or put back, all that advances; ``mine`` are the loads apart."""
+    for i in mine:
+        _copy(to.state, source.state, i, source.state.shape[1])
+        _copy(to.ledger, source.ledger, i, source.ledger.shape[1])
+        _copy(to.begins, source.begins, i, begin_count[i])
     for z in range(source.zone_f.shape[0]):
         _copy(to.zone_wh, source.zone_wh, z, 3)
         to.zone_f[z] = source.zone_f[z]

@@ -21,7 +21,10 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 TICK_S = 60
-"""Managers act on whole minutes. [s]"""
+"""Managers return circuits, and decide turns, on whole minutes. [s]"""
+LOOK_S = 30.0
+"""The longest cell under a manager, whatever the step: what begins within a minute is then seen as
+at least half of itself, and a run at half a one-minute step is the same run. [s]"""
 
 SETTING, INTERLOCK, TURNS = 0.0, 1.0, 2.0
 _WAYS = {"setting": SETTING, "interlock": INTERLOCK, "turns": TURNS}

@@ -14,7 +14,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.legs import leg_volts
 from server.simulate.control_kernel import march_under_control
-from server.simulate.controls import Controls, managed_circuits, pack_controls, tick_s
+from server.simulate.controls import LOOK_S, Controls, managed_circuits, pack_controls
 from server.simulate.flow_kernel import Wiring, add_flows
 from server.simulate.kernel import march
 from server.simulate.limits import limit_points
@@ -43,7 +43,7 @@ def refuse_too_large(site: Site, scenario: Scenario) -> None:
     columns = 2 * loads + 3 * points + 2 * len(site.circuits)
     steps = scenario.steps
     if managed_circuits(site):
-        steps = max(steps, int(scenario.span_h * 60))
+        steps = max(steps, int(scenario.span_h * 3600 / LOOK_S))
     if steps * columns * 4 > _MOST_BYTES:
         raise InputError(
             f"{scenario.name} is too large to run on this site: take a longer step or a shorter "
@@ -207,7 +207,7 @@ def _assembled(
     site: Site, scenario: Scenario, network: Network, timeline: Timeline, packed: PackedLoads
 ) -> Prepared:
     """What follows from when each source is there."""
-    every_s = float(tick_s(scenario)) if managed_circuits(site) else None
+    every_s = LOOK_S if managed_circuits(site) else None
     supply = build_supply(network, timeline, scenario, every_s=every_s)
     middle_s = supply.cells.start_s + supply.cells.dt_s / 2.0
     return Prepared(
