@@ -19,6 +19,25 @@ def finding_words() -> dict[str, dict[str, str]]:
 
 
 @dataclass(frozen=True)
+class Advised:
+    """The figure that a mend names. Its re-check works this one into the site and no other.
+
+    ``amps`` of a breaker or of what a neutral carries, or ``size`` and ``metal`` of a wire.
+
+    >>> str(Advised("breaker", amps=20.0)), str(Advised("wire", size="8", metal="copper"))
+    ('20 A', '8 copper')
+    """
+
+    of: Literal["breaker", "wire", "neutral"]
+    amps: float | None = None
+    size: str = ""
+    metal: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.size} {self.metal}" if self.amps is None else f"{self.amps:g} A"
+
+
+@dataclass(frozen=True)
 class Recheck:
     """A mend worked into the site, and what the same check says then.
 
@@ -52,7 +71,8 @@ class Finding:
     ``section``, ``edition`` and ``source`` say where the rule stands and how well that is known.
     Where it is a number against a limit, ``value`` and ``limit`` hold both in ``unit``. ``local``
     says what is known to depend on the local authority. ``recheck`` is its mend tried, None where
-    only a person can look. ``sign`` is what a sign that is asked for says.
+    only a person can look. ``sign`` is what a sign that is asked for says. ``advised`` is the
+    figure its mend names first, None where it names none.
     """
 
     code: str
@@ -72,6 +92,7 @@ class Finding:
     who: str = ""
     recheck: Recheck | None = None
     sign: Sign | None = None
+    advised: Advised | None = None
 
     def __post_init__(self) -> None:
         for name, words in finding_words().get(self.code, {}).items():

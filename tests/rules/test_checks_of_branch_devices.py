@@ -68,7 +68,7 @@ def test_10_copper_is_never_enough_for_a_range():
     assert "75" not in wire.mend
     breaker = found(site, "breaker-above-wire")
     assert "30 A is the most that protects it." in breaker.text
-    assert breaker.mend == "Run larger wire: its load asks for 40 A."
+    assert breaker.mend == "Run 8 copper wire: its load asks for 40 A."
 
 
 def test_the_words_and_the_mend_of_a_small_wire_agree():
@@ -77,7 +77,7 @@ def test_the_words_and_the_mend_of_a_small_wire_agree():
     site = plain(charger.model_copy(update={"wire_size": "8"}))
     finding = found(site, "breaker-above-wire")
     assert "40 A is the most that protects it, 50 A where cable and terminals" in finding.text
-    assert finding.mend == "Run larger wire: its load asks for 60 A."
+    assert finding.mend == "Run 4 copper wire: its load asks for 60 A."
     heat = of_kind("heat", "main", (1, 3), "heat-strip", breaker_a=60, load_w=5000)
     lighter = found(plain(heat.model_copy(update={"wire_size": "8"})), "breaker-above-wire")
     assert lighter.limit == 40

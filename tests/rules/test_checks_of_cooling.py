@@ -70,3 +70,26 @@ def test_a_hermetic_condensing_unit_follows_440_not_the_motor_rule():
     assert "motor-device-large" in codes(
         plain(of_kind("fan", "main", (1, 3), "dust-collector", breaker_a=60))
     )
+
+
+def test_a_plate_below_every_breaker_is_read_again():
+    """240.6(A): 15 A is the smallest breaker in these tables, and 10 A a size of fuses."""
+    finding = found(unit(mca=9, mocp=12, breaker_a=15), "cooling-device-large")
+    assert "allows a breaker of 12 A at most" in finding.text
+    assert finding.mend.startswith("No breaker is made below 15 A: read the plate again.")
+    assert finding.advised is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "plate", "section"),
+    [("central-air", None, "440.32, 440.33"), ("central-air", 21.5, "440.4(B), 440.35")],
+)
+def test_the_wire_of_a_compressor_cites_its_own_125_percent(kind, plate, section):
+    """440.32 of one compressor, 440.35 where the plate tells; from memory."""
+    assert found(unit(kind, mca=plate, wire_size="14"), "branch-wire-small").section == section
+
+
+def test_the_wire_of_a_motor_cites_430_22():
+    well = of_kind("w", "main", (1, 3), "well-pump", breaker_a=20, horsepower=3)
+    site = plain(well.model_copy(update={"wire_size": "14"}))
+    assert found(site, "branch-wire-small").section == "430.22"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from server.domain.circuit import Circuit
-from server.domain.finding import Finding
+from server.domain.finding import Advised, Finding
 from server.rules.checks.cooling import nameplate_a
 from server.rules.checks.made import made
 from server.rules.demand.circuit_loads import category_of
@@ -21,17 +21,19 @@ def device_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     most = _most(circuit, rules)
     if most is not None and circuit.breaker_a > most[0]:
         most_a, figure, what = most
+        advised = Advised("breaker", amps=most_a)
         yield made(
             "breaker-above-appliance",
             "warning",
             circuit.id,
             text=f"{circuit.name} has {a_rating(circuit.breaker_a)} breaker; {most_a:g} A is "
             f"the most for {what}.",
-            mend=f"Use a breaker of {most_a:g} A, unless a plate allows more.",
+            mend=f"Use a breaker of {advised}, unless a plate allows more.",
             figure=figure,
             value=circuit.breaker_a,
             limit=most_a,
             unit="A",
+            advised=advised,
         )
     if circuit.breaker_a not in standard_ratings_a():
         yield _not_standard(circuit, rules)

@@ -6,16 +6,16 @@ from collections.abc import Iterator
 
 from server.domain.circuit import Circuit
 from server.domain.errors import InputError
-from server.domain.finding import Finding
+from server.domain.finding import Advised, Finding
 from server.domain.site import Site
 from server.rules.checks.cooling import is_hermetic, nameplate_a
 from server.rules.checks.made import made
 from server.rules.checks.motors import full_load_a
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
 from server.rules.demand.circuit_loads import category_of
-from server.rules.editions import Rulebook
+from server.rules.editions import Figure, Rulebook
 from server.rules.ocpd import largest_device_a, small_conductor_limit_a
-from server.rules.tables import Column, conductor
+from server.rules.tables import Column, conductor, conductors
 from server.rules.wiring.ampacity import as_column
 from server.rules.words import a_rating, amps, listed
 
@@ -51,6 +51,12 @@ def _one(circuit: Circuit, needed_a: float, rules: Rulebook) -> Iterator[Finding
     small = None
     if not _has_own_device_rule(circuit):
         small = small_conductor_limit_a(circuit.wire_size or "", circuit.wire_metal)
+    larger = _larger_wire(circuit, needed, low, rules)
+    more = (
+        f"Run {larger} wire, or put less on it."
+        if larger
+        else f"Run wire that carries {amps(needed)}, or put less on it."
+    )
     if small is not None and small < needed - 1e-9:
         yield made(
             "branch-wire-small",
@@ -58,11 +64,12 @@ def _one(circuit: Circuit, needed_a: float, rules: Rulebook) -> Iterator[Finding
             circuit.id,
             text=f"{circuit.name} asks for {amps(needed)}; its wire, {wire}, may stand behind "
             f"{small:g} A at most, whatever its terminals are marked.",
-            mend=f"Run wire that carries {amps(needed)}, or put less on it.",
-            figure=rules.figure("branch_wire"),
+            mend=more,
+            figure=_wire_figure(circuit, needed, rules),
             value=small,
             limit=needed,
             unit="A",
+            advised=larger,
         )
     elif carried[low] < needed - 1e-9:
         enough = carried[high] >= needed - 1e-9
@@ -74,12 +81,43 @@ def _one(circuit: Circuit, needed_a: float, rules: Rulebook) -> Iterator[Finding
             f"cable and terminals; its load asks for {amps(needed)}.",
             mend=f"It is enough where cable and terminals are marked {high} °C: read both."
             if enough
-            else f"Run wire that carries {amps(needed)}, or put less on it.",
-            figure=rules.figure("branch_wire"),
+            else more,
+            figure=_wire_figure(circuit, needed, rules),
             value=carried[low],
             limit=needed,
             unit="A",
+            advised=None if enough else larger,
         )
+
+
+def _larger_wire(
+    circuit: Circuit, needed_a: float, column: Column, rules: Rulebook
+) -> Advised | None:
+    """The smallest wire of a circuit's metal for its load and breaker, None past the table."""
+    for one in conductors():
+        if circuit.wire_metal not in one.ampacity:
+            continue
+        wired = circuit.model_copy(update={"wire_size": one.size})
+        carried = _ampacity(wired, column)
+        if carried < needed_a - 1e-9:
+            continue
+        if _has_own_device_rule(wired):
+            return Advised("wire", size=one.size, metal=circuit.wire_metal)
+        small = small_conductor_limit_a(one.size, circuit.wire_metal)
+        most = _most_device(wired, carried, rules)
+        if most >= circuit.breaker_a and (small is None or small >= needed_a - 1e-9):
+            return Advised("wire", size=one.size, metal=circuit.wire_metal)
+    return None
+
+
+def _wire_figure(circuit: Circuit, needed_a: float, rules: Rulebook) -> Figure:
+    """What the amps asked for rest on: a compressor's or a motor's own 125 %, else its load."""
+    if needed_a > _of_its_own_rule_a(circuit, rules) + 1e-9 or not _has_own_device_rule(circuit):
+        return rules.figure("branch_wire")
+    units = [a for a in circuit.appliances if is_hermetic(a)]
+    if any(u.min_circuit_a is not None for u in units):
+        return rules.figure("cooling_plate_wire")
+    return rules.figure("cooling_circuit_factor" if units else "motor_conductor_factor")
 
 
 def _of_its_own_rule_a(circuit: Circuit, rules: Rulebook) -> float:
@@ -106,12 +144,15 @@ def _above_wire(
     enough = circuit.breaker_a <= most[high]
     marked = f"where cable and terminals are marked {high} °C"
     more = f", {most[high]:g} A {marked}" if most[high] > most[low] else ""
+    larger = advised = _larger_wire(circuit, needed_a, low, rules)
+    run = f"Run {larger} wire" if larger else "Run larger wire"
     if needed_a > most[high]:
-        mend = f"Run larger wire: its load asks for {amps(needed_a)}."
+        mend = f"{run}: its load asks for {amps(needed_a)}."
     elif needed_a > most[low]:
-        mend = f"Run larger wire, or use a breaker of {most[high]:g} A {marked}."
+        mend = f"{run}, or use a breaker of {most[high]:g} A {marked}."
     else:
-        mend = f"Use a breaker of {most[low]:g} A{more}, or run larger wire."
+        advised = Advised("breaker", amps=most[low])
+        mend = f"Use a breaker of {advised}{more}, or {run[0].lower()}{run[1:]}."
     return made(
         "breaker-above-wire",
         "note" if enough else "blocking",
@@ -123,6 +164,7 @@ def _above_wire(
         value=circuit.breaker_a,
         limit=most[low],
         unit="A",
+        advised=None if enough else advised,
     )
 
 

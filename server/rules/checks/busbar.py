@@ -172,7 +172,7 @@ def _mend(bus: Busbar, panel: Panel) -> str:
         return (
             f"{'See that' if bus.at_far_end is None else 'Move'} the breaker that {what} "
             f"{'is in' if bus.at_far_end is None else 'to'} the last spaces ({panel.spaces - 1} or "
-            f"{panel.spaces}), at the far end from the main, with its label."
+            f"{panel.spaces}), at the far end from the main, with its label{_or_plain(bus, panel)}."
         )
     left = bus.far_end_share * bus.bus_a - bus.sources_a
     device = bus.largest_main_a(far_end=True)
@@ -180,8 +180,17 @@ def _mend(bus: Busbar, panel: Panel) -> str:
     if device is not None:
         where = "" if bus.at_far_end else f" with {_name(bus).lower()} at the far end"
         smaller = f"A main of {math.floor(left)} A or less{where} ({device:g} A is a standard size)"
+        smaller += _or_plain(bus, panel)
     more = (
         f"bus of {math.ceil(bus.total_a / bus.far_end_share)} A or more, a connection ahead of the "
         "main, or a listed power-control system."
     )
     return f"{smaller}, a {more}" if smaller else f"A {more}"
+
+
+def _or_plain(bus: Busbar, panel: Panel) -> str:
+    """The main beside which a breaker may stay where it is, empty where there is none."""
+    plain = None if bus.at_far_end else bus.largest_main_a(far_end=False)
+    if plain is None or panel.main_a is None:
+        return ""
+    return f", or a main of {plain:g} A wherever it stands"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
-from server.domain.finding import Finding
+from server.domain.finding import Advised, Finding
 from server.domain.site import Site
 from server.rules.checks.branch_device import device_checks
 from server.rules.checks.branch_wire import branch_wire_checks
@@ -170,14 +170,16 @@ def _device_for_load(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
             name = "range_device_least_a"
         elif _for_largest_motor_a(circuit, rules):
             name = "combined_motor_factor"
-    device = next_standard_a(round(needed, 6))
+    larger_a = next_standard_a(round(needed, 6))
+    device = a_rating(larger_a)
+    advised: Advised | None = Advised("breaker", amps=larger_a)
     less = f"Bring the load to {percent(circuit.breaker_a / needed)} of what it is or less, or "
     if needs_own_circuit(circuit, needed, rules):
-        mend = f"{less}give what draws most a circuit of its own."
+        mend, advised = f"{less}give what draws most a circuit of its own.", None
     elif name == "range_device_least_a":
-        mend = f"Use {a_rating(device)} breaker with wire for it."
+        mend = f"Use {device} breaker with wire for it."
     else:
-        mend = f"{less}use {a_rating(device)} breaker with wire for it."
+        mend = f"{less}use {device} breaker with wire for it."
     yield made(
         "device-below-load",
         "warning",
@@ -189,6 +191,7 @@ def _device_for_load(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
         value=needed,
         limit=circuit.breaker_a,
         unit="A",
+        advised=advised,
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
-from server.domain.finding import Finding
+from server.domain.finding import Advised, Finding
 from server.rules.checks.made import made
 from server.rules.demand.circuit_loads import category_of, kind_row
 from server.rules.editions import Rulebook
@@ -59,18 +59,26 @@ def _above_plate(circuit: Circuit, unit: Appliance, rules: Rulebook) -> Iterator
     most = unit.max_device_a or 0.0
     if circuit.breaker_a <= most:
         return
-    fits = standard_at_most_a(max(most, standard_ratings_a()[0]))
+    advised = None
+    mend = (
+        f"No breaker is made below {standard_ratings_a()[0]:g} A: read the plate again. If it "
+        "does say so, fuses no larger than that protect it."
+    )
+    if most >= standard_ratings_a()[0]:
+        advised = Advised("breaker", amps=standard_at_most_a(most))
+        mend = f"Use a breaker of {advised}."
     yield made(
         "cooling-device-large",
         "warning",
         circuit.id,
         text=f"The plate of {unit.name} allows a breaker of {amps(most)} at most; it has "
         f"{circuit.breaker_a:g} A.",
-        mend=f"Use a breaker of {fits:g} A.",
+        mend=mend,
         figure=rules.figure("cooling_plate_device"),
         value=circuit.breaker_a,
         limit=most,
         unit="A",
+        advised=advised,
     )
 
 
@@ -78,18 +86,20 @@ def _below_plate(circuit: Circuit, unit: Appliance, rules: Rulebook) -> Iterator
     least = unit.min_circuit_a or 0.0
     if circuit.breaker_a >= least:
         return
+    advised = Advised("breaker", amps=next_standard_a(least))
     yield made(
         "cooling-device-small",
         "warning",
         circuit.id,
         text=f"The plate of {unit.name} asks for a circuit of {amps(least)} or more; its breaker "
         f"is {circuit.breaker_a:g} A.",
-        mend=f"Use a breaker of {next_standard_a(least):g} A or more, up to the most its plate "
+        mend=f"Use a breaker of {advised} or more, up to the most its plate "
         "allows, with wire for it.",
         figure=rules.figure("cooling_plate_wire"),
         value=circuit.breaker_a,
         limit=least,
         unit="A",
+        advised=advised,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from server.domain.finding import Finding, Severity, Sign
+from server.domain.finding import Advised, Finding, Severity, Sign
 from server.rules.editions import Figure
 
 
@@ -19,6 +19,7 @@ def made(
     limit: float | None = None,
     unit: str = "",
     sign: Sign | None = None,
+    advised: Advised | None = None,
 ) -> Finding:
     """A finding that cites the figure it rests on, in its edition."""
     cite = figure.cite
@@ -40,4 +41,5 @@ def made(
         edition=cite.edition,
         where=where,
         sign=sign,
+        advised=advised,
     )

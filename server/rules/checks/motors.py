@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from server.domain.circuit import Circuit
-from server.domain.finding import Finding
+from server.domain.finding import Advised, Finding
 from server.rules.checks.cooling import is_hermetic
 from server.rules.checks.made import made
 from server.rules.editions import Rulebook
@@ -56,6 +56,7 @@ def motor_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     if circuit.breaker_a <= max(usual, smallest):
         return
     over = circuit.breaker_a > most
+    advised = Advised("breaker", amps=usual)
     yield made(
         "motor-device-large",
         "warning" if over else "note",
@@ -63,10 +64,11 @@ def motor_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
         text=f"{motor.name} draws {full_load:g} A by the table; its breaker of "
         f"{circuit.breaker_a:g} A is above {usual:g} A"
         + (f" and above {most:g} A, the most there is for a hard start." if over else "."),
-        mend=f"Use a breaker of {usual:g} A"
+        mend=f"Use a breaker of {advised}"
         + ("." if over else f"; up to {most:g} A only where it will not start on less."),
         figure=figure,
         value=circuit.breaker_a,
         limit=most if over else usual,
         unit="A",
+        advised=advised,
     )

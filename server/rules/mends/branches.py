@@ -9,47 +9,41 @@ from server.domain.edits import free_spaces, move_circuit, with_changes
 from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
-from server.rules.checks.circuits import needs_own_circuit
 from server.rules.checks.cooling import nameplate_a
 from server.rules.checks.ground_fault import (
     GROUND_FAULT_TYPES,
     ground_fault_asked,
     moved_without_ground_fault,
 )
-from server.rules.checks.motors import full_load_a, usual_motor_device_a
 from server.rules.checks.protection import moved_without_arc_fault
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, with_circuits
-from server.rules.ocpd import next_standard_a, standard_at_most_a
 from server.rules.words import a_rating
 
 
-def _breaker(site: Site, finding: Finding, device_a: float) -> Offer:
-    circuit = site.circuit(finding.element_id)
-    return Offer(
+def as_advised(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """The breaker or the wire that the mend names, on the circuit found."""
+    circuit, advised = site.circuit(finding.element_id), finding.advised
+    if advised is None:
+        return
+    if advised.of == "wire":
+        yield Offer(
+            f"{advised} wire to {circuit.name}",
+            with_circuits(site, [circuit], wire_size=advised.size, wire_metal=advised.metal),
+        )
+        return
+    device_a = advised.amps or 0.0
+    yield Offer(
         f"{a_rating(device_a)} breaker on {circuit.name}",
         with_circuits(site, [circuit], breaker_a=device_a),
     )
 
 
-def smaller_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
-    """The largest standard breaker within a limit that is told, not one still to be read."""
-    if finding.severity == "note":
-        return
-    if finding.limit is not None and (finding.value or 0.0) > finding.limit:
-        yield _breaker(site, finding, standard_at_most_a(finding.limit))
-
-
 def larger_breaker(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
-    """The next standard breaker for what is asked, taken with wire for it."""
-    circuit = site.circuit(finding.element_id)
-    needed_a = finding.value or 0.0
-    if finding.code == "device-below-load" and needs_own_circuit(circuit, needed_a, rules):
-        yield from _own_circuit(site, circuit)
-        return
-    asked = finding.limit if finding.code == "cooling-device-small" else finding.value
-    if asked is not None:
-        yield _breaker(site, finding, next_standard_a(round(asked, 6)))
+    """The breaker that the mend names, else what draws most on a circuit of its own."""
+    if finding.advised is None:
+        yield from _own_circuit(site, site.circuit(finding.element_id))
+    yield from as_advised(site, finding, rules)
 
 
 def _own_circuit(site: Site, circuit: Circuit) -> Iterator[Offer]:
@@ -78,14 +72,6 @@ def _own_circuit(site: Site, circuit: Circuit) -> Iterator[Offer]:
             f"{largest.name} on a new circuit of its own in space {space}",
             with_changes(site, circuits=(*kept, own)),
         )
-
-
-def usual_motor_breaker(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
-    """The usual breaker of the motor, and not the largest for a hard start."""
-    (motor,) = site.circuit(finding.element_id).appliances
-    full_load = full_load_a(motor.horsepower or 0.0, motor.volts)
-    if full_load is not None:
-        yield _breaker(site, finding, usual_motor_device_a(full_load, rules))
 
 
 def arc_fault_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
@@ -205,12 +191,13 @@ def backed_up_panels(site: Site) -> tuple[str, ...]:
 
 BRANCH_MENDS: dict[str, Maker] = {
     "device-below-load": larger_breaker,
-    "cooling-device-small": larger_breaker,
-    "cooling-device-large": smaller_breaker,
-    "breaker-above-appliance": smaller_breaker,
-    "motor-device-large": usual_motor_breaker,
-    "breaker-above-wire": smaller_breaker,
-    "plug-breaker-large": smaller_breaker,
+    "cooling-device-small": as_advised,
+    "cooling-device-large": as_advised,
+    "breaker-above-appliance": as_advised,
+    "motor-device-large": as_advised,
+    "breaker-above-wire": as_advised,
+    "branch-wire-small": as_advised,
+    "plug-breaker-large": as_advised,
     "new-circuit-arc-fault": arc_fault_breaker,
     "new-circuit-ground-fault": ground_fault_breaker,
     "tub-ground-fault": ground_fault_breaker,

@@ -39,7 +39,7 @@ def solar_at_far_end(site: Site, finding: Finding, rules: Rulebook) -> Iterator[
         else:
             both = changed(moved.site, "panels", [panel.id], main_a=far)
             yield Offer(f"{moved.words}, and {words}", both)
-    if plain is not None:
+    if plain is not None and not bus.at_far_end:
         yield Offer(
             f"a main of {plain:g} A in {panel.name}",
             changed(site, "panels", [panel.id], main_a=plain),

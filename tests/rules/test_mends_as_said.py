@@ -1,0 +1,115 @@
+"""The re-check of a finding is of the mend that the finding names, and of no other."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pytest
+
+from server.domain.site import Site
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
+from server.rules.check import check_site
+from server.rules.editions import site_rules
+from server.rules.mends.branches import as_advised
+from server.rules.mends.recheck import MENDS, offers
+from tests.builders import with_parts
+
+FILES = sorted(DEMOS.glob("*.json"))
+FIGURE = re.compile(r"\b(?:[\d,.]+ A|(?:\d+/0|\d+) (?:copper|aluminum))\b")
+UNTOLD = {"demand-above-rating"}
+"""Its mend tells the volt-amperes too much; a manager's setting is what is tried of them."""
+
+
+def circuits(**changes) -> Callable[[Site], Site]:
+    return lambda site: with_parts(
+        site, circuits=tuple(c.model_copy(update=changes) for c in site.circuits)
+    )
+
+
+def twice(site: Site) -> Site:
+    return with_parts(
+        site,
+        circuits=tuple(c.model_copy(update={"breaker_a": 2 * c.breaker_a}) for c in site.circuits),
+    )
+
+
+def plates(site: Site) -> Site:
+    """Each 240 V appliance with a plate that its breaker is above, and another below."""
+    found = []
+    for i, c in enumerate(site.circuits):
+        plate = {"min_circuit_a": 12, "max_device_a": 12 if i % 3 else 25, "horsepower": None}
+        if i % 2:
+            plate = {"min_circuit_a": c.breaker_a + 3, "max_device_a": c.breaker_a + 20}
+        things = tuple(a.model_copy(update=plate) for a in c.appliances)
+        found.append(c.model_copy(update={"appliances": things}))
+    return with_parts(site, circuits=tuple(found))
+
+
+def heavier(site: Site) -> Site:
+    return with_parts(
+        site,
+        circuits=tuple(
+            c.model_copy(
+                update={
+                    "appliances": tuple(
+                        a.model_copy(update={"load_w": 1.6 * a.load_w}) for a in c.appliances
+                    )
+                }
+            )
+            for c in site.circuits
+        ),
+    )
+
+
+def mains(site: Site) -> Site:
+    """Mains past what the bus stands beside its solar."""
+    return with_parts(
+        site,
+        panels=tuple(
+            p.model_copy(update={"main_a": p.main_a and p.main_a + 25}) for p in site.panels
+        ),
+        solar=tuple(a.model_copy(update={"ac_kw": 1.4 * a.ac_kw}) for a in site.solar),
+    )
+
+
+BROKEN: dict[str, Callable[[Site], Site]] = {
+    "as it is": lambda site: site,
+    "breakers of 15 A": circuits(breaker_a=15.0),
+    "breakers twice as large": twice,
+    "14 copper everywhere": circuits(wire_size="14", wire_metal="copper"),
+    "10 copper behind 40 A": circuits(wire_size="10", wire_metal="copper", breaker_a=40.0),
+    "8 aluminum behind 50 A": circuits(wire_size="8", wire_metal="aluminum", breaker_a=50.0),
+    "plates": plates,
+    "heavier loads": heavier,
+    "larger mains and solar": mains,
+}
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: p.stem)
+@pytest.mark.parametrize("how", BROKEN)
+def test_the_re_check_names_the_figure_that_the_mend_names(path, how):
+    """Of all that may be tried, not only of what came out best."""
+    site = BROKEN[how](read_site_file(path.read_bytes()))
+    rules = site_rules(site)[0]
+    for finding in check_site(site).findings:
+        tried = [] if finding.code in UNTOLD else offers(site, finding, rules)
+        said = set(FIGURE.findall(finding.mend))
+        for offer in tried:
+            assert set(FIGURE.findall(offer.words)) <= said, (finding.mend, offer.words)
+        if finding.advised is not None:
+            assert str(finding.advised) in finding.mend
+            assert not tried or str(finding.advised) in tried[0].words
+
+
+def test_a_breaker_or_branch_wire_is_tried_only_as_its_finding_advises():
+    """No maker of these works out a figure of its own."""
+    own = {code for code, maker in MENDS.items() if maker is as_advised}
+    assert own >= {
+        "breaker-above-wire",
+        "branch-wire-small",
+        "cooling-device-large",
+        "cooling-device-small",
+        "motor-device-large",
+    }
