@@ -32,9 +32,13 @@ class ColdBox(Part):
     frost-free one heats ``defrost_w`` for ``defrost_min`` every ``defrost_every_h`` it has power (0
     for none), a quarter of which reaches the food. Past ``too_warm_f`` what it holds is lost.
 
+    Its thermostat feels the air, which turns it within ``deadband_f`` about every ``cycle_min``
+    with doors shut in the room its figures are for; what it holds moves by ``food_band_f``.
+
     Typical: refrigerator 37 °F and 42 h, full freezer 0 °F and 57 h, half-full 28 h, so that in a
     70 °F room a closed one reaches 40 °F after the 4, 48 and 24 h of the public food guidance
-    (USDA FSIS); loss 4 Btu/h °F, COP 1.2 to 1.6, an opening 20 Btu: common practice, no source.
+    (USDA FSIS); loss 4 Btu/h °F, COP 1.2 to 1.6, an opening 20 Btu, a cycle of 30 to 60 min: common
+    practice, no source.
     A walk-in cooler loses its outside area ÷ R (R 25 for 4 in of foam) and about as much again by
     floor, door and fans: common practice, no source.
     """
@@ -42,6 +46,7 @@ class ColdBox(Part):
     model: Literal["cold_box"] = "cold_box"
     kept_f: Fahrenheit = 37.0
     deadband_f: Annotated[float, Field(gt=0, le=20)] = 3.0
+    cycle_min: Annotated[float, Field(ge=5, le=1_440)] = 45.0
     time_constant_h: Annotated[float, Field(ge=0.5, le=500)] = 42.0
     loss_btuh_per_f: Annotated[float, Field(gt=0, le=200)] = 4.0
     stands: Literal["zone", "outdoors", "own"] = "zone"
@@ -72,6 +77,22 @@ class ColdBox(Part):
         """
         heat_btuh = self.loss_btuh_per_f * (self.room_f - self.kept_f)
         return heat_btuh / max(self.cop * load_w * 3.412142, 1e-9)
+
+    def food_band_f(self, load_w: float) -> float:
+        """How far what it holds moves between the turns of a compressor of so many watts. [F]
+
+        Warming by UA (room - kept) and cooling by what the compressor moves less that, a band b
+        takes C b / Q / (d (1 - d)) hours to and fro, with d the duty and Q the heat moved; so a
+        cycle of t hours is b = t Q d (1 - d) / C, never more than ``deadband_f``.
+
+        >>> round(ColdBox(loss_btuh_per_f=6).food_band_f(150), 2)
+        0.43
+        """
+        duty = min(max(self.duty(load_w), 0.02), 0.9)
+        moved_btuh = self.cop * load_w * 3.412142
+        store = self.loss_btuh_per_f * self.time_constant_h
+        band_f = self.cycle_min / 60.0 * moved_btuh * duty * (1.0 - duty) / store
+        return min(self.deadband_f, max(band_f, 0.01))
 
 
 class WellPump(Part):

@@ -208,7 +208,7 @@ def _params(appliance: Appliance) -> tuple[float, ...]:
         case "room":
             return unit_row(behaviour)
         case "cold_box" | "well" | "sump" | "tub" | "backed":
-            return store_row(behaviour)
+            return store_row(behaviour, appliance.load_w)
         case _:
             return ()
 

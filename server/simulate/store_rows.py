@@ -40,15 +40,17 @@ def stands_at(site: Site, behaviour: Behaviour) -> int:
     return next((z for z, zone in enumerate(site.zones) if zone.id in wanted), OWN_ROOM)
 
 
-def store_row(model: ColdBox | WellPump | SumpPump | Tub | Backed) -> tuple[float, ...]:
-    """A row of ``params``."""
+def store_row(
+    model: ColdBox | WellPump | SumpPump | Tub | Backed, load_w: float
+) -> tuple[float, ...]:
+    """A row of ``params`` of a model whose appliance is rated at so many watts."""
     match model:
         case ColdBox():
             return (
                 model.loss_btuh_per_f * model.time_constant_h,
                 model.loss_btuh_per_f,
                 model.kept_f,
-                model.deadband_f,
+                model.food_band_f(load_w),
                 model.cop,
                 -1.0,
                 model.room_f,

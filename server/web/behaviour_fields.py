@@ -51,6 +51,7 @@ _STORES: dict[str, Questions] = {
             Asked("room_f", "Room its figures are for", "°F"),
             Asked("too_warm_f", "What it holds is lost above", "°F", "40 for food."),
             Asked("deadband_f", "Comes on and goes off within", "°F"),
+            Asked("cycle_min", "Comes on about every", "min", "30 to 60, doors shut."),
             Asked("loss_btuh_per_f", "Takes in", "Btu/h °F"),
             Asked("cop", "Heat moved for each watt"),
             Asked("opening_btu", "Each opening lets in", "Btu"),

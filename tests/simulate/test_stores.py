@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from server.domain.behaviour import Backed, ColdBox, SumpPump, Tub, WellPump
+from server.domain.catalogue import KINDS
 from server.domain.scenario import Weather
 from server.simulate.harm import Harm
 from server.simulate.harms import harms
@@ -50,6 +51,37 @@ class TestColdBox:
         frost = ColdBox(defrost_w=400, defrost_every_h=8, defrost_min=20)
         more = kwh(run_of(frost, load_w=150, span_h=240)) - plain
         assert more == pytest.approx(10 * 0.4 * (1 + 0.25 / 1.4), rel=0.07)
+
+    @pytest.mark.parametrize("kind_id", ["refrigerator", "second-refrigerator", "freezer"])
+    def test_a_shut_one_comes_on_every_half_to_whole_hour(self, kind_id: str) -> None:
+        """30 to 60 min from start to start: common practice, no source."""
+        kind = KINDS[kind_id]
+        assert isinstance(kind.behaviour, ColdBox)
+        shut = kind.behaviour.model_copy(update={"openings_by_hour": (0.0,) * 24})
+        on = taken_w(run_of(shut, load_w=kind.load_w, span_h=240)) > 1.0
+        starts = np.flatnonzero(on[1:] & ~on[:-1])
+        assert 0.5 <= np.diff(starts).mean() / 60 <= 1.0
+
+    @pytest.mark.parametrize("cycle_min", [20, 45, 1440])
+    def test_how_often_it_comes_on_moves_neither_duty_nor_energy(self, cycle_min: float) -> None:
+        """Duty 6 x 33 / (1.4 x 150 x 3.412) = 27.6 %, 0.995 kWh a day."""
+        box = ColdBox(loss_btuh_per_f=6, cycle_min=cycle_min)
+        run = run_of(box, load_w=150, span_h=14 * 24)
+        assert kwh(run) / 14 == pytest.approx(0.995, rel=0.02)
+        assert taken_w(run).mean() / 150 == pytest.approx(box.duty(150), rel=0.02)
+        assert level(run).mean() == pytest.approx(37.0, abs=0.4)
+
+    def test_where_the_band_is_narrower_than_a_cycle_needs_it_holds(self) -> None:
+        assert ColdBox(deadband_f=0.1).food_band_f(150) == 0.1
+        assert ColdBox(cycle_min=1440, time_constant_h=5).food_band_f(150) == 3.0
+
+    def test_dead_its_food_warms_by_its_whole_store(self) -> None:
+        """From where it was, T = 70 - (70 - T0) e^(-t/42), whatever turned its compressor."""
+        run = run_of(ColdBox(), load_w=150, outage_h=(2, 9))
+        begin = level(run)[2 * 60 - 1]
+        hours = np.arange(1, 7 * 60 + 1) / 60
+        ends = 70 - (70 - begin) * np.exp(-hours / 42)
+        assert level(run)[2 * 60 : 9 * 60] == pytest.approx(ends, abs=0.01)
 
     def test_after_an_outage_it_runs_without_a_break(self) -> None:
         run = run_of(ColdBox(), load_w=60, span_h=24, outage_h=(2, 8))
