@@ -222,9 +222,10 @@ def _must_serve(found: Sequence[MustServeDark], say: Sayer) -> None:
         say()
         say("Must-serve circuits without power:", style="bold")
     for one in found:
-        mark = f", longer than the {span_words(one.bears_min)} it can bear" * one.too_long
+        mark = f", longer than the {span_words(one.bears_min)} it can wait" * one.too_long
         say(
-            f"  {one.device or one.name}: {dark_words(one.longest_min, one.dark_min)}{mark}; first "
+            f"  {one.device or one.name}: {dark_words(one.longest_min, one.dark_min)}"
+            f"{f', when {one.why}' * bool(one.why)}{mark}; first "
             f"{one.hours:.1f} h into the outage, {moment(one.first_at)}",
             indent=4,
         )
@@ -262,7 +263,7 @@ def _short_fall(circuit: CircuitService) -> str:
         wanted = f"wanted power and got none for {span_words(circuit.unserved_min)}"
     if circuit.dark_min <= 0.0:
         return f"{wanted}; never dark"
-    mark = ", longer than it can bear" if circuit.gap_exceeded else ""
+    mark = ", longer than it can wait" if circuit.gap_exceeded else ""
     dark = dark_words(circuit.longest_gap_min, circuit.dark_min)
     return f"{wanted}; dark, wanted or not, for {dark}{mark}"
 
@@ -272,7 +273,7 @@ def _short_falls(run: Run, say: Sayer) -> None:
     listed = [c for c in unserved if c.unserved_min >= SHORT_MIN or c.gap_exceeded]
     if unserved:
         say()
-        say("Wanted power and got none, or dark longer than it can bear:", style="bold")
+        say("Wanted power and got none, or dark longer than it can wait:", style="bold")
     for circuit in listed:
         say(f"  {circuit.name}: {_short_fall(circuit)}")
     brief = len(unserved) - len(listed)

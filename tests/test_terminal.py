@@ -30,7 +30,7 @@ def said(capsys, **changes):
         (
             {"unserved_min": 0.0, "dark_min": 180.0, "longest_gap_min": 180.0},
             "Freezer: wanted no power while it had none; dark, wanted or not, for 3 h, longer "
-            "than it can bear",
+            "than it can wait",
         ),
         (
             {"unserved_min": 20.0, "dark_min": 0.0, "longest_gap_min": 0.0},
@@ -39,6 +39,6 @@ def said(capsys, **changes):
     ],
 )
 def test_dark_hours_are_not_told_as_wanted(capsys, fared, words):
-    page = said(capsys, gap_exceeded="bear" in words, **fared)
-    assert "Wanted power and got none, or dark longer than it can bear: " + words in page
+    page = said(capsys, gap_exceeded="wait" in words, **fared)
+    assert "Wanted power and got none, or dark longer than it can wait: " + words in page
     assert "without power when it was wanted" not in page.lower()

@@ -76,7 +76,7 @@ def _limits(run: Run) -> Iterator[Leaning]:
 
 
 def _filled(result: LimitResult) -> str:
-    return f"Its limit is {'passed' if result.status == 'over' else 'filled'}: " + (
+    return f"{'Its limit is passed' if result.status == 'over' else 'The most it carries'}: " + (
         f"{result.worst.peak_a:.1f} A of {result.point.leg_rating_a:.1f} A."
     )
 

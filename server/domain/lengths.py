@@ -28,3 +28,12 @@ def dark_words(longest_min: float, all_min: float) -> str:
         return "never"
     longest, total = span_words(longest_min), span_words(all_min)
     return longest if longest == total else f"{longest} at a stretch, {total} in all"
+
+
+def wait_words(bears_min: float | None) -> str:
+    """How long something can be without power.
+
+    >>> wait_words(2.0), wait_words(0.0)
+    ('it can wait 2 min', 'it must not be dark at all')
+    """
+    return f"it can wait {span_words(bears_min)}" if bears_min else "it must not be dark at all"

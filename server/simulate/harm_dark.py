@@ -164,7 +164,7 @@ def medical(clock: HarmClock) -> Iterator[Harm]:
             f"{clock.name(place)} without power too long",
             bears_min=allowed,
             from_min=allowed,
-            term=Term("gap it can bear", allowed, "min", "the circuit"),
+            term=Term("gap it can wait", allowed, "min", "the circuit"),
             source=(
                 "The allowed gap as set, else own battery ÷ 1.5, else "
                 f"{DEFAULT_ALLOWED_GAP_MIN:g} min: common practice, no source."

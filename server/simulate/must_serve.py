@@ -14,7 +14,8 @@ class MustServeDark:
 
     It first does at ``first_at``, ``hours`` after the utility went out; the longest of its
     ``times`` gaps begins at ``longest_at``; ``dark_min`` is all of them together. ``bears_min``
-    is the longest gap it can bear, ``device`` a medical device on it or empty.
+    is the longest gap it can wait, ``device`` a medical device on it or empty; ``why`` is what
+    last happened to the supply as the longest gap began, empty where nothing had.
     """
 
     circuit_id: str
@@ -26,6 +27,7 @@ class MustServeDark:
     longest_min: float
     dark_min: float
     times: int
+    why: str
     bears_min: float
     too_long: bool
 
@@ -62,12 +64,18 @@ def must_serve(run: Run) -> MustServe:
                 longest_min=fared.longest_gap_min,
                 dark_min=fared.dark_min,
                 times=len(spans),
+                why=_event_before(run, longest_s),
                 bears_min=circuit.least_gap_min,
                 too_long=fared.gap_exceeded,
             )
         )
     dark.sort(key=lambda one: (not one.too_long, not one.device, -one.longest_min, -one.dark_min))
     return MustServe(tuple(dark), tuple(lit))
+
+
+def _event_before(run: Run, at_s: float) -> str:
+    begun = _time(run, at_s)
+    return next((event.text for event in reversed(run.events) if event.at <= begun), "")
 
 
 def _time(run: Run, at_s: float) -> datetime:

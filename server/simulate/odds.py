@@ -151,7 +151,7 @@ class FuelOdds:
 
 @dataclass(frozen=True)
 class ServiceOdds:
-    """How likely a circuit is to want power and get none, and to be dead longer than it can bear.
+    """How likely a circuit is to want power and get none, and to be dead longer than it can wait.
 
     ``without`` counts any want at all, however short; ``spread_min`` is how long. [min]
     """

@@ -38,5 +38,5 @@ def _service(one: ServiceOdds) -> str:
         f"{span_words(one.spread_min.p95)} in all or less in 95 of 100 draws"
     )
     if one.too_long.hits:
-        return f"{text}; it is without longer than it can bear {out_of(one.too_long)}."
-    return f"{text}, which it can bear."
+        return f"{text}; it is without longer than it can wait {out_of(one.too_long)}."
+    return f"{text}, which it can wait."

@@ -206,7 +206,7 @@ def medical_device(circuit: Circuit) -> str:
 
 
 def bears_min(circuit: Circuit) -> float | None:
-    """Longest gap a circuit can bear, None where nothing sets one. [min]
+    """Longest gap a circuit can wait, None where nothing sets one. [min]
 
     A medical device sets one whatever the class of its circuit.
     """

@@ -274,7 +274,7 @@ TEMPLATES: tuple[Template, ...] = (
         "Medical night",
         "one night, out twice",
         "How many seconds the must-serve circuits are dark at each gap, and that they are never "
-        "dark longer than they can bear.",
+        "dark longer than they can wait.",
         medical_night,
         _winter_asks,
     ),

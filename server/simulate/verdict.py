@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from server.domain.lengths import dark_words, span_words
+from server.domain.lengths import dark_words, span_words, wait_words
 from server.domain.scenario import Scenario
 from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.alike import folded
@@ -47,7 +47,7 @@ def judge(
     service: tuple[CircuitService, ...],
     fuel: tuple[FuelNeed, ...] = (),
 ) -> Verdict:
-    """Holds when no limit is passed, nothing is dark longer than it can bear, no set runs dry.
+    """Holds when no limit is passed, nothing is dark longer than it can wait, no set runs dry.
 
     A medical device that is dark too long is told first, then limits, fuel and other circuits.
     """
@@ -62,7 +62,7 @@ def judge(
     if faults:
         sentence, details = f"Does not hold. {faults[0]}", list(faults[1:])
         if not over:
-            details.append("No limit is passed.")
+            details.append("Every limit in amps holds.")
     elif worst is None:
         sentence, details = "Nothing to judge yet: the site has no source and no panel.", []
     elif dark:
@@ -125,8 +125,8 @@ def _faults(
     if others:
         found.append(_dark(others[0]))
     if len(others) > 1:
-        are = "circuits are" if len(others) > 2 else "circuit is"
-        found.append(f"{len(others) - 1} other {are} dark longer than bearable too.")
+        are, they = ("circuits are", "they") if len(others) > 2 else ("circuit is", "it")
+        found.append(f"{len(others) - 1} other {are} dark longer than {they} can wait too.")
     return tuple(found)
 
 
@@ -158,8 +158,8 @@ def _passed(over: tuple[LimitResult, ...]) -> str:
 
 
 def _dark(fared: CircuitService) -> str:
-    bears = span_words(fared.bears_min or 0.0) if fared.bears_min else "no gap"
     return (
         f"{fared.device or fared.name} is without power for "
-        f"{dark_words(fared.longest_gap_min, fared.dark_min)}; it can bear {bears}."
+        f"{dark_words(fared.longest_gap_min, fared.dark_min)}; "
+        f"{wait_words(fared.bears_min)}."
     )

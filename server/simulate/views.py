@@ -143,7 +143,8 @@ class CircuitView(View):
 class MustServeView(View):
     """A must-serve circuit that goes dark: its longest gap, all of them, and the first.
 
-    ``hours`` are from when the utility goes out to the first.
+    ``hours`` are from when the utility goes out to the first; ``why`` is what last happened to the
+    supply as the longest gap began.
     """
 
     circuit_id: str
@@ -155,6 +156,7 @@ class MustServeView(View):
     longest_min: Figure
     dark_min: Figure
     times: int
+    why: str
     bears_min: Figure
     too_long: bool
 

@@ -13,7 +13,7 @@ from starlette.responses import Response
 
 from server.advise.advice import advice_on
 from server.domain.finding import Finding, Severity
-from server.domain.lengths import dark_words, span_words
+from server.domain.lengths import dark_words, wait_words
 from server.domain.site import CodeEdition, Site
 from server.rules.mends.recheck import MENDS
 from server.simulate.must_serve import must_serve
@@ -102,8 +102,7 @@ def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
         told = " ".join(said)
         said += [
             f"{one.device or one.name} is without power for "
-            f"{dark_words(one.longest_min, one.dark_min)}; it can bear "
-            f"{span_words(one.bears_min)}."
+            f"{dark_words(one.longest_min, one.dark_min)}; {wait_words(one.bears_min)}."
             for one in must_serve(run).dark
             if one.too_long and f"{one.device or one.name} is without power" not in told
         ]

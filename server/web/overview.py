@@ -199,8 +199,10 @@ def _must_serve(run: Run) -> Fact:
     words = [dark[0].device or dark[0].name]
     if dark[0].times > 1:
         words.append(f"{fmt.duration(dark[0].dark_min)} in all")
+    if dark[0].why:
+        words.append(f"from {fmt.short_when(dark[0].longest_at)}, when {dark[0].why}")
     if dark[0].too_long:
-        words.append("longer than it can bear")
+        words.append("longer than it can wait")
     if len(dark) > 1:
         words.append(f"{len(dark) - 1} more")
     return Fact("Longest time a must-serve circuit is dark", figure, unit, ", ".join(words))

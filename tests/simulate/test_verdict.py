@@ -62,7 +62,7 @@ def test_a_gap_a_must_serve_circuit_cannot_bear_does_not_hold() -> None:
     verdict = simulate(site, scenario(outage_h=(2, 5))).verdict
     assert not verdict.fits
     assert verdict.sentence == (
-        "Does not hold. Circuit a is without power for 3 h; it can bear 2 min."
+        "Does not hold. Circuit a is without power for 3 h; it can wait 2 min."
     )
     assert [g.circuit_id for g in verdict.gaps] == ["a"]
 
@@ -73,7 +73,7 @@ def test_over_and_gap_are_both_told() -> None:
     site = with_parts(site, circuits=(a, *site.circuits[1:]))
     verdict = simulate(site, scenario(outage_h=(2, 5))).verdict
     assert verdict.sentence.startswith("Does not hold. Service grid")
-    assert "Circuit a is without power for 3 h; it can bear 2 min." in verdict.detail
+    assert "Circuit a is without power for 3 h; it can wait 2 min." in verdict.detail
 
 
 def _with_device(load_class: str, **changes: Any) -> Site:
@@ -90,7 +90,7 @@ def test_a_medical_device_leads_by_name_and_hours_whatever_its_class(load_class:
     verdict = simulate(_with_device(load_class), scenario(outage_h=(2, 5))).verdict
     assert verdict.over, "a limit is passed too"
     assert verdict.sentence == (
-        "Does not hold. Oxygen concentrator is without power for 3 h; it can bear 2 min."
+        "Does not hold. Oxygen concentrator is without power for 3 h; it can wait 2 min."
     )
     assert verdict.detail.startswith("Service grid, main must carry")
     assert [g.circuit_id for g in verdict.gaps] == ["a"]

@@ -263,7 +263,7 @@ def test_what_fails_in_the_simulation_leads_the_findings_labelled_as_such(
     section = text[head:].partition('<form class="picker')[0]
     assert "1 of 2 scenarios with something that fails" in section
     assert "it does not replace the demand calculation" in section
-    assert "Circuit a is without power for 3 h; it can bear 2 min." in section
+    assert "Circuit a is without power for 3 h; it can wait 2 min." in section
     for day in stored.site.scenarios:
         assert f"/sites/{stored.id}/scenarios/{day.id}" in section
 

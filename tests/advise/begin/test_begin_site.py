@@ -252,7 +252,7 @@ def test_a_device_without_power_for_longer_than_its_battery_fails_the_verdict():
         return simulate(site, shutoff).verdict.sentence
 
     assert "Oxygen concentrator is without power" in sentence(5)
-    assert "it can bear 3 h 20 min" in sentence(5)
+    assert "it can wait 3 h 20 min" in sentence(5)
     assert "Oxygen concentrator" not in sentence(336)
 
 
