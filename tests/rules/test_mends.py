@@ -208,13 +208,67 @@ def test_a_generator_short_for_all_that_transfers_is_cleared_by_management():
 
 def test_a_service_over_its_main_is_cleared_by_holding_a_charger():
     car = of_kind("car", "main", (1, 3), "car-charger-48", breaker_a=60)
-    heat = of_kind("heat", "main", (5, 7), "heat-strip", load_w=30_000, breaker_a=200)
+    heat = of_kind("heat", "main", (5, 7), "heat-strip", load_w=22_000, breaker_a=125)
     site = plain(car, heat)
     small = tuple(s.model_copy(update={"main_a": 125}) for s in site.services)
     panels = tuple(p.model_copy(update={"main_a": 125}) for p in site.panels)
     finding = tried(with_parts(site, services=small, panels=panels), "demand-above-rating")
     assert finding.recheck.clears
+    assert finding.recheck.change.startswith("Circuit car held at ")
     assert "by listed energy management" in finding.recheck.change
+
+
+def window_air(load_w):
+    """The bungalow with a larger window air conditioner on its bedroom circuit."""
+    site = read_site_file((DEMOS / "bungalow.json").read_bytes())
+    (unit,) = site.circuit("window-air").appliances
+    larger = unit.model_copy(update={"load_w": load_w})
+    return with_parts(
+        site,
+        circuits=tuple(
+            c.model_copy(update={"appliances": (larger,)}) if c.id == "window-air" else c
+            for c in site.circuits
+        ),
+    )
+
+
+def test_a_range_and_a_dryer_are_never_held_at_a_setting():
+    """220.70, 750.30: a setting is of what can be throttled; what cannot is shed."""
+    findings = [
+        f for f in check_site(window_air(1800), recheck=True).findings
+        if f.code == "demand-above-rating"
+    ]  # fmt: skip
+    assert findings
+    for finding in findings:
+        assert "held at" not in finding.recheck.change
+        assert finding.recheck.change.endswith("one at a time by a listed load manager")
+        assert "range" not in finding.recheck.change.lower()
+        assert finding.recheck.clears
+
+
+@pytest.mark.parametrize("path", DEMO_FILES, ids=lambda p: p.stem)
+@pytest.mark.parametrize("of_its_size", [0.5, 0.7])
+def test_only_a_vehicle_s_circuit_is_held_at_amps(path, of_its_size):
+    """Every main and switch of a demo at half and at 70 % of what it is."""
+    site = read_site_file(path.read_bytes())
+    small = with_parts(
+        site,
+        services=tuple(
+            s.model_copy(update={"main_a": of_its_size * s.main_a}) for s in site.services
+        ),
+        transfer_switches=tuple(
+            t.model_copy(update={"rating_a": of_its_size * t.rating_a})
+            for t in site.transfer_switches
+        ),
+    )
+    rules = site_rules(small)[0]
+    for finding in check_site(small).findings:
+        if finding.code != "demand-above-rating":
+            continue
+        for offer in offers(small, finding, rules):
+            name, held, _ = offer.words.partition(" held at ")
+            if held:
+                assert name in {c.name for c in site.circuits if "charger" in c.id}
 
 
 def test_a_neutral_pole_clears_the_parallel_neutral():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from itertools import combinations
 
 from server.domain.circuit import Circuit
 from server.domain.edits import move_circuit, new_id, with_changes
@@ -12,6 +13,7 @@ from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
 from server.rules.checks.loads import over_by_a
+from server.rules.demand.circuit_loads import category_of, kind_row
 from server.rules.demand.ratings import generator_a, rating_a
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import demand_of
@@ -25,6 +27,8 @@ MOST_CIRCUITS = 8
 LEAST_SETTING_A = 6.0
 """A lower setting runs nothing useful; vehicle equipment goes no lower (common practice)."""
 
+WAIT_CATEGORIES = ("vehicle", "dryer")
+TANKS = ("water-heater", "water-heater-heat-pump")
 GIVES_WAY = ("deferrable", "comfort", "important")
 MANAGED, BY_HAND = "under listed load management", "kept off until switched on by hand"
 Step = Callable[[Site, Circuit], Site]
@@ -51,6 +55,7 @@ def less_load(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
         if done is not None:
             yield Offer(f"{listed(done[0])} {words}", done[1])
     yield from _held(site, finding, rules, movable)
+    yield from _one_at_a_time(site, finding, rules, movable)
 
 
 def _circuits(site: Site, finding: Finding) -> list[Circuit]:
@@ -167,9 +172,12 @@ def _enough(
 def _held(
     site: Site, finding: Finding, rules: Rulebook, circuits: list[Circuit]
 ) -> Iterator[Offer]:
-    """One circuit at the largest energy-management setting that fits."""
+    """One circuit of vehicle equipment at the largest energy-management setting that fits.
+
+    Nothing else is held at amps: a range or a dryer is either on or shed.
+    """
     for circuit in circuits:
-        if circuit.energy_group_id is not None or circuit.poles == 1:
+        if circuit.energy_group_id is not None or not _takes_a_setting(circuit):
             continue
         group_id = new_id(f"{circuit.name} setting", {g.id for g in site.energy_groups})
 
@@ -188,6 +196,36 @@ def _held(
             f"{circuit.name} held at {setting:g} A by listed energy management", at(setting)
         )
         return
+
+
+def _takes_a_setting(circuit: Circuit) -> bool:
+    return bool(circuit.appliances) and all(category_of(a) == "vehicle" for a in circuit.appliances)
+
+
+def _can_wait(circuit: Circuit) -> bool:
+    """Whether a manager may shed it for an hour: a car, a dryer, a tank (common practice)."""
+    return bool(circuit.appliances) and all(
+        category_of(a) in WAIT_CATEGORIES
+        or a.kind in TANKS
+        or (kind_row(a.kind) or {}).get("plug_in_vehicle", False)
+        for a in circuit.appliances
+    )
+
+
+def _one_at_a_time(
+    site: Site, finding: Finding, rules: Rulebook, circuits: list[Circuit]
+) -> Iterator[Offer]:
+    """Two circuits that can wait, of which a load manager lets one run at a time."""
+    waiting = [c for c in circuits if c.energy_group_id is None and _can_wait(c)]
+    group_id = new_id("One at a time", {g.id for g in site.energy_groups})
+    for pair in combinations(waiting, 2):
+        group = EnergyGroup(id=group_id, name="One at a time", way="turns")
+        grouped = with_changes(site, energy_groups=(*site.energy_groups, group))
+        taking_turns = with_circuits(grouped, pair, energy_group_id=group_id)
+        if _excess_a(taking_turns, finding, rules) <= 0:
+            names = listed([c.name for c in pair])
+            yield Offer(f"{names} one at a time by a listed load manager", taking_turns)
+            return
 
 
 LOAD_MENDS: dict[str, Maker] = {"demand-above-rating": less_load}
