@@ -37,6 +37,7 @@ METHODS = {
     "optional": "optional method",
     "existing": "existing dwelling",
     "two_family": "two dwellings as three",
+    "farm": "farm with its dwelling",
     "measured": "measured demand",
 }
 

@@ -170,6 +170,7 @@ METHOD_WORDS = {
     "standard": "standard method",
     "optional": "optional method",
     "two_family": "method for two dwellings",
+    "farm": "method for a farm with its dwelling",
     "full": "standard method for all that transfers",
     "managed": "standard method for what is left under management",
     "selected": "sum of what is selected",

@@ -92,6 +92,24 @@ class Setting:
 
 
 @dataclass(frozen=True)
+class FarmBuilding:
+    """What stands in one farm building, and on how many branch circuits.
+
+    ``together_va`` is what runs there at one time; None where it is not told. [VA]
+    """
+
+    name: str
+    loads: tuple[Load, ...]
+    circuits: int
+    together_va: float | None = None
+
+    def __post_init__(self) -> None:
+        within(self.circuits, 1, 1000, field="circuits")
+        if self.together_va is not None:
+            within(self.together_va, 0, MOST_VA, field="together_va", unit="VA")
+
+
+@dataclass(frozen=True)
 class Dwelling:
     """Everything a conductor carries, as the load calculation asks for it.
 
@@ -101,7 +119,8 @@ class Dwelling:
     carries several, ``shared`` what belongs to none of them. ``missing`` are questions still open.
     ``at_service`` is True for a service and the conductors right behind it.
     ``refrigerator_circuits`` are names of 1,500 VA circuits that may be left out,
-    ``in_farm_buildings`` of circuits that feed a farm building.
+    ``in_farm_buildings`` of circuits that feed a farm building; ``farm_buildings`` are those
+    buildings, whose loads are among ``loads`` too.
     """
 
     name: str
@@ -122,6 +141,7 @@ class Dwelling:
     area_note: str = ""
     refrigerator_circuits: tuple[str, ...] = ()
     in_farm_buildings: tuple[str, ...] = ()
+    farm_buildings: tuple[FarmBuilding, ...] = ()
     missing: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -138,6 +158,18 @@ class Dwelling:
         """Loads of these categories that no setting holds."""
         held = self.held_groups
         return tuple(d for d in self.loads if d.category in categories and d.group not in held)
+
+    @property
+    def dwelling_loads(self) -> tuple[Load, ...]:
+        """Loads that stand in no farm building."""
+        left = [d for building in self.farm_buildings for d in building.loads]
+        found = []
+        for load in self.loads:
+            if load in left:
+                left.remove(load)
+            else:
+                found.append(load)
+        return tuple(found)
 
     @property
     def held_groups(self) -> frozenset[str]:

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field, replace
 from server.domain.circuit import Circuit
 from server.domain.site import Site
 from server.rules.demand.circuit_loads import category_of, counts_as, kind_row, loads_of
-from server.rules.demand.inputs import Dwelling, Load, Setting
-from server.rules.demand.outlets import in_farm_buildings, outlet_questions, outside_area
+from server.rules.demand.inputs import Dwelling, FarmBuilding, Load, Setting
+from server.rules.demand.outlets import farm_circuits, outlet_questions, outside_area
 from server.rules.demand.reach import Carried, Positions, carried_by, dwelling_circuits, resting
 from server.rules.demand.units import one_family, serves_no_dwelling, unit_circuits, units_among
 from server.rules.editions import Rulebook
@@ -34,12 +34,14 @@ class Facts:
     """Answers a site document has no field for.
 
     ``area_ft2_by_panel`` is the floor area each panel serves; ``new_circuit_ids`` are added to an
-    existing dwelling; ``groups`` are held by energy management.
+    existing dwelling; ``groups`` are held by energy management; ``together_va_by_building`` is what
+    runs at one time in a farm building, by its name. [VA]
     """
 
     area_ft2_by_panel: Mapping[str, float] = field(default_factory=dict)
     new_circuit_ids: frozenset[str] = frozenset()
     groups: tuple[ManagedGroup, ...] = ()
+    together_va_by_building: Mapping[str, float] = field(default_factory=dict)
 
 
 def facts_of(site: Site, facts: Facts | None = None) -> Facts:
@@ -122,6 +124,13 @@ def dwelling_of(
         )
         return replace(found, name=name, is_service=False)
 
+    farms = farm_circuits(site, circuits, facts.area_ft2_by_panel)
+    loads_by_circuit = {c.circuit.id: _loads(site, c, facts, rules) for c in counted}
+
+    def building(name: str, own: tuple[Circuit, ...]) -> FarmBuilding:
+        inside = tuple(d for c in own for d in loads_by_circuit.get(c.id, ()))
+        return FarmBuilding(name, inside, len(own), facts.together_va_by_building.get(name))
+
     several = len(units) > 1
     shared = ids - frozenset().union(*(unit_circuits(site)[u] for u in units))
     return Dwelling(
@@ -141,7 +150,8 @@ def dwelling_of(
         existing_a=existing_a,
         area_note=note,
         refrigerator_circuits=cold,
-        in_farm_buildings=in_farm_buildings(site, circuits, facts.area_ft2_by_panel),
+        in_farm_buildings=tuple(c.name for own in farms.values() for c in own),
+        farm_buildings=tuple(building(name, own) for name, own in farms.items()),
         missing=(
             *missing,
             *_questions(circuits),

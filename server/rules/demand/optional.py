@@ -144,8 +144,8 @@ def _farm_note(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
     article = rules.load_article
     return (
         f"In farm buildings: {listed(list(dwelling.in_farm_buildings))}. Farm loads are not the "
-        f"dwelling’s, and this method is for a dwelling; the authority may ask for Part V "
-        f"({article}.102, {article}.103) for them.",
+        f"dwelling’s, and this method is for a dwelling: Part V ({article}.102, {article}.103) "
+        "takes them, on the sheet of the farm with its dwelling.",
     )
 
 

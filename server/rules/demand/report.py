@@ -9,6 +9,7 @@ from functools import cache
 from server.domain.errors import InputError
 from server.domain.site import Site
 from server.domain.supply import DemandRecord
+from server.rules.demand.farm import farm
 from server.rules.demand.generator import Ask, generator_sheets
 from server.rules.demand.inputs import Dwelling
 from server.rules.demand.mapping import Facts, dwelling_of, facts_of
@@ -111,8 +112,11 @@ def demand_of(
         if not carried:
             continue
         several = len(units_among(site, (c.circuit.id for c in carried))) > 1
-        methods = {**METHODS, "two_family": two_family} if several else METHODS
         dwelling = _dwelling_of(site, element_id, rules, positions, facts)
+        whole = dwelling(frozenset())
+        methods = {**METHODS, "two_family": two_family} if several else METHODS
+        if whole.whole and whole.farm_buildings:
+            methods = {**methods, "farm": farm}
         for method, calculate in methods.items():
             try:
                 sheet = _with_turns(site, carried, dwelling, rules, calculate=calculate)

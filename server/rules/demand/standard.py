@@ -100,6 +100,7 @@ def _built(dwelling: Dwelling, rules: Rulebook) -> _Build:
         shared=None,
         existing_a=None,
         in_farm_buildings=(),
+        farm_buildings=(),
         missing=(),
     )
     return _built_alike(alike, rules)

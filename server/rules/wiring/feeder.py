@@ -136,7 +136,8 @@ def feeder_wiring(
 def governing(demand: ElementDemand) -> Worksheet:
     """The heaviest over the switch positions, each by its lightest method permitted.
 
-    A measured demand stands beside it and never in its place.
+    A measured demand stands beside it and never in its place. Where farm buildings hang on it the
+    sheet of Part V governs: it asks for them to be worked out so (220.100).
     """
     by_position: dict[str, list[Worksheet]] = {}
     for sheet in demand.sheets:
@@ -145,7 +146,8 @@ def governing(demand: ElementDemand) -> Worksheet:
         by_position.setdefault(sheet.position, []).append(sheet)
     lightest = []
     for sheets in by_position.values():
-        new = [s for s in sheets if s.method in ("standard", "optional", "two_family")]
+        new = [s for s in sheets if s.method == "farm"]
+        new = new or [s for s in sheets if s.method in ("standard", "optional", "two_family")]
         held = [s for s in sheets if s.method in ("managed", "selected")]
         lightest.append(min(new or held or sheets, key=lambda s: s.needed_a))
     return max(lightest, key=lambda s: s.needed_a)
