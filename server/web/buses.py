@@ -12,6 +12,7 @@ from starlette.responses import HTMLResponse, Response
 
 from server.domain.errors import EditError, InputError, StaleEditError
 from server.domain.site import Site
+from server.simulate.results import Run
 from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.web import format as fmt
@@ -22,6 +23,7 @@ from server.web.board_likely import likely_of
 from server.web.board_limits import LimitBar, touched_limits
 from server.web.board_look import board_of, board_path, look_at
 from server.web.board_try import MOST_CHARS, tried, try_one, with_one_more, without_last
+from server.web.buses_elsewhere import elsewhere_of
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import revision_of, typed
 from server.web.overview import verdict_status
@@ -84,6 +86,7 @@ def _answer(
         "status": verdict_status(look.run) if look.run else "within",
         "board": board_of(look),
         "likely": likely_of(look, stored, query),
+        "elsewhere": elsewhere_of(look, stored, query),
         "trying": look.trying,
         "one_back": without_last(look.trying.text) if look.trying else "",
         "left": None if look.trying else trial_left(request, stored),
@@ -122,6 +125,12 @@ def _would(site: Site, circuit_id: str, target: str) -> str:
     return f"{name} on {site.name_of[what]}:"
 
 
+def asks_for_nothing(run: Run, circuit_id: str) -> bool:
+    """Whether nothing on a circuit asks for power in a run, so that it proves nothing of it."""
+    row = [c.id for c in run.site.circuits].index(circuit_id)
+    return not run.wanted_w[row].any()
+
+
 @router.get("/preview")
 def preview(request: Request, stored: StoredSiteDep) -> Response:
     """What one move or role would do, before it is done: bars of every limit it touches."""
@@ -138,6 +147,8 @@ def preview(request: Request, stored: StoredSiteDep) -> Response:
         if chosen is not None and site.panels:
             before, after = cached_run(site, chosen), cached_run(edit.site, chosen)
             bars, answer = touched_limits(before, after), after.verdict.sentence
+            if asks_for_nothing(after, query.get("circuit", "")):
+                answer += " It asks for no power on this day: look at the other days too."
     except EditError as error:
         problem = str(error)
     return render(
