@@ -118,8 +118,8 @@ def _cords(site: Site) -> Iterator[Finding]:
                     generator.id,
                     f"The {word} of {generator.name} is rated {amps:g} A, but its breaker lets "
                     f"{generator.breaker_a:g} A through.",
-                    f"Use a {word} rated {generator.breaker_a:g} A, or an outlet of the set with "
-                    "a smaller breaker.",
+                    f"Use {'an' if word == 'inlet' else 'a'} {word} rated "
+                    f"{generator.breaker_a:g} A, or an outlet of the set with a smaller breaker.",
                 )
 
 

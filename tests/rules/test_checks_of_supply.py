@@ -45,6 +45,17 @@ def test_generator_conductors_need_115_percent_or_a_device_at_the_set():
     assert "generator-conductors" not in codes(wired(85, 80))
 
 
+@pytest.mark.parametrize("derived", [True, False])
+def test_a_set_that_is_a_system_of_its_own_is_asked_for_its_electrode(derived):
+    """250.30(A), from memory: where the switch opens the neutral; else the service's serves."""
+    base = builders.backed_up_site(scenarios=())
+    switches = tuple(
+        t.model_copy(update={"poles": 3 if derived else 2, "switches_neutral": derived})
+        for t in base.transfer_switches
+    )
+    assert ("derived-system" in codes(with_parts(base, transfer_switches=switches))) is derived
+
+
 def test_a_device_above_the_stated_ampacity_is_found():
     base = builders.backed_up_site(scenarios=())
 

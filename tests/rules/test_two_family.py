@@ -66,6 +66,33 @@ def test_a_service_of_two_flats_is_counted_by_both_methods_and_the_lesser_govern
     assert two.least_a == whole.least_a == 60
 
 
+def test_the_method_for_two_dwellings_cites_its_own_list_of_loads():
+    """220.84(C)(1) lighting by area, (C)(2) small-appliance and laundry circuits: from memory."""
+    two = demand_of(two_flats(), "grid", rules=RULES).sheet("two_family")
+    sections = {x.label: x.cite.section for x in two.lines[:3]}
+    assert sections == {
+        "Lighting and general plugs": "220.84(C)(1)",
+        "Small-appliance circuits": "220.84(C)(2)",
+        "Laundry circuits": "220.84(C)(2)",
+    }
+
+
+def test_a_house_that_shares_circuits_names_whose_its_panels_are_before_220_82():
+    """220.82(A) is for one dwelling unit; what several share tells of more than one."""
+    stair = house_circuit("stair", "common", (19,), "lighting").model_copy(
+        update={"place": "common_area", "name": "Stair lights"}
+    )
+    told = two_flats(shared=(stair,))
+    panels = tuple(p.model_copy(update={"dwelling": ""}) for p in told.panels)
+    found = demand_of(with_parts(told, panels=panels), "grid", rules=RULES)
+    assert {s.method for s in found.sheets} == {"standard"}
+    assert {r.method for r in found.refusals} == {"optional", "existing"}
+    assert all("Stair lights feed what several share" in r.reason for r in found.refusals)
+    (sheet,) = found.sheets
+    assert any("Which panel is whose" in q for q in sheet.missing)
+    assert demand_of(told, "grid", rules=RULES).sheet("two_family") is not None
+
+
 def test_each_of_two_flats_has_kitchen_and_laundry_circuits_of_its_own():
     lines = demand_of(two_flats(), "grid", rules=RULES).sheet("standard").lines
     quantities = {x.label: x.quantity for x in lines}

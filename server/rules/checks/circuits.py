@@ -32,6 +32,8 @@ FACTORS = {
     "central_heat": "fixed_heat_device_factor",
 }
 FIGURES = (
+    "room_cooling_factor_beside",
+    "room_cooling_factor",
     "water_heater_factor",
     "fixed_heat_device_factor",
     "vehicle_device_factor",
@@ -39,6 +41,7 @@ FIGURES = (
 )
 """Of several on one circuit the first is cited."""
 BOTH_LEGS_VOLTS = 240
+ROOM_COOLING = ("room-air", "room-air-large")
 WATER_HEATERS = ("water-heater", "water-heater-heat-pump")
 
 
@@ -105,13 +108,18 @@ def _device_figure(circuit: Circuit, appliance: Appliance) -> str | None:
     """Name of the factor an appliance asks of its device, None where it counts as it is."""
     if appliance.kind in WATER_HEATERS:
         return "water_heater_factor"
+    if appliance.kind in ROOM_COOLING:
+        alone = len(circuit.appliances) == 1
+        return "room_cooling_factor" if alone else "room_cooling_factor_beside"
     held = "continuous_factor" if _held_on(circuit, appliance) else None
     return FACTORS.get(category_of(appliance), held)
 
 
 def _device_factor(circuit: Circuit, appliance: Appliance, rules: Rulebook) -> float:
     name = _device_figure(circuit, appliance)
-    return 1.0 if name is None or circuit.full_rated else rules.value(name)
+    if name is None or (circuit.full_rated and appliance.kind not in ROOM_COOLING):
+        return 1.0
+    return rules.value(name)
 
 
 def _for_largest_motor_a(circuit: Circuit, rules: Rulebook) -> float:

@@ -193,6 +193,20 @@ def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Fi
                 limit=needed,
                 unit="A",
             )
+        if derives_its_own(site, generator) and any(
+            f.from_id == generator.id for f in site.feeders
+        ):
+            yield made(
+                "derived-system",
+                "note",
+                generator.id,
+                text=f"What {generator.name} feeds opens the neutral too, so the set is a system "
+                "of its own: beside one joint of neutral and ground it needs its own grounding "
+                "electrode conductor to an electrode, of which nothing is entered.",
+                mend="Show bond and electrode on the one-line. The electrode may be that of the "
+                "building, where it is reached.",
+                figure=rules.figure("derived_system"),
+            )
         if rules.on("generator_shutdown"):
             yield made(
                 "generator-shutdown",

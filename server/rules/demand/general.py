@@ -228,6 +228,13 @@ def require_whole(dwelling: Dwelling, method: str, cite: Cite) -> None:
             f"({cite.section}); {dwelling.name} carries a part. Use the standard method.",
             field="method",
         )
+    if dwelling.common_circuits:
+        raise InputError(
+            f"The {method} is for one dwelling ({cite.section}), and "
+            f"{listed(list(dwelling.common_circuits))} feed what several share: name on each panel "
+            "whose it is. Until then use the standard method.",
+            field="units",
+        )
     units = max(dwelling.units, len(dwelling.dwellings))
     if units != 1:
         raise InputError(f"The {method} is for one dwelling; {units} were given.", field="units")

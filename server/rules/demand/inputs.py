@@ -118,6 +118,7 @@ class Dwelling:
     ``existing_a`` is the rating it is compared with. ``dwellings`` are the units in it where it
     carries several, ``shared`` what belongs to none of them. ``missing`` are questions still open.
     ``at_service`` is True for a service and the conductors right behind it.
+    ``common_circuits`` are names of what several dwellings share where none of them is named.
     ``refrigerator_circuits`` are names of 1,500 VA circuits that may be left out,
     ``in_farm_buildings`` of circuits that feed a farm building; ``farm_buildings`` are those
     buildings, whose loads are among ``loads`` too.
@@ -139,6 +140,7 @@ class Dwelling:
     shared: Dwelling | None = None
     existing_a: float | None = None
     area_note: str = ""
+    common_circuits: tuple[str, ...] = ()
     refrigerator_circuits: tuple[str, ...] = ()
     in_farm_buildings: tuple[str, ...] = ()
     farm_buildings: tuple[FarmBuilding, ...] = ()

@@ -131,6 +131,11 @@ def dwelling_of(
         inside = tuple(d for c in own for d in loads_by_circuit.get(c.id, ()))
         return FarmBuilding(name, inside, len(own), facts.together_va_by_building.get(name))
 
+    common = tuple(
+        c.name
+        for c in circuits
+        if c.place == "common_area" and len(site.services) <= 1 and not unit_circuits(site)
+    )
     several = len(units) > 1
     shared = ids - frozenset().union(*(unit_circuits(site)[u] for u in units))
     return Dwelling(
@@ -149,11 +154,13 @@ def dwelling_of(
         shared=part(frozenset(shared), "What they share") if several and shared else None,
         existing_a=existing_a,
         area_note=note,
+        common_circuits=common,
         refrigerator_circuits=cold,
         in_farm_buildings=tuple(c.name for own in farms.values() for c in own),
         farm_buildings=tuple(building(name, own) for name, own in farms.items()),
         missing=(
             *missing,
+            *(("Which panel is whose: several dwellings share some circuits.",) if common else ()),
             *_questions(circuits),
             *outlet_questions(site, circuits, facts.area_ft2_by_panel),
         ),

@@ -103,13 +103,20 @@ def _must_qualify(unit: Dwelling, rules: Rulebook) -> None:
 def _lines(unit: Dwelling, rules: Rulebook, count: int) -> list[Line]:
     """Connected load of so many units like this one, all carried to the factor (220.84(C))."""
     cite = rules.figure("two_family_connected").cite
-    lines = [*general_lines(replace(unit, units=count), rules, "lighting_va_per_ft2")]
+    own = [rules.figure(n).cite for n in ("two_family_lighting", *("two_family_circuits",) * 2)]
+    general = general_lines(replace(unit, units=count), rules, "lighting_va_per_ft2")
+    lines = [replace(line, cite=c) for line, c in zip(general, own, strict=True)]
 
     def add(load: Load, note: str = "") -> Line:
-        own = outlet_cite(load, rules) if load.category in BY_OUTLET else cite
+        of_it = outlet_cite(load, rules) if load.category in BY_OUTLET else cite
         quantity = load.quantity * count
         return carried(
-            load.name, quantity=quantity, each=load.va, unit="VA", cite=own, note=note or load.note
+            load.name,
+            quantity=quantity,
+            each=load.va,
+            unit="VA",
+            cite=of_it,
+            note=note or load.note,
         )
 
     lines += [add(d) for d in unit.of("cooking", "dryer", "fastened", "individual", *BY_OUTLET)]
