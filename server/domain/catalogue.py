@@ -58,7 +58,7 @@ class Kind(Part):
 
     ``source`` says where the watts come from. ``breaker_a`` and ``continuous`` are what such a
     circuit commonly has. ``prompt`` is the question to ask where people forget it, or empty;
-    ``harm`` is what the harm clock counts to.
+    ``harm`` is what the harm clock counts to. ``also`` has other words it may be looked for by.
 
     What a plan is begun with: ``usual`` is what nearly every house has; ``shares`` names the room
     whose breakers it commonly shares, None where it has one of its own; ``goes_with`` is the kind
@@ -68,6 +68,7 @@ class Kind(Part):
 
     id: Id
     name: Name
+    also: Note = ""
     group: Group
     volts: Literal[120, 240] = 120
     load_w: Watts

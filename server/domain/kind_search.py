@@ -3,41 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 
 from server.domain.catalogue import KINDS, Kind
-
-ALSO: Mapping[str, str] = {
-    "air-handler": "blower",
-    "bath-plugs": "bathroom receptacles outlets",
-    "car-charger-120": "ev",
-    "car-charger-32": "ev",
-    "car-charger-48": "ev",
-    "central-air": "ac",
-    "cooktop": "stove",
-    "disposer": "disposal garbage",
-    "home-office": "pc",
-    "hot-tub": "spa",
-    "internet-gear": "wifi network",
-    "kitchen-plugs": "small receptacles outlets",
-    "lighting": "lighting",
-    "outdoor-lights": "lighting",
-    "plugs": "receptacles outlets bedroom living",
-    "range-oven": "stove",
-    "refrigerator": "fridge",
-    "room-air": "ac window",
-    "smoke-alarms": "detectors",
-    "television": "tv",
-    "washer": "laundry washing",
-}
-"""Other words for a kind that its name does not have, by its id."""
 
 _BREAKS = re.compile(r"[^a-z0-9/]+")
 
 
 def words_of(kind: Kind) -> tuple[str, ...]:
     """The words a kind is found by: those of its name first."""
-    return _words(f"{kind.name} {ALSO.get(kind.id, '')}")
+    return _words(f"{kind.name} {kind.also}")
 
 
 def _words(text: str) -> tuple[str, ...]:

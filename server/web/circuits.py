@@ -13,7 +13,6 @@ from starlette.responses import Response
 from server.domain.catalogue import KINDS, kinds_by_group
 from server.domain.circuit import Circuit
 from server.domain.edits import free_spaces, remove_circuit
-from server.domain.kind_search import ALSO
 from server.domain.site import Site
 from server.store.cards import StoredSite
 from server.web import circuit_form, words
@@ -27,7 +26,7 @@ from server.web.row_form import RowForm, first_place, next_row
 router = APIRouter(prefix="/sites/{site_id}")
 
 NO_FORM = Form({})
-KINDS_WITH_WORDS = tuple((kind, ALSO.get(kind.id, "")) for kind in KINDS.values())
+KINDS_WITH_WORDS = tuple((kind, kind.also) for kind in KINDS.values())
 
 
 def sheet_cautions(site: Site) -> tuple[str, ...]:

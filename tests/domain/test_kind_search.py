@@ -2,8 +2,13 @@ from __future__ import annotations
 
 import pytest
 
-from server.domain.catalogue import KINDS
-from server.domain.kind_search import ALSO, kinds_found
+from server.domain.catalogue import KINDS, Kind
+from server.domain.kind_search import kinds_found, words_of
+
+CHARGERS = {f"car-charger-{size}" for size in (24, 32, 40, 48, 120)}
+STOVES = {
+    *("range-oven", "wall-oven", "cooktop", "induction-cooktop", "gas-range", "pellet-stove"),
+}
 
 
 @pytest.mark.parametrize(
@@ -33,8 +38,31 @@ def test_what_is_not_there_is_not_found(typed: str):
     assert kinds_found(typed) == ()
 
 
-def test_other_words_belong_to_kinds_of_the_catalogue():
-    assert set(ALSO) <= set(KINDS)
-    for kind_id, words in ALSO.items():
-        for word in words.split():
-            assert KINDS[kind_id] in kinds_found(word)
+@pytest.mark.parametrize("kind", [k for k in KINDS.values() if k.also], ids=lambda k: k.id)
+def test_every_other_word_finds_its_kind_and_is_not_in_its_name(kind: Kind):
+    own = words_of(kind.model_copy(update={"also": ""}))
+    for word in kind.also.split():
+        assert kind in kinds_found(word)
+        assert word not in own
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind_ids"),
+    [
+        ("cpap", {"sleep-apnea-machine"}),
+        ("EV charger", CHARGERS),
+        ("ev", CHARGERS | {"evaporative-cooler"}),
+        ("car", CHARGERS),
+        ("stove", STOVES),
+        ("mini-split", {"mini-split", "mini-split-cooling"}),
+        ("insulin", {"medicine-refrigerator"}),
+    ],
+)
+def test_all_that_a_word_may_mean_is_found(typed: str, kind_ids: set[str]):
+    assert {k.id for k in kinds_found(typed)} == kind_ids
+
+
+def test_every_air_conditioner_is_found_by_ac():
+    units = {k.id for k in KINDS.values() if "conditioner" in k.name and k.group != "Water"}
+    assert len(units) == 5
+    assert units <= {k.id for k in kinds_found("AC")}
