@@ -33,7 +33,7 @@ def farm(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     cite = rules.figure("farm_dwelling").cite
     if not dwelling.farm_buildings:
         raise InputError(f"{dwelling.name} carries no farm building.", field="method")
-    if not dwelling.whole or len(dwelling.dwellings) > 1:
+    if not dwelling.whole or dwelling.dwellings:
         raise InputError(
             f"The farm’s method is for conductors that carry one whole farm dwelling and its "
             f"buildings ({cite.section}); {dwelling.name} does not. Use the standard method.",
