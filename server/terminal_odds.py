@@ -11,9 +11,9 @@ from server.domain.cautions import result_cautions
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.ensemble import run_draws
-from server.simulate.odds import LimitOdds, Odds, draws_words, odds_of, out_of
+from server.simulate.odds import LimitOdds, Odds, draws_words, odds_of
 from server.simulate.odds_views import summarise_odds
-from server.simulate.odds_words import odds_notes
+from server.simulate.odds_words import odds_notes, odds_sentence
 from server.terminal import WIDTH, Sayer, print_head
 
 
@@ -53,7 +53,7 @@ def print_odds(site: Site, scenario: Scenario, odds: Odds, *, every: bool = Fals
         say(note)
     say()
     say(
-        f"A limit is passed {out_of(odds.any_over)}.",
+        odds_sentence(odds),
         style="bold red" if odds.any_over.hits else "bold",
     )
     say("Each draw has its own starts, draws of water and cycles.")

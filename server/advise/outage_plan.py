@@ -90,7 +90,8 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     charged = _charged(run.site)
     if charged:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
-    off = [c.name for c in run.site.circuits if c.outage_role == "off"]
+    kept = {k.circuit_id for k in run.scenario.kept_off}
+    off = [c.name for c in run.site.circuits if c.outage_role == "off" or c.id in kept]
     if off and _used(run):
         yield Task(by, f"Switch off, and leave off until the end: {', '.join(off)}.")
 
@@ -182,10 +183,15 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
 
 
 def _by_hand(run: Run, outages: list[Window]) -> Iterator[Task]:
-    """Circuits that are on by hand, those of the same hours of the day in one task."""
+    """Circuits that are on by hand, those of the same hours of the day in one task.
+
+    The hours of one that is off for good, by its role or in this scenario, do not count.
+    """
+    hand = {c.id for c in run.site.circuits if c.outage_role == "by_hand"}
+    hand -= {k.circuit_id for k in run.scenario.kept_off}
     found: dict[tuple[str, str], list[tuple[datetime, str]]] = {}
     for one in run.scenario.hand_windows:
-        if _out(outages, one.window.start) is None:
+        if _out(outages, one.window.start) is None or one.circuit_id not in hand:
             continue
         hours = (f"{one.window.start:%H:%M}", f"{one.window.end:%H:%M}")
         name = run.site.circuit(one.circuit_id).name

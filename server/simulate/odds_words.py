@@ -10,6 +10,14 @@ from server.simulate.odds import FuelOdds, Odds, ServiceOdds, out_of
 from server.simulate.verdict import into_outage
 
 
+def odds_sentence(odds: Odds) -> str:
+    """How often a limit is passed, and that something else fails where only that does."""
+    text = f"A limit is passed {out_of(odds.any_over)}."
+    if odds.fails and not odds.any_over.hits:
+        text += " But in some, fuel ends or a circuit is dark longer than it can wait."
+    return text
+
+
 def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:
     """Fuel that ends, what is served in every draw, and circuits that go without."""
     found = [_fuel(scenario, one) for one in odds.fuel]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from server.simulate.background import State, background
 from server.simulate.odds import Odds, draws_words, out_of
+from server.simulate.odds_words import odds_sentence
 from server.simulate.placing import placing_words
 from server.simulate.results import Status
 from server.store.cards import StoredSite
@@ -61,8 +62,8 @@ def likely_of(look: Look, stored: StoredSite, query: Mapping[str, str]) -> Board
         asked=progress.asked if progress else DRAWS,
         going_on=bool(progress and progress.going_on),
         known=odds is not None,
-        status="over" if odds and odds.fails else "within",
-        sentence=f"A limit is passed {out_of(odds.any_over)}." if odds else "",
+        status="over" if odds and odds.any_over.hits else "within",
+        sentence=odds_sentence(odds) if odds else "",
         before=f"Before the change: {out_of(before.any_over)}." if odds and before else "",
         placing=_placing(odds) if odds else "",
         address=board_path(stored, query, part="/likely"),

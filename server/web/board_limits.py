@@ -11,6 +11,7 @@ from server.simulate.results import LimitResult, Run, Status
 from server.web.drawing.legbar import LegBar, leg_bar
 from server.web.format import amps, duration, minutes_or_dash, percent
 from server.web.limit_table import shared_limits
+from server.web.without import answer_words
 
 
 @dataclass(frozen=True)
@@ -175,11 +176,11 @@ def outcome(before: Run, after: Run, moved_id: str) -> Outcome:
         for word in ("mended", "better", "worse", "broken")
     }
     tally = ", ".join(f"{len(by[w])} {w}" for w in ("mended", "better", "worse", "broken") if by[w])
-    answer, stop, rest = after.verdict.sentence.partition(". ")
+    _, _, rest = after.verdict.sentence.partition(". ")
     worst = after.verdict.worst
     status: Status = "over" if not after.verdict.fits else worst.status if worst else "within"
     return Outcome(
-        answer=answer + "." if stop else answer,
+        answer=answer_words(after),
         rest=rest,
         before=before.verdict.sentence,
         status=status,

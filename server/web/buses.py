@@ -26,7 +26,7 @@ from server.web.board_try import MOST_CHARS, tried, try_one, with_one_more, with
 from server.web.buses_elsewhere import elsewhere_of
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import revision_of, typed
-from server.web.overview import verdict_status
+from server.web.overview import verdict_words
 from server.web.pages import Page, is_partial, page_for, redirect, render, render_text
 from server.web.scenario_choice import chosen_scenario
 
@@ -83,7 +83,7 @@ def _answer(
         "site": look.site,
         "chosen": look.chosen,
         "run": look.run,
-        "status": verdict_status(look.run) if look.run else "within",
+        "verdict": verdict_words(look.run) if look.run else None,
         "board": board_of(look),
         "likely": likely_of(look, stored, query),
         "elsewhere": elsewhere_of(look, stored, query),

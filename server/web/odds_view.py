@@ -8,8 +8,8 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.working import Working
 from server.simulate.background import State, background
-from server.simulate.odds import LimitOdds, Odds, Settling, out_of
-from server.simulate.odds_words import odds_notes
+from server.simulate.odds import LimitOdds, Odds, Settling
+from server.simulate.odds_words import odds_notes, odds_sentence
 from server.simulate.placing import placing_words
 from server.simulate.results import LimitResult, Status
 from server.simulate.run import kept_run
@@ -88,8 +88,8 @@ def odds_view(site: Site, scenario: Scenario) -> OddsView:
         going_on=bool(progress and progress.going_on),
         counts=counts,
         usual=USUAL if made < USUAL else counts[0],
-        status="over" if odds and odds.fails else "within",
-        sentence=f"A limit is passed {out_of(odds.any_over)}." if odds else "",
+        status="over" if odds and odds.any_over.hits else "within",
+        sentence=odds_sentence(odds) if odds else "",
         rows=tuple(rows[i] for i in main),
         looser=tuple(row for i, row in enumerate(rows) if i not in main),
         notes=odds_notes(scenario, odds) if odds else (),

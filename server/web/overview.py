@@ -105,7 +105,8 @@ def overview(
     run = cached_run(site, chosen) if ready and chosen else None
     title = "Overview"
     if run is not None and chosen is not None:
-        title = f"{chosen.name}: {'holds' if run.verdict.fits else 'does not hold'}"
+        answer = answer_words(run).rstrip(".")
+        title = f"{chosen.name}: {answer[:1].lower()}{answer[1:]}"
     page = page_for(
         request,
         title,

@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 
 from server.advise.outage_plan import outage_plan
-from server.domain.scenario import HandWindow, Window
+from server.domain.scenario import HandWindow, KeptOff, Window
 from server.domain.supply import FuelTank
 from server.simulate.run import simulate
 from tests.builders import START, backed_up_site, circuit, generator, scenario, with_parts
@@ -40,6 +40,33 @@ def planned(*, capacity_gal: float = 20.0):
     plan = outage_plan(run)
     assert plan is not None
     return run, plan
+
+
+def orders(**changed):
+    """What the plan says of circuit ``counter``, on by hand for an hour, with this changed."""
+    run, _ = planned()
+    circuits = tuple(
+        c.model_copy(update=changed.get("circuit", {})) if c.id == "counter" else c
+        for c in run.site.circuits
+    )
+    day = run.scenario.model_copy(update=changed.get("day", {}))
+    plan = outage_plan(simulate(with_parts(run.site, circuits=circuits, scenarios=(day,)), day))
+    assert plan is not None
+    tasks = (*plan.before, *plan.during)
+    return [t.text for t in tasks if "ircuit counter" in t.text]
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"circuit": {"outage_role": "off"}},
+        {"day": {"kept_off": (KeptOff(circuit_id="counter"),)}},
+    ],
+)
+def test_what_is_off_until_the_end_is_never_told_to_be_put_on(changed):
+    assert any("on by hand" in text for text in orders())
+    (only,) = orders(**changed)
+    assert only.startswith("Switch off, and leave off until the end: ")
 
 
 def said(tasks) -> str:
