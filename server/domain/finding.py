@@ -28,7 +28,7 @@ class Advised:
     ('20 A', '8 copper')
     """
 
-    of: Literal["breaker", "wire", "neutral"]
+    of: Literal["breaker", "wire", "neutral", "ground"]
     amps: float | None = None
     size: str = ""
     metal: str = ""

@@ -8,10 +8,11 @@ from server.domain.finding import Finding
 from server.domain.site import CodeEdition, Site
 from server.rules.checks.circuits import circuit_checks
 from server.rules.checks.common_area import common_area_checks
-from server.rules.checks.loads import demand_checks, wiring_checks
+from server.rules.checks.loads import demand_checks
 from server.rules.checks.panels import panel_checks
 from server.rules.checks.sources import source_checks
 from server.rules.checks.typed import typed_checks
+from server.rules.checks.wires import wiring_checks
 from server.rules.demand.mapping import Facts
 from server.rules.demand.report import ElementDemand, demand_report
 from server.rules.editions import Amendment, Rulebook, site_rules

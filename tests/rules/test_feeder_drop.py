@@ -150,3 +150,33 @@ def test_a_start_from_the_source_adds_what_the_feeders_ahead_lose():
     ahead = shed.path_drop_share - shed.drop.dc_share
     assert ahead > 0.005
     assert shed.path_start_share == pytest.approx(shed.start_drop.dc_share + ahead)
+
+
+def test_a_thin_neutral_is_told_for_the_drop_and_not_larger_legs():
+    """2 aluminum legs are enough for the shed; its drop is through a neutral of 10."""
+    site = read_site_file((DEMOS / "flower-farm.json").read_bytes())
+    thin = with_parts(
+        site,
+        feeders=tuple(
+            f.model_copy(
+                update={
+                    "segments": tuple(
+                        s.model_copy(update={"neutral_size": "10"}) for s in f.segments
+                    )
+                }
+            )
+            if f.to_id == "shed"
+            else f
+            for f in site.feeders
+        ),
+    )
+    (shed,) = [f.id for f in site.feeders if f.to_id == "shed"]
+    found = {f.code: f for f in check_site(thin, recheck=True).findings if f.element_id == shed}
+    drop = found["drop-above-advice"]
+    assert drop.mend == "Use a larger neutral. 2 aluminum holds it."
+    assert drop.recheck.change.startswith("a neutral of 2 aluminum in ")
+    assert drop.recheck.clears
+    assert not [
+        f for f in check_site(site).findings
+        if f.element_id == shed and f.code == "drop-above-advice"
+    ]  # fmt: skip

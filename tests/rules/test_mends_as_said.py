@@ -74,6 +74,41 @@ def mains(site: Site) -> Site:
     )
 
 
+def wires(**changes) -> Callable[[Site], Site]:
+    """Every length of every feeder with this wire."""
+
+    def rewired(feeder):
+        parts = tuple(s.model_copy(update=changes) for s in feeder.segments)
+        return feeder.model_copy(update={"segments": parts})
+
+    return lambda site: with_parts(site, feeders=tuple(map(rewired, site.feeders)))
+
+
+def bare_sets(site: Site) -> Site:
+    """Sets with no breaker, and small wire from them."""
+    sets = {g.id for g in site.generators}
+    small = wires(size="10")(site)
+    return with_parts(
+        small,
+        generators=tuple(g.model_copy(update={"breaker_a": None}) for g in small.generators),
+        feeders=tuple(
+            f.model_copy(update={"breaker_a": None}) if f.from_id in sets else f
+            for f in small.feeders
+        ),
+    )
+
+
+def stated(site: Site) -> Site:
+    """Ampacities entered that are under the breaker."""
+    return with_parts(
+        site,
+        feeders=tuple(
+            f.model_copy(update={"ampacity_a": 23.0, "neutral_ampacity_a": 7.0})
+            for f in site.feeders
+        ),
+    )
+
+
 BROKEN: dict[str, Callable[[Site], Site]] = {
     "as it is": lambda site: site,
     "breakers of 15 A": circuits(breaker_a=15.0),
@@ -84,6 +119,13 @@ BROKEN: dict[str, Callable[[Site], Site]] = {
     "plates": plates,
     "heavier loads": heavier,
     "larger mains and solar": mains,
+    "thin feeders": wires(size="8"),
+    "thin neutrals": wires(neutral_size="10"),
+    "thin grounds": wires(ground_size="14", ground_metal="copper"),
+    "long feeders": wires(run_ft=900.0),
+    "long feeders with thin neutrals": wires(run_ft=300.0, neutral_size="10"),
+    "sets without a breaker": bare_sets,
+    "small stated ampacities": stated,
 }
 
 

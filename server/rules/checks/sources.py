@@ -6,14 +6,14 @@ from collections.abc import Iterator
 
 from server.domain.edits import free_spaces, pairs_of_spaces
 from server.domain.errors import InputError
-from server.domain.finding import Finding
+from server.domain.finding import Advised, Finding
 from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import Feeder, Generator, TransferSwitch
 from server.rules.checks.made import made
 from server.rules.checks.signs import emergency_disconnect_sign, inlet_sign, standby_sign
 from server.rules.demand.outlets import outside_area
-from server.rules.demand.ratings import VOLTS, feeder_device_a
+from server.rules.demand.ratings import feeder_device_a
 from server.rules.demand.units import one_family, serves_no_dwelling
 from server.rules.demand.worksheet import service_least
 from server.rules.editions import Rulebook
@@ -23,6 +23,7 @@ from server.rules.reach import above
 from server.rules.wiring.ampacity import as_column
 from server.rules.wiring.feeder import segment_ampacity
 from server.rules.wiring.service import figure_of, of_service
+from server.rules.wiring.set_wire import generator_amps, set_ahead
 from server.rules.words import a_rating, listed, percent
 
 
@@ -59,13 +60,14 @@ def _feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 feeder.id,
                 text=f"{feeder.name} is entered as carrying {carried:g} A, behind "
                 f"{a_rating(device)} device; {most:g} A is the most that protects it.",
-                mend=f"Use a device of {most:g} A or less, or larger wire.",
+                mend=f"Use a device of {Advised('breaker', amps=most)} or less, or larger wire.",
                 figure=figure_of(
                     "next_size_up_to_a", service=of_service(site, feeder), rules=rules
                 ),
                 value=device,
                 limit=most,
                 unit="A",
+                advised=Advised("breaker", amps=most),
             )
 
 
@@ -161,11 +163,6 @@ def _signed(site: Site, rules: Rulebook) -> list[Generator]:
     return [g for g in site.generators if old or not g.portable]
 
 
-def generator_amps(generator: Generator) -> float:
-    """Nameplate amps of a set, before derating. [A]"""
-    return generator.kva * 1000 / VOLTS[generator.system]
-
-
 def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Finding]:
     if not generator.portable:
         figure = rules.figure("generator_conductor_share")
@@ -173,12 +170,16 @@ def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Fi
         for feeder in site.feeders:
             if feeder.from_id != generator.id:
                 continue
+            # Wire whose size is told is checked by that.
+            if feeder.segments and feeder.ampacity_a is None:
+                continue
             carried = feeder_ampacity_a(feeder, rules)
             # A set's own device protects the wire, so only wire ahead of it is bound here; a
             # device of its own at most the wire's ampacity is the other way.
             device = feeder.breaker_a or generator.breaker_a
             if carried is None or carried >= needed or (device is not None and device <= carried):
                 continue
+            advised = Advised("breaker", amps=_at_most(carried))
             yield made(
                 "generator-conductors",
                 "warning",
@@ -186,12 +187,24 @@ def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Fi
                 text=f"{feeder.name} carries {carried:g} A; conductors from {generator.name} to "
                 f"the first device need {percent(figure.value)} of its "
                 f"{generator_amps(generator):.1f} A, {needed:.1f} A.",
-                mend=f"Use wire for {needed:.1f} A, or put {a_rating(_at_most(carried))} breaker "
+                mend=f"Use wire for {needed:.1f} A, or put {a_rating(advised.amps or 0.0)} breaker "
                 "or a smaller one at the set.",
                 figure=figure,
                 value=carried,
                 limit=needed,
                 unit="A",
+                advised=advised,
+            )
+        if any(set_ahead(site, f) for f in site.feeders if f.from_id == generator.id):
+            yield made(
+                "generator-overload",
+                "note",
+                generator.id,
+                text=f"No breaker is entered for {generator.name} or for the wire that leaves it. "
+                "A set must be protected against overload, by its own design or by a device.",
+                mend="Read on its plate what protects it, and enter the breaker, or put one at "
+                "the set.",
+                figure=rules.figure("generator_overload"),
             )
         if derives_its_own(site, generator) and any(
             f.from_id == generator.id for f in site.feeders

@@ -12,7 +12,7 @@ from server.domain.topology import generator_can_energise
 from server.rules.checks.busbar import busbar
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
-from server.rules.ocpd import next_standard_a, standard_at_most_a
+from server.rules.ocpd import next_standard_a
 from server.rules.reach import below
 from server.rules.switch_hazards import unopened_by_service
 from server.rules.words import a_rating
@@ -152,9 +152,9 @@ def set_of_its_own(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[O
 
 def smaller_feeder_device(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
     """A device of the feeder that its wire can stand."""
-    if finding.limit is not None:
-        wire_a = finding.limit if finding.value is None else min(finding.value, finding.limit)
-        device = standard_at_most_a(wire_a)
+    advised = finding.advised
+    if advised is not None and advised.of == "breaker":
+        device = advised.amps or 0.0
         yield Offer(
             f"{a_rating(device)} breaker on {site.name_of[finding.element_id]}",
             changed(site, "feeders", [finding.element_id], breaker_a=device),
@@ -195,7 +195,6 @@ SUPPLY_MENDS: dict[str, Maker] = {
     "neutral-without-a-pole": neutral_pole,
     "neutrals-joined-by-set": set_of_its_own,
     "device-above-ampacity": smaller_feeder_device,
-    "generator-conductors": smaller_feeder_device,
     "switch-not-service-rated": switch_as_service_equipment,
     "detached-neutral-bonded": neutral_kept_apart,
 }

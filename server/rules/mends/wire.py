@@ -9,7 +9,8 @@ from server.domain.site import Site
 from server.rules.demand.report import demand_of
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
-from server.rules.tables import raceway_kind
+from server.rules.mends.supply import smaller_feeder_device
+from server.rules.tables import conductor, raceway_kind
 from server.rules.wiring.drop import LEG_V
 from server.rules.wiring.feeder import FeederWiring, SegmentWiring, one_feeder
 from server.rules.wiring.raceway import trade_size_needed, wires_of
@@ -21,16 +22,19 @@ def _wiring(site: Site, finding: Finding, rules: Rulebook) -> FeederWiring:
 
 
 def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
-    """The smallest size that carries the load and holds the drop, with the ground it asks for."""
-    one = _wiring(site, finding, rules)
-    if one.advice is None or not one.segments:
+    """The size that the mend names for the whole length, with the ground it asks for."""
+    one, advised = _wiring(site, finding, rules), finding.advised
+    if advised is None or one.advice is None or not one.segments:
+        return
+    if advised.of == "neutral":
+        yield from larger_neutral(site, finding, rules)
         return
     advice = one.advice
     segments = [
         {
             **s.segment.model_dump(),
-            "size": advice.size,
-            "metal": advice.run.metal,
+            "size": advised.size,
+            "metal": advised.metal,
             "sets": advice.run.sets,
             "neutral_size": None,
             "ground_size": (
@@ -42,36 +46,53 @@ def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer
         for s in one.segments
     ]
     yield Offer(
-        f"{advice.size} {advice.run.metal} the whole length of {one.name}, in a raceway to fit",
+        f"{advised} the whole length of {one.name}, in a raceway to fit",
         changed(site, "feeders", [one.feeder_id], segments=segments),
     )
 
 
 def larger_ground(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
-    """The ground that the device asks for."""
-    one = _wiring(site, finding, rules)
-    segments = [
-        {**s.segment.model_dump(), "ground_size": s.ground_size or s.segment.ground_size}
-        for s in one.segments
+    """The ground that the mend names, wherever less lies."""
+    one, advised = _wiring(site, finding, rules), finding.advised
+    if advised is None:
+        return
+    lacking = [
+        s.ground_enough is False and s.segment.ground_metal == advised.metal for s in one.segments
     ]
-    sizes = ", ".join(
-        dict.fromkeys(
-            f"{s.ground_size} {s.segment.ground_metal}" for s in one.segments if s.ground_size
-        )
-    )
+    segments = [
+        s.segment.model_dump() | ({"ground_size": advised.size} if small else {})
+        for s, small in zip(one.segments, lacking, strict=True)
+    ]
     yield Offer(
-        f"a ground of {sizes} in {one.name}",
+        f"a ground of {advised} in {one.name}",
         changed(site, "feeders", [one.feeder_id], segments=segments),
     )
 
 
 def larger_neutral(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
-    """A neutral as large as the wires of the legs."""
-    one = _wiring(site, finding, rules)
-    segments = [{**s.segment.model_dump(), "neutral_size": None} for s in one.segments]
+    """The neutral that the mend names, wherever less lies."""
+    one, advised = _wiring(site, finding, rules), finding.advised
+    if advised is None:
+        return
+    if advised.amps is not None:
+        stated = changed(site, "feeders", [one.feeder_id], neutral_ampacity_a=advised.amps)
+        yield Offer(f"a neutral for {advised} in {one.name}", stated)
+        return
+    least = conductor(advised.size).cmil
+    segments = [
+        s.segment.model_dump()
+        | (
+            {"neutral_size": advised.size}
+            if s.segment.neutral_size
+            and s.segment.metal == advised.metal
+            and conductor(s.segment.neutral_size).cmil < least
+            else {}
+        )
+        for s in one.segments
+    ]
     yield Offer(
-        f"a neutral of the legs’ size in {one.name}",
-        changed(site, "feeders", [one.feeder_id], segments=segments, neutral_ampacity_a=None),
+        f"a neutral of {advised} in {one.name}",
+        changed(site, "feeders", [one.feeder_id], segments=segments),
     )
 
 
@@ -102,9 +123,17 @@ def larger_raceway(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Of
     )
 
 
+def wire_or_breaker_of_a_set(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """The wire that the mend names from a set, else the device that its wire can stand."""
+    if finding.advised is not None and finding.advised.of == "wire":
+        yield from larger_wire(site, finding, rules)
+    yield from smaller_feeder_device(site, finding, rules)
+
+
 WIRE_MENDS: dict[str, Maker] = {
     "wire-too-small": larger_wire,
     "drop-above-advice": larger_wire,
+    "generator-conductors": wire_or_breaker_of_a_set,
     "ground-too-small": larger_ground,
     "neutral-too-small": larger_neutral,
     "raceway-too-full": larger_raceway,

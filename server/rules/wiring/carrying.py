@@ -5,7 +5,7 @@ from __future__ import annotations
 from server.domain.errors import InputError
 from server.domain.working import Working
 from server.rules.editions import Rulebook
-from server.rules.ocpd import device_for_load, largest_device_a
+from server.rules.ocpd import device_for_load, largest_device_a, next_standard_a
 from server.rules.ranges import within
 from server.rules.tables import Column, conductors, insulation
 from server.rules.wiring.ampacity import Ampacity, ampacity, as_column, terminal_column
@@ -17,8 +17,8 @@ def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> t
     """Whether an ampacity is enough for the load and its device, with the reason if not.
 
     Terminals: noncontinuous + 125 % continuous. In its place: the load at 100 %. Protection: the
-    device is not above what 240.4 permits. For a whole dwelling from 100 A to 400 A, 83 % of the
-    device instead of all three.
+    device is not above what 240.4 permits. ``least_a`` of a run is held to both of the first. For
+    a whole dwelling from 100 A to 400 A, 83 % of the device instead of all three.
     """
     if by_dwelling_share(run, device_a, rules):
         share = rules.figure("dwelling_share")
@@ -29,11 +29,12 @@ def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> t
             f"{amps(needed)}"
         )
     factor = 1.0 if run.full_rated else rules.value("continuous_factor")
-    needed = run.noncontinuous_a + factor * run.continuous_a
+    needed = max(run.noncontinuous_a + factor * run.continuous_a, run.least_a)
+    load_a = max(run.load_a, run.least_a)
     if found.terminal_a < needed - 1e-9:
         return False, f"terminals carry {amps(found.terminal_a)}, {amps(needed)} needed"
-    if found.adjusted_a < run.load_a - 1e-9:
-        return False, f"in its place it carries {amps(found.adjusted_a)}, load {amps(run.load_a)}"
+    if found.adjusted_a < load_a - 1e-9:
+        return False, f"in its place it carries {amps(found.adjusted_a)}, load {amps(load_a)}"
     limit = _largest_device_a(found, run, rules)
     if device_a > limit:
         return False, f"a device of {amps(limit)} at most protects it, not {amps(device_a)}"
@@ -83,7 +84,9 @@ def device_of(run: Run, rules: Rulebook) -> tuple[Working, float]:
         service=run.service,
         rules=rules,
     )
-    device_a = run.device_a if run.device_a is not None else device.value
+    device_a = run.device_a
+    if device_a is None:
+        device_a = max(device.value, next_standard_a(round(run.least_a, 6)))
     permitted = RANGES["device_a"]
     if run.device_a is None and device_a > permitted.high:
         raise InputError(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -15,6 +15,7 @@ from server.rules.demand.ratings import feeder_device_a, system_volts
 from server.rules.demand.report import ElementDemand, demand_report
 from server.rules.demand.worksheet import Worksheet, round_half_up
 from server.rules.editions import Rulebook
+from server.rules.ocpd import next_standard_a
 from server.rules.tables import Column, conductor, raceway_kind
 from server.rules.wiring.ampacity import Ampacity, ampacity
 from server.rules.wiring.carrying import carries, protects, run_column, smallest_that_carries
@@ -24,12 +25,14 @@ from server.rules.wiring.feeder_drop import (
     held_to_device,
     neutral_drop_a,
     one_leg_drop,
+    path_share,
     stretch_of,
 )
 from server.rules.wiring.ground import equipment_ground
 from server.rules.wiring.raceway import Fill, fill, wires_of
 from server.rules.wiring.run import Run, RunAnswer
 from server.rules.wiring.service import of_service
+from server.rules.wiring.set_wire import set_wire_a
 from server.rules.wiring.sizing import least_neutral, run_drop, size_run
 
 TABLE_AMBIENT_C = 30.0
@@ -72,7 +75,8 @@ class FeederWiring:
 
     ``service`` is whether it lies ahead of the service disconnect. ``neutral_a`` is the load its
     neutral is held to, never above a leg's or the device's.
-    ``design_a`` is the governing demand with 125 % of its continuous part; ``path_drop_share``
+    ``design_a`` is the governing demand with 125 % of its continuous part, but 115 % of a set
+    that has no device, by its ``set_working``; ``path_drop_share``
     adds the feeders ahead on the utility side. ``missing`` are questions; ``advice`` is the
     smallest size for the whole length at its device and ``load_advice`` that for a load above the
     device, None where it could not be worked out. Drops are on the
@@ -90,6 +94,7 @@ class FeederWiring:
     neutral_ampacity_a: float | None
     neutral_a: float | None
     design_a: float
+    set_working: Working | None
     whole_dwelling: bool
     segments: tuple[SegmentWiring, ...]
     drop: Drop | None
@@ -130,7 +135,10 @@ def feeder_wiring(
         for f in site.feeders
         if f.id in known
     }
-    return tuple(_with_path(site, w, answers) for w in answers.values())
+    shares = {i: w.drop.dc_share for i, w in answers.items() if w.drop}
+    return tuple(
+        replace(w, path_drop_share=path_share(site, w.feeder_id, shares)) for w in answers.values()
+    )
 
 
 def governing(demand: ElementDemand) -> Worksheet:
@@ -167,11 +175,21 @@ def one_feeder(
     if device_a is None:
         missing.append(f"Overcurrent device of {feeder.name}.")
     service = of_service(site, feeder)
-    run = replace(_run(feeder, sheet, device_a, whole=whole, volts=volts), service=service)
+    of_set = set_wire_a(site, feeder, rules)
+    least_a = of_set.value if of_set else 0.0
+    # A set without a device still gives no more than it can.
+    held_a = device_a if of_set is None else of_set.terms[-1].value
+    run = replace(
+        _run(feeder, sheet, held_a, whole=whole and of_set is None, volts=volts),
+        service=service,
+        device_a=device_a,
+        least_a=least_a,
+    )
+    behind_a = device_a or (next_standard_a(least_a) if of_set else sheet.standard_a)
     segments: list[SegmentWiring] = []
     for segment in feeder.segments:
         try:
-            segments.append(_segment(segment, run, device_a or sheet.standard_a, rules))
+            segments.append(_segment(segment, run, behind_a, rules))
         except InputError as error:
             missing.append(str(error))
     start_a, start_volts = hardest_start(site, feeder, volts)
@@ -200,12 +218,13 @@ def one_feeder(
         service=service,
         neutral_ampacity_a=feeder.neutral_ampacity_a,
         neutral_a=run.neutral_a,
-        design_a=sheet.needed_a,
+        design_a=least_a or sheet.needed_a,
+        set_working=of_set,
         whole_dwelling=whole,
         segments=tuple(segments),
         drop=drop,
         one_leg_drop=one_leg,
-        held_working=held_to_device(sheet, device_a),
+        held_working=held_to_device(sheet, held_a, of_set=of_set is not None),
         start_drop=start,
         start_a=start_a,
         start_volts=start_volts,
@@ -379,19 +398,3 @@ def _fill(segment: Segment, ground: str, *, two_wire: bool, rules: Rulebook) -> 
         wires=wires_of(segment, ground, two_wire=two_wire),
         rules=rules,
     )
-
-
-def _with_path(site: Site, one: FeederWiring, answers: Mapping[str, FeederWiring]) -> FeederWiring:
-    """Add the running drop of the feeders ahead, each at its own load."""
-    if one.drop is None:
-        return one
-    total = one.drop.dc_share
-    here = next(f.from_id for f in site.feeders if f.id == one.feeder_id)
-    for _ in range(len(site.feeders)):
-        ahead = [f for f in site.feeders_into.get(here, ()) if f.to_input != "generator"]
-        if not ahead:
-            break
-        drops = [a.drop.dc_share for f in ahead if (a := answers.get(f.id)) and a.drop]
-        total += max(drops, default=0.0)
-        here = ahead[0].from_id
-    return replace(one, path_drop_share=total)

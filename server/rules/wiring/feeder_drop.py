@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from server.domain.site import Site
 from server.domain.supply import Feeder, Segment
@@ -61,21 +61,33 @@ def one_leg_drop(
     return alone if alone.dc_share > both.dc_share + LEAST_SHARE else None
 
 
-def held_to_device(sheet: Worksheet, device_a: float | None) -> Working | None:
-    """The leg's amps that drop and wire are reckoned at, where the load is above its device. [A]"""
+def held_to_device(
+    sheet: Worksheet, device_a: float | None, *, of_set: bool = False
+) -> Working | None:
+    """The leg's amps that drop and wire are reckoned at, where the load is above its device. [A]
+
+    Or above what a set without a device can give.
+    """
     if device_a is None or sheet.needed_a <= device_a:
         return None
     return Working(
         title="Leg amps taken for the drop",
         value=sheet.leg_a * device_a / sheet.needed_a,
         unit="A",
-        formula="calculated load × device ÷ design load",
+        formula=f"calculated load × {'set' if of_set else 'device'} ÷ design load",
         terms=(
             Term("Calculated load", sheet.leg_a, "A", sheet.method),
-            Term("Device", device_a, "A", "as entered"),
+            Term(
+                "Set" if of_set else "Device",
+                device_a,
+                "A",
+                "nameplate" if of_set else "as entered",
+            ),
             Term("Design load", sheet.needed_a, "A", "25 % more for what is continuous"),
         ),
-        source="No section: the device opens before more flows for long, and a load above it is a "
+        source="No section: a set gives no more for long."
+        if of_set
+        else "No section: the device opens before more flows for long, and a load above it is a "
         "finding of its own.",
     )
 
@@ -94,3 +106,21 @@ def hardest_start(site: Site, feeder: Feeder, volts: float) -> tuple[float, floa
         if a.locked_rotor_a and (volts > LEG_V or a.volts == LEG_V)
     ]
     return max(starts, key=lambda start: start[0] / start[1], default=(0.0, volts))
+
+
+def path_share(site: Site, feeder_id: str, shares: Mapping[str, float]) -> float | None:
+    """The running drop of a feeder and those ahead on the utility side, each at its own load.
+
+    ``shares`` is the drop of each feeder. None where its own is not known.
+    """
+    if feeder_id not in shares:
+        return None
+    total = shares[feeder_id]
+    here = next(f.from_id for f in site.feeders if f.id == feeder_id)
+    for _ in range(len(site.feeders)):
+        ahead = [f for f in site.feeders_into.get(here, ()) if f.to_input != "generator"]
+        if not ahead:
+            break
+        total += max((shares[f.id] for f in ahead if f.id in shares), default=0.0)
+        here = ahead[0].from_id
+    return total

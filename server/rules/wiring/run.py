@@ -52,6 +52,7 @@ class Run:
     out; ``neutral_drop_a`` is what it carries in line with the heavier leg while both legs carry
     their load, None where they are alike. ``start_a`` is the locked-rotor current of a motor that
     starts on top of the load.
+    ``least_a`` is what its wire carries whatever its load, as that of a set without a device.
     ``drop_share`` is the drop not to be passed, 3 % of the volts unless said otherwise.
     """
 
@@ -79,6 +80,7 @@ class Run:
     ground_metal: Metal = "copper"
     start_a: float = 0.0
     neutral_drop_a: float | None = None
+    least_a: float = 0.0
 
     def __post_init__(self) -> None:
         for name in _CHECKED_AT_ONCE:

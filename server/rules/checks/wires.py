@@ -1,0 +1,257 @@
+"""The wire of each feeder against its load: size, ground, neutral, raceway and drop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from server.domain.finding import Advised, Finding
+from server.rules.checks.made import made
+from server.rules.demand.worksheet import round_half_up
+from server.rules.editions import Figure, Rulebook
+from server.rules.ocpd import standard_at_most_a, standard_ratings_a
+from server.rules.tables import conductor
+from server.rules.wiring.feeder import FeederWiring, SegmentWiring
+from server.rules.wiring.service import figure_of
+from server.rules.words import a_rating, percent
+
+
+def wiring_checks(wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[Finding]:
+    """Findings about the wire of each feeder."""
+    for one in wiring:
+        for segment in one.segments:
+            yield from _segment(one, segment, rules)
+        yield from _stated_neutral(one, rules)
+        yield from _drop(one, rules)
+
+
+def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterator[Finding]:
+    size = f"{part.segment.size} {part.segment.metal}"
+    if not part.carries_at_75:
+        advised = _wire_advised(one)
+        if one.set_working is not None:
+            yield _of_a_set(one, part, size, advised, rules)
+            return
+        yield made(
+            "wire-too-small",
+            "warning" if part.protected or one.device_a is None else "blocking",
+            one.feeder_id,
+            text=f"The wire of {one.name}, {size}, is too small: {part.why_not}.",
+            mend=f"Use {advised or 'larger wire'}, a smaller breaker, or less load.",
+            figure=_wire_figure(one, rules),
+            value=part.ampacity.final_a,
+            limit=one.design_a,
+            unit="A",
+            advised=advised,
+        )
+    elif not part.carries:
+        yield made(
+            "terminals-asked",
+            "note",
+            one.feeder_id,
+            text=_terminal_words(one, part, size),
+            mend="Read the marking of the breaker and the lugs at both ends.",
+            figure=rules.figure("terminal_60_up_to_a"),
+        )
+    if part.ground_enough is False:
+        least = _largest(p.ground_size for p in _lacking_ground(one, part.segment.ground_metal))
+        ground = Advised("ground", size=least, metal=part.segment.ground_metal)
+        yield made(
+            "ground-too-small",
+            "warning",
+            one.feeder_id,
+            text=f"The ground wire of {one.name} is {part.segment.ground_size} "
+            f"{part.segment.ground_metal}; its breaker and its wire ask for {part.ground_size} "
+            f"{part.segment.ground_metal}{_grown(part)}.",
+            mend=f"Use a ground of {ground} or larger.",
+            figure=rules.figure("ground_size"),
+            advised=ground,
+        )
+    if part.neutral_enough is False:
+        least = _largest(p.neutral_size for p in _lacking_neutral(one, part.segment.metal))
+        neutral = Advised("neutral", size=least, metal=part.segment.metal)
+        yield made(
+            "neutral-too-small",
+            "warning",
+            one.feeder_id,
+            text=f"The neutral of {one.name} is {part.segment.neutral_size} "
+            f"{part.segment.metal}; its neutral load of {one.neutral_a or 0.0:.0f} A and its "
+            f"device ask for {part.neutral_size}.",
+            mend=f"Use a neutral of {neutral} or larger.",
+            figure=figure_of("neutral_size", service=one.service, rules=rules),
+            advised=neutral,
+        )
+    if part.fill is not None and not part.fill.fits:
+        yield made(
+            "raceway-too-full",
+            "warning",
+            one.feeder_id,
+            text=f"The {part.fill.raceway.trade_size} in {part.fill.raceway.name} of {one.name} is "
+            f"{percent(part.fill.share)} full; {percent(part.fill.allowed_share)} is permitted.",
+            mend="Use a larger trade size.",
+            figure=rules.figure("fill_more"),
+            value=part.fill.share * 100,
+            limit=part.fill.allowed_share * 100,
+            unit="%",
+        )
+
+
+def _of_a_set(
+    one: FeederWiring,
+    part: SegmentWiring,
+    size: str,
+    advised: Advised | None,
+    rules: Rulebook,
+) -> Finding:
+    """Wire that does not carry 115 % of its set, with no device between the two."""
+    figure = rules.figure("generator_conductor_share")
+    small = standard_ratings_a()[0]
+    device = a_rating(standard_at_most_a(max(small, part.ampacity.final_a)))
+    return made(
+        "generator-conductors",
+        "warning",
+        one.feeder_id,
+        text=f"The wire of {one.name}, {size}, is too small: {part.why_not}. Conductors from a set "
+        f"to the first device need {percent(figure.value)} of its nameplate amps.",
+        mend=f"Use {advised or 'larger wire'}, or put {device} breaker or a smaller one at the "
+        "set.",
+        figure=figure,
+        value=part.ampacity.final_a,
+        limit=one.design_a,
+        unit="A",
+        advised=advised,
+    )
+
+
+def _wire_advised(one: FeederWiring) -> Advised | None:
+    """The wire that the schedule advises for the whole length."""
+    if one.advice is None:
+        return None
+    return Advised("wire", size=one.advice.size, metal=one.advice.run.metal)
+
+
+def _lacking_ground(one: FeederWiring, metal: str) -> list[SegmentWiring]:
+    return [p for p in one.segments if p.ground_enough is False and p.segment.ground_metal == metal]
+
+
+def _lacking_neutral(one: FeederWiring, metal: str) -> list[SegmentWiring]:
+    return [p for p in one.segments if p.neutral_enough is False and p.segment.metal == metal]
+
+
+def _largest(sizes: Iterable[str]) -> str:
+    return max(sizes, key=lambda size: conductor(size).cmil)
+
+
+def _terminal_words(one: FeederWiring, part: SegmentWiring, size: str) -> str:
+    """What a marking of 75 °C would make enough: the load, or only the device below it."""
+    load_a = one.design_a
+    if one.device_a is None or round_half_up(load_a) <= max(one.device_a, part.most_at_75_a):
+        return (
+            f"The wire of {one.name}, {size}, is enough only if the terminals at both ends are "
+            f"marked 75 °C; else {part.why_not}."
+        )
+    return (
+        f"The wire of {one.name}, {size}, is too small for its calculated load of "
+        f"{round_half_up(load_a)} A whatever its terminals are: marked 75 °C at both ends it "
+        f"carries {part.most_at_75_a:.0f} A, enough for its device of {one.device_a:g} A and no "
+        f"more; else {part.why_not}."
+    )
+
+
+def _wire_figure(one: FeederWiring, rules: Rulebook) -> Figure:
+    """What the size of a run's wire stands on."""
+    if one.whole_dwelling and one.device_a is not None:
+        least, most = rules.value("dwelling_least_a"), rules.value("dwelling_most_a")
+        if least <= one.device_a <= most:
+            return rules.figure("dwelling_share")
+    return figure_of("feeder_wire", service=one.service, rules=rules)
+
+
+def _grown(part: SegmentWiring) -> str:
+    """In brackets, the area wanted where the wire is larger than its load asks for."""
+    if part.ground_working is None:
+        return ""
+    terms = {t.name: t.value for t in part.ground_working.terms}
+    if terms["Ratio of hots"] == 1.0:
+        return ""
+    return (
+        f" ({terms['Wanted']:,.0f} circular mils: the table's size times "
+        f"{terms['Ratio of hots']:.2f}, as its wire is larger than the load asks for)"
+    )
+
+
+def _stated_neutral(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
+    """The neutral's stated ampacity against its load, which is never more than a leg's."""
+    stated, load_a = one.neutral_ampacity_a, one.neutral_a
+    if stated is None or load_a is None:
+        return
+    if one.whole_dwelling and one.device_a is not None:
+        load_a = min(load_a, rules.value("dwelling_share") * one.device_a)
+    if round_half_up(load_a) <= stated:
+        return
+    advised = Advised("neutral", amps=float(round_half_up(load_a)))
+    yield made(
+        "neutral-too-small",
+        "warning",
+        one.feeder_id,
+        text=f"The neutral of {one.name} is entered as carrying {stated:g} A; its calculated load "
+        f"is {load_a:.0f} A.",
+        mend=f"Use a neutral for {advised} or more.",
+        figure=figure_of("neutral_size", service=one.service, rules=rules),
+        value=load_a,
+        limit=stated,
+        unit="A",
+        advised=advised,
+    )
+
+
+def _against_drop(one: FeederWiring) -> Advised | None:
+    """Larger wire, or where the legs are large enough already, a neutral of their size."""
+    wire = _wire_advised(one)
+    if wire is None or one.advice is None:
+        return None
+    least = conductor(wire.size).cmil * one.advice.run.sets
+    for part in one.segments:
+        small = conductor(part.segment.size).cmil * part.segment.sets < least
+        if part.segment.metal != wire.metal or small:
+            return wire
+    thin = [p.segment.size for p in one.segments if p.segment.neutral_size]
+    return Advised("neutral", size=_largest(thin), metal=wire.metal) if thin else wire
+
+
+def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
+    if one.drop is None:
+        return
+    run, total = rules.figure("drop_run_advice"), rules.figure("drop_total_advice")
+    leg = " on its heavier leg" if one.drop.volts < one.volts else ""
+    kind = "service conductors" if one.service else "a feeder"
+    if one.drop.dc_share > run.value:
+        advised = _against_drop(one)
+        larger = "a larger neutral" if advised and advised.of == "neutral" else "larger wire"
+        holds = f" {advised} holds it." if advised else ""
+        yield made(
+            "drop-above-advice",
+            "note",
+            one.feeder_id,
+            text=f"{one.name} loses {percent(one.drop.dc_share, 1)} of the volts at its calculated "
+            f"load{leg}; {percent(run.value)} is the usual advice for {kind}.",
+            mend=f"Use {larger}.{holds}",
+            figure=figure_of("drop_run_advice", service=one.service, rules=rules),
+            value=one.drop.dc_share * 100,
+            limit=run.value * 100,
+            unit="%",
+            advised=advised,
+        )
+    if one.path_drop_share is not None and one.path_drop_share > total.value:
+        yield made(
+            "total-drop-above-advice",
+            "note",
+            one.feeder_id,
+            text=f"{one.name} and the feeders ahead lose {percent(one.path_drop_share, 1)} of the "
+            f"volts together, each at its calculated load; {percent(total.value)} to the farthest "
+            "outlet is the usual advice.",
+            mend="Use larger wire on the longest of them.",
+            figure=total,
+            value=one.path_drop_share * 100,
+            limit=total.value * 100,
+            unit="%",
+        )
