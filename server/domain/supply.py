@@ -251,8 +251,9 @@ class EnergyGroup(Part):
     lets one run at a time, whichever began (``turns``). ``watch_id`` is the source, feeder, switch
     or panel whose legs are held to the setting, None for those of its circuits together.
     ``off_on_generator`` keeps them off while a set feeds them. ``shed_after_s`` is how long a leg
-    must be above, ``least_off_min`` the least time off, ``return_every_min`` the time from one
-    return to the next, also after a dead bus.
+    must be above, ``least_off_min`` the least time off, through all of which there must have been
+    room for what a circuit drew when it was opened, ``return_every_min`` the time from one return
+    to the next, also after a dead bus.
     """
 
     id: Id

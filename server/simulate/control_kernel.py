@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from server.simulate.cells import Cells
 from server.simulate.control_managers import (
     DREW,
+    FULL_AT,
     HOLDER,
     LIVE_SINCE,
     OFF_SINCE,
@@ -176,6 +177,7 @@ def march_under_control(
                     controls,
                     now,
                     amps,
+                    cells.start_s[c],
                     cells.dt_s[c],
                     c,
                     took,
@@ -232,8 +234,9 @@ def _begins(
     zone_f = np.zeros(loads.zones.shape[0])
     for z in rooms:
         zone_f[z] = room_begins(loads, z, outdoor_f, seed, draw)
-    circuit = np.zeros((circuits, 6))
-    circuit[:, OFF_SINCE] = circuit[:, LIVE_SINCE] = circuit[:, DREW] = -np.inf
+    circuit = np.zeros((circuits, 7))
+    circuit[:, OFF_SINCE] = circuit[:, LIVE_SINCE] = -np.inf
+    circuit[:, DREW] = circuit[:, FULL_AT] = -np.inf
     manager = np.zeros((managers, 5))
     manager[:, RETURNED] = -np.inf
     manager[:, HOLDER] = -1.0

@@ -27,9 +27,9 @@ Singles = NDArray[np.float32]
 Flags = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
-OFF, OFF_SINCE, LIVE_SINCE, LEARNT, DREW = 0, 1, 2, 3, 5
+OFF, OFF_SINCE, LIVE_SINCE, LEARNT, DREW, FULL_AT = 0, 1, 2, 3, 5, 6
 """Columns of a circuit: held off, since when, live since when, amps of each leg when it was opened
-(two columns), and when it last drew. [s, A]"""
+(two columns), when it last drew, and when there last was no room for it. [s, A]"""
 OVER, RETURNED, BEFORE, HOLDER = 0, 1, 2, 4
 """Columns of a manager: how long above, its last return, amps of each leg in the cell before (two
 columns), and the circuit whose turn it is, -1 for none. [s, A]"""
@@ -206,6 +206,7 @@ def close_cell(
     controls: Controls,
     now: Moving,
     amps: Floats,
+    start_s: float,
     dt_s: float,
     c: int,
     took: Singles,
@@ -220,6 +221,10 @@ def close_cell(
         now.manager[g, BEFORE], now.manager[g, BEFORE + 1] = _legs(
             controls.figures[g, MERGED] > 0.5, amps[g]
         )
+        for n in range(controls.order_ptr[g], controls.order_ptr[g + 1]):
+            mine = now.circuit[controls.order[n]]
+            if mine[OFF] > 0.5 and not _fits(controls.figures[g], now.manager[g], mine):
+                mine[FULL_AT] = start_s + dt_s
     for k in range(on_s.shape[0]):
         off_s = dt_s - on_s[k]
         held[k, c] = off_s
@@ -234,10 +239,25 @@ def close_cell(
 
 
 @njit(cache=True)
+def _fits(figures: Floats, manager: Floats, mine: Floats) -> bool:
+    """Whether what was seen in the last cell leaves room for what a circuit drew when opened.
+
+    It draws nothing while it is off, so a manager that watches its own circuits sees the others.
+    """
+    room_a = figures[SETTING_A] * _SLACK
+    first_a, second_a = manager[BEFORE] + mine[LEARNT], manager[BEFORE + 1] + mine[LEARNT + 1]
+    return bool(first_a <= room_a and second_a <= room_a)
+
+
+@njit(cache=True)
 def return_each(
     controls: Controls, now: Moving, available: Floats, on_generator: Flags, at_s: float
 ) -> None:
-    """Let the last shed of each manager's circuits back, where there is time and room for it."""
+    """Let the last shed of each manager's circuits back, where there is time and room for it.
+
+    There must have been room for it through all of the least time off; so what comes and goes, as
+    an oven at temperature, does not have it opened and closed every few minutes.
+    """
     for g in range(controls.order_ptr.shape[0] - 1):
         manager, figures = now.manager[g], controls.figures[g]
         if at_s < manager[RETURNED] + figures[RETURN_S] - 1e-6:
@@ -250,14 +270,10 @@ def return_each(
             if figures[OFF_ON_SET] > 0.5 and _on_set(controls, on_generator, k):
                 continue
             since_s = mine[LIVE_SINCE] if mine[LIVE_SINCE] < np.inf else at_s
-            rested = at_s >= mine[OFF_SINCE] + figures[LEAST_OFF_S] - 1e-6
+            full_s = max(mine[OFF_SINCE], mine[FULL_AT])
+            rested = at_s >= full_s + figures[LEAST_OFF_S] - 1e-6
             waited = at_s >= since_s + figures[RETURN_S] - 1e-6
-            room_a = figures[SETTING_A] * _SLACK
-            fits = (
-                manager[BEFORE] + mine[LEARNT] <= room_a
-                and manager[BEFORE + 1] + mine[LEARNT + 1] <= room_a
-            )
-            if rested and waited and fits:
+            if rested and waited and _fits(figures, manager, mine):
                 mine[OFF] = 0.0
                 manager[RETURNED] = at_s
             break

@@ -28,7 +28,7 @@ class Moving(NamedTuple):
 
     state, ledger, begins (loads, …)   As in ``kernel.march``.
     zone_wh, zone_f (zones, …)         Heat of each room, and its temperature. [Wh, F]
-    circuit (k, 6), manager (g, 5)     See ``control_kernel``.
+    circuit (k, 7), manager (g, 5)     See ``control_kernel``.
     """
 
     state: Floats
