@@ -181,5 +181,8 @@ def test_the_sheet_says_what_it_takes_for_granted():
     warm = replace(warm, loads=(*warm.loads, heat))
     said = {n for n in farm(warm, RULES).notes if "not told" in n or "grain" in n}
     assert len(said) == 2
+    assert any(n.endswith("Table 220.102 lets the rest count less above 60 A.") for n in said)
+    alone = on_a_farm(building("Hens", 900))
+    assert not any("not told" in n for n in farm(alone, RULES).notes)
     told = replace(barn, together_va=900.0)
     assert not any("not told" in n or "grain" in n for n in farm(on_a_farm(told), RULES).notes)
