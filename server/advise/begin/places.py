@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from server.advise.begin.choices import WAYS, Choices
 from server.advise.begin.circuits import Draft
-from server.advise.begin.supply import MAIN, Role, Supply, set_amps
+from server.advise.begin.supply import MAIN, SWITCH, Role, Supply, set_amps
 from server.domain.base import LEGS, Leg
 from server.domain.circuit import OutageRole
 from server.domain.edits import pairs_of_spaces
@@ -37,7 +37,7 @@ class Placed:
 
 @dataclass
 class _Hung:
-    """What hangs in one panel: two-pole breakers of feeders and solar, then circuits."""
+    """What hangs in one panel: two-pole breakers of inlet, feeders and solar, then circuits."""
 
     breakers: list[str] = field(default_factory=list)
     circuits: list[Placed] = field(default_factory=list)
@@ -101,6 +101,9 @@ def place(drafts: tuple[Draft, ...], supply: Supply, choices: Choices) -> tuple[
             hung[feeder.from_id].breakers.append(feeder.id)
     for array in supply.solar:
         hung[array.panel_id].breakers.append(array.id)
+    for switch in supply.switches:
+        if switch.kind == "interlock":
+            hung[MAIN].breakers.append(switch.id)
     for panel_id in list(hung):
         _spill(panel_id, hung, supply)
     for panel_id, held in hung.items():
@@ -129,7 +132,8 @@ def _spill(panel_id: str, hung: dict[str, _Hung], supply: Supply) -> None:
 
 
 def _fill(panel_id: str, held: _Hung, supply: Supply) -> None:
-    held.breakers.sort(key=lambda i: i != _SOLAR)
+    # An interlock's kit fits by the main alone, in most panels: its breaker takes the first pair.
+    held.breakers.sort(key=lambda i: (i != _SOLAR, i != SWITCH))
     least = _LEAST.get(panel_id, _LEAST_OTHERWISE)
     wanted = max(held.need + _SPARE, least)
     spaces = next(size for size in SIZES if size >= wanted)
@@ -174,6 +178,10 @@ def _balance(singles: list[Placed], free: set[int]) -> None:
 
 
 def _give_spaces(supply: Supply, pairs: dict[str, tuple[int, int]]) -> None:
+    supply.switches = [
+        s.model_copy(update={"spaces": pairs[s.id]}) if s.id in pairs else s
+        for s in supply.switches
+    ]
     supply.feeders = [
         f.model_copy(update={"spaces": pairs[f.id]}) if f.id in pairs else f for f in supply.feeders
     ]

@@ -22,9 +22,11 @@ from server.advise.begin.choices import (
 from server.advise.begin.circuits import circuits_of
 from server.advise.begin.site import begin_site
 from server.advise.begin.typical import CLIMATES
+from server.domain.backfed import backfed_in
 from server.domain.behaviour import Backed
 from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
+from server.domain.edits import with_changes
 from server.domain.panel import leg_of_space
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
@@ -141,7 +143,20 @@ def test_every_panel_keeps_two_spaces_free(way: str):
         used = [s for c in site.circuits if c.panel_id == panel.id for s in c.spaces]
         used += [s for f in site.feeders if f.from_id == panel.id for s in f.spaces]
         used += [s for a in site.solar if a.panel_id == panel.id for s in a.spaces]
+        used += [s for t in backfed_in(site, panel.id) for s in t.spaces]
+        assert len(set(used)) == len(used)
         assert panel.spaces - len(used) >= 2
+
+
+@pytest.mark.parametrize("solar", [False, True], ids=["dark-roof", "solar"])
+def test_the_breaker_from_the_inlet_stands_by_the_main_of_a_portable(solar: bool):
+    site = begun("portable", solar=solar)
+    (interlock,) = site.transfer_switches
+    assert interlock.spaces == (1, 3)
+    assert "interlock-place-taken" not in {f.code for f in check_site(site).findings}
+    read = interlock.model_copy(update={"spaces": ()})
+    unread = with_changes(site, transfer_switches=(read,))
+    assert "interlock-place-taken" not in {f.code for f in check_site(unread).findings}
 
 
 def test_the_buses_are_those_of_the_way():
