@@ -11,11 +11,13 @@ from starlette.responses import Response
 from server.advise.begin.choices import WAYS, Choices
 from server.advise.begin.site import begin_site
 from server.advise.begin.taken import assumed, typicals_taken
+from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN
 from server.domain.errors import SiteFileError
 from server.domain.site import Site
 from server.web import words
 from server.web.deps import FormDep, StoreDep
 from server.web.drawing.sketch import sketch
+from server.web.format import duration
 from server.web.forms import Form, typed
 from server.web.pages import page_for, redirect, render
 from server.web.sites import numbered
@@ -99,6 +101,7 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         asked=asked_again(values),
         must=MUST,
         battery=BATTERY,
+        bears_alone=duration(DEFAULT_ALLOWED_GAP_MIN),
         urgent=urgent,
         others=others,
         house=house[1] if house else None,

@@ -345,6 +345,9 @@ def test_a_medical_device_is_chosen_with_the_hours_of_its_battery(
     for kind_id in ("oxygen-concentrator", *ANSWERED_BY["oxygen-concentrator"]):
         assert f'name="have.{kind_id}"' in asked
         assert f'name="battery.{kind_id}"' in asked
+        assert f'for="f-battery.{kind_id}"' in asked
+        assert f'id="h-battery.{kind_id}"' in asked
+    assert "counted without one: more than 2 min in the dark" in asked
     answer = {"have.sleep-apnea-machine": "on", "battery.sleep-apnea-machine": "7.5"}
     browser.post("/start", data=form_in(page, "/start") | answer)
     circuit = on_circuit(sites, "sleep-apnea-machine")
