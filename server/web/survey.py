@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from fastapi import APIRouter
@@ -15,6 +16,7 @@ from server.domain.errors import InputError, NotFoundError, Problem
 from server.domain.panel import Panel
 from server.domain.site import Site
 from server.exchange.photo import MAX_PHOTO_BYTES, read_photo
+from server.simulate.outcome import medical_device
 from server.store.cards import StoredSite
 from server.store.photos import PhotoStore
 from server.web import words
@@ -31,6 +33,10 @@ CAUTIONS = ("planning-aid", "live-parts", "medical")
 _FIELDS = ("name", "area", "note", "traced", "photo")
 FEW_CIRCUITS = 50
 """As many breakers as one still scrolls past; common practice, no source."""
+_SAID_OF_UNTRACED = {
+    True: ", traced since you said what went dark",
+    False: "; it still counts as not traced",
+}
 GONE = "The photo you sent before is no longer in this planner. Choose it once more."
 PHOTO_POLICY = "default-src 'none'; sandbox; frame-ancestors 'none'"
 """Nothing in a photo is a page: opened by itself it may load and run nothing."""
@@ -38,11 +44,12 @@ PHOTO_POLICY = "default-src 'none'; sandbox; frame-ancestors 'none'"
 
 @dataclass(frozen=True)
 class TraceRow:
-    """One breaker of the list."""
+    """One breaker of the list; ``device`` is a medical device on it, or empty."""
 
     circuit: Circuit
     spaces: str
     legs: str
+    device: str
 
 
 @dataclass(frozen=True)
@@ -66,7 +73,9 @@ def trace_panels(site: Site) -> tuple[TracePanel, ...]:
     for panel in site.panels:
         circuits = in_order(site, panel)
         if circuits:
-            rows = tuple(TraceRow(c, row_of(c).spaces, row_of(c).legs) for c in circuits)
+            rows = tuple(
+                TraceRow(c, row_of(c).spaces, row_of(c).legs, medical_device(c)) for c in circuits
+            )
             left = any(c.traced == "not_yet" for c in circuits)
             traced = sum(c.traced == "traced" for c in circuits)
             found.append(TracePanel(panel, rows, traced, few or (left and not at_work)))
@@ -148,6 +157,8 @@ def trace_breaker(
 
     def edit(site: Site) -> Site:
         found = {name: values.get(name, "") for name in _FIELDS}
+        if found_by_words(circuit, found):
+            found["traced"] = "traced"
         if found["traced"] == "not_yet":
             found["area"] = found["area"] or _guessed_area(circuit)
         document = circuit.model_dump() | found | {"photo": values["photo"] or None}
@@ -166,7 +177,16 @@ def trace_breaker(
         return _breaker_page(request, stored, circuit, form, photos)
     following = _beside(stored.site, circuit)[1]
     there = f"{survey_path(stored)}/breakers/{following.id}" if following else survey_path(stored)
-    return redirect(request, there, said=f"Saved {values.get('name')}.")
+    told = ""
+    if values.get("traced") == "not_yet":
+        told = _SAID_OF_UNTRACED[found_by_words(circuit, values)]
+    return redirect(request, there, said=f"Saved {values.get('name')}{told}.")
+
+
+def found_by_words(circuit: Circuit, values: Mapping[str, str]) -> bool:
+    """Whether somebody says for the first time what went dark, and forgot to say that it is."""
+    untraced = circuit.traced == values.get("traced") == "not_yet"
+    return untraced and bool(values.get("area"))
 
 
 def _form_of(circuit: Circuit) -> Form:
@@ -235,6 +255,7 @@ def _breaker_page(
         before=before,
         after=after,
         must_serve=circuit.load_class == "must_serve",
+        device=medical_device(circuit),
         photo_size=photos.size(form.value("photo")) if form.value("photo") else None,
         photo_saved=form.value("photo") == circuit.photo,
         words=words,

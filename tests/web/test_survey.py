@@ -35,6 +35,36 @@ def test_tracing_a_breaker_keeps_what_was_found_and_goes_to_the_next(
     assert "Next to trace" in page
 
 
+def test_who_says_what_went_dark_has_traced_it_and_is_told(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    first = stored.site.circuits[0].id
+    here = f"/sites/{stored.id}/survey/breakers/{first}"
+    fields = form_in(browser.get(here).text, here)
+    assert fields["traced"] == "not_yet"
+    on = browser.post(here, data=fields | {"note": "warm"}).headers["location"]
+    assert "it still counts as not traced" in browser.get(on).text
+    assert sites.get(stored.id).site.circuit(first).traced == "not_yet"
+    on = browser.post(here, data=fields | {"area": "Hall", "revision": "2"}).headers["location"]
+    assert "traced since you said what went dark" in browser.get(on).text
+    assert sites.get(stored.id).site.circuit(first).traced == "traced"
+    browser.post(here, data=fields | {"area": "Hall", "revision": "3"})
+    assert sites.get(stored.id).site.circuit(first).traced == "not_yet"
+
+
+def test_a_medical_device_is_named_in_the_list_and_at_its_breaker(
+    browser: TestClient, sites: SiteStore
+):
+    lungs = appliance("o2", 350, kind="oxygen-concentrator", name="Oxygen at the bed")
+    bedroom = circuit("bed", "main", 1, appliances=(lungs,))
+    stored = sites.create(normal_only_site(circuits=(bedroom,)))
+    page = browser.get(f"/sites/{stored.id}/survey").text
+    assert "Oxygen at the bed: ask before you switch it off" in page
+    assert (
+        "<b>Oxygen at the bed.</b>" in browser.get(f"/sites/{stored.id}/survey/breakers/bed").text
+    )
+
+
 def test_a_guess_of_what_goes_dark_stands_beside_the_field_and_is_not_saved_as_found(
     browser: TestClient, sites: SiteStore, stored: StoredSite
 ):
