@@ -14,6 +14,7 @@ from server.rules.checks.cooling import cooling_checks, nameplate_a
 from server.rules.checks.ground_fault import GROUND_FAULT_TYPES
 from server.rules.checks.made import made
 from server.rules.checks.motors import motor_checks
+from server.rules.checks.plugs import plug_checks
 from server.rules.checks.protection import (
     PLUGS_AND_LIGHTS,
     protection_checks,
@@ -49,7 +50,7 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     """Findings about single circuits."""
     for circuit in site.circuits:
         yield from _device_for_load(circuit, rules)
-        yield from _plugs_and_lights(circuit, rules)
+        yield from plug_checks(site, circuit, rules)
         yield from device_checks(circuit, rules)
         yield from motor_checks(circuit, rules)
         yield from cooling_checks(circuit, rules)
@@ -209,24 +210,6 @@ def needs_own_circuit(circuit: Circuit, needed_a: float, rules: Rulebook) -> boo
     plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
     usual_a = rules.value("plug_device_usual_a")
     return circuit.poles == 1 and (plugs or shared) and needed_a > usual_a
-
-
-def _plugs_and_lights(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
-    figure = rules.figure("plug_device_most_a")
-    plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
-    if plugs and circuit.poles == 1 and circuit.breaker_a > figure.value:
-        yield made(
-            "plug-breaker-large",
-            "warning",
-            circuit.id,
-            text=f"{circuit.name} feeds lights or plugs from {a_rating(circuit.breaker_a)} breaker"
-            f"; {figure.value:g} A is the most for them, and less for common outlets and wire.",
-            mend="Read the breaker and the outlets: 15 A or 20 A is usual.",
-            figure=figure,
-            value=circuit.breaker_a,
-            limit=figure.value,
-            unit="A",
-        )
 
 
 def _multiwire_tie(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:

@@ -23,6 +23,8 @@ KW_AS_KVA = ("cooking", "dryer")
 MOST_KEPT = 2048
 """One circuit counts on every element between it and its sources, in each position and method."""
 NOT_LOADS = ("general", "small_appliance", "laundry")
+PLUG_CIRCUITS = ("small_appliance", "laundry")
+"""Categories that a circuit of 20 A is asked for."""
 
 
 def kind_row(kind: str) -> Mapping[str, Any] | None:
@@ -38,11 +40,28 @@ def category_of(appliance: Appliance) -> str:
 
 
 def counts_as(circuit: Circuit, rules: Rulebook) -> str:
-    """The 1,500 VA circuit it is: ``small_appliance``, ``laundry``, or empty for neither."""
-    if circuit.poles == 2 or circuit.breaker_a < rules.value("small_appliance_breaker_a"):
+    """The 1,500 VA circuit it is: ``small_appliance``, ``laundry``, or empty for neither.
+
+    Counter outlets count so behind a breaker that is too small for them as well: that is a finding,
+    and no less load.
+    """
+    small = circuit.breaker_a < rules.value("small_appliance_breaker_a")
+    counters = circuit.place == "dwelling" and feeds_counters(circuit)
+    if circuit.poles == 2 or (small and not counters):
         return ""
     found = {category_of(a) for a in circuit.appliances}
-    return next((c for c in ("small_appliance", "laundry") if c in found), "")
+    return next((c for c in PLUG_CIRCUITS if c in found), "")
+
+
+def feeds_counters(circuit: Circuit) -> bool:
+    """Whether all on a circuit is a kitchen's or laundry's, and not only what stays in place."""
+    kinds = [kind_row(a.kind) or {} for a in circuit.appliances]
+    alike = {str(k.get("category", "unknown")) for k in kinds}
+    return (
+        len(alike) == 1
+        and alike <= set(PLUG_CIRCUITS)
+        and not all(k.get("own_circuit") for k in kinds)
+    )
 
 
 def _at_nameplate(circuit: Circuit, *, outside: bool, rules: Rulebook) -> tuple[Appliance, ...]:

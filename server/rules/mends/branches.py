@@ -198,6 +198,7 @@ BRANCH_MENDS: dict[str, Maker] = {
     "breaker-above-wire": as_advised,
     "branch-wire-small": as_advised,
     "plug-breaker-large": as_advised,
+    "plug-circuit-rating": as_advised,
     "new-circuit-arc-fault": arc_fault_breaker,
     "new-circuit-ground-fault": ground_fault_breaker,
     "tub-ground-fault": ground_fault_breaker,

@@ -1,0 +1,102 @@
+"""Circuits of outlets for plugs: the breaker that outlets and the code ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from server.domain.circuit import Circuit
+from server.domain.finding import Advised, Finding
+from server.domain.site import Site
+from server.rules.checks.made import made
+from server.rules.checks.protection import PLUGS_AND_LIGHTS
+from server.rules.demand.circuit_loads import category_of, counts_as, feeds_counters, kind_row
+from server.rules.demand.outlets import outside_area
+from server.rules.editions import Rulebook
+from server.rules.words import a_rating
+
+WHOSE = {
+    "small_appliance_circuit_a": "kitchen outlets",
+    "laundry_circuit_a": "laundry outlets",
+}
+
+
+def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    """Findings about a circuit of plugs and lights."""
+    plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
+    if not plugs or circuit.poles != 1:
+        return
+    usual, most = rules.figure("plug_device_usual_a"), rules.figure("plug_device_most_a")
+    name = _required(site, circuit)
+    if circuit.breaker_a > most.value:
+        advised = Advised("breaker", amps=usual.value)
+        yield made(
+            "plug-breaker-large",
+            "warning",
+            circuit.id,
+            text=f"{circuit.name} feeds lights or plugs from {a_rating(circuit.breaker_a)} breaker"
+            f"; {most.value:g} A is the most for them, and less for common outlets and wire.",
+            mend=f"Read the breaker and the outlets: 15 A or {advised} is usual.",
+            figure=most,
+            value=circuit.breaker_a,
+            limit=most.value,
+            unit="A",
+            advised=advised,
+        )
+    elif name and circuit.breaker_a != rules.value(name):
+        yield _not_20(circuit, name, rules)
+    elif circuit.breaker_a > usual.value:
+        yield made(
+            "plug-breaker-large",
+            "note",
+            circuit.id,
+            text=f"{circuit.name} feeds lights or plugs from {a_rating(circuit.breaker_a)} breaker"
+            f". Outlets of 15 A or {usual.value:g} A may not stand on it, nor a dwelling’s lights.",
+            mend=f"Read the breaker and the outlets: 15 A or {usual.value:g} A is usual.",
+            figure=rules.figure("plug_outlet_rating"),
+            value=circuit.breaker_a,
+            limit=usual.value,
+            unit="A",
+        )
+
+
+def _required(site: Site, circuit: Circuit) -> str:
+    """The figure of the circuit a dwelling must have that this one is, empty for none.
+
+    What stays in its place, such as a refrigerator, may have a smaller circuit of its own.
+    """
+    if outside_area(site, circuit, {}):
+        return ""
+    found = {category_of(a) for a in circuit.appliances}
+    washes = any((kind_row(a.kind) or {}).get("laundry_outlet") for a in circuit.appliances)
+    if found == {"laundry"} and (washes or feeds_counters(circuit)):
+        return "laundry_circuit_a"
+    return "small_appliance_circuit_a" if feeds_counters(circuit) else ""
+
+
+def _not_20(circuit: Circuit, name: str, rules: Rulebook) -> Finding:
+    figure = rules.figure(name)
+    advised = Advised("breaker", amps=figure.value)
+    small = circuit.breaker_a < figure.value
+    counted = counts_as(circuit, rules)
+    more = (
+        f" Its demand is calculated at {rules.value(f'{counted}_va'):,.0f} VA all the same."
+        if small and counted
+        else ""
+    )
+    return made(
+        "plug-circuit-rating",
+        "warning",
+        circuit.id,
+        text=f"{circuit.name} feeds {WHOSE[name]} from {a_rating(circuit.breaker_a)} breaker; "
+        f"a dwelling’s circuit for them is one of {figure.value:g} A.{more}",
+        mend=f"Use {a_rating(figure.value)} breaker with wire for it. "
+        "An older circuit may stand as it was built: ask."
+        if small
+        else f"Use {a_rating(figure.value)} breaker: outlets of 15 A or {figure.value:g} A may "
+        "not stand on a larger one.",
+        figure=figure,
+        value=circuit.breaker_a,
+        limit=figure.value,
+        unit="A",
+        advised=advised,
+    )
