@@ -18,6 +18,8 @@ from server.domain.site import Site
 Hours = tuple[float, ...]
 
 OVENS = frozenset({"range-oven", "wall-oven"})
+DRAINED = frozenset({"irrigation-pump"})
+FREEZES_F = 32.0
 BURNERS = frozenset({"range-burners", "cooktop", "induction-cooktop"})
 
 HOLIDAY: dict[str, Hours] = {
@@ -118,6 +120,17 @@ def unused(site: Site, home: datetime) -> Iterator[ApplianceEvent]:
     for appliance in appliances_of(site):
         if appliance.behaviour.model in {"timed", "charger"}:
             yield ApplianceEvent(appliance_id=appliance.id, at=home)
+
+
+def drained(site: Site, weather: Weather, end: datetime) -> Iterator[ApplianceEvent]:
+    """What stands drained while it freezes, put off until the ``end`` of the scenario.
+
+    Irrigation is drained before the first frost: common practice, no source.
+    """
+    low_f = min(weather.hourly_f) if weather.hourly_f else weather.low_f
+    for appliance in appliances_of(site):
+        if low_f <= FREEZES_F and appliance.kind in DRAINED:
+            yield ApplianceEvent(appliance_id=appliance.id, at=end)
 
 
 def booked_moves(

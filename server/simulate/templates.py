@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from server.domain.errors import NotFoundError
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.asks import Answers, Ask
+from server.simulate.day_parts import drained
 from server.simulate.template_days import (
     bright_spring_day,
     full_house,
@@ -64,9 +65,11 @@ class Template:
         """
         answers = Answers(self.asks(site, start), given or {})
         made = self.make(site, start, answers)
-        return Scenario.model_validate(
-            made.model_dump() | {"id": self.id, "name": self.name, "proves": self.proves}
-        )
+        told = {e.appliance_id for e in made.events}
+        put_off = drained(site, made.weather, made.start + timedelta(hours=made.span_h))
+        events = (*made.events, *(e for e in put_off if e.appliance_id not in told))
+        said = {"id": self.id, "name": self.name, "proves": self.proves, "events": events}
+        return Scenario.model_validate(made.model_dump() | said)
 
 
 def _has_tank(site: Site) -> bool:

@@ -107,6 +107,24 @@ def test_an_engine_that_is_mended_gives_after_nine_hours_and_one_that_is_not_nev
     assert run_h == pytest.approx(21.0, abs=0.5)
 
 
+@pytest.mark.parametrize(
+    ("template_id", "runs"),
+    [("three-night-gale", False), ("late-fuel", False), ("announced-shutoff", True)],
+)
+def test_irrigation_stands_drained_while_it_freezes(template_id: str, runs: bool):
+    site = DEMO_SITES["flower-farm"]
+    run = simulate(site, build(template_id, site))
+    assert bool(run.flows.taken_by("irrigation-pump").any()) is runs
+
+
+def test_a_portable_heater_rests_in_summer():
+    site = DEMO_SITES["two-family"]
+    (heater,) = [a.id for c in site.circuits for a in c.appliances if a.kind == "portable-heater"]
+    for template_id, runs in (("announced-shutoff", False), ("three-night-gale", True)):
+        run = simulate(site, build(template_id, site))
+        assert bool(run.flows.taken_by(heater).any()) is runs
+
+
 def test_nothing_is_started_while_nobody_is_home():
     site = DEMO_SITES["flower-farm"]
     run = simulate(site, build("nobody-home", site))
