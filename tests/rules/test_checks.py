@@ -8,7 +8,7 @@ from server.domain.catalogue import KINDS
 from server.domain.edits import free_spaces
 from server.domain.supply import Battery
 from server.rules.check import check_site
-from server.rules.checks.busbar import busbar
+from server.rules.checks.busbar import Busbar, busbar
 from server.rules.checks.circuits import needed_device_a
 from server.rules.checks.motors import full_load_a
 from tests import builders
@@ -132,6 +132,23 @@ def test_a_smaller_main_clears_the_busbar_where_the_sum_is_too_large():
     assert "with solar at the far end. Its other breakers add up to" in finding.text
     mended = solar_site(ac_kw=11.4, breaker_a=60, spaces=(38, 40), main_a=175)
     assert "solar-busbar" not in codes(mended)
+
+
+def test_each_way_of_the_busbar_holds_up_to_its_limit():
+    """705.12(B): the sum shall not exceed the rating, 120 % of it, or the breakers the rating."""
+
+    def bus(*, solar_a, main_a=200.0, breakers_a=900.0, end=True, plain_share=1.0):
+        return Busbar(solar_a, 0.0, main_a, 200.0, breakers_a, end, plain_share, 1.2)
+
+    assert bus(solar_a=40).within_far_share
+    assert not bus(solar_a=40.1).within_far_share
+    assert bus(solar_a=50, main_a=150).plain
+    assert not bus(solar_a=50.1, main_a=150).plain
+    assert not bus(solar_a=50, main_a=150, plain_share=0.5).plain
+    assert bus(solar_a=90, breakers_a=200).by_sum
+    assert not bus(solar_a=90, breakers_a=200.1).by_sum
+    assert bus(solar_a=225).largest_main_a(far_end=True) == 15
+    assert bus(solar_a=226).largest_main_a(far_end=True) is None
 
 
 def test_a_battery_counts_on_the_busbar_beside_solar():
