@@ -117,3 +117,51 @@ def test_the_circuit_of_a_refrigerator_alone_may_be_left_out_and_the_line_says_s
     assert kitchen().note == ""
     shared = house_circuit("cold", "main", (7,), "refrigerator", "microwave", breaker_a=20)
     assert kitchen(shared).note == ""
+
+
+def about_barn(site, edition="2023"):
+    return {
+        f.code: f
+        for f in check_site(site, edition=edition).findings
+        if f.element_id in ("barn-meter", "barn")
+    }
+
+
+def detached_barn(**changes):
+    site = with_barn()
+    return with_parts(
+        site,
+        panels=tuple(
+            p.model_copy(update={"detached_building": True}) if p.id == "barn" else p
+            for p in site.panels
+        ),
+        feeders=tuple(
+            f.model_copy(update=changes) if f.to_id == "barn" else f for f in site.feeders
+        ),
+    )
+
+
+@pytest.mark.parametrize("code", ["emergency-disconnect", "surge-protection"])
+@pytest.mark.parametrize("edition", ["2020", "2023"])
+def test_only_the_service_of_a_dwelling_is_asked_for_what_dwellings_have(code, edition):
+    """230.85, 230.67(A): one- and two-family dwellings, dwelling units; from memory."""
+    findings = check_site(with_barn(), edition=edition).findings
+    assert [f.element_id for f in findings if f.code == code] == ["grid"]
+    both = check_site(with_barn(place="dwelling"), edition=edition).findings
+    assert [f.element_id for f in both if f.code == code] == ["grid", "barn-meter"]
+
+
+def test_a_building_on_a_service_of_its_own_bonds_there_and_takes_no_fourth_wire():
+    """250.24: neutral and ground joined at the service; 250.32(B) is of feeders. From memory."""
+    found = about_barn(detached_barn())
+    note = found["detached-building"]
+    assert note.section == "250.24, 250.50"
+    assert "joined there" in note.text
+    assert "four-wire" not in note.text
+    assert not {"detached-neutral-bonded", "detached-three-wire"} & set(found)
+
+
+def test_a_building_behind_the_service_s_own_breaker_is_on_a_feeder():
+    found = about_barn(detached_barn(breaker_a=60))
+    assert found["detached-building"].section == "250.32, 225.31"
+    assert "detached-neutral-bonded" in found

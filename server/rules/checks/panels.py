@@ -15,6 +15,7 @@ from server.rules.demand.ratings import system_volts
 from server.rules.editions import Rulebook
 from server.rules.neutral_bonds import on_old_three_wire_feeder
 from server.rules.ocpd import next_standard_a, standard_ratings_a
+from server.rules.wiring.service import of_service
 from server.rules.words import a_rating, listed, percent
 
 BACKFED_SPACES = 2
@@ -68,6 +69,18 @@ def _spare(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
 def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
     if not panel.detached_building:
         return
+    if any(of_service(site, f) for f in site.feeders_into.get(panel.id, ())):
+        yield made(
+            "detached-building",
+            "note",
+            panel.id,
+            text=f"{panel.name} stands in another building on a service of its own: that has no "
+            "ground wire, so neutral and ground are joined there, at the service disconnect, and "
+            "it has a grounding electrode of its own.",
+            mend="Show the disconnect, the bond and the electrode on the one-line.",
+            figure=rules.figure("own_service_bond"),
+        )
+        return
     if on_old_three_wire_feeder(site, panel):
         yield made(
             "detached-three-wire",
@@ -83,10 +96,7 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
         )
         return
     figure = rules.figure("detached_building")
-    from_service = any(
-        f.from_id in {s.id for s in site.services} for f in site.feeders_into.get(panel.id, ())
-    )
-    if panel.neutral_bonded and not from_service:
+    if panel.neutral_bonded:
         yield made(
             "detached-neutral-bonded",
             "warning",

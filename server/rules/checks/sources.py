@@ -78,6 +78,7 @@ def _by_dwelling_share(carried_a: float, device_a: float, rules: Rulebook) -> bo
 
 def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
     for service in site.services:
+        dwelling = not serves_no_dwelling(site, service.id)
         for name, code, text, mend, sign in (
             (
                 "emergency_disconnect",
@@ -96,7 +97,7 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 None,
             ),
         ):
-            if rules.on(name):
+            if rules.on(name) and dwelling:
                 yield made(
                     code,
                     "note",
@@ -106,7 +107,7 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                     figure=rules.figure(name),
                     sign=sign,
                 )
-        alone = one_family(site) and not serves_no_dwelling(site, service.id)
+        alone = one_family(site) and dwelling
         least = rules.figure(service_least(one_family=alone))
         whose = "one dwelling" if alone else "a service of other than a one-family dwelling"
         if service.main_a < least.value:
@@ -132,22 +133,23 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 figure=rules.figure("interrupting_rating"),
             )
         if _signed(site, rules):
+            at_disconnect = rules.on("emergency_disconnect") and dwelling
             yield made(
                 "standby-sign",
                 "note",
                 service.id,
-                text=_sign_words(site, service.name, rules),
+                text=_sign_words(site, service.name, at_disconnect=at_disconnect),
                 mend="Fix the sign durably at that disconnect."
-                if rules.on("emergency_disconnect")
+                if at_disconnect
                 else "Fix the sign durably at the service.",
                 figure=rules.figure("standby_sign"),
                 sign=standby_sign(_signed(site, rules), rules),
             )
 
 
-def _sign_words(site: Site, service: str, rules: Rulebook) -> str:
+def _sign_words(site: Site, service: str, *, at_disconnect: bool) -> str:
     """Where the sign stands and what it says: since 2020 at a dwelling's emergency disconnect."""
-    if not rules.on("emergency_disconnect"):
+    if not at_disconnect:
         return f"{service} needs a sign that names each standby source and where it is."
     names = listed([g.name for g in site.generators if not g.portable])
     return (
