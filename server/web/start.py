@@ -38,6 +38,7 @@ from server.web.start_form import (
 )
 from server.web.start_view import (
     CLIMATES,
+    CYLINDER_FIGURES,
     asked_again,
     cards,
     found_by,
@@ -93,6 +94,7 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         way=way,
         cards=cards(),
         options=source_options(way),
+        tank_hint=f"{CYLINDER_FIGURES}." if way.portable else "Natural gas has none.",
         climates=CLIMATES,
         rooms=rooms(),
         found_by=found_by,

@@ -17,6 +17,7 @@ from server.advise.begin.choices import (
     is_medical,
     offered_kinds,
 )
+from server.advise.begin.cylinders import CYLINDERS
 from server.domain.catalogue import Kind
 from server.domain.errors import Problem, SiteFileError
 from server.web.forms import Form, checked, nested, with_problems
@@ -109,7 +110,7 @@ def choices_from(values: Mapping[str, str]) -> Choices:
     if solar not in {"none", _UNKNOWN}:
         document["solar_kw"] = solar
     document["name"] = plain.get("name", "")
-    problems = _other_size(document)
+    problems = [*_other_size(document), *_tank(document)]
     things, miscounted = _things(values)
     problems += miscounted
     document["things"] = things
@@ -166,6 +167,25 @@ def _other_size(document: dict[str, Any]) -> list[Problem]:
         return [Problem("generator_other_kw", said)]
     if written:
         document["generator_kw"] = written
+    return []
+
+
+def _tank(document: dict[str, Any]) -> list[Problem]:
+    """Put gallons in the place of cylinders, and refuse a tank that does not fit the fuel."""
+    picked, fuel = document.get("tank_gal", ""), document.get("fuel", "")
+    cylinders = CYLINDERS.get(picked)
+    if picked and fuel == "natural_gas":
+        del document["tank_gal"]
+        said = "Natural gas comes by pipe and has no tank: pick the first line, or another fuel."
+        return [Problem("tank_gal", said)]
+    if cylinders is None:
+        return []
+    document["tank_gal"] = str(cylinders.tank_gal)
+    if not fuel:
+        document["fuel"] = "propane"
+    elif fuel != "propane":
+        said = f"Cylinders hold propane, and the fuel is {fuel}: pick one or the other."
+        return [Problem("tank_gal", said)]
     return []
 
 

@@ -10,9 +10,11 @@ from typing import get_args
 
 from server.advise.begin import typical
 from server.advise.begin.choices import WAYS, Choices, Thing, Way, is_medical, offered_kinds
+from server.advise.begin.cylinders import CYLINDERS, LB_PER_GAL, MOST_FILLED
 from server.advise.begin.site import begin_site
 from server.domain.catalogue import KINDS, Group, Kind
 from server.domain.kind_search import words_of
+from server.physics.engine_set import BTU_PER_UNIT
 from server.web.drawing.sketch import CARD, Sketch, sketch
 from server.web.figures import plain
 from server.web.format import duration
@@ -27,6 +29,16 @@ _TANKS_GAL = (5, 10, 20, 30, 60, 100, 120, 250, 500, 1000)
 _SOLAR_KW = (2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20)
 OTHER_SIZE = (OTHER, "another size: write it beside")
 DONT_KNOW = "I don’t know"
+NO_TANK = ("", f"{DONT_KNOW}: what is typical for the fuel; none for natural gas")
+_CYLINDERS: Options = tuple(
+    (one.id, f"{one.words}: {one.liquid_gal:.1f} gal, {plain(round(one.heat_btu, -3))} Btu")
+    for one in CYLINDERS.values()
+)
+CYLINDER_FIGURES = (
+    f"Cylinders are of propane, full: {LB_PER_GAL:g} lb and {plain(BTU_PER_UNIT['propane'])} Btu "
+    f"a gallon, no more than {MOST_FILLED:.0%} of the room in it".replace("%", " %")
+)
+"""What the gallons and the heat of a cylinder are worked out with."""
 
 
 @dataclass(frozen=True)
@@ -80,7 +92,7 @@ def source_options(way: Way) -> SourceOptions:
         generator_kw=(*_sized(usual_set, sets), OTHER_SIZE) if way.has_set else None,
         fuel=(("", f"{DONT_KNOW}: {fuel_words} is taken"), *FUELS) if way.has_set else None,
         tank_gal=(
-            (("", f"{DONT_KNOW}: what is typical for the fuel"), *_amounts(_TANKS_GAL, "gal"))
+            (NO_TANK, *(_CYLINDERS if way.portable else ()), *_amounts(_TANKS_GAL, "gal"))
             if way.has_set
             else None
         ),

@@ -389,3 +389,42 @@ def test_a_battery_nobody_told_is_listed_as_none_to_rely_on(browser: TestClient)
     assert (
         "none to rely on" not in browser.get(f"{LAST}&have.ventilator=on&battery.ventilator=4").text
     )
+
+
+@pytest.mark.parametrize("fuel", ["propane", ""])
+def test_propane_in_cylinders_is_counted_in_gallons(
+    browser: TestClient, sites: SiteStore, fuel: str
+):
+    asked = browser.get("/start?step=sources&way=portable").text
+    assert "a 20 lb cylinder: 4.7 gal, 431,000 Btu" in asked
+    assert "4.24 lb and 91,333 Btu a gallon" in asked
+    page = walked(browser, "portable", generator_kw="5", fuel=fuel, tank_gal="lb-20-two")
+    assert browser.post("/start", data=form_in(page, "/start")).status_code == 303
+    (generator,) = sites.get(sites.list_sites()[0].id).site.generators
+    assert generator.fuel == "propane"
+    assert generator.tank is not None
+    full_gal = generator.tank.capacity_gal * generator.tank.fill_share
+    assert full_gal == pytest.approx(2 * 20 / 4.24, rel=0.001)
+
+
+def test_a_set_that_stays_has_no_cylinders_to_pick(browser: TestClient):
+    assert "lb cylinder" not in browser.get("/start?step=sources&way=whole-house").text
+
+
+@pytest.mark.parametrize(
+    ("way", "fuel", "tank", "said"),
+    [
+        ("whole-house", "natural_gas", "250", "Natural gas comes by pipe"),
+        ("portable", "natural_gas", "lb-20", "Natural gas comes by pipe"),
+        ("portable", "gasoline", "lb-30", "Cylinders hold propane, and the fuel is gasoline"),
+    ],
+)
+def test_a_tank_that_does_not_fit_the_fuel_is_refused_beside_it_and_kept(
+    browser: TestClient, way: str, fuel: str, tank: str, said: str
+):
+    asked = {"way": way, "fuel": fuel, "tank_gal": tank, "step": "things"}
+    answer = browser.get(f"/start?{urlencode(asked)}")
+    assert answer.status_code == 422
+    assert said in problem_at(answer.text, "tank_gal")
+    assert form_in(answer.text, "/start")["tank_gal"] == tank
+    assert browser.get(f"/start?{urlencode(asked | {'tank_gal': ''})}").status_code == 200

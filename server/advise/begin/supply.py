@@ -11,6 +11,7 @@ from typing import Literal
 
 from server.advise.begin import typical
 from server.advise.begin.choices import WAYS, Choices
+from server.advise.begin.cylinders import MOST_FILLED
 from server.domain.base import FigureSource
 from server.domain.panel import Panel
 from server.domain.supply import (
@@ -38,7 +39,6 @@ SWITCH, THROW, SET, SERVICE, SECOND = (
 )
 _PANEL_V = 240.0
 _FULL = 1.0
-_FULL_OF_PROPANE = 0.8
 EDITION = "2023"
 
 
@@ -173,7 +173,7 @@ def _tank(choices: Choices, fuel: Fuel) -> FuelTank | None:
     if usual is None:
         return None
     gallons = choices.tank_gal or usual.value
-    full = _FULL_OF_PROPANE if fuel == "propane" else _FULL
+    full = MOST_FILLED if fuel == "propane" else _FULL
     return FuelTank(capacity_gal=gallons, fill_share=full, reserve_share=full / 4)
 
 
