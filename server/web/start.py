@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime
 
 from fastapi import APIRouter
@@ -14,6 +15,8 @@ from server.advise.begin.taken import assumed, typicals_taken
 from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN
 from server.domain.errors import SiteFileError
 from server.domain.site import Site
+from server.store.cards import StoredSite
+from server.store.sites import SiteStore
 from server.web import words
 from server.web.deps import FormDep, StoreDep
 from server.web.drawing.sketch import sketch
@@ -135,13 +138,36 @@ def make_house(request: Request, store: StoreDep, data: FormDep) -> Response:
     values = begun_form(typed(data))
     try:
         choices = choices_from(values)
+        drawn = _drawn_before(store, choices)
+        if drawn is not None:
+            said = (
+                f"{drawn.site.name} stands already, just so: this is it, and no second one was "
+                "made. For another house, go back and give it another name."
+            )
+            return redirect(request, f"/sites/{drawn.id}?scenario={FIRST_DAY}", said=said)
         named = choices.model_copy(update={"name": numbered(store, choices.name)})
         site = begin_site(named, today=_today())
     except SiteFileError as error:
         return _page(request, *first_to_mend(values, error))
     stored = store.create(site, label="Begun by the guided start")
+    beside = f"There is a {choices.name} already. " if site.name != choices.name else ""
     said = (
-        f"{site.name} stands, with {len(site.circuits)} circuits. Figures behind ≈ are guesses: "
-        "confirm the first of the list below, and the answer gets firmer."
+        f"{beside}{site.name} stands, with {len(site.circuits)} circuits. Figures behind ≈ are "
+        "guesses: confirm the first of the list below, and the answer gets firmer."
     )
     return redirect(request, f"/sites/{stored.id}?scenario={FIRST_DAY}", said=said)
+
+
+def _drawn_before(store: SiteStore, choices: Choices) -> StoredSite | None:
+    """The house that these choices made already, as long as nobody changed it since.
+
+    The browser's way back leads to the last step again, where the button is one press away.
+    """
+    named = re.compile(rf"{re.escape(choices.name)}( \d+)?")
+    for card in store.list_sites():
+        if named.fullmatch(card.name):
+            stored = store.get(card.id)
+            same = choices.model_copy(update={"name": card.name})
+            if stored.site == begin_site(same, today=_today()):
+                return stored
+    return None

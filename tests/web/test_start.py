@@ -11,6 +11,7 @@ from server.advise.begin.choices import WAY_IDS, WAYS, offered_kinds
 from server.advise.confirm import to_confirm
 from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
+from server.domain.edits import with_changes
 from server.store.sites import SiteStore
 from server.web.start_form import STEPS
 from server.web.start_view import ANSWERED_BY
@@ -205,9 +206,33 @@ def test_too_many_things_are_refused(browser: TestClient):
 
 def test_houses_of_one_name_are_numbered(browser: TestClient, sites: SiteStore):
     sites.create(double_throw_site(name="My house"))
-    for _ in range(2):
-        browser.post("/start", data={"way": "nothing", "name": "My house"})
+    for people in ("2", "4"):
+        fields = {"way": "nothing", "name": "My house", "people": people}
+        place = browser.post("/start", data=fields).headers["location"]
+        assert "There is a My house already." in browser.get(place).text
     assert [s.name for s in sites.list_sites()] == ["My house", "My house 2", "My house 3"]
+
+
+def test_the_same_house_drawn_again_is_the_one_that_stands(browser: TestClient, sites: SiteStore):
+    fields = form_in(walked(browser, "portable", name="Fern Cottage"), "/start")
+    first = browser.post("/start", data=fields).headers["location"]
+    assert browser.post("/start", data=fields).headers["location"] == first
+    assert "Fern Cottage stands already" in browser.get(first).text
+    assert [s.name for s in sites.list_sites()] == ["Fern Cottage"]
+
+
+def test_a_house_that_was_changed_since_is_not_taken_for_the_one_drawn_again(
+    browser: TestClient, sites: SiteStore
+):
+    fields = {"way": "nothing", "name": "Fern Cottage"}
+    browser.post("/start", data=fields)
+    stored = sites.get(sites.list_sites()[0].id)
+    changed = with_changes(stored.site, people=7)
+    sites.save(stored.id, changed, base_revision=stored.revision, label="Count people")
+    browser.post("/start", data=fields)
+    assert [s.name for s in sites.list_sites()] == ["Fern Cottage", "Fern Cottage 2"]
+    browser.post("/start", data=fields)
+    assert len(sites.list_sites()) == 2
 
 
 def test_names_typed_are_escaped(browser: TestClient):
