@@ -1,40 +1,20 @@
 from __future__ import annotations
 
 import re
-from html import unescape
 from urllib.parse import urlencode
 
 import pytest
 from fastapi.testclient import TestClient
 
 from server.advise.begin.choices import WAY_IDS, WAYS, offered_kinds
-from server.advise.confirm import to_confirm
 from server.domain.catalogue import KINDS
-from server.domain.circuit import Circuit
 from server.domain.edits import with_changes
 from server.store.sites import SiteStore
 from server.web.start_form import STEPS
 from server.web.start_view import ANSWERED_BY
 from tests.builders import double_throw_site
 from tests.web.conftest import form_in, problem_at
-
-
-def on(browser: TestClient, page: str, to: str, **said: str) -> str:
-    """The next page, as a browser without script asks for it."""
-    fields = {name: unescape(text) for name, text in form_in(page, "/start").items()}
-    answer = browser.get(f"/start?{urlencode(fields | said | {'step': to})}")
-    assert answer.status_code == 200
-    return answer.text
-
-
-def walked(browser: TestClient, way: str, **said: str) -> str:
-    """The last step, by way of the others, with these answers given where they are asked."""
-    page = browser.get("/start").text
-    page = on(browser, page, "sources", way=way)
-    mine = {n: t for n, t in said.items() if f'name="{n}"' in page}
-    page = on(browser, page, "things", **mine)
-    mine = {n: t for n, t in said.items() if f'name="{n}"' in page}
-    return on(browser, page, "forgotten", **mine)
+from tests.web.start_walk import on, walked
 
 
 def test_every_way_is_drawn_and_can_be_picked(browser: TestClient):
@@ -257,199 +237,3 @@ def test_the_overview_lists_what_to_confirm_first_with_a_way_to_each(
     assert 'class="leans"' in listed, "each guess says what hangs on it"
     for link in links:
         assert browser.get(link).status_code == 200
-
-
-@pytest.mark.parametrize("picked", ["other", ""])
-@pytest.mark.parametrize(("way", "kw"), [("portable", "7.5"), ("whole-house", "17.5")])
-def test_a_set_of_any_size_can_be_told(
-    browser: TestClient, sites: SiteStore, picked: str, way: str, kw: str
-):
-    page = walked(browser, way, generator_kw=picked, generator_other_kw=kw, fuel="gasoline")
-    assert browser.post("/start", data=form_in(page, "/start")).status_code == 303
-    (generator,) = sites.get(sites.list_sites()[0].id).site.generators
-    assert generator.rated_kw == float(kw)
-
-
-def test_7_5_kw_is_in_both_lists(browser: TestClient):
-    for way in ("portable", "whole-house"):
-        page = browser.get(f"/start?step=sources&way={way}").text
-        assert '<option value="7.5">7.5 kW</option>' in page
-        assert '<option value="other">' in page
-
-
-@pytest.mark.parametrize(
-    ("picked", "written", "said"),
-    [
-        ("other", "", "Write the kilowatts on its plate, 1 to 150."),
-        ("10", "12", "pick “another size” there"),
-        ("other", "900", "150"),
-        ("", "large", "number"),
-    ],
-)
-def test_a_size_that_cannot_be_is_told_beside_it_and_kept(
-    browser: TestClient, picked: str, written: str, said: str
-):
-    asked = {"way": "portable", "generator_kw": picked, "generator_other_kw": written}
-    answer = browser.get(f"/start?{urlencode(asked | {'step': 'things'})}")
-    assert answer.status_code == 422
-    assert said in problem_at(answer.text, "generator_other_kw")
-    assert form_in(answer.text, "/start")["generator_other_kw"] == written
-    assert form_in(answer.text, "/start")["generator_kw"] == picked
-
-
-def test_what_nobody_told_is_listed_before_and_after_the_house_is_made(
-    browser: TestClient, sites: SiteStore
-):
-    page = walked(browser, "whole-house", generator_kw="20")
-    for taken in ("propane", "by itself, within seconds", "Cold winters, hot summers"):
-        assert f'<span class="guess">{taken}' in page
-    browser.post("/start", data=form_in(page, "/start"))
-    card = sites.list_sites()[0]
-    site = sites.get(card.id).site
-    assert "Fuel propane; Changeover by itself" in site.note
-    (generator,) = site.generators
-    assert (generator.rated_kw, generator.figure_source) == (20, "guess")
-    (read,) = (one.where for one in to_confirm(site) if one.part_id == generator.id)
-    assert "500 gal of propane is taken" in read
-
-
-def test_a_set_is_known_when_its_size_fuel_and_tank_are(browser: TestClient, sites: SiteStore):
-    for tank, source in (("", "guess"), ("250", "nameplate")):
-        page = walked(
-            browser, "whole-house", generator_kw="20", fuel="propane", tank_gal=tank,
-            changeover="manual", climate="cold",
-        )  # fmt: skip
-        assert "by itself, within seconds" not in page
-        fields = form_in(page, "/start") | {"name": f"House {source}"}
-        browser.post("/start", data=fields)
-        card = next(c for c in sites.list_sites() if c.name == f"House {source}")
-        site = sites.get(card.id).site
-        assert site.generators[0].figure_source == source
-        assert "nobody told" not in site.note
-
-
-LAST = "/start?step=forgotten&way=backed-up-panel&seen=1"
-
-
-def on_circuit(sites: SiteStore, kind_id: str) -> Circuit:
-    site = sites.get(sites.list_sites()[0].id).site
-    return next(c for c in site.circuits if any(a.kind == kind_id for a in c.appliances))
-
-
-def test_what_must_not_go_dark_is_asked_and_begins_with_what_harms_at_once(browser: TestClient):
-    page = browser.get(f"{LAST}&have.sump-pump=on&have.freezer=on&have.range-oven=on").text
-    listed = page[page.index('id="must-h"') : page.index('id="made-h"')]
-    assert re.search(r'name="must.sump-pump" value="on" checked', listed)
-    assert re.search(r'name="must.freezer" value="on">', listed)
-    assert "1 other thing that can wait" in listed
-    assert listed.index("must.sump-pump") < listed.index("must.freezer")
-    assert listed.index("<details>") < listed.index("must.range-oven")
-    fields = form_in(page, "/start")
-    assert (fields["must.sump-pump"], fields["must.freezer"]) == ("on", "off")
-
-
-def test_what_is_said_of_it_is_kept_on_the_way_back_and_arrives(
-    browser: TestClient, sites: SiteStore
-):
-    page = browser.get(f"{LAST}&have.sump-pump=on&have.freezer=on").text
-    page = on(browser, page, "things", **{"must.sump-pump": "off", "must.freezer": "on"})
-    page = on(browser, page, "forgotten")
-    fields = form_in(page, "/start")
-    assert (fields["must.sump-pump"], fields["must.freezer"]) == ("off", "on")
-    browser.post("/start", data=fields)
-    assert on_circuit(sites, "sump-pump").load_class == "important"
-    freezer = on_circuit(sites, "freezer")
-    assert (freezer.load_class, freezer.allowed_gap_min) == ("must_serve", 1440)
-
-
-def test_a_medical_device_is_chosen_with_the_hours_of_its_battery(
-    browser: TestClient, sites: SiteStore
-):
-    page = browser.get(LAST).text
-    asked = page[page.index("Does anyone rely on a medical device?") :]
-    for kind_id in ("oxygen-concentrator", *ANSWERED_BY["oxygen-concentrator"]):
-        assert f'name="have.{kind_id}"' in asked
-        assert f'name="battery.{kind_id}"' in asked
-        assert f'for="f-battery.{kind_id}"' in asked
-        assert f'id="h-battery.{kind_id}"' in asked
-    assert "counted without one: more than 2 min in the dark" in asked
-    answer = {"have.sleep-apnea-machine": "on", "battery.sleep-apnea-machine": "7.5"}
-    browser.post("/start", data=form_in(page, "/start") | answer)
-    circuit = on_circuit(sites, "sleep-apnea-machine")
-    assert (circuit.own_battery_min, circuit.gap_min) == (450, 300)
-
-
-@pytest.mark.parametrize("hours", ["many", "-1", "400", "nan"])
-def test_hours_that_cannot_be_are_told_beside_them_and_kept(
-    browser: TestClient, sites: SiteStore, hours: str
-):
-    fields = form_in(browser.get(LAST).text, "/start")
-    fields |= {"have.ventilator": "on", "battery.ventilator": hours}
-    answer = browser.post("/start", data=fields)
-    assert answer.status_code == 422
-    told = problem_at(answer.text, "battery.ventilator")
-    assert told == "Write hours, from 0 to 336, or leave it empty."
-    again = form_in(answer.text, "/start")
-    assert (again["battery.ventilator"], again["have.ventilator"]) == (hours, "on")
-    assert sites.list_sites() == ()
-
-
-def test_hours_that_cannot_be_lead_to_no_dead_end_on_the_way_back_and_on_again(
-    browser: TestClient,
-):
-    page = browser.get(f"{LAST}&have.ventilator=on").text
-    page = on(browser, page, "things", **{"battery.ventilator": "four", "must.freezer": "on"})
-    fields = form_in(page, "/start") | {"step": "forgotten"}
-    again = browser.get("/start", params=fields)
-    assert again.status_code == 422
-    assert problem_at(again.text, "battery.ventilator").startswith("Write hours")
-    kept = form_in(again.text, "/start")
-    assert (kept["battery.ventilator"], kept["must.ventilator"]) == ("four", "on")
-
-
-def test_a_battery_nobody_told_is_listed_as_none_to_rely_on(browser: TestClient):
-    page = browser.get(f"{LAST}&have.ventilator=on").text
-    assert "Own battery of the home ventilator" in page
-    assert "none to rely on" in page
-    assert (
-        "none to rely on" not in browser.get(f"{LAST}&have.ventilator=on&battery.ventilator=4").text
-    )
-
-
-@pytest.mark.parametrize("fuel", ["propane", ""])
-def test_propane_in_cylinders_is_counted_in_gallons(
-    browser: TestClient, sites: SiteStore, fuel: str
-):
-    asked = browser.get("/start?step=sources&way=portable").text
-    assert "a 20 lb cylinder: 4.7 gal, 431,000 Btu" in asked
-    assert "4.24 lb and 91,333 Btu a gallon" in asked
-    page = walked(browser, "portable", generator_kw="5", fuel=fuel, tank_gal="lb-20-two")
-    assert browser.post("/start", data=form_in(page, "/start")).status_code == 303
-    (generator,) = sites.get(sites.list_sites()[0].id).site.generators
-    assert generator.fuel == "propane"
-    assert generator.tank is not None
-    full_gal = generator.tank.capacity_gal * generator.tank.fill_share
-    assert full_gal == pytest.approx(2 * 20 / 4.24, rel=0.001)
-
-
-def test_a_set_that_stays_has_no_cylinders_to_pick(browser: TestClient):
-    assert "lb cylinder" not in browser.get("/start?step=sources&way=whole-house").text
-
-
-@pytest.mark.parametrize(
-    ("way", "fuel", "tank", "said"),
-    [
-        ("whole-house", "natural_gas", "250", "Natural gas comes by pipe"),
-        ("portable", "natural_gas", "lb-20", "Natural gas comes by pipe"),
-        ("portable", "gasoline", "lb-30", "Cylinders hold propane, and the fuel is gasoline"),
-    ],
-)
-def test_a_tank_that_does_not_fit_the_fuel_is_refused_beside_it_and_kept(
-    browser: TestClient, way: str, fuel: str, tank: str, said: str
-):
-    asked = {"way": way, "fuel": fuel, "tank_gal": tank, "step": "things"}
-    answer = browser.get(f"/start?{urlencode(asked)}")
-    assert answer.status_code == 422
-    assert said in problem_at(answer.text, "tank_gal")
-    assert form_in(answer.text, "/start")["tank_gal"] == tank
-    assert browser.get(f"/start?{urlencode(asked | {'tank_gal': ''})}").status_code == 200
