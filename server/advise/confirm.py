@@ -33,6 +33,7 @@ class ToConfirm:
     where: str
     circuit_id: str | None = None
     why: str = ""
+    field: str = ""
 
 
 def to_confirm(site: Site, run: Run | None = None) -> tuple[ToConfirm, ...]:
@@ -71,6 +72,7 @@ def _of_its_own(leaning: Leaning) -> ToConfirm:
         value=leaning.value,
         unit=leaning.unit,
         where=leaning.where,
+        field=leaning.field,
         circuit_id=leaning.circuit_id,
         why=leaning.why,
     )

@@ -27,8 +27,8 @@ LEAST = 0.03
 class Leaning:
     """A guess that a run leans on: the part it is of, how much and why.
 
-    ``name`` with ``value``, ``unit`` and ``where`` are set where the guess is not the part's own
-    main figure but another one, such as how it starts.
+    ``name`` with ``value``, ``unit``, ``where`` and ``field`` are set where the guess is not the
+    part's own main figure but another one, such as how it starts.
     """
 
     part_id: str
@@ -38,6 +38,7 @@ class Leaning:
     value: float | None = None
     unit: str = ""
     where: str = ""
+    field: str = ""
     circuit_id: str | None = None
 
 
@@ -100,6 +101,7 @@ def _starts(run: Run) -> Iterator[Leaning]:
                 name=f"Reactance of {one.name}",
                 value=ASSUMED_REACTANCE_PU,
                 unit="per unit",
+                field="reactance_pu",
                 where="The set’s data sheet: transient reactance X′d, or the most kVA it starts.",
             )
         for motor in worst.motors:

@@ -31,6 +31,9 @@ BATTERY_FIELD = "Its own battery lasts"
 Where = Literal["findings", "supply", "buses", "run", "battery", ""]
 
 
+APART = "The calculation an inspector asks for is checked apart, under Findings."
+
+
 @dataclass(frozen=True)
 class NextStep:
     """A sentence, and either a lever that does what it says or a sheet where it can be done.
@@ -243,11 +246,11 @@ def _measure(run: Run) -> str:
     """Nothing fails: what the answer hangs on that is only a guess."""
     worst = run.verdict.worst
     if worst is None or worst.worst.peak_a <= 0.0:
-        return "Nothing need be changed for this scenario."
+        return f"Nothing need be changed for this scenario. {APART}"
     guess = next((g for g in to_confirm(run.site, run) if g.why), None)
     text = (
         f"Nothing need be changed for this scenario: the nearest limit, {worst.point.name}, is "
-        f"filled to {worst.worst.percent:.0f} %."
+        f"filled to {worst.worst.percent:.0f} %. {APART}"
     )
     if guess is not None:
         text += f" Confirm first: {guess.name}. {guess.why}"

@@ -48,5 +48,6 @@ def guesses(site_id: str, site: Site, run: Run | None = None) -> Guesses:
             href = f"{root}/circuits/{guess.circuit_id}/appliances/{guess.part_id}"
         else:
             href = "" if guess.part_id in zones else f"{root}/supply/{guess.part_id}"
+            href += f"#f-{guess.field}" if href and guess.field else ""
         first.append(Guess(guess.name, guess.value, guess.unit, guess.where, guess.why, href))
     return Guesses(tuple(first), len(found) - len(first), run.scenario.name if run else "")

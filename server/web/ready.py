@@ -20,14 +20,16 @@ class NotReadyError(Exception):
 def kernels_ready(request: Request) -> None:
     """Wait a little for the kernels. A dependency of the pages that run a scenario.
 
-    Fragments, edits and downloads by htmx are not turned away: they wait for as long as it takes.
+    Fragments, edits, data and files are not turned away: they wait for as long as it takes.
 
     Raises
     ------
     NotReadyError   When a whole page is asked for and the kernels take longer.
     """
+    is_file = "." in request.url.path.rpartition("/")[2]
+    shown = "text/html" in request.headers.get("Accept", "") and not is_file
     whole = request.method == "GET" and not is_partial(request)
-    if whole and not request.app.state.kernels_ready.wait(PATIENCE_S):
+    if whole and shown and not request.app.state.kernels_ready.wait(PATIENCE_S):
         raise NotReadyError
 
 

@@ -37,7 +37,7 @@ class BusWithout:
     @property
     def sentence(self) -> str:
         """The longest by name, and how many more."""
-        shown = [f"{c.name} {c.asked}" for c in self.circuits[:_NAMES]]
+        shown = [f"{c.name} ({c.asked})" for c in self.circuits[:_NAMES]]
         more = len(self.circuits) - len(shown)
         if more:
             shown.append(f"{more} more")

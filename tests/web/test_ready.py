@@ -20,6 +20,13 @@ WAITING = ("", "/buses", "/scenarios", "/demand", "/findings")
 
 
 @pytest.fixture
+def reader(browser):
+    """A browser that asks for a page to look at."""
+    browser.headers["Accept"] = "text/html,application/xhtml+xml,*/*;q=0.8"
+    return browser
+
+
+@pytest.fixture
 def unready(planner, monkeypatch):
     monkeypatch.setattr(ready, "PATIENCE_S", 0.01)
     planner.state.kernels_ready.clear()
@@ -27,8 +34,8 @@ def unready(planner, monkeypatch):
 
 
 @pytest.mark.parametrize("path", WAITING)
-def test_a_page_that_needs_a_run_says_why_it_waits_and_asks_again(unready, browser, stored, path):
-    answer = browser.get(f"/sites/{stored.id}{path}")
+def test_a_page_that_needs_a_run_says_why_it_waits_and_asks_again(unready, reader, stored, path):
+    answer = reader.get(f"/sites/{stored.id}{path}")
     assert answer.status_code == 503
     assert answer.headers["Retry-After"] == str(ready.AGAIN_S)
     assert f'<meta http-equiv="refresh" content="{ready.AGAIN_S}">' in answer.text
@@ -36,30 +43,37 @@ def test_a_page_that_needs_a_run_says_why_it_waits_and_asks_again(unready, brows
     assert "Planning aid only." in answer.text
 
 
-def test_the_pages_it_names_meanwhile_can_be_read(unready, browser, stored):
-    text = browser.get(f"/sites/{stored.id}").text
+def test_the_pages_it_names_meanwhile_can_be_read(unready, reader, stored):
+    text = reader.get(f"/sites/{stored.id}").text
     lead = text[text.index("Meanwhile") :]
     links = re.findall(r'href="([^"]+)"', lead[: lead.index("</p>")])
     assert len(links) == 4
     for link in links:
-        assert browser.get(link).status_code == 200
+        assert reader.get(link).status_code == 200
 
 
-def test_what_was_said_is_kept_for_the_page_that_was_asked_for(unready, browser, sites):
-    made = browser.post("/sites", data={"name": "New house"})
+def test_what_was_said_is_kept_for_the_page_that_was_asked_for(unready, reader, sites):
+    made = reader.post("/sites", data={"name": "New house"})
     page = f"/sites/{made.headers['location'].split('/')[2]}"
-    waiting = browser.get(page)
+    waiting = reader.get(page)
     assert waiting.status_code == 503
     assert SAID not in waiting.text
     unready.state.kernels_ready.set()
-    assert SAID in browser.get(page).text
+    assert SAID in reader.get(page).text
 
 
-def test_a_fragment_waits_and_the_page_comes_when_it_is_ready(unready, browser, stored):
-    fragment = browser.get(f"/sites/{stored.id}/findings", headers={"HX-Request": "true"})
+def test_a_fragment_waits_and_the_page_comes_when_it_is_ready(unready, reader, stored):
+    fragment = reader.get(f"/sites/{stored.id}/findings", headers={"HX-Request": "true"})
     assert fragment.status_code == 200
     unready.state.kernels_ready.set()
-    assert browser.get(f"/sites/{stored.id}").status_code == 200
+    assert reader.get(f"/sites/{stored.id}").status_code == 200
+
+
+def test_a_file_waits_for_as_long_as_it_takes(unready, reader, stored):
+    for name in ("series.csv", "picture.svg", "plot.json"):
+        answer = reader.get(f"/sites/{stored.id}/scenarios/{stored.site.scenarios[0].id}/{name}")
+        assert answer.status_code == 200
+        assert not answer.headers["Content-Type"].startswith("text/html")
 
 
 def test_the_kernels_are_ready_when_the_warm_up_is_over_however_it_ends(tmp_path, monkeypatch):
@@ -80,5 +94,5 @@ def test_the_kernels_are_ready_when_the_warm_up_is_over_however_it_ends(tmp_path
         assert planner.state.kernels_ready.wait(30)
 
 
-def test_a_site_that_is_not_there_is_still_not_there(unready, browser):
-    assert browser.get("/sites/nothing").status_code == 404
+def test_a_site_that_is_not_there_is_still_not_there(unready, reader):
+    assert reader.get("/sites/nothing").status_code == 404

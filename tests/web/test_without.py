@@ -16,7 +16,7 @@ def test_circuits_on_a_dead_bus_are_named_with_the_time_they_asked():
     site = backed_up_site()
     found = goes_without(cached_run(site, site.scenario("out")))
     assert [bus.name for bus in found.buses] == ["Normal"]
-    assert found.buses[0].sentence == "Normal: Circuit a 3 h."
+    assert found.buses[0].sentence == "Normal: Circuit a (3 h)."
     assert found.head == "1 circuit asks for power and gets none, up to 3 h in all."
 
 
