@@ -69,9 +69,10 @@ def print_run(
             say()
             say(f"{finding.severity.capitalize()}: {finding.text} {finding.mend}")
     say()
-    say(run.verdict.sentence, style="bold" if run.verdict.fits else "bold red")
-    if advice is not None and advice.doubt:
-        say(advice.doubt)
+    doubt = advice.doubt if advice is not None else ""
+    say(run.verdict.said(doubt), style="bold" if run.verdict.fits else "bold red")
+    if doubt:
+        say(doubt)
     say(run.verdict.detail)
     if tried:
         _relief(*tried, say)

@@ -234,6 +234,18 @@ class Verdict:
     over: tuple[LimitResult, ...]
     gaps: tuple[CircuitService, ...]
 
+    def said(self, doubt: str = "") -> str:
+        """The sentence; of one that holds but for a doubt of its motor starts, with that in it."""
+        if not (self.fits and doubt):
+            return self.sentence
+        _, stop, rest = self.sentence.partition(". ")
+        return f"Holds, if the motors start.{' ' if stop else ''}{rest}"
+
+    def answer(self, doubt: str = "") -> str:
+        """The first of that: the answer in a few words, the same wherever it stands."""
+        head, stop, _ = self.said(doubt).partition(". ")
+        return f"{head}." if stop else head
+
 
 @dataclass(frozen=True)
 class Watched:

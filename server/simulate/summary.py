@@ -61,7 +61,7 @@ def summarise(
         scenario=ScenarioView.model_validate(run.scenario),
         seed=run.seed,
         draw=run.draw,
-        verdict=_verdict(run),
+        verdict=_verdict(run, said.doubt),
         limits=tuple(_limit(run, result) for result in run.limits),
         buses=tuple(
             BusView(
@@ -170,7 +170,7 @@ def _limit(run: Run, result: LimitResult) -> LimitView:
     )
 
 
-def _verdict(run: Run) -> VerdictView:
+def _verdict(run: Run, doubt: str) -> VerdictView:
     verdict = run.verdict
     worst = None
     if verdict.worst is not None:
@@ -180,7 +180,7 @@ def _verdict(run: Run) -> VerdictView:
         )
     return VerdictView(
         fits=verdict.fits,
-        sentence=verdict.sentence,
+        sentence=verdict.said(doubt),
         detail=verdict.detail,
         worst=worst,
         over=tuple(result.point.id for result in verdict.over),

@@ -10,6 +10,14 @@ from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.alike import folded
 from server.simulate.results import CircuitService, FuelNeed, LimitResult, Verdict
 
+LEAST_WAIT_MIN = 1.0
+"""Shorter waits, such as for a generator to start, are not told. [min]"""
+
+
+def goes_without(service: tuple[CircuitService, ...]) -> tuple[CircuitService, ...]:
+    """The circuits that asked for power for a minute or more in all and got none."""
+    return tuple(s for s in service if s.unserved_min >= LEAST_WAIT_MIN)
+
 
 def moment(at: datetime | None) -> str:
     """A local time as people say it; nothing for none.
@@ -74,7 +82,7 @@ def judge(
     else:
         top = worst.worst
         sentence = (
-            f"Holds. The nearest limit is {worst.point.name}: {top.peak_a:.1f} A of "
+            f"{_holds(service)} The nearest limit is {worst.point.name}: {top.peak_a:.1f} A of "
             f"{worst.point.leg_rating_a:.1f} A{_on(worst)}, {moment(top.at)}."
         )
         details = ["Every service, feeder, switch, panel and generator limit holds."]
@@ -98,6 +106,19 @@ def judge(
         over=over,
         gaps=gaps,
     )
+
+
+def _holds(service: tuple[CircuitService, ...]) -> str:
+    """That it holds, and what some circuits pay for it.
+
+    A circuit that only its load manager held off waits, with power at its breaker.
+    """
+    without = goes_without(service)
+    if not without:
+        return "Holds."
+    if all(s.unserved_min <= s.held_min + LEAST_WAIT_MIN for s in without):
+        return "Holds, but a load manager makes some circuits wait."
+    return "Holds, but some circuits get no power."
 
 
 def _gap_rank(fared: CircuitService) -> tuple[bool, float]:

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from server.advise.advice import advice_on
 from server.domain.topology import BusKind, bus_of_circuit, generator_can_energise
 from server.simulate.results import Run
+from server.simulate.verdict import goes_without as asked_in_vain
 from server.web.format import count, duration, listed
 
-LEAST_MIN = 1.0
-"""Shorter waits, such as for a generator to start, are not told. [min]"""
 _NAMES = 3
 _NAMED = 6
 
@@ -78,9 +77,7 @@ class Without:
 def goes_without(run: Run) -> Without:
     """The circuits that asked for power for a minute or more in all and got none."""
     owner = bus_of_circuit(run.site)
-    asked = sorted(
-        (s for s in run.service if s.unserved_min >= LEAST_MIN), key=lambda s: -s.unserved_min
-    )
+    asked = sorted(asked_in_vain(run.service), key=lambda s: -s.unserved_min)
     by_bus: dict[str, list[Waiting]] = {}
     for fared in asked:
         bus = owner[fared.circuit_id]
@@ -118,10 +115,5 @@ def _some(names: list[str]) -> str:
 
 
 def answer_words(run: Run) -> str:
-    """The answer in a word or two; a run that holds only under a condition names it."""
-    if run.verdict.fits and advice_on(run).doubt:
-        return "Holds, if the motors start."
-    if run.verdict.fits and goes_without(run):
-        return "Holds, but some circuits get no power."
-    head, stop, _ = run.verdict.sentence.partition(". ")
-    return f"{head}." if stop else head
+    """The answer in a few words; a run that holds only under a condition names it."""
+    return run.verdict.answer(advice_on(run).doubt)

@@ -9,6 +9,7 @@ import pytest
 
 from server.domain.scenario import Window
 from server.domain.site import Site
+from server.domain.supply import EnergyGroup
 from server.simulate.run import simulate
 from server.simulate.verdict import moment
 from tests.builders import (
@@ -130,3 +131,38 @@ def test_a_house_that_is_dark_throughout_does_not_fit() -> None:
     ).verdict
     assert not verdict.fits
     assert verdict.sentence == "Does not hold. No circuit has power for 6 h."
+
+
+def _with_manager(setting_a: float) -> Site:
+    """Circuit c, 10 A on both legs, held by a manager of the service where that is too much."""
+    base = normal_only_site()
+    group = EnergyGroup(id="m", name="Manager", setting_a=setting_a, watch_id="grid")
+    circuits = tuple(
+        c.model_copy(update={"energy_group_id": "m"}) if c.id == "c" else c for c in base.circuits
+    )
+    return with_parts(base, energy_groups=(group,), circuits=circuits)
+
+
+def test_it_says_that_a_manager_makes_a_circuit_wait() -> None:
+    verdict = simulate(_with_manager(15), scenario()).verdict
+    assert verdict.fits
+    assert verdict.sentence.startswith("Holds, but a load manager makes some circuits wait. The ")
+    assert verdict.answer() == "Holds, but a load manager makes some circuits wait."
+    assert simulate(_with_manager(60), scenario()).verdict.answer() == "Holds."
+
+
+def test_it_says_that_circuits_on_a_dead_bus_get_nothing() -> None:
+    verdict = simulate(backed_up_site(), scenario(outage_h=(2, 5))).verdict
+    assert verdict.fits
+    assert verdict.answer() == "Holds, but some circuits get no power."
+
+
+def test_a_doubt_of_the_starts_stands_in_the_answer() -> None:
+    verdict = simulate(normal_only_site(), scenario()).verdict
+    assert verdict.answer("Motor A may not start.") == "Holds, if the motors start."
+    assert (
+        verdict.said("Motor A may not start.").partition(". ")[2]
+        == (verdict.sentence.partition(". ")[2])
+    )
+    failing = simulate(normal_only_site(services=(service(main_a=5),)), scenario()).verdict
+    assert failing.said("Motor A may not start.") == failing.sentence
