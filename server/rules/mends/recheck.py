@@ -38,12 +38,12 @@ def rechecked(
     ----------
     check : callable   Findings of a changed site by the same edition and answers.
     """
-    known: dict[str, tuple[Finding, ...]] = {}
+    known: dict[Site, tuple[Finding, ...]] = {}  # by the site: two parts may share a name
 
     def once(offer: Offer) -> tuple[Finding, ...]:
-        if offer.words not in known:
-            known[offer.words] = check(offer.site)
-        return known[offer.words]
+        if offer.site not in known:
+            known[offer.site] = check(offer.site)
+        return known[offer.site]
 
     return tuple(_with_recheck(site, f, findings, once, rules) for f in findings)
 
