@@ -162,3 +162,13 @@ def test_a_panel_stays_open_on_a_phone_when_a_row_of_it_is_saved(
     expect(page.get_by_role("status")).to_contain_text("again")
     expect(page.locator("tbody tr[id]:not(.grp) [data-col=name]").first).to_be_visible()
     expect(page.locator(".foldknob").first).to_have_attribute("open", "")
+
+
+def test_the_feeder_schedule_begins_on_the_first_printed_page(page: Page, shown_id: str):
+    page.goto(f"/sites/{shown_id}/wiring")
+    page.emulate_media(media="print")
+    kept = page.locator(".schedule tbody:not(:first-of-type) > tr:first-child").evaluate_all(
+        "rows => rows.map((row) => getComputedStyle(row).breakBefore)"
+    )
+    assert kept
+    assert set(kept) == {"auto"}
