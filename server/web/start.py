@@ -47,6 +47,7 @@ from server.web.start_view import (
     found_by,
     rooms,
     source_options,
+    watts_of,
     weighed,
 )
 
@@ -90,7 +91,7 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         form=form,
         step=step,
         number=number,
-        steps=tuple(STEP_NAMES.values()),
+        steps=tuple(STEP_NAMES.items()),
         before=STEPS[number - 2] if number > 1 else None,
         after=STEPS[number] if number < len(STEPS) else None,
         carried=carried(values, step),
@@ -101,6 +102,7 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         climates=CLIMATES,
         rooms=rooms(),
         found_by=found_by,
+        watts_of=watts_of,
         have=HAVE,
         many=MANY,
         asked=asked_again(values),

@@ -131,7 +131,7 @@ def _things(values: Mapping[str, str]) -> tuple[list[dict[str, Any]], list[Probl
         if values.get(f"{HAVE}{kind.id}") != "on":
             continue
         thing: dict[str, Any] = {"kind_id": kind.id, "must": _must(values, kind)}
-        text = values.get(f"{MANY}{kind.id}", "") or "1"
+        text = values.get(f"{MANY}{kind.id}", "1")
         if text.isascii() and text.isdecimal() and 1 <= int(text) <= 20:
             thing["count"] = int(text)
         else:
@@ -209,8 +209,10 @@ def first_to_mend(values: Mapping[str, str], error: SiteFileError) -> tuple[Step
     """The first step with something to mend, and its form."""
     steps = [step_of(problem.field) for problem in error.problems]
     first = min(steps, key=STEPS.index)
-    mine = tuple(p for p, at in zip(error.problems, steps, strict=True) if at == first)
-    return first, with_problems(dict.fromkeys(FIELDS[first], "") | dict(values), mine)
+    mine = [p for p, at in zip(error.problems, steps, strict=True) if at == first]
+    asked = [*FIELDS[first], *(p.field for p in mine)]
+    mine.sort(key=lambda p: asked.index(p.field))
+    return first, with_problems(dict.fromkeys(FIELDS[first], "") | dict(values), tuple(mine))
 
 
 def wrong_before(values: Mapping[str, str], step: Step) -> tuple[Step, Form] | None:

@@ -119,12 +119,36 @@ CLIMATES: Options = (
 )
 
 
+_TONS = (
+    "Tons are in the model number on the outdoor unit: 24 is 2 tons, 36 is 3, 60 is 5 (thousands "
+    "of Btu an hour, 12 to a ton). Not known: take 3 tons."
+)
+_SIZES_TOLD: Mapping[Group, str] = {
+    "Heating": _TONS,
+    "Cooling and air": _TONS,
+    "Water": (
+        "Horsepower (hp) is on the plate of a pump, for a well on its control box or in the "
+        "driller’s papers. Not known: take 1 hp for a well, 1 1/2 hp for a deep one."
+    ),
+    "Garage and cars": (
+        "A charger’s amps are on its plate: at most four fifths of its breaker’s, so 32 A on 40 A. "
+        "Not known: take 32 A; one that plugs into an ordinary outlet is the 120 V one."
+    ),
+}
+"""What to take is common practice, no source; four fifths is the code’s for a continuous load."""
+
+
 @dataclass(frozen=True)
 class Room:
     """The things of one room or purpose that can be ticked."""
 
-    name: str
+    name: Group
     kinds: tuple[Kind, ...]
+
+    @property
+    def hint(self) -> str:
+        """How to tell the size of what is in it, and what to take where nobody can."""
+        return _SIZES_TOLD.get(self.name, "")
 
     @property
     def anchor(self) -> str:
@@ -140,6 +164,18 @@ def found_by(kind: Kind) -> str:
     """
     words = (*words_of(kind), (kind.whole_name or "").lower(), kind.group.lower())
     return " ".join(word for word in words if word)
+
+
+def watts_of(kind: Kind) -> str:
+    """The watts of a thing, of each half where it has two.
+
+    >>> watts_of(KINDS["toaster"]), watts_of(KINDS["range-oven"])
+    ('1,100 W', 'oven 4,000 W, four burners 7,000 W')
+    """
+    halves = [kind, *(other for other in KINDS.values() if other.goes_with == kind.id)]
+    if len(halves) == 1:
+        return f"{plain(kind.load_w)} W"
+    return ", ".join(f"{h.name.rpartition(', ')[2]} {plain(h.load_w)} W" for h in halves)
 
 
 @lru_cache(maxsize=1)
@@ -160,6 +196,14 @@ ANSWERED_BY: Mapping[str, tuple[str, ...]] = {
 }
 """What was ticked already where one of these was, so that its question is not asked again."""
 
+_MAY_BE: Mapping[str, tuple[str, ...]] = {
+    "gas-furnace": ANSWERED_BY["gas-furnace"],
+    "sump-pump": ANSWERED_BY["sump-pump"],
+    "oxygen-concentrator": ANSWERED_BY["oxygen-concentrator"],
+    "heat-lamp": ANSWERED_BY["heat-lamp"],
+}
+"""Which other things the same question may mean, to be ticked each by itself."""
+
 
 @dataclass(frozen=True)
 class Question:
@@ -171,7 +215,7 @@ class Question:
 
 
 def asked_again(values: Mapping[str, str]) -> tuple[Question, ...]:
-    """What people forget and was not ticked; for a medical device, which one."""
+    """What people forget and was not ticked; where it may mean several things, which one."""
     ticked = {kind.id for kind in _ticked(values)}
     return tuple(
         Question(kind.prompt, _answers(kind), is_medical(kind))
@@ -185,8 +229,7 @@ def _ticked(values: Mapping[str, str]) -> list[Kind]:
 
 
 def _answers(kind: Kind) -> tuple[Kind, ...]:
-    others = ANSWERED_BY.get(kind.id, ()) if is_medical(kind) else ()
-    return tuple(KINDS[kind_id] for kind_id in (kind.id, *others))
+    return tuple(KINDS[kind_id] for kind_id in (kind.id, *_MAY_BE.get(kind.id, ())))
 
 
 @dataclass(frozen=True)

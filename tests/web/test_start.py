@@ -176,6 +176,69 @@ def test_what_needs_mending_is_counted_and_named_once(browser: TestClient):
     assert "2 things need mending first." in two
 
 
+def test_a_count_that_was_emptied_is_told_and_stays_empty(browser: TestClient):
+    page = browser.get("/start?step=things&way=nothing&have.dryer=on").text
+    fields = form_in(page, "/start") | {"many.dryer": "", "many.kiln": ""}
+    answer = browser.get(f"/start?{urlencode(fields | {'step': 'forgotten'})}")
+    assert answer.status_code == 422
+    assert problem_at(answer.text, "many.dryer") == "Write how many there are, from 1 to 20."
+    assert form_in(answer.text, "/start")["many.dryer"] == ""
+    assert problem_at(answer.text, "many.kiln") == "", "what is not there needs no count"
+
+
+def test_what_needs_mending_is_listed_as_it_stands_on_the_page(browser: TestClient):
+    wrong = {"have.toaster": "on", "many.toaster": "0", "bedrooms": "no", "people": "no"}
+    query = {"way": "nothing", "step": "forgotten", "seen": "1"} | wrong
+    page = browser.get(f"/start?{urlencode(query)}").text
+    listed = page[page.index('class="problems"') :].partition("</ul>")[0]
+    fields = re.findall(r'href="#f-([^"]+)"', listed)
+    assert fields == ["people", "bedrooms", "many.toaster"]
+
+
+def test_the_watts_of_a_range_are_those_of_its_oven_and_its_burners(
+    browser: TestClient, sites: SiteStore
+):
+    page = browser.get("/start?step=things&way=nothing").text
+    assert "Electric range <small" in page
+    assert "oven 4,000 W, four burners 7,000 W" in page
+    browser.post("/start", data={"way": "nothing", "seen": "1", "have.range-oven": "on"})
+    site = sites.get(sites.list_sites()[0].id).site
+    assert sum(a.load_w for a in site.circuit("electric-range").appliances) == 11_000
+
+
+def test_rooms_with_sizes_say_how_to_tell_them_and_what_to_take(browser: TestClient):
+    page = browser.get("/start?step=things&way=nothing").text
+    for room, told in (("water", "take 1 hp"), ("cooling", "take 3 tons"), ("garage", "take 32 A")):
+        about = page[page.index(f'id="room-{room}"') :].partition('class="thing')[0]
+        assert told in about
+
+
+def test_a_question_that_means_several_things_lets_each_be_ticked(
+    browser: TestClient, sites: SiteStore
+):
+    page = browser.get("/start?step=forgotten&way=nothing&seen=1").text
+    for kind_id in ("gas-furnace", "oil-furnace", "boiler", "sump-pump", "sewage-pump"):
+        assert f'name="have.{kind_id}"' in page
+    fields = form_in(page, "/start") | {"have.oil-furnace": "on", "have.sewage-pump": "on"}
+    browser.post("/start", data=fields)
+    site = sites.get(sites.list_sites()[0].id).site
+    kinds = {a.kind for c in site.circuits for a in c.appliances}
+    assert {"oil-furnace", "sewage-pump"} <= kinds
+    assert kinds.isdisjoint({"gas-furnace", "sump-pump"})
+
+
+def test_the_words_of_the_first_step_can_be_opened(browser: TestClient):
+    page = browser.get("/start").text
+    for word in ("transfer-switch", "interlock", "inlet", "switchable", "generator"):
+        assert f'popovertarget="term-{word}"' in page
+
+
+def test_what_will_be_drawn_names_the_days_it_is_tried_on(browser: TestClient):
+    page = browser.get("/start?step=forgotten&way=portable&seen=1").text
+    assert "4 bad days to try it on: holiday peak, " in page
+    assert 'popovertarget="term-leg"' in page
+
+
 def test_too_many_things_are_refused(browser: TestClient):
     many = {f"have.{k.id}": "on" for k in offered_kinds()}
     many |= {f"many.{k.id}": "20" for k in offered_kinds()}
