@@ -286,10 +286,10 @@ def _connection(
     to_neutral = amps_per_watt(system=system, wire=wire, power_factor=load.power_factor)
     if load.volts == 120:
         return 1.0, to_neutral
-    if between_volts(system) == 0.0:
+    share, weight = drawn_between(load, system)
+    if share == 0.0:
         return 0.0, (0j, 0j)
     across = amps_per_watt(system=system, wire=None, power_factor=load.power_factor)
-    share, weight = drawn_between(load, system)
     return share, (
         weight * across[0] + (1.0 - weight) * to_neutral[0],
         weight * across[1] + (1.0 - weight) * to_neutral[1],
@@ -297,7 +297,12 @@ def _connection(
 
 
 def drawn_between(load: Load, system: System) -> tuple[float, float]:
-    """Share of its 240 V power that a load draws here, and what part of that lies between hots."""
+    """Share of its 240 V power that a load draws here, and what part of that lies between hots.
+
+    Both are 0 where the source gives 120 V only: there a 240 V load stands still.
+    """
+    if between_volts(system) == 0.0:
+        return 0.0, 0.0
     part = load.part_120_share
     share_240 = (resistive_share(system) if load.resistive else 1.0) * (1.0 - part)
     share = share_240 + part

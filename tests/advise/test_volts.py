@@ -132,3 +132,28 @@ def test_a_dead_panel_has_no_volts_to_tell() -> None:
     out = Window(start=START - timedelta(hours=1), end=START + timedelta(hours=9))
     heater = appliance("heater", 1200, load_type="resistance")
     assert panel_volts(simulate(shed(heater), scenario(span_h=1, outages=(out,)))) == ()
+
+
+def test_on_a_set_of_120_v_a_240_v_heater_stands_still() -> None:
+    """So the 120 V heater has the line to itself: 119.284 V, as above."""
+    wire = Segment(run_ft=300, size="1/0", raceway="PVC")
+    site = backed_up_site(
+        generators=(generator(system="120"),),
+        feeders=tuple(
+            f.model_copy(update={"segments": (wire,)}) if f.from_id == "set" else f
+            for f in backed_up_site().feeders
+        ),
+        circuits=(
+            circuit("a", "backed", 1, appliances=(resistance(120),)),
+            circuit("b", "backed", 5, 7, appliances=(resistance(240),)),
+        ),
+    )
+    out = Window(start=START - timedelta(hours=1), end=START + timedelta(hours=9))
+    found = panel_volts(simulate(site, scenario(span_h=1, outages=(out,))))
+    (one,) = (x for x in found if x.panel_id == "backed")
+    assert (one.source_id, one.leg) == ("set", "L1")
+    assert one.volts_v == pytest.approx(119.284, abs=1e-3)
+
+
+def resistance(volts: int) -> Appliance:
+    return appliance(f"heater-{volts}", 1200, volts=volts, load_type="resistance")
