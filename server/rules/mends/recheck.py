@@ -25,6 +25,8 @@ MENDS: dict[str, Maker] = {
     **WIRE_MENDS,
 }
 MOST_OFFERS = 3
+FEWEST_CHECKS, MOST_CHECKS, CIRCUITS_CHECKED = 12, 200, 6_000
+"""A check takes as long as a site has circuits; so many of them are checked again in all."""
 
 Check = Callable[[Site], tuple[Finding, ...]]
 
@@ -37,15 +39,41 @@ def rechecked(
     Parameters
     ----------
     check : callable   Findings of a changed site by the same edition and answers.
+
+    A site of many circuits is not checked again without end: from where :func:`most_checks` are
+    made, a finding with a mend says that it was not tried.
     """
     known: dict[Site, tuple[Finding, ...]] = {}  # by the site: two parts may share a name
+    most = most_checks(site)
 
     def once(offer: Offer) -> tuple[Finding, ...]:
         if offer.site not in known:
             known[offer.site] = check(offer.site)
         return known[offer.site]
 
-    return tuple(_with_recheck(site, f, findings, once, rules) for f in findings)
+    def told(finding: Finding) -> Finding:
+        if len(known) < most:
+            return _with_recheck(site, finding, findings, once, rules)
+        return replace(finding, recheck=_untried(most)) if finding.code in MENDS else finding
+
+    return tuple(told(f) for f in findings)
+
+
+def most_checks(site: Site) -> int:
+    """How many changed copies of a site are checked before the rest is left untried.
+
+    >>> [most_checks(Site(name="Bare"))]
+    [200]
+    """
+    wanted = CIRCUITS_CHECKED // max(len(site.circuits), 1)
+    return min(max(wanted, FEWEST_CHECKS), MOST_CHECKS)
+
+
+def _untried(most: int) -> Recheck:
+    said = (
+        f"Not tried: in a house of this size {most} changes are tried, those of the first findings."
+    )
+    return Recheck("", False, 0, (), said)
 
 
 def offers(site: Site, finding: Finding, rules: Rulebook) -> tuple[Offer, ...]:
