@@ -98,7 +98,9 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         way=way,
         cards=cards(),
         options=source_options(way),
-        tank_hint=f"{CYLINDER_FIGURES}." if way.portable else "Natural gas has none.",
+        tank_hint=" ".join(
+            ("Natural gas has none.", *((CYLINDER_FIGURES,) if way.portable else ()))
+        ),
         climates=CLIMATES,
         rooms=rooms(),
         found_by=found_by,

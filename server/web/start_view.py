@@ -29,14 +29,14 @@ _TANKS_GAL = (5, 10, 20, 30, 60, 100, 120, 250, 500, 1000)
 _SOLAR_KW = (2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20)
 OTHER_SIZE = (OTHER, "another size: write it beside")
 DONT_KNOW = "I don’t know"
-NO_TANK = ("", f"{DONT_KNOW}: what is typical for the fuel; none for natural gas")
+NO_TANK = ("", f"{DONT_KNOW}: typical for the fuel")
 _CYLINDERS: Options = tuple(
     (one.id, f"{one.words}: {one.liquid_gal:.1f} gal, {plain(round(one.heat_btu, -3))} Btu")
     for one in CYLINDERS.values()
 )
 CYLINDER_FIGURES = (
     f"Cylinders are of propane, full: {LB_PER_GAL:g} lb and {plain(BTU_PER_UNIT['propane'])} Btu "
-    f"a gallon, no more than {MOST_FILLED:.0%} of the room in it".replace("%", " %")
+    f"a gallon, no more than {MOST_FILLED:.0%} of the room in it.".replace("%", " %")
 )
 """What the gallons and the heat of a cylinder are worked out with."""
 
