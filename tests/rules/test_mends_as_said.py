@@ -14,7 +14,8 @@ from server.rules.check import check_site
 from server.rules.editions import site_rules
 from server.rules.mends.branches import as_advised
 from server.rules.mends.recheck import MENDS, offers
-from tests.builders import with_parts
+from tests.builders import service, with_parts
+from tests.rules.check_sites import solar_site
 
 FILES = sorted(DEMOS.glob("*.json"))
 FIGURE = re.compile(r"\b(?:[\d,.]+ A|(?:\d+/0|\d+) (?:copper|aluminum))\b")
@@ -155,3 +156,20 @@ def test_a_breaker_or_branch_wire_is_tried_only_as_its_finding_advises():
         "cooling-device-small",
         "motor-device-large",
     }
+
+
+@pytest.mark.parametrize(
+    ("system", "breaker_a", "asked_a"),
+    [("120/240", 15, 40), ("120/208", 15, 50), ("120/240", 200, 40), ("120/208", 200, 50)],
+)
+def test_a_solar_breaker_is_tried_at_the_volts_of_its_panel(system, breaker_a, asked_a):
+    """125 % of 7.6 kW is 39.6 A at 240 V and 45.7 A at 208 V."""
+    site = with_parts(solar_site(breaker_a=breaker_a), services=(service(system=system),))
+    finding = next(
+        f
+        for f in check_site(site, recheck=True).findings
+        if f.code in {"solar-breaker-small", "solar-breaker-large"}
+    )
+    assert f"{asked_a} A" in finding.mend
+    assert finding.recheck.change == f"a {asked_a} A breaker for Solar"
+    assert finding.recheck.clears

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from server.domain.backfed import backfed_in
 from server.domain.edits import free_spaces
-from server.domain.finding import Finding
+from server.domain.finding import Advised, Finding
 from server.domain.panel import Panel
 from server.domain.site import Site
 from server.rules.checks.busbar import busbar_checks
@@ -125,6 +125,8 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             continue
         factor = rules.figure("solar_factor")
         needed = factor.value * array.ac_kw * 1000 / system_volts(site, panel.id)
+        standard = next_standard_a(round(needed, 6))
+        advised = Advised("breaker", amps=standard)
         if array.breaker_a < needed - 0.5:
             yield made(
                 "solar-breaker-small",
@@ -132,8 +134,9 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
                 array.id,
                 text=f"{array.name} asks for a breaker of {needed:.1f} A or more, "
                 f"{percent(factor.value)} of its output; {array.breaker_a:g} A is entered.",
-                mend=f"Use {a_rating(next_standard_a(round(needed, 6)))} breaker with wire for it.",
+                mend=f"Use {a_rating(standard)} breaker with wire for it.",
                 figure=factor,
+                advised=advised,
                 value=array.breaker_a,
                 limit=needed,
                 unit="A",
@@ -148,8 +151,9 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
                 text=f"The {array.breaker_a:g} A breaker of {array.name} is far above the "
                 f"{needed:.1f} A it asks for; its wire and inverter are seldom made for that.",
                 mend="Read the largest breaker on the inverter’s label; "
-                f"{next_standard_a(round(needed, 6)):g} A carries its output.",
+                f"{standard:g} A carries its output.",
                 figure=large,
+                advised=advised,
                 value=array.breaker_a,
                 limit=most,
                 unit="A",

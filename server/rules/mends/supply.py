@@ -12,7 +12,6 @@ from server.domain.topology import generator_can_energise
 from server.rules.checks.busbar import busbar
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
-from server.rules.ocpd import next_standard_a
 from server.rules.reach import below
 from server.rules.switch_hazards import unopened_by_service
 from server.rules.words import a_rating
@@ -96,11 +95,12 @@ def _offer_of_place(name: str, spaces: tuple[int, ...], site: Site, in_return: s
     return Offer(f"{words} main{swapped}", site)
 
 
-def solar_breaker(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
-    """The next standard breaker for 125 % of the inverter's output."""
+def solar_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """The breaker that the mend names."""
     array = next(a for a in site.solar if a.id == finding.element_id)
-    asked = rules.value("solar_factor") * array.ac_kw * 1000 / 240
-    device = next_standard_a(round(asked, 6))
+    if finding.advised is None or finding.advised.amps is None:
+        return
+    device = finding.advised.amps
     yield Offer(
         f"{a_rating(device)} breaker for {array.name}",
         changed(site, "solar", [array.id], breaker_a=device),
