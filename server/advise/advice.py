@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from server.advise.doubt import start_doubt
 from server.advise.start_findings import start_findings
 from server.advise.starts import SetStarts, starts_of
+from server.advise.tank_gas import TankGas, tank_gas, tank_gas_findings
 from server.advise.trips import Trip, trips_of
 from server.advise.volts import PanelVolts, panel_volts
 from server.advise.volts_findings import volts_findings
@@ -17,11 +18,15 @@ from server.simulate.results import Run
 
 @dataclass(frozen=True)
 class Advice:
-    """Breakers that may trip, motor starts on each set, the lowest volts at each panel; mends."""
+    """Breakers that may trip, motor starts on each set, the lowest volts at each panel; mends.
+
+    ``tank_gas`` is how hard each propane tank is drawn on.
+    """
 
     trips: tuple[Trip, ...]
     starts: tuple[SetStarts, ...]
     volts: tuple[PanelVolts, ...]
+    tank_gas: tuple[TankGas, ...]
     findings: tuple[Finding, ...]
 
     @property
@@ -40,6 +45,10 @@ def advice_on(run: Run) -> Advice:
 
 
 def _advice(run: Run) -> Advice:
-    starts, volts = starts_of(run), panel_volts(run)
-    found = (*start_findings(starts), *volts_findings(volts, rulebook(run.site.code_edition)))
-    return Advice(trips=trips_of(run), starts=starts, volts=volts, findings=found)
+    starts, volts, tanks = starts_of(run), panel_volts(run), tank_gas(run)
+    found = (
+        *start_findings(starts),
+        *volts_findings(volts, rulebook(run.site.code_edition)),
+        *tank_gas_findings(tanks),
+    )
+    return Advice(trips=trips_of(run), starts=starts, volts=volts, tank_gas=tanks, findings=found)

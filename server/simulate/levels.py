@@ -149,16 +149,8 @@ def _lines(appliance: Appliance) -> tuple[Line, ...]:
 
 def _fuel(run: Run, generator: Generator, tank: FuelTank, row: int, end_s: Floats) -> Level:
     """Fuel by the set: what was there, less what is burnt, plus deliveries while they find room."""
-    scenario, served = run.scenario, run.served
-    cell_end_s = served.cell_end_s
-    cell_s = np.diff(cell_end_s, prepend=0.0)
-    running = np.diff(run_hours(served.running[generator.id], cell_end_s), prepend=0.0)
-    burn = burn_per_h(
-        curve_of(generator),
-        watts=served.set_w[row].astype(np.float64),
-        running=running * 3600.0 / cell_s,
-    )
-    burnt = np.append(0.0, np.cumsum(burn * cell_s / 3600.0))
+    scenario = run.scenario
+    at_s, burnt = burnt_by(run, generator, row)
     full = tank.capacity_gal * tank.fill_share
     came = sorted(
         ((d.at - scenario.start).total_seconds(), d.gallons)
@@ -166,7 +158,6 @@ def _fuel(run: Run, generator: Generator, tank: FuelTank, row: int, end_s: Float
         if scenario.start <= d.at < scenario.end
     )
     marks = [0.0, *(at for at, _ in came), float(end_s[-1])]
-    at_s = np.append(0.0, cell_end_s)
     values, left = np.empty(len(end_s)), full * scenario.fuel_at_start_share
     for k, (begin, end) in enumerate(pairwise(marks)):
         if k:
@@ -186,8 +177,25 @@ def _fuel(run: Run, generator: Generator, tank: FuelTank, row: int, end_s: Float
         unit="gal",
         values=values,
         lines=(Line(full, f"as full as it is filled, {full:.0f} gal"), floor),
-        dead=_stopped(served.running[generator.id], float(end_s[-1])),
+        dead=_stopped(run.served.running[generator.id], float(end_s[-1])),
     )
+
+
+def burnt_by(run: Run, generator: Generator, row: int) -> tuple[Floats, Floats]:
+    """Seconds from the start and fuel burnt by then, straight between them. [gal or 1000 Btu]
+
+    ``row`` is the place of the set among the generators of the site.
+    """
+    served = run.served
+    cell_end_s = served.cell_end_s
+    cell_s = np.diff(cell_end_s, prepend=0.0)
+    running = np.diff(run_hours(served.running[generator.id], cell_end_s), prepend=0.0)
+    burn = burn_per_h(
+        curve_of(generator),
+        watts=served.set_w[row].astype(np.float64),
+        running=running * 3600.0 / cell_s,
+    )
+    return np.append(0.0, cell_end_s), np.append(0.0, np.cumsum(burn * cell_s / 3600.0))
 
 
 def _stopped(running: tuple[Span, ...], span_s: float) -> tuple[Span, ...]:

@@ -195,6 +195,7 @@ def run_sheet(
         "trips": advice.trips,
         "starts": advice.starts,
         "volts": advice.volts,
+        "tank_gas": advice.tank_gas,
         "tried": asked.relief != "",
         "harms": harms(run),
         "must_serve": must_serve(run),

@@ -1,0 +1,205 @@
+"""Whether a propane tank gives gas as fast as its set burns it, in the cold and as it empties."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Literal
+
+import numpy as np
+
+from server.domain.finding import Finding
+from server.domain.supply import FuelTank, Generator
+from server.domain.working import Term, Working
+from server.physics.engine_set import BTU_PER_UNIT
+from server.physics.propane_vapour import vapour
+from server.simulate.levels import burnt_by, levels
+from server.simulate.results import Run
+from server.simulate.verdict import moment
+from server.simulate.weather import outdoor_f
+
+_HOUR_S = 3600.0
+_EVERY_S = 900.0
+LEAST_LEVEL = 0.1
+"""The tables begin at a tenth full; below it the fuel ends before its pressure matters much."""
+Status = Literal["within", "unsure", "over"]
+_RANKS: tuple[Status, ...] = ("within", "unsure", "over")
+_SIZES_GAL = (120.0, 250.0, 320.0, 500.0, 1000.0)
+"""Tanks that are commonly sold. From memory."""
+
+
+@dataclass(frozen=True)
+class TankGas:
+    """The hour of a run in which a propane tank is drawn on hardest for what it gives.
+
+    ``burn`` and ``gives`` are in Btu/h; ``at`` is the end of the hour. ``status`` is ``over``
+    where more is burnt than given, ``unsure`` where it is more than a table that ends there tells.
+    """
+
+    set_id: str
+    name: str
+    at: datetime
+    burn: Working
+    gives: Working
+    level: float
+    outdoor_f: float
+    capacity_gal: float
+    at_least: bool
+    status: Status
+    mend: str
+
+    @property
+    def words(self) -> str:
+        """Burn, gas and the moment in a sentence or two."""
+        least = "at least" if self.at_least else "about"
+        said = (
+            f"{self.name} burns {_btu(self.burn.value)} Btu/h of propane in the hour to "
+            f"{moment(self.at)}; its {self.capacity_gal:g} gal tank, {100.0 * self.level:.0f} % "
+            f"full at {self.outdoor_f:.0f} °F, gives {least} {_btu(self.gives.value)} Btu/h."
+        )
+        if self.status == "within":
+            return f"{said} That is the closest it comes."
+        if self.status == "unsure":
+            return f"{said} The tables tell no more; ask the gas supplier."
+        return f"{said} The set may lose power or stop with fuel in the tank."
+
+
+def tank_gas(run: Run) -> tuple[TankGas, ...]:
+    """The hardest hour of each propane set with a tank that burns anything in the run."""
+    found = (
+        _hardest(run, generator, generator.tank, row)
+        for row, generator in enumerate(run.site.generators)
+        if generator.fuel == "propane" and generator.tank is not None
+    )
+    return tuple(one for one in found if one is not None)
+
+
+def tank_gas_findings(found: tuple[TankGas, ...]) -> tuple[Finding, ...]:
+    """Tanks that give less gas than is burnt."""
+    return tuple(
+        Finding(
+            "tank-gives-too-little",
+            "warning",
+            one.set_id,
+            one.words,
+            one.mend,
+            source=one.gives.source,
+            value=round(one.burn.value),
+            limit=round(one.gives.value),
+            unit="Btu/h",
+        )
+        for one in found
+        if one.status == "over"
+    )
+
+
+def _hardest(run: Run, generator: Generator, tank: FuelTank, row: int) -> TankGas | None:
+    scenario = run.scenario
+    left = next(one for one in levels(run) if one.id == generator.id)
+    at_s, burnt = burnt_by(run, generator, row)
+    step_s = float(scenario.step_s)
+    span_s = len(left.values) * step_s
+    every = max(round(_EVERY_S / step_s), 1)
+    ends = np.arange(every, len(left.values) + 1, every)
+    end_s = (ends * step_s).astype(np.float64)
+    hour_s = np.minimum(end_s, min(_HOUR_S, span_s))
+    gallons = np.interp(end_s, at_s, burnt) - np.interp(end_s - hour_s, at_s, burnt)
+    burn_gal_h = gallons / (hour_s / _HOUR_S)
+    share = left.values[ends - 1] / max(tank.capacity_gal, 1e-9)
+    air_f = outdoor_f(scenario.weather, scenario.start, end_s)
+    worst: tuple[int, float, int] | None = None
+    for k in np.flatnonzero((burn_gal_h > 1e-6) & (share >= LEAST_LEVEL)):
+        gas = vapour(
+            capacity_gal=tank.capacity_gal, level=float(share[k]), outdoor_f=float(air_f[k])
+        )
+        hard = float(burn_gal_h[k]) * BTU_PER_UNIT["propane"] / max(gas.btu_h, 1e-9)
+        rank = (_RANKS.index(_status(hard, at_least=gas.at_least)), hard, int(k))
+        worst = rank if worst is None else max(worst, rank)
+    if worst is None:
+        return None
+    at = worst[2]
+    return _told(
+        generator,
+        tank,
+        scenario.start + timedelta(seconds=float(end_s[at])),
+        gal_h=float(burn_gal_h[at]),
+        level=float(share[at]),
+        air_f=float(air_f[at]),
+    )
+
+
+def _status(hard: float, *, at_least: bool) -> Status:
+    if hard <= 1.0:
+        return "within"
+    return "unsure" if at_least else "over"
+
+
+def _told(
+    generator: Generator, tank: FuelTank, at: datetime, *, gal_h: float, level: float, air_f: float
+) -> TankGas:
+    gas = vapour(capacity_gal=tank.capacity_gal, level=level, outdoor_f=air_f)
+    heat = BTU_PER_UNIT["propane"]
+    burn = Working(
+        title=f"{generator.name}, propane burnt in the hour to {moment(at)}",
+        value=gal_h * heat,
+        unit="Btu/h",
+        formula="gallons in the hour × heat of a gallon",
+        terms=(
+            Term("burn", gal_h, "gal/h", "this run"),
+            Term("heat of a gallon", heat, "Btu/gal", "EIA 2012"),
+        ),
+        source="A mean of an hour, as the liquid’s own warmth carries shorter peaks: common "
+        "practice, no source. Other gas appliances on the tank are not counted.",
+    )
+    gives = Working(
+        title=f"{generator.name}, gas its tank gives" + (", at least" if gas.at_least else ""),
+        value=gas.btu_h,
+        unit="Btu/h",
+        formula="table by room and outdoor temperature, by the level",
+        terms=(
+            Term("room of the tank", tank.capacity_gal, "gal", "the set’s tank"),
+            Term("level", 100.0 * level, "% full", "this run"),
+            Term("outdoors", air_f, "°F", "the scenario"),
+        ),
+        source=gas.source,
+    )
+    return TankGas(
+        set_id=generator.id,
+        name=generator.name,
+        at=at,
+        burn=burn,
+        gives=gives,
+        level=level,
+        outdoor_f=air_f,
+        capacity_gal=tank.capacity_gal,
+        at_least=gas.at_least,
+        status=_status(burn.value / max(gas.btu_h, 1e-9), at_least=gas.at_least),
+        mend=_mend(tank, burn.value, level, air_f),
+    )
+
+
+def _mend(tank: FuelTank, burn_btu_h: float, level: float, air_f: float) -> str:
+    """A larger tank of a common size, a fuller one or less load, the first two re-reckoned."""
+
+    def gives(capacity_gal: float, share: float) -> float:
+        return vapour(capacity_gal=capacity_gal, level=share, outdoor_f=air_f).btu_h
+
+    larger = next(
+        (s for s in _SIZES_GAL if s > tank.capacity_gal and gives(s, level) >= burn_btu_h), None
+    )
+    size = f" ({larger:g} gal gives that, as full)" if larger is not None else ""
+    filled = gives(tank.capacity_gal, tank.fill_share)
+    fuller = "gives that" if filled >= burn_btu_h else f"still gives only {_btu(filled)} Btu/h"
+    return (
+        f"Take a larger tank{size}, have it filled before the cold (filled, it {fuller}), or carry "
+        f"less on the set while it is this cold."
+    )
+
+
+def _btu(value: float) -> str:
+    """Btu/h to three digits.
+
+    >>> _btu(376577.0)
+    '377,000'
+    """
+    return f"{float(f'{value:.3g}'):,.0f}"

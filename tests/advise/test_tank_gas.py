@@ -1,0 +1,82 @@
+"""Propane tanks drawn on in the cold: the sum by hand, the moment, and what becomes a finding."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from server.advise.advice import advice_on
+from server.advise.tank_gas import tank_gas
+from server.domain.scenario import Weather, Window
+from server.domain.supply import FuelPoint, FuelTank
+from server.simulate.run import simulate
+from tests.builders import START, backed_up_site, scenario, with_parts
+
+
+def run_with(capacity_gal: float, outdoor_f: float, **changes):
+    """4.8 kW at 1 gal/h + 0.1 gal/kWh are 1.48 gal/h: 135,173 Btu/h. Filled to 0.6 of its room."""
+    points = (FuelPoint(load_kw=0, rate_per_h=1.0), FuelPoint(load_kw=10, rate_per_h=2.0))
+    tank = FuelTank(capacity_gal=capacity_gal, fill_share=0.6, reserve_share=0.0)
+    base = backed_up_site()
+    own = {"fuel_points": points, "tank": tank, "fuel": "propane"} | changes
+    site = with_parts(base, generators=(base.generators[0].model_copy(update=own),))
+    return simulate(
+        site,
+        scenario(
+            span_h=12,
+            outages=(Window(start=START, end=START + timedelta(hours=12)),),
+            weather=Weather(low_f=outdoor_f, high_f=outdoor_f),
+        ),
+    )
+
+
+def test_worst_hour_is_the_last_as_the_tank_falls():
+    """250 gal at 0 °F give 50 CFH half full (printed): 125,526 Btu/h; the level follows by K.
+
+    12 h at 1.48 gal/h leave 150 − 17.7 = 132.3 gal, 52.9 % full: K = 90 + 10 × 0.29 = 92.9, so
+    129,600 Btu/h, less than the 135,200 burnt.
+    """
+    (one,) = tank_gas(run_with(250, 0))
+    assert one.status == "over"
+    assert one.at == START + timedelta(hours=12)
+    assert one.burn.value == pytest.approx(135_173, rel=0.002)
+    assert one.gives.value == pytest.approx(129_600, rel=0.005)
+    # A filled tank, K 100, gives 139,470; 320 gal lie 7/15 of the way from 50 to 100 CFH.
+    assert "filled, it gives that" in one.mend
+    assert "320 gal gives that" in one.mend
+
+
+def test_a_passed_tank_is_a_finding_with_figures_and_moment():
+    (finding,) = [
+        f for f in advice_on(run_with(250, 0)).findings if f.code == "tank-gives-too-little"
+    ]
+    assert finding.severity == "warning"
+    assert finding.value > finding.limit
+    assert "135,000 Btu/h" in finding.text
+    assert "Fri 27 Nov 00:00" in finding.text
+
+
+@pytest.mark.parametrize(
+    ("gallons", "outdoor_f", "status"),
+    [(500, 0, "within"), (250, 20, "within")],
+)
+def test_larger_or_warmer_is_within(gallons, outdoor_f, status):
+    run = run_with(gallons, outdoor_f)
+    (one,) = tank_gas(run)
+    assert one.status == status
+    assert "tank-gives-too-little" not in {f.code for f in advice_on(run).findings}
+
+
+def test_past_the_end_of_a_table_it_is_unsure_and_no_finding():
+    # 5.9 gal at 80 °F: the cylinder's table ends at 70 °F.
+    run = run_with(5.9, 80)
+    (one,) = tank_gas(run)
+    assert one.status == "unsure"
+    assert "at least" in one.words
+    assert not [f for f in advice_on(run).findings if f.code == "tank-gives-too-little"]
+
+
+@pytest.mark.parametrize("changes", [{"tank": None}, {"fuel": "diesel"}])
+def test_only_a_tank_of_propane_is_looked_at(changes):
+    assert tank_gas(run_with(250, 0, **changes)) == ()

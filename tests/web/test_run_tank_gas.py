@@ -1,0 +1,30 @@
+"""The run page says what a propane tank gives beside what its set burns."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from server.domain.scenario import Weather
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
+from tests.builders import with_parts
+
+FARM = read_site_file((DEMOS / "flower-farm.json").read_bytes())
+
+
+@pytest.mark.parametrize(("low_f", "high_f", "passed"), [(48, 90, False), (-30, -28, True)])
+def test_fuel_part_tells_gas_and_burn_with_their_working(browser, sites, low_f, high_f, passed):
+    outage = next(s for s in FARM.scenarios if s.id == "three-day-shutoff")
+    weather = Weather(low_f=low_f, high_f=high_f)
+    half = {"weather": weather, "span_h": 24, "fuel_at_start_share": 0.5}
+    cold = outage.model_copy(update=half)
+    stored = sites.create(with_parts(FARM, scenarios=(cold,)))
+    page = browser.get(f"/sites/{stored.id}/scenarios/three-day-shutoff").text
+    part = page[page.index('id="supply"') :]
+    part = part[: part.index("Table of hourly peaks")]
+    assert re.search(r"burns [\d,]+ Btu/h of propane in the hour to", part)
+    assert "How the gas of the tank was worked out" in part
+    assert "manual TP-6727" in part
+    assert ("Take a larger tank" in part) is passed
