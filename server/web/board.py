@@ -214,7 +214,7 @@ class _Maker:
 
     def _section(self, panel: Panel, circuits: list[Circuit]) -> Section:
         used = panel.spaces - len(self.free[panel.id])
-        note = f"{used} of {panel.spaces} spaces"
+        note = f"{used} of {panel.spaces} spaces taken"
         groups = tuple(self._groups(circuits))
         return Section(panel.id, panel.name, note, groups, f"{PANEL}{panel.id}")
 

@@ -8,6 +8,7 @@ region. A fragment (a template whose name begins with an underscore) is rendered
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import sha256
@@ -20,6 +21,7 @@ from starlette.responses import HTMLResponse, Response
 
 import server
 from server.domain.cautions import CAUTIONS, Caution
+from server.domain.errors import ThreebusError
 from server.domain.glossary import WORDS
 from server.domain.scenario import Scenario
 from server.paths import STATIC, TEMPLATES
@@ -236,11 +238,14 @@ def error_page(
     status: int,
     title: str,
     text: str,
-    *,
-    way_on: str = "/sites",
-    way_on_words: str = "To the list of sites",
 ) -> HTMLResponse:
     """A plain page for what went wrong: what it was and where to go from here."""
+    way_on, way_on_words = "/sites", "To the list of sites"
+    match request.url.path.split("/"):
+        case ["", "sites", site_id, *_]:
+            with suppress(ThreebusError):
+                name = request.app.state.store.get(site_id).site.name
+                way_on, way_on_words = f"/sites/{site_id}", f"To {name}"
     page = page_for(request, title, back=local_path(way_on), said="")
     return render(
         page, "error.html", status_code=status, text=text, way_on=way_on, way_on_words=way_on_words

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import html
+
 import pytest
 from fastapi.testclient import TestClient
 from starlette.requests import Request
@@ -164,3 +166,10 @@ def test_nothing_to_undo_is_said(browser: TestClient, stored: StoredSite):
     root = f"/sites/{stored.id}"
     browser.post(f"{root}/undo", data={"revision": str(stored.revision), "back": "/sites"})
     assert "There is nothing to undo." in browser.get("/sites").text
+
+
+def test_a_page_that_is_not_there_leads_back_to_its_house(browser, stored):
+    for path in ("no-such-page", "circuits/nope", "scenarios/nope"):
+        page = html.unescape(browser.get(f"/sites/{stored.id}/{path}").text)
+        assert f'<a href="/sites/{stored.id}">To {stored.site.name}</a>' in page
+    assert '<a href="/sites">To the list of sites</a>' in browser.get("/sites/nope/circuits").text

@@ -52,7 +52,7 @@ def test_a_move_without_script_saves_and_shows_what_it_did(
     page = browser.get(answer.headers["location"]).text
     assert "Circuit d moved to Panel main, spaces" in page
     assert 'id="outcome"' in page
-    assert "Before: Holds." in page
+    assert "Before: Holds" in page
 
 
 def test_a_move_with_script_answers_with_the_board_status_and_undo(
