@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.advise.doubt import start_doubt
+from server.advise.gas_meter import GasDraw, gas_draws, gas_findings
 from server.advise.start_findings import start_findings
 from server.advise.starts import SetStarts, starts_of
 from server.advise.tank_gas import TankGas, tank_gas, tank_gas_findings
@@ -20,13 +21,14 @@ from server.simulate.results import Run
 class Advice:
     """Breakers that may trip, motor starts on each set, the lowest volts at each panel; mends.
 
-    ``tank_gas`` is how hard each propane tank is drawn on.
+    ``tank_gas`` is how hard each propane tank is drawn on, ``gas`` each natural gas meter.
     """
 
     trips: tuple[Trip, ...]
     starts: tuple[SetStarts, ...]
     volts: tuple[PanelVolts, ...]
     tank_gas: tuple[TankGas, ...]
+    gas: tuple[GasDraw, ...]
     findings: tuple[Finding, ...]
 
     @property
@@ -45,10 +47,14 @@ def advice_on(run: Run) -> Advice:
 
 
 def _advice(run: Run) -> Advice:
-    starts, volts, tanks = starts_of(run), panel_volts(run), tank_gas(run)
+    starts, volts = starts_of(run), panel_volts(run)
+    tanks, gas = tank_gas(run), gas_draws(run)
     found = (
         *start_findings(starts),
         *volts_findings(volts, rulebook(run.site.code_edition)),
         *tank_gas_findings(tanks),
+        *gas_findings(gas),
     )
-    return Advice(trips=trips_of(run), starts=starts, volts=volts, tank_gas=tanks, findings=found)
+    return Advice(
+        trips=trips_of(run), starts=starts, volts=volts, tank_gas=tanks, gas=gas, findings=found
+    )

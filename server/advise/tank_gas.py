@@ -53,9 +53,9 @@ class TankGas:
         """Burn, gas and the moment in a sentence or two."""
         least = "at least" if self.at_least else "about"
         said = (
-            f"{self.name} burns {_btu(self.burn.value)} Btu/h of propane in the hour to "
+            f"{self.name} burns {btu_words(self.burn.value)} Btu/h of propane in the hour to "
             f"{moment(self.at)}; its {self.capacity_gal:g} gal tank, {100.0 * self.level:.0f} % "
-            f"full at {self.outdoor_f:.0f} °F, gives {least} {_btu(self.gives.value)} Btu/h."
+            f"full at {self.outdoor_f:.0f} °F, gives {least} {btu_words(self.gives.value)} Btu/h."
         )
         if self.status == "within":
             return f"{said} That is the closest it comes."
@@ -189,17 +189,17 @@ def _mend(tank: FuelTank, burn_btu_h: float, level: float, air_f: float) -> str:
     )
     size = f" ({larger:g} gal gives that, as full)" if larger is not None else ""
     filled = gives(tank.capacity_gal, tank.fill_share)
-    fuller = "gives that" if filled >= burn_btu_h else f"still gives only {_btu(filled)} Btu/h"
+    fuller = "gives that" if filled >= burn_btu_h else f"still gives only {btu_words(filled)} Btu/h"
     return (
         f"Take a larger tank{size}, have it filled before the cold (filled, it {fuller}), or carry "
         f"less on the set while it is this cold."
     )
 
 
-def _btu(value: float) -> str:
+def btu_words(value: float) -> str:
     """Btu/h to three digits.
 
-    >>> _btu(376577.0)
+    >>> btu_words(376577.0)
     '377,000'
     """
     return f"{float(f'{value:.3g}'):,.0f}"

@@ -48,6 +48,7 @@ class Service(Part):
     note: Note = ""
 
 
+GasInput = Annotated[float, Field(ge=0, le=20_000_000)]
 _CLOSEST_POINTS_KW = 0.1
 
 
@@ -89,7 +90,9 @@ class Generator(Part):
     NFPA 110, from memory). Derate: ``altitude_derate_per_1000ft`` above ``altitude_free_ft`` and
     ``heat_derate_per_10f`` above ``heat_free_f``. ``oil_check_h`` is how long it may run before its
     oil is looked at, None where its book was not read. ``fuel_rate_in`` is the unit of the fuel
-    points, None for gallons an hour or, on natural gas, 1000 Btu/h.
+    points, None for gallons an hour or, on natural gas, 1000 Btu/h. ``gas_meter_btu_h`` is what
+    the gas meter and its pipe carry, the lesser of the two, and ``other_gas_btu_h`` the inputs of
+    all other gas appliances behind it; None where not told, and only looked at on natural gas.
     """
 
     id: Id
@@ -111,6 +114,8 @@ class Generator(Part):
     fuel_rate_in: FuelRateUnit | None = None
     fuel_points: Annotated[tuple[FuelPoint, ...], Field(max_length=12)] = ()
     tank: FuelTank | None = None
+    gas_meter_btu_h: GasInput | None = None
+    other_gas_btu_h: GasInput | None = None
     reactance_pu: Annotated[float, Field(ge=0.001, le=2)] | None = None
     start_kva_limit: Annotated[float, Field(ge=0.01, le=2_000)] | None = None
     altitude_derate_per_1000ft: Share = 0.035

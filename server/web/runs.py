@@ -196,6 +196,7 @@ def run_sheet(
         "starts": advice.starts,
         "volts": advice.volts,
         "tank_gas": advice.tank_gas,
+        "gas": advice.gas,
         "tried": asked.relief != "",
         "harms": harms(run),
         "must_serve": must_serve(run),

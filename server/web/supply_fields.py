@@ -92,6 +92,23 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                 ),
             ),
             (
+                "On natural gas",
+                (
+                    Ask(
+                        "gas_meter_btu_h",
+                        "Gas meter and pipe carry",
+                        "Btu/h",
+                        hint="The lesser of the two. A meter’s ft³/h × about 1039.",
+                    ),
+                    Ask(
+                        "other_gas_btu_h",
+                        "All other gas appliances",
+                        "Btu/h",
+                        hint="The inputs on their plates, added up; 0: none.",
+                    ),
+                ),
+            ),
+            (
                 "Plate and outlet",
                 (
                     Ask("rated_kva", "Apparent power", "kVA", hint="Empty: as the kW."),
@@ -311,6 +328,8 @@ OPTIONAL = (
     "reactance_pu",
     "start_kva_limit",
     "oil_check_h",
+    "gas_meter_btu_h",
+    "other_gas_btu_h",
     "fuel_rate_in",
     "load_kw",
     "load_pct",

@@ -49,3 +49,19 @@ def test_load_written_twice_and_gallons_of_gas_are_told_beside_their_fields(
     assert "not counted in gallons" in problem_at(answer.text, "fuel_rate_in")
     assert "once" in problem_at(answer.text, "fuel_points.0.load_kw")
     assert 'value="9"' in answer.text
+
+
+def test_gas_meter_and_other_appliances_are_kept_and_a_slip_is_told_beside_its_field(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    path = f"/sites/{stored.id}/supply/set"
+    fields = form_in(browser.get(path).text, path)
+    assert fields["gas_meter_btu_h"] == fields["other_gas_btu_h"] == ""
+    told = {"fuel": "natural_gas", "gas_meter_btu_h": "259,750", "other_gas_btu_h": "0"}
+    told |= {"fuel_rate_in": ""} | {n: "" for n in fields if n.startswith("tank.")}
+    answer = browser.post(path, data=fields | told | {"gas_meter_btu_h": "-5"})
+    assert answer.status_code == 422
+    assert problem_at(answer.text, "gas_meter_btu_h")
+    assert browser.post(path, data=fields | told).status_code == 303
+    made = sites.get(stored.id).site.generators[0]
+    assert (made.gas_meter_btu_h, made.other_gas_btu_h) == (259_750, 0)

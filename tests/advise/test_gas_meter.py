@@ -1,0 +1,74 @@
+"""Natural gas sets beside the other gas appliances on one meter, by hand."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from server.advise.advice import advice_on
+from server.advise.gas_meter import gas_draws
+from server.domain.scenario import Window
+from server.domain.supply import FuelPoint
+from server.simulate.run import simulate
+from tests.builders import START, backed_up_site, scenario, with_parts
+
+
+def run_with(meter=None, others=None, fuel="natural_gas"):
+    """4.8 kW at 100,000 Btu/h + 10,000 for each kW: 148,000 Btu/h."""
+    points = (FuelPoint(load_kw=0, rate_per_h=100), FuelPoint(load_kw=10, rate_per_h=200))
+    base = backed_up_site()
+    own = {
+        "fuel_points": points if fuel == "natural_gas" else (),
+        "fuel": fuel,
+        "gas_meter_btu_h": meter,
+        "other_gas_btu_h": others,
+    }
+    site = with_parts(base, generators=(base.generators[0].model_copy(update=own),))
+    out = Window(start=START, end=START + timedelta(hours=3))
+    return simulate(site, scenario(span_h=3, outages=(out,)))
+
+
+def codes(run):
+    return {f.code: f for f in advice_on(run).findings if f.code.startswith("gas-meter")}
+
+
+def test_set_and_others_together_are_held_to_the_meter():
+    # 148,000 + 120,000 = 268,000 of a meter of 250 ft3/h x 1,039 = 259,750.
+    run = run_with(259_750, 120_000)
+    (one,) = gas_draws(run)
+    assert one.asked.value == pytest.approx(268_000, rel=1e-4)
+    finding = codes(run)["gas-meter-passed"]
+    assert finding.severity == "warning"
+    assert (finding.value, finding.limit) == (pytest.approx(268_000, rel=1e-4), 259_750)
+    assert "268,000 Btu/h of natural gas" in finding.text
+    assert "Thu 26 Nov" in finding.text
+
+
+def test_a_meter_that_carries_both_is_not_told():
+    assert codes(run_with(259_750, 110_000)) == {}
+
+
+@pytest.mark.parametrize(
+    ("meter", "others", "asks"),
+    [
+        (None, None, ("gas meter and pipe", "other gas appliances")),
+        (259_750, None, ("other gas appliances",)),
+        (None, 0, ("gas meter and pipe",)),
+    ],
+)
+def test_what_was_not_told_is_asked_for(meter, others, asks):
+    found = codes(run_with(meter, others))
+    assert set(found) == {"gas-meter-asked"}
+    assert found["gas-meter-asked"].severity == "note"
+    assert all(words in found["gas-meter-asked"].mend for words in asks)
+
+
+def test_a_set_that_alone_passes_the_meter_is_told_without_the_others():
+    assert set(codes(run_with(140_000, None))) == {"gas-meter-passed"}
+
+
+def test_only_natural_gas_is_looked_at():
+    run = run_with(1, 1, fuel="propane")
+    assert gas_draws(run) == ()
+    assert codes(run) == {}
