@@ -62,7 +62,7 @@ def _table(report: CheckReport) -> Table:
             sheet.method,
             f"{sheet.total_va:,.0f}",
             f"{sheet.leg_a:.1f}",
-            f"{sheet.standard_a:g}",
+            "none" if sheet.standard_a is None else f"{sheet.standard_a:g}",
             rating,
             style="bold red" if sheet.fits is False else "",
         )

@@ -32,6 +32,15 @@ def next_standard_a(amps: float) -> float:
     return next(r for r in ratings if r >= amps)
 
 
+def standard_or_none_a(amps: float) -> float | None:
+    """The smallest standard rating that is not below ``amps``, None above the largest. [A]
+
+    >>> standard_or_none_a(78), standard_or_none_a(6001)
+    (80.0, None)
+    """
+    return next_standard_a(amps) if amps <= standard_ratings_a()[-1] else None
+
+
 def standard_at_most_a(amps: float) -> float:
     """The largest standard rating that is not above ``amps``. [A]
 

@@ -2,6 +2,14 @@
 
 from __future__ import annotations
 
+from server.rules.ocpd import standard_ratings_a
+
+NONE_SO_LARGE = (
+    f": no standard rating is so large, {standard_ratings_a()[-1]:,.0f} A is the largest. See "
+    "first whether the watts of a load have a digit too many."
+)
+"""How a mend goes on where no device can be named."""
+
 
 def percent(share: float, digits: int = 0) -> str:
     """A share as per cent.

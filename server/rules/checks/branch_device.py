@@ -55,7 +55,9 @@ def _most(circuit: Circuit, rules: Rulebook) -> tuple[float, Figure, str] | None
         figure = rules.figure("heater_device_most_factor")
         drawn = nameplate_a(only)
         least = rules.value("small_appliance_device_a")
-        most = max(least, next_standard_a(round(figure.value * drawn, 6)))
+        most = max(
+            least, next_standard_a(min(round(figure.value * drawn, 6), standard_ratings_a()[-1]))
+        )
         return most, figure, f"{only.name}, at 150 % of its {drawn:.1f} A and the next size up"
     return None
 

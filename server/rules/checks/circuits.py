@@ -22,10 +22,10 @@ from server.rules.checks.protection import (
 from server.rules.demand.circuit_loads import category_of, kind_row, left_out_beside
 from server.rules.demand.cooking import cooking_demand
 from server.rules.editions import Rulebook
-from server.rules.ocpd import next_standard_a
+from server.rules.ocpd import standard_or_none_a
 from server.rules.old_cables import THREE_WIRE_CATEGORIES, at_service
 from server.rules.tables import read_toml
-from server.rules.words import a_rating, listed, percent
+from server.rules.words import NONE_SO_LARGE, a_rating, listed, percent
 
 FACTORS = {
     "vehicle": "vehicle_device_factor",
@@ -179,11 +179,13 @@ def _device_for_load(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
             name = "range_device_least_a"
         elif _for_largest_motor_a(circuit, rules):
             name = "combined_motor_factor"
-    larger_a = next_standard_a(round(needed, 6))
-    device = a_rating(larger_a)
-    advised: Advised | None = Advised("breaker", amps=larger_a)
+    larger_a = standard_or_none_a(round(needed, 6))
+    device = a_rating(larger_a or 0.0)
+    advised = None if larger_a is None else Advised("breaker", amps=larger_a)
     less = f"Bring the load to {percent(circuit.breaker_a / needed)} of what it is or less, or "
-    if needs_own_circuit(circuit, needed, rules):
+    if larger_a is None:
+        mend = less.removesuffix(", or ") + NONE_SO_LARGE
+    elif needs_own_circuit(circuit, needed, rules):
         mend, advised = f"{less}give what draws most a circuit of its own.", None
     elif name == "range_device_least_a":
         mend = f"Use {device} breaker with wire for it."

@@ -14,9 +14,9 @@ from server.rules.demand.ratings import ElementKind
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.worksheet import Worksheet, round_half_up
 from server.rules.editions import Rulebook
-from server.rules.ocpd import next_standard_a
+from server.rules.ocpd import standard_or_none_a
 from server.rules.wiring.feeder import FeederWiring
-from server.rules.words import a_rating, percent
+from server.rules.words import NONE_SO_LARGE, a_rating, percent
 
 FIGURES: dict[ElementKind, str] = {
     "service": "load_within_service",
@@ -115,17 +115,19 @@ def _over(
             f"larger set: {over_va:,.0f} VA too much."
         )
     elif element.kind == "feeder":
-        larger = next_standard_a(max(round_half_up(needed), limit))
+        larger = standard_or_none_a(max(round_half_up(needed), limit))
         size = wire.load_advice if wire else None
         words = f", {size.size} {size.run.metal} or larger" if size else ""
-        mend = (
-            f"{lighten} {over_va:,.0f} VA of calculated load, or use {a_rating(larger)} "
-            f"breaker with wire for it{words}."
+        mend = f"{lighten} {over_va:,.0f} VA of calculated load" + (
+            NONE_SO_LARGE
+            if larger is None
+            else f", or use {a_rating(larger)} breaker with wire for it{words}."
         )
     else:
-        mend = (
-            f"{lighten} {over_va:,.0f} VA of calculated load, or use equipment rated "
-            f"{sheet.standard_a:g} A."
+        mend = f"{lighten} {over_va:,.0f} VA of calculated load" + (
+            NONE_SO_LARGE
+            if sheet.standard_a is None
+            else f", or use equipment rated {sheet.standard_a:g} A."
         )
     measured = element.sheet("measured")
     fits = measured is not None and bool(measured.device_fits)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.rules.editions import Figure
-from server.rules.ocpd import next_standard_a
+from server.rules.ocpd import standard_or_none_a, standard_ratings_a
 
 LEG_V = 120.0
 """Volts of a leg to the neutral. [V]"""
@@ -260,11 +260,14 @@ def device_lines(
     if least is not None and least.value > rounded_a:
         lines.append(AmpLine(least_words, "", least.value, "A", least.cite.words))
     asked = max(rounded_a, least.value if least is not None else 0.0)
+    standard = standard_or_none_a(asked)
     lines.append(
         AmpLine(
-            "Next standard rating",
+            "The largest standard rating is too small"
+            if standard is None
+            else "Next standard rating",
             f"at least {asked:g} A, to the nearest ampere",
-            next_standard_a(asked),
+            standard_ratings_a()[-1] if standard is None else standard,
             "A",
             f"{article}.5(B), 240.6(A)",
         )

@@ -17,7 +17,7 @@ from server.rules.demand.amp_lines import (
     over_208_note,
 )
 from server.rules.editions import Cite, Rulebook
-from server.rules.ocpd import next_standard_a
+from server.rules.ocpd import standard_or_none_a
 
 ONE_LEG_V = 120.0
 LEAST_WORDS = {
@@ -90,7 +90,8 @@ class Worksheet:
     ``can_add_continuous_va`` the same for a load of three hours or more;
     ``can_add_on`` says it of a 120 V load on either leg.
     None without a rating. ``leg_needed_a`` is ``needed_a`` of L1 and of L2, the larger of which is
-    ``needed_a`` itself. ``amp_lines`` lead from the total to the next standard rating.
+    ``needed_a`` itself. ``amp_lines`` lead from the total to the next standard rating,
+    ``standard_a``, which is None above the largest.
     """
 
     method: str
@@ -105,7 +106,7 @@ class Worksheet:
     amps: float
     continuous_va: float
     needed_a: float
-    standard_a: float
+    standard_a: float | None
     existing_a: float | None
     least_a: float | None
     leg_a: float = 0.0
@@ -248,7 +249,7 @@ def finished(
     needed = max(leg_needed_a)
     least = rules.figure(service_least(one_family=one_family)) if is_service else None
     least_a = least.value if least else None
-    standard = next_standard_a(max(round_half_up(needed), least_a or 0.0))
+    standard = standard_or_none_a(max(round_half_up(needed), least_a or 0.0))
     terms = (
         Term("Total", total, "VA"),
         Term("Volts", volts, "V", f"nominal, {rules.load_article}.5(A)"),

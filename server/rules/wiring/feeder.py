@@ -185,7 +185,7 @@ def one_feeder(
         device_a=device_a,
         least_a=least_a,
     )
-    behind_a = device_a or (next_standard_a(least_a) if of_set else sheet.standard_a)
+    behind_a = device_a or (next_standard_a(least_a) if of_set else sheet.standard_a or 0.0)
     segments: list[SegmentWiring] = []
     for segment in feeder.segments:
         try:
@@ -294,8 +294,8 @@ def _load_advice(feeder: Feeder, sheet: Worksheet, run: Run, rules: Rulebook) ->
         return None
     if round_half_up(needed) <= run.device_a:
         return None
-    whole = _run(feeder, sheet, None, whole=run.whole_dwelling, volts=run.volts)
     try:
+        whole = _run(feeder, sheet, None, whole=run.whole_dwelling, volts=run.volts)
         return size_run(replace(whole, service=run.service), rules)
     except InputError:
         return None
