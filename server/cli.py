@@ -103,7 +103,7 @@ def serve(
         from server.serving import serve as serve_planner
         from server.store.database import default_database_url
 
-        url = database or default_database_url()
+        url = default_database_url() if database is None else database
         serve_planner(Settings(url, host=host, port=port, load_demos=not no_demos))
 
 
@@ -318,7 +318,8 @@ def _engine(context: typer.Context, database: str | None) -> Iterator[Engine]:
     """The database named on the command line, migrated."""
     from server.store.database import default_database_url, migrate, open_engine
 
-    engine = open_engine(database or context.obj or default_database_url())
+    named = context.obj if database is None else database
+    engine = open_engine(default_database_url() if named is None else named)
     try:
         migrate(engine)
         yield engine

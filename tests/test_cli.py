@@ -333,3 +333,10 @@ def test_a_closed_pipe_is_no_complaint():
     process.wait(timeout=30)
     process.stderr.close()
     assert errors == ""
+
+
+@pytest.mark.parametrize("command", [(), ("export", "any-site")])
+def test_an_empty_database_address_is_refused_and_not_taken_as_none(run, command):
+    ended = run("--database", "", *command)
+    assert ended.exit_code == 2
+    assert "This is not a database URL" in ended.output
