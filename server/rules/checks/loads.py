@@ -9,6 +9,7 @@ from server.domain.site import Site
 from server.domain.topology import can_move
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
+from server.rules.demand.farm import METHOD as FARM
 from server.rules.demand.generator import BY_OPTIONAL
 from server.rules.demand.ratings import ElementKind
 from server.rules.demand.report import ElementDemand
@@ -82,7 +83,9 @@ def over_by_a(element: ElementDemand, position: str) -> float:
 
 
 def _lightest(sheets: list[Worksheet]) -> Worksheet | None:
-    new = [s for s in sheets if s.method not in ("existing", "measured")]
+    """The lightest of those for new work; the farm's, where farm buildings hang on it."""
+    new = [s for s in sheets if s.method == FARM]
+    new = new or [s for s in sheets if s.method not in ("existing", "measured")]
     return min(new, key=lambda s: s.needed_a) if new else None
 
 
