@@ -75,11 +75,11 @@ def tank_gas(run: Run) -> tuple[TankGas, ...]:
 
 
 def tank_gas_findings(found: tuple[TankGas, ...]) -> tuple[Finding, ...]:
-    """Tanks that give less gas than is burnt."""
+    """Tanks that give less gas than is burnt, and a note where the tables end below the burn."""
     return tuple(
         Finding(
-            "tank-gives-too-little",
-            "warning",
+            "tank-gives-too-little" if one.status == "over" else "tank-gas-asked",
+            "warning" if one.status == "over" else "note",
             one.set_id,
             one.words,
             one.mend,
@@ -89,7 +89,7 @@ def tank_gas_findings(found: tuple[TankGas, ...]) -> tuple[Finding, ...]:
             unit="Btu/h",
         )
         for one in found
-        if one.status == "over"
+        if one.status != "within"
     )
 
 

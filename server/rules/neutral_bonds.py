@@ -46,6 +46,12 @@ def bond_counts(site: Site) -> tuple[BondCount, ...]:
     return (*_of_services(site), *_of_generators(site))
 
 
+def house_bonds(site: Site, generator: Generator) -> tuple[str, ...]:
+    """What besides the set joins neutral and ground while a set that derives its own feeds it."""
+    found = (b.bonded_ids for b in _of_generators(site) if b.source_id == generator.id)
+    return tuple(i for ids in found for i in ids if i != generator.id)
+
+
 def on_old_three_wire_feeder(site: Site, panel: Panel) -> bool:
     """Whether a bonded panel of another building hangs on a feeder entered without a ground wire.
 

@@ -15,7 +15,7 @@ from tests.builders import START, backed_up_site, scenario, with_parts
 
 
 def run_with(meter=None, others=None, fuel="natural_gas"):
-    """4.8 kW at 100,000 Btu/h + 10,000 for each kW: 148,000 Btu/h."""
+    """100,000 Btu/h + 10,000 for each kW, at its rating of 20 kW: 300,000 Btu/h."""
     points = (FuelPoint(load_kw=0, rate_per_h=100), FuelPoint(load_kw=10, rate_per_h=200))
     base = backed_up_site()
     own = {
@@ -33,27 +33,28 @@ def codes(run):
     return {f.code: f for f in advice_on(run).findings if f.code.startswith("gas-meter")}
 
 
-def test_set_and_others_together_are_held_to_the_meter():
-    # 148,000 + 120,000 = 268,000 of a meter of 250 ft3/h x 1,039 = 259,750.
-    run = run_with(259_750, 120_000)
+def test_set_at_full_load_and_others_together_are_held_to_the_meter():
+    # 300,000 + 64,000 = 364,000 of a meter of 350 ft3/h x 1,039 = 363,650.
+    run = run_with(363_650, 64_000)
+    assert run.site.generators[0].rated_kw == 20
     (one,) = gas_draws(run)
-    assert one.asked.value == pytest.approx(268_000, rel=1e-4)
+    assert one.asked.value == pytest.approx(364_000, rel=1e-4)
     finding = codes(run)["gas-meter-passed"]
     assert finding.severity == "warning"
-    assert (finding.value, finding.limit) == (pytest.approx(268_000, rel=1e-4), 259_750)
-    assert "268,000 Btu/h of natural gas" in finding.text
-    assert "Thu 26 Nov" in finding.text
+    assert (finding.value, finding.limit) == (pytest.approx(364_000, rel=1e-4), 363_650)
+    assert "364,000 Btu/h of natural gas" in finding.text
+    assert "at full load (300,000 its own)" in finding.text
 
 
 def test_a_meter_that_carries_both_is_not_told():
-    assert codes(run_with(259_750, 110_000)) == {}
+    assert codes(run_with(363_650, 63_000)) == {}
 
 
 @pytest.mark.parametrize(
     ("meter", "others", "asks"),
     [
         (None, None, ("gas meter and pipe", "other gas appliances")),
-        (259_750, None, ("other gas appliances",)),
+        (363_650, None, ("other gas appliances",)),
         (None, 0, ("gas meter and pipe",)),
     ],
 )

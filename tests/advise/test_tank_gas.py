@@ -68,13 +68,15 @@ def test_larger_or_warmer_is_within(gallons, outdoor_f, status):
     assert "tank-gives-too-little" not in {f.code for f in advice_on(run).findings}
 
 
-def test_past_the_end_of_a_table_it_is_unsure_and_no_finding():
+def test_past_the_end_of_a_table_it_is_unsure_and_a_note_asks_the_supplier():
     # 5.9 gal at 80 °F: the cylinder's table ends at 70 °F.
     run = run_with(5.9, 80)
     (one,) = tank_gas(run)
     assert one.status == "unsure"
     assert "at least" in one.words
-    assert not [f for f in advice_on(run).findings if f.code == "tank-gives-too-little"]
+    (note,) = [f for f in advice_on(run).findings if f.code.startswith("tank-g")]
+    assert (note.code, note.severity) == ("tank-gas-asked", "note")
+    assert "ask the gas supplier" in note.text
 
 
 @pytest.mark.parametrize("changes", [{"tank": None}, {"fuel": "diesel"}])

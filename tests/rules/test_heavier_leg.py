@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from server.domain.errors import InputError
 from server.rules.demand.generator import selected
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.optional import optional
@@ -42,3 +43,8 @@ def test_what_is_selected_on_a_set_is_compared_leg_by_leg():
 def test_the_printed_example_takes_its_device_from_line_b():
     """Annex D1(b): 99 A on line A, 104 A on line B, so the next standard device is 110 A."""
     assert standard(D1B, rulebook("2017")).standard_a == 110
+
+
+def test_a_leg_that_is_none_is_refused_and_no_load_is_lost_from_the_legs():
+    with pytest.raises(InputError, match="L1 or L2"):
+        Load("Lamp", "individual", 100, volts=120, leg="l1")  # type: ignore[arg-type]

@@ -36,23 +36,34 @@ def test_the_standby_sign_tells_type_and_place_of_each_source():
     assert "from memory" in signs(site)["standby-sign"].note
 
 
-@pytest.mark.parametrize("bonded", [True, False])
+DERIVED = "OF A SEPARATELY DERIVED (BONDED NEUTRAL) SYSTEM ONLY"
+JOINED = "OF A NONSEPARATELY DERIVED (FLOATING NEUTRAL) SYSTEM ONLY"
+
+
+@pytest.mark.parametrize("set_bonded", [True, False])
 @pytest.mark.parametrize(
-    ("poles", "words"),
-    [
-        (3, "OF A SEPARATELY DERIVED (BONDED NEUTRAL) SYSTEM ONLY"),
-        (2, "OF A NONSEPARATELY DERIVED (FLOATING NEUTRAL) SYSTEM ONLY"),
-    ],
+    ("poles", "house_bonded", "words"),
+    [(2, True, JOINED), (2, False, JOINED), (3, False, DERIVED), (3, True, JOINED)],
 )
-def test_the_inlet_is_signed_by_its_wiring_and_not_by_the_set(bonded, poles, words):
-    """702.7(C), words from memory: what the inlet is wired for, whichever set comes to it."""
+def test_the_inlet_is_signed_by_its_wiring_and_not_by_the_set(
+    set_bonded, poles, house_bonded, words
+):
+    """702.7(C), words from memory: what the inlet is wired for, whichever set comes to it.
+
+    A house that joins neutral and ground behind a switch that opens the neutral has the one bond.
+    """
     site = builders.interlock_site(scenarios=())
-    generators = tuple(g.model_copy(update={"neutral_bonded": bonded}) for g in site.generators)
-    switches = tuple(
-        t.model_copy(update={"poles": poles, "switches_neutral": poles == 3})
-        for t in site.transfer_switches
+    site = builders.with_parts(
+        site,
+        generators=tuple(
+            g.model_copy(update={"neutral_bonded": set_bonded}) for g in site.generators
+        ),
+        transfer_switches=tuple(
+            t.model_copy(update={"poles": poles, "switches_neutral": poles == 3})
+            for t in site.transfer_switches
+        ),
+        panels=tuple(p.model_copy(update={"neutral_bonded": house_bonded}) for p in site.panels),
     )
-    site = builders.with_parts(site, generators=generators, transfer_switches=switches)
     (finding,) = (f for f in check_site(site).findings if f.code == "inlet-sign")
     assert words in finding.sign.text
-    assert ("is not to be plugged in" in finding.mend) == (bonded != (poles == 3))
+    assert ("is not to be plugged in" in finding.mend) == (set_bonded != (words == DERIVED))

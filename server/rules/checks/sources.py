@@ -17,7 +17,7 @@ from server.rules.demand.ratings import feeder_device_a
 from server.rules.demand.units import one_family, serves_no_dwelling
 from server.rules.demand.worksheet import service_least
 from server.rules.editions import Rulebook
-from server.rules.neutral_bonds import derives_its_own
+from server.rules.neutral_bonds import derives_its_own, house_bonds
 from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
 from server.rules.reach import above
 from server.rules.wiring.ampacity import as_column
@@ -238,9 +238,12 @@ def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Fi
 def _inlet_sign(site: Site, generator: Generator, rules: Rulebook) -> Finding:
     """The sign of an inlet tells what it is wired for, whatever set is plugged in now."""
     derived = derives_its_own(site, generator)
-    asked = "bonded" if derived else "floating"
+    joined = house_bonds(site, generator)
+    asked = "bonded" if derived and not joined else "floating"
     bond = "bonded" if generator.neutral_bonded else "floating"
     wired = "opens the neutral too" if derived else "leaves the neutral joined to the utility’s"
+    if derived and joined:
+        wired += f", and {listed([site.name_of[i] for i in joined])} joins it to ground behind that"
     return made(
         "inlet-sign",
         "note",
@@ -250,7 +253,7 @@ def _inlet_sign(site: Site, generator: Generator, rules: Rulebook) -> Finding:
         mend=f"Label the inlet for a {asked}-neutral generator only."
         + ("" if bond == asked else f" A {bond} one is not to be plugged in."),
         figure=rules.figure("inlet_sign"),
-        sign=inlet_sign(bonded=derived),
+        sign=inlet_sign(bonded=asked == "bonded"),
     )
 
 

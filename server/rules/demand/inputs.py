@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from server.domain.base import Leg
+from server.domain.errors import InputError
 from server.rules.ranges import within
 
 Category = Literal[
@@ -63,6 +64,8 @@ class Load:
         within(self.volts, 100, 480, field="volts", unit="V")
         within(self.neutral_va, 0, self.va, field="neutral_va", unit="VA")
         within(self.motor_va, 0, self.va, field="motor_va", unit="VA")
+        if self.leg not in (None, "L1", "L2"):
+            raise InputError(f"A leg is L1 or L2; {self.leg!r} was given.", field="leg")
 
     @property
     def total_va(self) -> float:
