@@ -30,6 +30,7 @@ FRAGMENTS = ("weather-curve", "verdict", "minute", "odds", "relief", "next-step"
 NOT_PAGES = {
     "/",
     "{}/site-file",
+    "{}/buses/elsewhere",
     "{}/buses/likely",
     "{}/buses/preview",
     "{}/findings/tried",
