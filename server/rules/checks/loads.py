@@ -9,7 +9,7 @@ from server.domain.site import Site
 from server.domain.topology import can_move
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
-from server.rules.demand.farm import METHOD as FARM
+from server.rules.demand.farm import by_part_v
 from server.rules.demand.generator import BY_OPTIONAL
 from server.rules.demand.ratings import ElementKind
 from server.rules.demand.report import ElementDemand
@@ -83,9 +83,7 @@ def over_by_a(element: ElementDemand, position: str) -> float:
 
 
 def _lightest(sheets: list[Worksheet]) -> Worksheet | None:
-    """The lightest of those for new work; the farm's, where farm buildings hang on it."""
-    new = [s for s in sheets if s.method == FARM]
-    new = new or [s for s in sheets if s.method not in ("existing", "measured")]
+    new = by_part_v([s for s in sheets if s.method not in ("existing", "measured")])
     return min(new, key=lambda s: s.needed_a) if new else None
 
 

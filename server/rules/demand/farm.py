@@ -15,6 +15,8 @@ from server.rules.editions import Rulebook
 from server.rules.words import percent
 
 METHOD = "farm"
+FOR_NEW_WORK = (METHOD, "standard", "optional", "two_family")
+"""Methods that size conductors, each from the loads of a site."""
 STANDARD, OPTIONAL = "standard method", "optional method"
 PLACES = ("Largest farm load", "Second largest farm load", "Third largest farm load")
 
@@ -68,6 +70,11 @@ def farm(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
             f"Legs and neutral are by the standard method ({rules.load_article}.61).",
         ),
     )
+
+
+def by_part_v(sheets: Sequence[Worksheet]) -> list[Worksheet]:
+    """The farm's own sheets where there are any, for they govern there (220.100); else all."""
+    return [s for s in sheets if s.method == METHOD] or list(sheets)
 
 
 def _unknown(

@@ -10,6 +10,7 @@ from server.domain.errors import InputError
 from server.domain.site import Site
 from server.domain.supply import Feeder, Segment
 from server.domain.working import Working
+from server.rules.demand.farm import FOR_NEW_WORK, by_part_v
 from server.rules.demand.mapping import Facts
 from server.rules.demand.ratings import feeder_device_a, system_volts
 from server.rules.demand.report import ElementDemand, demand_report
@@ -154,8 +155,7 @@ def governing(demand: ElementDemand) -> Worksheet:
         by_position.setdefault(sheet.position, []).append(sheet)
     lightest = []
     for sheets in by_position.values():
-        new = [s for s in sheets if s.method == "farm"]
-        new = new or [s for s in sheets if s.method in ("standard", "optional", "two_family")]
+        new = by_part_v([s for s in sheets if s.method in FOR_NEW_WORK])
         held = [s for s in sheets if s.method in ("managed", "selected")]
         lightest.append(min(new or held or sheets, key=lambda s: s.needed_a))
     return max(lightest, key=lambda s: s.needed_a)
