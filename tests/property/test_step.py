@@ -33,6 +33,16 @@ def test_half_the_step_gives_the_same_peaks_and_energy(case: tuple[str, str]) ->
     same_peaks_and_energy(simulate(site, scenario), simulate(site, halved(scenario)))
 
 
+@pytest.mark.long
+@pytest.mark.parametrize("case", CASES, ids="-".join)
+def test_half_the_step_gives_the_same_with_other_seeds(case: tuple[str, str]) -> None:
+    site: Site = SITES[case[0]]
+    scenario = site.scenario(case[1])
+    for seed in range(201, 206):
+        whole = simulate(site, scenario, seed=seed)
+        same_peaks_and_energy(whole, simulate(site, halved(scenario), seed=seed))
+
+
 def same_peaks_and_energy(whole: Run, half: Run) -> None:
     for a, b in zip(whole.limits, half.limits, strict=True):
         if a.point.kind == "circuit_breaker":

@@ -13,6 +13,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
+from server.simulate.results import Run
 from server.simulate.run import simulate
 from server.simulate.templates import TEMPLATES, template
 from tests.builders import EVERY_SITE, backed_up_site, generator, whole_house_site, with_parts
@@ -49,7 +50,20 @@ def test_the_twelve_names_are_there_each_with_what_it_proves():
 @pytest.mark.parametrize("name", DEMO_SITES)
 def test_each_runs_on_each_demo_and_stays_physical(name: str, one):
     site = DEMO_SITES[name]
-    run = simulate(site, one.build(site, start=START))
+    stays_physical(site, simulate(site, one.build(site, start=START)))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("one", TEMPLATES, ids=lambda t: t.id)
+@pytest.mark.parametrize("name", DEMO_SITES)
+def test_ten_seeds_of_each_on_each_demo_stay_physical(name: str, one):
+    site = DEMO_SITES[name]
+    for seed in range(101, 111):
+        stays_physical(site, simulate(site, one.build(site, start=START), seed=seed))
+
+
+def stays_physical(site: Site, run: Run) -> None:
+    """Nothing is without a figure, nothing colder or hotter than can be, no energy is lost."""
     assert np.isfinite(run.amps).all()
     assert run.amps.max() > 0.0
     weather = run.scenario.weather
