@@ -35,6 +35,7 @@ from server.web import (
     start,
     supply,
     survey,
+    survey_found,
     wiring,
 )
 from server.web.ready import kernels_ready
@@ -58,6 +59,7 @@ for part in (
     wiring,
     bench,
     survey,
+    survey_found,
     glossary,
     keys,
 ):

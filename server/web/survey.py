@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from fastapi import APIRouter
 from starlette.datastructures import FormData, UploadFile
@@ -13,7 +13,6 @@ from starlette.responses import Response
 from server.domain.circuit import Circuit
 from server.domain.edits import put_circuit
 from server.domain.errors import InputError, NotFoundError, Problem
-from server.domain.panel import Panel
 from server.domain.site import Site
 from server.exchange.photo import MAX_PHOTO_BYTES, read_photo
 from server.simulate.outcome import medical_device
@@ -26,13 +25,12 @@ from server.web.deps import FormDep, PhotosDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, checked, typed, with_problems
 from server.web.pages import page_for, redirect, render
+from server.web.survey_list import trace_panels
 
 router = APIRouter(prefix="/sites/{site_id}/survey")
 
 CAUTIONS = ("planning-aid", "live-parts", "medical")
 _FIELDS = ("name", "area", "note", "traced", "photo")
-FEW_CIRCUITS = 50
-"""As many breakers as one still scrolls past; common practice, no source."""
 _SAID_OF_UNTRACED = {
     True: ", traced since you said what went dark",
     False: "; it still counts as not traced",
@@ -40,53 +38,6 @@ _SAID_OF_UNTRACED = {
 GONE = "The photo you sent before is no longer in this planner. Choose it once more."
 PHOTO_POLICY = "default-src 'none'; sandbox; frame-ancestors 'none'"
 """Nothing in a photo is a page: opened by itself it may load and run nothing."""
-
-
-@dataclass(frozen=True)
-class TraceRow:
-    """One breaker of the list; ``device`` is a medical device on it, or empty."""
-
-    circuit: Circuit
-    spaces: str
-    legs: str
-    device: str
-
-
-@dataclass(frozen=True)
-class TracePanel:
-    """A panel with its breakers from the top down; ``open`` where they are listed at once."""
-
-    panel: Panel
-    rows: tuple[TraceRow, ...]
-    traced: int
-    open: bool
-
-
-def trace_panels(site: Site) -> tuple[TracePanel, ...]:
-    """The panels that have breakers, each from its first space on.
-
-    In a house of many breakers only the panel with the next one to trace is open.
-    """
-    found: list[TracePanel] = []
-    few = len(site.circuits) <= FEW_CIRCUITS
-    at_work = False
-    for panel in site.panels:
-        circuits = in_order(site, panel)
-        if circuits:
-            rows = tuple(
-                TraceRow(c, row_of(c).spaces, row_of(c).legs, medical_device(c)) for c in circuits
-            )
-            left = any(c.traced == "not_yet" for c in circuits)
-            traced = sum(c.traced == "traced" for c in circuits)
-            found.append(TracePanel(panel, rows, traced, few or (left and not at_work)))
-            at_work = at_work or left
-    return tuple(found)
-
-
-def in_order(site: Site, panel: Panel) -> list[Circuit]:
-    """The circuits of a panel by space, halves of a tandem a before b."""
-    mine = (c for c in site.circuits if c.panel_id == panel.id)
-    return sorted(mine, key=lambda c: (c.spaces[0], c.half or ""))
 
 
 def survey_path(stored: StoredSite) -> str:

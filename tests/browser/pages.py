@@ -70,6 +70,7 @@ SHEETS = (
     Sheet("findings", "{site}/findings", ("planning-aid", "live-parts", "bond")),
     Sheet("survey", "{site}/survey", ("planning-aid", "live-parts")),
     Sheet("survey-breaker", "{site}/survey/breakers/{circuit}", ("planning-aid", "live-parts")),
+    Sheet("survey-found", "{site}/survey/found", ("planning-aid", "live-parts")),
     Sheet("survey-clamp", "{site}/survey/clamp", ("planning-aid", "live-parts")),
     Sheet("help-models", "/help/models", ("planning-aid", "result")),
     Sheet("keys", "/help/keys"),

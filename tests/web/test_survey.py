@@ -12,7 +12,7 @@ from server.domain.edits import put_circuit
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.store.tables import PHOTOS
-from server.web.survey import trace_panels
+from server.web.survey_list import trace_panels
 from tests.builders import appliance, circuit, normal_only_site, scenario, with_parts
 from tests.grown import grown
 from tests.photos import jpeg, png
