@@ -10,6 +10,7 @@ from server.rules.checks.circuits import circuit_checks
 from server.rules.checks.common_area import common_area_checks
 from server.rules.checks.loads import demand_checks
 from server.rules.checks.panels import panel_checks
+from server.rules.checks.set_conductors import set_conductor_checks
 from server.rules.checks.sources import source_checks
 from server.rules.checks.typed import typed_checks
 from server.rules.checks.wires import wiring_checks
@@ -116,6 +117,7 @@ def _findings(
         *panel_checks(site, rules),
         *common_area_checks(site, rules),
         *source_checks(site, rules),
+        *set_conductor_checks(site, wiring, rules),
     )
 
 

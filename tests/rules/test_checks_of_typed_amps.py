@@ -42,6 +42,12 @@ def test_the_neutral_alone_is_named():
     assert "with neutral of 115 A" in said(shed(95.0, 115.0))[0].text
 
 
+def test_a_smaller_neutral_has_its_own_figure_in_the_mend():
+    """2 copper carries 95 A and 10 copper 30 A at 60 °C (Table 310.16)."""
+    (one,) = said(shed(130.0, 130.0, neutral_size="10"))
+    assert one.mend == "Enter 95 A for the wire and 30 A for the neutral, or correct the size."
+
+
 def test_the_limit_of_a_run_says_whose_amps_it_holds():
     points = limit_points(shed(115.0, 115.0), outdoor_high_f=90.0)
     kinds = {p.kind: p.working.source for p in points}

@@ -8,13 +8,14 @@ from server.domain.supply import Segment
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
+from server.rules.mends.recheck import offers
 from server.rules.wiring.set_wire import set_wire_a
 from tests import builders
 from tests.builders import with_parts
 from tests.rules.check_sites import RULES, codes, found
 
 
-def from_set(kva, segment, breaker_a=None, portable=False):
+def from_set(kva, segment, breaker_a=None, portable=False, ampacity_a=None):
     """A set of this size with no breaker of its own, and the wire that leaves it."""
     base = builders.backed_up_site(scenarios=())
     (one,) = base.generators
@@ -22,7 +23,9 @@ def from_set(kva, segment, breaker_a=None, portable=False):
         update={"kva": kva, "rated_kw": kva, "breaker_a": None, "portable": portable}
     )
     feeders = tuple(
-        f.model_copy(update={"segments": (segment,), "breaker_a": breaker_a})
+        f.model_copy(
+            update={"segments": (segment,), "breaker_a": breaker_a, "ampacity_a": ampacity_a}
+        )
         if f.from_id == one.id
         else f
         for f in base.feeders
@@ -79,9 +82,37 @@ def test_small_wire_from_a_set_is_mended_by_1_copper_where_terminals_are_not_rea
         if f.code == "generator-conductors"
     )
     assert "terminals carry 30 A, 95.8 A needed" in finding.text
+    assert "need 115 % of its 83.3 A" in finding.text
     assert finding.mend == "Use 1 copper, or put a 30 A breaker or a smaller one at the set."
     assert finding.recheck.change.startswith("1 copper the whole length")
     assert finding.recheck.clears
+
+
+@pytest.mark.parametrize(
+    ("size", "entered_a", "told", "mend"),
+    [
+        ("10", 70, "terminals carry 30 A", "Use 1 copper, or put a 30 A breaker"),
+        ("10", 20, "entered as carrying 20 A", "Use 1 copper, or put a 20 A breaker"),
+        ("1", 70, "entered as carrying 70 A", "Enter 110 A, which the tables give its wire"),
+    ],
+)
+def test_tables_and_entered_amps_are_one_finding_by_the_lesser(size, entered_a, told, mend):
+    """10 copper 30 A and 1 copper 110 A at 60 °C (Table 310.16), against 95.8 A."""
+    site = from_set(20, wire(size), ampacity_a=entered_a)
+    (finding,) = [
+        f for f in check_site(site, recheck=True).findings if f.code == "generator-conductors"
+    ]
+    assert told in finding.text
+    assert finding.mend.startswith(mend)
+    assert finding.recheck.clears
+
+
+def test_new_wire_is_tried_without_the_amps_entered_for_the_old():
+    site = from_set(20, wire("10"), ampacity_a=70)
+    finding = found(site, "generator-conductors")
+    first = offers(site, finding, RULES)[0]
+    wired = next(f for f in first.site.feeders if f.id == finding.element_id)
+    assert (wired.segments[0].size, wired.ampacity_a) == ("1", None)
 
 
 @pytest.mark.parametrize(

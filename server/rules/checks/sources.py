@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from server.domain.edits import free_spaces, pairs_of_spaces
-from server.domain.errors import InputError
 from server.domain.finding import Advised, Finding
 from server.domain.panel import Panel
 from server.domain.site import Site
-from server.domain.supply import Feeder, Generator, TransferSwitch
+from server.domain.supply import Generator, TransferSwitch
 from server.rules.checks.made import made
 from server.rules.checks.signs import emergency_disconnect_sign, inlet_sign, standby_sign
 from server.rules.demand.outlets import outside_area
@@ -18,13 +17,11 @@ from server.rules.demand.units import one_family, serves_no_dwelling
 from server.rules.demand.worksheet import service_least
 from server.rules.editions import Rulebook
 from server.rules.neutral_bonds import derives_its_own, house_bonds
-from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
+from server.rules.ocpd import next_standard_a, standard_at_most_a
 from server.rules.reach import above
-from server.rules.wiring.ampacity import as_column
-from server.rules.wiring.feeder import segment_ampacity
 from server.rules.wiring.service import figure_of, of_service
-from server.rules.wiring.set_wire import generator_amps, set_ahead
-from server.rules.words import a_rating, listed, percent
+from server.rules.wiring.set_wire import set_ahead
+from server.rules.words import a_rating, listed
 
 
 def source_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -167,36 +164,6 @@ def _signed(site: Site, rules: Rulebook) -> list[Generator]:
 
 def _generator(site: Site, generator: Generator, rules: Rulebook) -> Iterator[Finding]:
     if not generator.portable:
-        figure = rules.figure("generator_conductor_share")
-        needed = figure.value * generator_amps(generator)
-        for feeder in site.feeders:
-            if feeder.from_id != generator.id:
-                continue
-            # Wire whose size is told is checked by that.
-            if feeder.segments and feeder.ampacity_a is None:
-                continue
-            carried = feeder_ampacity_a(feeder, rules)
-            # A set's own device protects the wire, so only wire ahead of it is bound here; a
-            # device of its own at most the wire's ampacity is the other way.
-            device = feeder.breaker_a or generator.breaker_a
-            if carried is None or carried >= needed or (device is not None and device <= carried):
-                continue
-            advised = Advised("breaker", amps=_at_most(carried))
-            yield made(
-                "generator-conductors",
-                "warning",
-                feeder.id,
-                text=f"{feeder.name} carries {carried:g} A; conductors from {generator.name} to "
-                f"the first device need {percent(figure.value)} of its "
-                f"{generator_amps(generator):.1f} A, {needed:.1f} A.",
-                mend=f"Use wire for {needed:.1f} A, or put {a_rating(advised.amps or 0.0)} breaker "
-                "or a smaller one at the set.",
-                figure=figure,
-                value=carried,
-                limit=needed,
-                unit="A",
-                advised=advised,
-            )
         if any(set_ahead(site, f) for f in site.feeders if f.from_id == generator.id):
             yield made(
                 "generator-overload",
@@ -255,29 +222,6 @@ def _inlet_sign(site: Site, generator: Generator, rules: Rulebook) -> Finding:
         figure=rules.figure("inlet_sign"),
         sign=inlet_sign(bonded=asked == "bonded"),
     )
-
-
-def _at_most(amps: float) -> float:
-    """The largest standard rating within these amps, the smallest there is for less. [A]"""
-    return standard_at_most_a(max(amps, standard_ratings_a()[0]))
-
-
-def feeder_ampacity_a(feeder: Feeder, rules: Rulebook) -> float | None:
-    """Stated ampacity, else the least of its segments, None if that cannot be told. [A]
-
-    Terminals that were not read are taken at 75 °C.
-    """
-    if feeder.ampacity_a is not None:
-        return feeder.ampacity_a
-    found = []
-    high = as_column(rules.value("terminal_high_c"))
-    for segment in feeder.segments:
-        column = high if segment.terminal_c is None else as_column(segment.terminal_c)
-        try:
-            found.append(segment_ampacity(segment, terminal_c=column, rules=rules).final_a)
-        except InputError:
-            return None
-    return min(found) if found else None
 
 
 def _switches(site: Site, rules: Rulebook) -> Iterator[Finding]:

@@ -57,9 +57,9 @@ def typed_checks(site: Site, wiring: Iterable[FeederWiring], rules: Rulebook) ->
             ones[0].feeder_id,
             text=f"{listed([o.name for o in ones])} {verb} entered with {_words(above)}{why}. "
             "A run holds the amps entered, Wiring those of the tables.",
-            mend=f"Read the marking of the lugs at both ends, or enter {above[0][2]:g} A."
+            mend=f"Read the marking of the lugs at both ends, or enter {_given(above)}."
             if typed.holds_if_read
-            else f"Enter {above[0][2]:g} A, or correct the size.",
+            else f"Enter {_given(above)}, or correct the size.",
             figure=rules.figure("terminal_60_up_to_a"),
             value=above[0][1],
             limit=above[0][2],
@@ -93,6 +93,13 @@ def _words(above: list[tuple[str, float, float]]) -> str:
         f"{part} of {typed:g} A where the tables give {tables:g} A for size and place"
         for part, typed, tables in above
     )
+
+
+def _given(above: list[tuple[str, float, float]]) -> str:
+    """The figures of the tables to enter, each with its part where they differ."""
+    if len({tables for _, _, tables in above}) == 1:
+        return f"{above[0][2]:g} A"
+    return " and ".join(f"{tables:g} A for the {part}" for part, _, tables in above)
 
 
 def _by_share(one: FeederWiring, tables_a: float, rules: Rulebook) -> bool:

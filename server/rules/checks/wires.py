@@ -8,11 +8,10 @@ from server.domain.finding import Advised, Finding
 from server.rules.checks.made import made
 from server.rules.demand.worksheet import round_half_up
 from server.rules.editions import Figure, Rulebook
-from server.rules.ocpd import standard_at_most_a, standard_ratings_a
 from server.rules.tables import conductor
 from server.rules.wiring.feeder import FeederWiring, SegmentWiring
 from server.rules.wiring.service import figure_of
-from server.rules.words import a_rating, percent
+from server.rules.words import percent
 
 
 def wiring_checks(wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[Finding]:
@@ -26,11 +25,9 @@ def wiring_checks(wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[F
 
 def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterator[Finding]:
     size = f"{part.segment.size} {part.segment.metal}"
-    if not part.carries_at_75:
+    # Wire that a set binds is one finding with the amps entered for it, among the sources.
+    if not part.carries_at_75 and one.set_working is None:
         advised = _wire_advised(one)
-        if one.set_working is not None:
-            yield _of_a_set(one, part, size, advised, rules)
-            return
         yield made(
             "wire-too-small",
             "warning" if part.protected or one.device_a is None else "blocking",
@@ -43,7 +40,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             unit="A",
             advised=advised,
         )
-    elif not part.carries:
+    elif not part.carries and part.carries_at_75:
         yield made(
             "terminals-asked",
             "note",
@@ -93,33 +90,6 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             limit=part.fill.allowed_share * 100,
             unit="%",
         )
-
-
-def _of_a_set(
-    one: FeederWiring,
-    part: SegmentWiring,
-    size: str,
-    advised: Advised | None,
-    rules: Rulebook,
-) -> Finding:
-    """Wire that does not carry 115 % of its set, with no device between the two."""
-    figure = rules.figure("generator_conductor_share")
-    small = standard_ratings_a()[0]
-    device = a_rating(standard_at_most_a(max(small, part.ampacity.final_a)))
-    return made(
-        "generator-conductors",
-        "warning",
-        one.feeder_id,
-        text=f"The wire of {one.name}, {size}, is too small: {part.why_not}. Conductors from a set "
-        f"to the first device need {percent(figure.value)} of its nameplate amps.",
-        mend=f"Use {advised or 'larger wire'}, or put {device} breaker or a smaller one at the "
-        "set.",
-        figure=figure,
-        value=part.ampacity.final_a,
-        limit=one.design_a,
-        unit="A",
-        advised=advised,
-    )
 
 
 def _wire_advised(one: FeederWiring) -> Advised | None:

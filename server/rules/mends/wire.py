@@ -47,7 +47,15 @@ def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer
     ]
     yield Offer(
         f"{advised} the whole length of {one.name}, in a raceway to fit",
-        changed(site, "feeders", [one.feeder_id], segments=segments),
+        # Amps entered were those of the wire that is taken out.
+        changed(
+            site,
+            "feeders",
+            [one.feeder_id],
+            segments=segments,
+            ampacity_a=None,
+            neutral_ampacity_a=None,
+        ),
     )
 
 
