@@ -14,11 +14,13 @@ import numpy as np
 
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
-from server.domain.edits import move_circuit, put_circuit, put_scenario, with_changes
+from server.domain.edits import put_scenario, with_changes
 from server.domain.errors import EditError
+from server.domain.pairs import in_role, pair_of, proposed_move
 from server.domain.scenario import ApplianceEvent, Scenario
 from server.domain.site import Site
 from server.domain.topology import Bus, bus_of_circuit, buses, sources_above
+from server.rules.words import listed
 from server.simulate.results import Run
 from server.simulate.run import cached_run
 
@@ -39,6 +41,7 @@ class Lever:
     through, which a person does and no record keeps; ``move`` puts it on the panel ``to``;
     ``later`` starts what runs on it at ``at`` later by ``hours``;
     ``on`` gives it power whenever a generator runs; ``ready`` has the scenario's sets ready to run.
+    ``off``, ``on`` and ``move`` are of both circuits that share a neutral: one handle ties them.
     ``what`` names the appliances that start later.
     """
 
@@ -61,7 +64,7 @@ def levers_for(run: Run, circuit_id: str, at: datetime) -> Iterator[Lever]:
     A must-serve circuit is neither delayed nor turned off; a pinned one, and one on a transfer
     handle, stays on its bus, and no circuit leaves or enters a detached building.
     """
-    circuit = run.site.circuit(circuit_id)
+    circuit, pair = run.site.circuit(circuit_id), pair_of(run.site, circuit_id)
     spared = circuit.load_class == "must_serve"
     begun = [a.name for a in circuit.appliances if _start_before(run, a, at) is not None]
     if begun and not spared:
@@ -69,14 +72,17 @@ def levers_for(run: Run, circuit_id: str, at: datetime) -> Iterator[Lever]:
             if at + timedelta(hours=hours) < run.scenario.end:
                 yield Lever("later", circuit_id, hours=hours, at=at, what=" and ".join(begun))
     bus = bus_of_circuit(run.site).get(circuit_id)
-    if not circuit.pinned and bus is not None and bus.panel_ids:
+    if not any(c.pinned for c in pair) and bus is not None and bus.panel_ids:
         for other in buses(run.site):
             if other.id != bus.id and other.panel_ids and _one_meter(run.site, bus, other):
                 to = run.site.panel_by_id[other.panel_ids[0]]
                 if not (to.detached_building or run.site.panel(circuit.panel_id).detached_building):
                     yield Lever("move", circuit_id, to=to.id)
     if not spared and circuit.outage_role != "off":
-        yield Lever("off" if _on_set(run, circuit_id, at) else "idle", circuit_id)
+        if not _on_set(run, circuit_id, at):
+            yield Lever("idle", circuit_id)
+        elif all(c.load_class != "must_serve" for c in pair):
+            yield Lever("off", circuit_id)
 
 
 def apply_lever(site: Site, scenario: Scenario, lever: Lever) -> tuple[Site, Scenario]:
@@ -89,10 +95,9 @@ def apply_lever(site: Site, scenario: Scenario, lever: Lever) -> tuple[Site, Sce
     """
     circuit = site.circuit(lever.circuit_id)
     if lever.kind == "move":
-        return move_circuit(site, lever.circuit_id, lever.to), scenario
+        return proposed_move(site, lever.circuit_id, lever.to), scenario
     if lever.kind in {"off", "on"}:
-        given = circuit.model_copy(update={"outage_role": lever.kind})
-        return put_circuit(site, given), scenario
+        return in_role(site, lever.circuit_id, lever.kind), scenario
     if lever.kind == "ready":
         return _kept(site, scenario.model_copy(update={"generator": "ready"}))
     if lever.kind == "idle":
@@ -121,12 +126,13 @@ def lever_words(site: Site, lever: Lever, *, doing: bool = False) -> str:
     """The change as a command, or with ``doing`` as the beginning of a sentence's middle."""
     command = _COMMANDS[lever.kind][doing]
     name = site.circuit(lever.circuit_id).name
+    both = listed([c.name for c in pair_of(site, lever.circuit_id)])
     if lever.kind == "move":
-        return f"{command} {name} to {site.panel(lever.to).name}"
+        return f"{command} {both} to {site.panel(lever.to).name}"
     if lever.kind == "off":
-        return f"{command} {name} off while the generator runs"
+        return f"{command} {both} off while the generator runs"
     if lever.kind == "on":
-        return f"{command} {name} on while the generator runs"
+        return f"{command} {both} on while the generator runs"
     if lever.kind == "ready":
         return f"{command} the generator ready"
     if lever.kind == "idle":

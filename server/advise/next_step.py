@@ -14,8 +14,10 @@ from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.levers import Lever, apply_lever, lever_words
 from server.advise.relief import Candidate, relief_of
 from server.advise.start_findings import alone_mend, together_mend
+from server.domain.circuit import Circuit
 from server.domain.errors import InputError
 from server.domain.lengths import dark_words, span_words
+from server.domain.pairs import pair_of
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit, buses, generator_can_energise
@@ -174,7 +176,8 @@ def _feeding(run: Run, circuit_id: str) -> Iterator[Lever]:
     if run.scenario.generator != "ready" and run.site.generators:
         yield Lever("ready", circuit_id)
     own = bus_of_circuit(run.site).get(circuit_id)
-    if circuit.pinned or own is None or not own.panel_ids:
+    pinned = any(c.pinned for c in pair_of(run.site, circuit_id))
+    if pinned or own is None or not own.panel_ids:
         return
     for bus in buses(run.site):
         if (
@@ -193,8 +196,7 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
     energy = run.circuit_w.sum(axis=1)
     order = sorted(range(len(run.site.circuits)), key=lambda i: -energy[i])
     able = [run.site.circuits[i] for i in order]
-    able = [c for c in able if c.load_class != "must_serve" and c.outage_role != "off"]
-    able = [c for c in able if all(a.behaviour.model != "cold_box" for a in c.appliances)]
+    able = [c for c in able if c.outage_role != "off" and _may_go_off(run.site, c)]
     best: tuple[float, Lever, Run] | None = None
     for circuit in able[:MOST_TRIED]:
         lever = Lever("off", circuit.id)
@@ -225,6 +227,14 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
         words,
         lever,
         caution=caution,
+    )
+
+
+def _may_go_off(site: Site, circuit: Circuit) -> bool:
+    """Neither it nor what its handle opens with it must be served or keeps food."""
+    return all(
+        c.load_class != "must_serve" and all(a.behaviour.model != "cold_box" for a in c.appliances)
+        for c in pair_of(site, circuit.id)
     )
 
 

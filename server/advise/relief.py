@@ -13,6 +13,7 @@ from functools import lru_cache
 from server.advise.levers import Lever, apply_lever, lever_words, levers_for
 from server.domain.errors import InputError, NotFoundError
 from server.domain.lengths import span_words
+from server.domain.pairs import pair_of
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.compare import compare
@@ -212,7 +213,8 @@ def _candidate(run: Run, after: Run, result: LimitResult, lever: Lever) -> Candi
     now = next((r for r in after.limits if r.point.id == result.point.id), None)
     peak: LegPeak = now.worst if now else result.worst
     before_gaps = {s.circuit_id for s in run.verdict.gaps}
-    dark = _unserved(after, lever.circuit_id) - _unserved(run, lever.circuit_id)
+    ids = {c.id for c in pair_of(run.site, lever.circuit_id)}
+    dark = _unserved(after, ids) - _unserved(run, ids)
     return Candidate(
         lever=lever,
         words=lever_words(run.site, lever),
@@ -229,8 +231,8 @@ def _candidate(run: Run, after: Run, result: LimitResult, lever: Lever) -> Candi
     )
 
 
-def _unserved(run: Run, circuit_id: str) -> float:
-    return next((s.unserved_min for s in run.service if s.circuit_id == circuit_id), 0.0)
+def _unserved(run: Run, circuit_ids: set[str]) -> float:
+    return sum(s.unserved_min for s in run.service if s.circuit_id in circuit_ids)
 
 
 def _since(culprit: Culprit, at: datetime) -> str:

@@ -167,7 +167,8 @@ def move_circuit(
     """Move a circuit to another panel, or to other spaces of its own.
 
     Without ``spaces`` the first free ones are taken that keep its leg (else its other leg). A
-    multiwire partner moves along, onto the opposite leg. Pinned circuits do not change panel.
+    multiwire partner moves along, onto the opposite leg, next to it where two such spaces are free.
+    Pinned circuits do not change panel.
 
     Raises
     ------
@@ -185,14 +186,34 @@ def move_circuit(
             raise EditError(f"{mover.name} is pinned. Unpin it first.", field="pinned")
     free = free_spaces(site, panel, leaving=frozenset(m.id for m in movers))
     placed: dict[str, Circuit] = {}
+    tied = _side_by_side(circuit, free, spaces) if len(movers) > 1 else None
     for mover in movers:
-        if mover is circuit:
+        if tied is not None:
+            placed[mover.id] = _placed(mover, panel, free, tied[0 if mover is circuit else 1])
+        elif mover is circuit:
             placed[mover.id] = _placed(mover, panel, free, spaces)
         else:
             across = other_leg(leg_of_space(placed[circuit.id].spaces[0]))
             placed[mover.id] = _placed(mover, panel, free, None, only_leg=across)
         free -= set(placed[mover.id].spaces)
     return with_changes(site, circuits=tuple(placed.get(c.id, c) for c in site.circuits))
+
+
+def _side_by_side(
+    circuit: Circuit, free: set[int], spaces: tuple[int, ...] | None
+) -> tuple[tuple[int], tuple[int]] | None:
+    """Free spaces for a circuit of one pole and its partner, where one handle ties them.
+
+    The circuit’s own leg first, then the lowest; None where there are none.
+    """
+    found = [p for low, high in pairs_of_spaces(free) for p in ((low, high), (high, low))]
+    if spaces is not None:
+        found = [p for p in found if (p[0],) == spaces]
+    if circuit.poles != 1 or not found:
+        return None
+    leg = leg_of_space(circuit.spaces[0])
+    mine, its = min(found, key=lambda p: (leg_of_space(p[0]) != leg, p))
+    return (mine,), (its,)
 
 
 def _placed(

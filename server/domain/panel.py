@@ -48,3 +48,12 @@ def leg_of_space(space: int) -> Leg:
     ['L1', 'L1', 'L2', 'L2', 'L1']
     """
     return LEGS[((space - 1) // 2) % 2]
+
+
+def beside(one: tuple[int, ...], other: tuple[int, ...]) -> bool:
+    """Whether two breakers stand one space above or below each other, where one handle ties them.
+
+    >>> beside((1,), (3,)), beside((1,), (2,)), beside((9,), (29,))
+    (True, False, False)
+    """
+    return abs(one[0] - other[0]) == 2

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.finding import Advised, Finding
+from server.domain.panel import beside
 from server.domain.site import Site
 from server.rules.checks.branch_device import device_checks
 from server.rules.checks.branch_wire import branch_wire_checks
@@ -234,8 +235,7 @@ def _multiwire_tie(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fi
             "ground-fault protection at the first outlet of each.",
             figure=rules.figure("multiwire_ground_fault"),
         )
-    adjacent = abs(partner.spaces[0] - circuit.spaces[0]) == 2
-    if not adjacent:
+    if not beside(circuit.spaces, partner.spaces):
         yield made(
             "multiwire-not-adjacent",
             "warning",

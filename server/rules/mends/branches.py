@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from server.domain.circuit import Circuit
 from server.domain.edits import free_spaces, move_circuit, with_changes
 from server.domain.finding import Finding
+from server.domain.pairs import pair_of, proposed_move
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
 from server.rules.checks.cooling import nameplate_a
@@ -18,7 +19,7 @@ from server.rules.checks.ground_fault import (
 from server.rules.checks.protection import moved_without_arc_fault
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, with_circuits
-from server.rules.words import a_rating
+from server.rules.words import a_rating, listed
 
 
 def as_advised(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
@@ -172,12 +173,12 @@ def always_on(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]
 
 def to_backed_up(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
     """A must-serve circuit in each panel of a backed-up bus, then with a battery of its own."""
-    circuit = site.circuit(finding.element_id)
-    free = site if not circuit.pinned else with_circuits(site, [circuit], pinned=False)
+    movers = pair_of(site, finding.element_id)
+    free = with_circuits(site, movers, pinned=False)
     for panel_id in backed_up_panels(site):
         yield Offer(
-            f"{circuit.name} in {site.name_of[panel_id]}",
-            move_circuit(free, circuit.id, panel_id),
+            f"{listed([c.name for c in movers])} in {site.name_of[panel_id]}",
+            proposed_move(free, finding.element_id, panel_id),
         )
 
 

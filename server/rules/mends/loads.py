@@ -7,9 +7,10 @@ from collections.abc import Callable, Iterator
 from itertools import combinations
 
 from server.domain.circuit import Circuit
-from server.domain.edits import move_circuit, new_id, with_changes
+from server.domain.edits import new_id, with_changes
 from server.domain.errors import EditError, ThreebusError
 from server.domain.finding import Finding
+from server.domain.pairs import in_role, pair_of, proposed_move
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
 from server.rules.checks.loads import over_by_a
@@ -68,7 +69,8 @@ def _circuits(site: Site, finding: Finding) -> list[Circuit]:
     free = [
         c.circuit
         for c in carried_by(site, finding.element_id, found)
-        if not c.circuit.pinned and c.circuit.load_class != "must_serve" and c.circuit.appliances
+        if c.circuit.appliances
+        and not any(p.pinned or p.load_class == "must_serve" for p in pair_of(site, c.circuit.id))
     ]
     return sorted(
         free,
@@ -95,13 +97,13 @@ def _moving_to(panel_id: str) -> Step:
     def step(site: Site, circuit: Circuit) -> Site:
         if site.circuit(circuit.id).panel_id == panel_id:
             return site
-        return move_circuit(site, circuit.id, panel_id)
+        return proposed_move(site, circuit.id, panel_id)
 
     return step
 
 
 def _in_role(role: str) -> Step:
-    return lambda site, circuit: with_circuits(site, [circuit], outage_role=role)
+    return lambda site, circuit: in_role(site, circuit.id, role)
 
 
 def _under_manager(element_id: str, rules: Rulebook) -> Step:
@@ -166,7 +168,15 @@ def _enough(
             continue
         if _excess_a(without, finding, rules) <= 0:
             done, now = fewer, without
-    return [c.name for c in done], now
+    return _names(site, now, done), now
+
+
+def _names(site: Site, now: Site, done: list[Circuit]) -> list[str]:
+    """What was changed, a pair that shares a neutral by both names."""
+    changed = [
+        c for one in done for c in pair_of(site, one.id) if c.id == one.id or now.circuit(c.id) != c
+    ]
+    return list(dict.fromkeys(c.name for c in changed))
 
 
 def _held(
