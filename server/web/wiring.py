@@ -8,6 +8,7 @@ from starlette.responses import Response
 
 from server.domain.site import CodeEdition, Site
 from server.rules.editions import site_rules, table_cite
+from server.rules.wiring.electrodes import copper_to_electrodes
 from server.web import format as fmt
 from server.web.bench import bench_link
 from server.web.code_choice import CODE_CAUTIONS, EDITIONS, chosen_edition, report_of
@@ -36,6 +37,7 @@ def _sections(site: Site, edition: CodeEdition) -> dict[str, str]:
         "service_device": section("service_device"),
         "service_neutral": section("service_neutral"),
         "service_ground": section("service_ground"),
+        "electrodes": table_cite("electrode", edition).section,
     }
 
 
@@ -44,11 +46,14 @@ def wiring(request: Request, stored: StoredSiteDep, edition: str = "") -> Respon
     """Every feeder at its calculated load."""
     site = stored.site
     chosen = chosen_edition(site, edition)
+    report = report_of(site, chosen)
+    rules, _ = site_rules(site, chosen)
     page = page_for(request, "Wiring", sheet="wiring", stored=stored, caution_keys=CODE_CAUTIONS)
     return render(
         page,
         "wiring/wiring.html",
-        report=report_of(site, chosen),
+        report=report,
+        electrodes={w.feeder_id: copper_to_electrodes(w, rules) for w in report.wiring},
         cites=_sections(site, chosen),
         feeders={f.id: f for f in site.feeders},
         names=site.name_of,

@@ -39,11 +39,11 @@ def test_heaters_are_taken_at_125_percent(kind, breaker_a, fits):
 
 def test_a_fully_rated_device_takes_100_percent():
     circuit = of_kind("car", "main", (1, 3), "car-charger-48", full_rated=True)
-    assert needed_device_a(circuit, RULES) == pytest.approx(48, abs=0.01)
+    assert needed_device_a(circuit, 240.0, RULES) == pytest.approx(48, abs=0.01)
 
 
 def test_plugs_and_lights_have_no_needed_device():
-    assert needed_device_a(of_kind("p", "main", (1,), "plugs"), RULES) is None
+    assert needed_device_a(of_kind("p", "main", (1,), "plugs"), 240.0, RULES) is None
 
 
 def test_a_range_is_taken_by_the_cooking_table():
@@ -57,10 +57,10 @@ def test_a_range_is_taken_by_the_cooking_table():
         }
     )
     # 12 kW or less: 8 kW of demand, 33.3 A; 210.19(C) asks for 40 A from 8 3/4 kW up.
-    assert needed_device_a(circuit, RULES) == 40
+    assert needed_device_a(circuit, 240.0, RULES) == 40
     small = circuit.appliances[0].model_copy(update={"load_w": 6000})
     light = circuit.model_copy(update={"appliances": (small,)})
-    assert needed_device_a(light, RULES) == pytest.approx(6000 / 240)
+    assert needed_device_a(light, 240.0, RULES) == pytest.approx(6000 / 240)
 
 
 @pytest.mark.parametrize(

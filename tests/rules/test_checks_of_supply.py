@@ -10,9 +10,10 @@ from server.domain.errors import InputError
 from server.domain.supply import EnergyGroup, Segment
 from server.rules.check import check_site
 from server.rules.editions import EDITIONS, Amendment, Rulebook, rulebook
+from server.rules.wiring.electrodes import copper_to_electrodes
 from tests import builders
 from tests.builders import with_parts
-from tests.rules.check_sites import HOUSE, codes, found, of_kind, solar_site, wired_shed
+from tests.rules.check_sites import HOUSE, RULES, codes, found, of_kind, solar_site, wired_shed
 
 # --- Sources ----------------------------------------------------------------------------------
 
@@ -195,17 +196,48 @@ def test_a_ground_is_held_in_its_own_metal_and_says_what_it_works_out_to():
     assert "ground-too-small" not in codes(copper)
 
 
-def test_service_conductors_have_an_electrode_conductor_and_no_equipment_ground():
+def service_of(*parts: Segment):
+    """A house whose service conductors are of these parts."""
     site = builders.normal_only_site(scenarios=(), floor_area_ft2=1500, zones=HOUSE)
-    part = Segment(run_ft=40, size="4/0", metal="aluminum", ground_size="14")
-    site = with_parts(
-        site, feeders=tuple(f.model_copy(update={"segments": (part,)}) for f in site.feeders)
-    )
+    feeders = tuple(f.model_copy(update={"segments": parts}) for f in site.feeders)
+    return with_parts(site, feeders=feeders)
+
+
+def test_service_conductors_have_an_electrode_conductor_and_no_equipment_ground():
+    site = service_of(Segment(run_ft=40, size="4/0", metal="aluminum", ground_size="14"))
     one = wiring_of(site, site.feeders[0].id)
     assert site.feeders[0].from_id in {s.id for s in site.services}
     assert (one.segments[0].ground_size, one.segments[0].ground_enough) == ("", None)
-    assert one.advice.electrode_size is not None
-    assert wiring_of(wired_shed("1/0")).advice.electrode_size is None
+    assert copper_to_electrodes(one, RULES) == "4"
+    assert copper_to_electrodes(wiring_of(wired_shed("1/0")), RULES) is None
+
+
+@pytest.mark.parametrize(
+    ("laid", "copper"),
+    [
+        (["2 copper"], "8"),
+        (["1 copper"], "6"),
+        (["2/0 aluminum"], "6"),
+        (["3/0 copper"], "4"),
+        (["4/0 copper"], "2"),
+        (["350 copper"], "2"),
+        (["350 aluminum"], "2"),
+        (["400 copper"], "1/0"),
+        (["1 copper", "4/0 aluminum"], "4"),
+    ],
+)
+def test_the_electrode_conductor_goes_by_the_wire_that_lies_there(laid, copper):
+    """Table 250.66 (2023): the largest ungrounded conductor installed, not the least that does."""
+    parts = [Segment(run_ft=40, size=one.split()[0], metal=one.split()[1]) for one in laid]
+    site = service_of(*parts)
+    assert copper_to_electrodes(wiring_of(site, site.feeders[0].id), RULES) == copper
+
+
+def test_the_electrode_conductor_of_a_wire_not_told_goes_by_the_smallest_that_would_do():
+    site = service_of()
+    one = wiring_of(site, site.feeders[0].id)
+    assert one.advice.size == "2/0"
+    assert copper_to_electrodes(one, RULES) == "4"
 
 
 def test_terminals_are_asked_where_75_degrees_decides():

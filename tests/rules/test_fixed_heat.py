@@ -48,7 +48,7 @@ def test_a_fixed_heater_is_heating_by_the_optional_method(kind):
 def test_the_device_of_a_fixed_heater_takes_125_percent(kind):
     own = heater(kind, load_w=2400, continuous=False)
     volts = own.appliances[0].volts
-    assert needed_device_a(own, RULES) == pytest.approx(1.25 * 2400 / volts)
+    assert needed_device_a(own, 240.0, RULES) == pytest.approx(1.25 * 2400 / volts)
 
 
 @pytest.mark.parametrize(
@@ -73,8 +73,10 @@ def test_a_device_takes_125_percent_by_its_circuit_or_by_the_kind(kind, continuo
     spaces = (1, 3) if kind == "pool-pump" else (1,)
     plate = of_kind("x", "main", spaces, kind, continuous=continuous, full_rated=True)
     own = plate.model_copy(update={"full_rated": False})
-    assert needed_device_a(own, RULES) == pytest.approx(factor * needed_device_a(plate, RULES))
-    assert needed_device_a(plate, RULES) > 0
+    assert needed_device_a(own, 240.0, RULES) == pytest.approx(
+        factor * needed_device_a(plate, 240.0, RULES)
+    )
+    assert needed_device_a(plate, 240.0, RULES) > 0
 
 
 def test_a_motor_held_on_is_not_raised_a_second_time_as_the_largest():
@@ -82,5 +84,5 @@ def test_a_motor_held_on_is_not_raised_a_second_time_as_the_largest():
     pump = of_kind("pump", "main", (1, 3), "pool-pump", continuous=False)
     dish = of_kind("dish", "main", (1, 3), "dishwasher")
     both = pump.model_copy(update={"appliances": (*pump.appliances, *dish.appliances)})
-    each = [needed_device_a(c, RULES) for c in (pump, dish)]
-    assert needed_device_a(both, RULES) == pytest.approx(sum(each))
+    each = [needed_device_a(c, 240.0, RULES) for c in (pump, dish)]
+    assert needed_device_a(both, 240.0, RULES) == pytest.approx(sum(each))

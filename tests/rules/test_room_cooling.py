@@ -35,7 +35,7 @@ def test_beside_lights_it_takes_half_of_it_at_most(load_w, fits):
 
 def test_a_breaker_rated_for_all_of_its_amps_lets_a_room_unit_no_more():
     full = window_unit(1560, breaker_a=15).model_copy(update={"full_rated": True})
-    assert asked_a(full, RULES) == pytest.approx(16.25)
+    assert asked_a(full, 240.0, RULES) == pytest.approx(16.25)
 
 
 @pytest.mark.parametrize(("is_new", "kind", "asked"), [

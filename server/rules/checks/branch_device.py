@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from server.domain.circuit import Circuit
 from server.domain.finding import Advised, Finding
-from server.rules.checks.cooling import nameplate_a
+from server.rules.checks.drawn import nameplate_a
 from server.rules.checks.made import made
 from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Figure, Rulebook, table_cite
@@ -16,9 +16,9 @@ from server.rules.words import a_rating
 RESISTANCE_TANK = "water-heater"
 
 
-def device_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+def device_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterator[Finding]:
     """A breaker above what its appliance allows, or of a rating that is not made."""
-    most = _most(circuit, rules)
+    most = _most(circuit, between_v, rules)
     if most is not None and circuit.breaker_a > most[0]:
         most_a, figure, what = most
         advised = Advised("breaker", amps=most_a)
@@ -39,7 +39,7 @@ def device_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
         yield _not_standard(circuit, rules)
 
 
-def _most(circuit: Circuit, rules: Rulebook) -> tuple[float, Figure, str] | None:
+def _most(circuit: Circuit, between_v: float, rules: Rulebook) -> tuple[float, Figure, str] | None:
     """Largest breaker of what is alone on a circuit, its figure and its words. [A]"""
     categories = {category_of(a) for a in circuit.appliances}
     if categories == {"cooking"}:
@@ -53,7 +53,7 @@ def _most(circuit: Circuit, rules: Rulebook) -> tuple[float, Figure, str] | None
         return figure.value, figure, f"{only.name}, whose cord and outlet are made for that"
     if only.kind == RESISTANCE_TANK:
         figure = rules.figure("heater_device_most_factor")
-        drawn = nameplate_a(only)
+        drawn = nameplate_a(only, between_v)
         least = rules.value("small_appliance_device_a")
         most = max(
             least, next_standard_a(min(round(figure.value * drawn, 6), standard_ratings_a()[-1]))

@@ -8,9 +8,9 @@ from server.domain.circuit import Circuit
 from server.domain.errors import InputError
 from server.domain.finding import Advised, Finding
 from server.domain.site import Site
-from server.rules.checks.cooling import is_hermetic, nameplate_a
+from server.rules.checks.cooling import is_hermetic
+from server.rules.checks.drawn import between_legs_v, full_load_a, nameplate_a
 from server.rules.checks.made import made
-from server.rules.checks.motors import full_load_a
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
 from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Figure, Rulebook
@@ -32,13 +32,15 @@ def branch_wire_checks(
     for circuit in site.circuits:
         if circuit.wire_size is not None:
             try:
-                yield from _one(circuit, needed_a.get(circuit.id, 0.0), rules)
+                yield from _one(
+                    circuit, needed_a.get(circuit.id, 0.0), between_legs_v(site, circuit), rules
+                )
             except InputError as error:
                 yield _not_in_table(circuit, str(error), rules)
     yield from _unknown(site, rules)
 
 
-def _one(circuit: Circuit, needed_a: float, rules: Rulebook) -> Iterator[Finding]:
+def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -> Iterator[Finding]:
     low = as_column(rules.value("terminal_low_c"))
     high = as_column(rules.value("terminal_high_c"))
     wire = f"{circuit.wire_size} {circuit.wire_metal}"
@@ -47,7 +49,8 @@ def _one(circuit: Circuit, needed_a: float, rules: Rulebook) -> Iterator[Finding
         most = {column: _most_device(circuit, carried[column], rules) for column in (low, high)}
         if circuit.breaker_a > most[low]:
             yield _above_wire(circuit, most, (low, high), needed_a, rules)
-    needed = max(needed_a, _of_its_own_rule_a(circuit, rules))
+    of_its_own_a = _of_its_own_rule_a(circuit, between_v, rules)
+    needed = max(needed_a, of_its_own_a)
     small = None
     if not _has_own_device_rule(circuit):
         small = small_conductor_limit_a(circuit.wire_size or "", circuit.wire_metal)
@@ -65,7 +68,7 @@ def _one(circuit: Circuit, needed_a: float, rules: Rulebook) -> Iterator[Finding
             text=f"{circuit.name} asks for {amps(needed)}; its wire, {wire}, may stand behind "
             f"{small:g} A at most, whatever its terminals are marked.",
             mend=more,
-            figure=_wire_figure(circuit, needed, rules),
+            figure=_wire_figure(circuit, needed, of_its_own_a, rules),
             value=small,
             limit=needed,
             unit="A",
@@ -82,7 +85,7 @@ def _one(circuit: Circuit, needed_a: float, rules: Rulebook) -> Iterator[Finding
             mend=f"It is enough where cable and terminals are marked {high} °C: read both."
             if enough
             else more,
-            figure=_wire_figure(circuit, needed, rules),
+            figure=_wire_figure(circuit, needed, of_its_own_a, rules),
             value=carried[low],
             limit=needed,
             unit="A",
@@ -110,9 +113,9 @@ def _larger_wire(
     return None
 
 
-def _wire_figure(circuit: Circuit, needed_a: float, rules: Rulebook) -> Figure:
+def _wire_figure(circuit: Circuit, needed_a: float, of_its_own_a: float, rules: Rulebook) -> Figure:
     """What the amps asked for rest on: a compressor's or a motor's own 125 %, else its load."""
-    if needed_a > _of_its_own_rule_a(circuit, rules) + 1e-9 or not _has_own_device_rule(circuit):
+    if needed_a > of_its_own_a + 1e-9 or not _has_own_device_rule(circuit):
         return rules.figure("branch_wire")
     units = [a for a in circuit.appliances if is_hermetic(a)]
     if any(u.min_circuit_a is not None for u in units):
@@ -120,14 +123,14 @@ def _wire_figure(circuit: Circuit, needed_a: float, rules: Rulebook) -> Figure:
     return rules.figure("cooling_circuit_factor" if units else "motor_conductor_factor")
 
 
-def _of_its_own_rule_a(circuit: Circuit, rules: Rulebook) -> float:
+def _of_its_own_rule_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
     """What a plate, a compressor or a motor asks of its wire, 0 where there is none. [A]"""
     asked = [a.min_circuit_a or 0.0 for a in circuit.appliances]
     for a in circuit.appliances:
         if a.min_circuit_a is None and is_hermetic(a):
-            asked.append(rules.value("cooling_circuit_factor") * nameplate_a(a))
+            asked.append(rules.value("cooling_circuit_factor") * nameplate_a(a, between_v))
         elif a.min_circuit_a is None and a.horsepower is not None:
-            drawn = full_load_a(a.horsepower, a.volts) or nameplate_a(a)
+            drawn = full_load_a(a, between_v) or nameplate_a(a, between_v)
             asked.append(rules.value("motor_conductor_factor") * drawn)
     return max(asked, default=0.0)
 

@@ -11,7 +11,8 @@ from server.domain.panel import beside
 from server.domain.site import Site
 from server.rules.checks.branch_device import device_checks
 from server.rules.checks.branch_wire import branch_wire_checks
-from server.rules.checks.cooling import cooling_checks, nameplate_a
+from server.rules.checks.cooling import cooling_checks
+from server.rules.checks.drawn import between_legs_v, nameplate_a
 from server.rules.checks.ground_fault import GROUND_FAULT_TYPES
 from server.rules.checks.made import made
 from server.rules.checks.motors import motor_checks
@@ -49,20 +50,23 @@ WATER_HEATERS = ("water-heater", "water-heater-heat-pump")
 
 def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     """Findings about single circuits."""
+    asked: dict[str, float] = {}
     for circuit in site.circuits:
-        yield from _device_for_load(circuit, rules)
+        between_v = between_legs_v(site, circuit)
+        asked[circuit.id] = asked_a(circuit, between_v, rules)
+        yield from _device_for_load(circuit, asked[circuit.id], between_v, rules)
         yield from plug_checks(site, circuit, rules)
-        yield from device_checks(circuit, rules)
-        yield from motor_checks(circuit, rules)
-        yield from cooling_checks(circuit, rules)
+        yield from device_checks(circuit, between_v, rules)
+        yield from motor_checks(circuit, between_v, rules)
+        yield from cooling_checks(circuit, between_v, rules)
         yield from _multiwire_tie(site, circuit, rules)
         yield from _old_three_wire_kept(site, circuit, rules)
     yield from protection_checks(site, rules)
-    yield from branch_wire_checks(site, {c.id: asked_a(c, rules) for c in site.circuits}, rules)
+    yield from branch_wire_checks(site, asked, rules)
 
 
-def asked_a(circuit: Circuit, rules: Rulebook) -> float:
-    """Amps what is on a circuit asks of its breaker and wire. [A]
+def asked_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
+    """Amps what is on a circuit asks of its breaker and wire, ``between_v`` between its legs. [A]
 
     Of a heat pump's heating and cooling, one machine, the larger (220.60).
     """
@@ -70,11 +74,11 @@ def asked_a(circuit: Circuit, rules: Rulebook) -> float:
     if beside:
         kept = tuple(a for a in circuit.appliances if a not in beside)
         circuit = circuit.model_copy(update={"appliances": kept})
-    needed = needed_device_a(circuit, rules)
-    return _needed_at_least_a(circuit, rules) if needed is None else needed
+    needed = needed_device_a(circuit, between_v, rules)
+    return _needed_at_least_a(circuit, between_v, rules) if needed is None else needed
 
 
-def needed_device_a(circuit: Circuit, rules: Rulebook) -> float | None:
+def needed_device_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float | None:
     """Amps a fixed circuit asks of its device, None where it feeds plugs and lights. [A]
 
     Vehicle equipment, fixed heat, water heaters and continuous loads at 125 %, several cooking
@@ -88,17 +92,17 @@ def needed_device_a(circuit: Circuit, rules: Rulebook) -> float | None:
     for appliance in fixed:
         if appliance in cooking:
             continue
-        total += _device_factor(circuit, appliance, rules) * nameplate_a(appliance)
+        total += _device_factor(circuit, appliance, rules) * nameplate_a(appliance, between_v)
     if cooking:
         kw = sum(a.load_w / a.power_factor for a in cooking) / 1000
         notes = read_toml("cooking")["notes"]
         covered = notes["column_c_kw"] < kw <= notes["largest_kw"]
-        amps = (cooking_demand([kw]).demand_kw if covered else kw) * 1000 / 240
+        amps = (cooking_demand([kw]).demand_kw if covered else kw) * 1000 / between_v
         if kw >= rules.value("range_large_kw"):
             amps = max(amps, rules.value("range_device_least_a"))
         held = circuit.continuous and not circuit.full_rated
         total += amps * (rules.value("continuous_factor") if held else 1.0)
-    return total + _for_largest_motor_a(circuit, rules)
+    return total + _for_largest_motor_a(circuit, between_v, rules)
 
 
 def _held_on(circuit: Circuit, appliance: Appliance) -> bool:
@@ -124,18 +128,20 @@ def _device_factor(circuit: Circuit, appliance: Appliance, rules: Rulebook) -> f
     return rules.value(name)
 
 
-def _for_largest_motor_a(circuit: Circuit, rules: Rulebook) -> float:
+def _for_largest_motor_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
     """What the largest motor adds where other loads are on its circuit, else 0. [A]"""
     if len(circuit.appliances) < 2 or circuit.continuous:
         return 0.0
     least_hp = rules.value("combined_motor_least_hp")
     motors = [a for a in circuit.appliances if a.horsepower is not None]
     largest = max(
-        (a for a in motors if (a.horsepower or 0.0) > least_hp), key=nameplate_a, default=None
+        (a for a in motors if (a.horsepower or 0.0) > least_hp),
+        key=lambda a: nameplate_a(a, between_v),
+        default=None,
     )
     if largest is None or _device_factor(circuit, largest, rules) > 1.0:
         return 0.0
-    return (rules.value("combined_motor_factor") - 1.0) * nameplate_a(largest)
+    return (rules.value("combined_motor_factor") - 1.0) * nameplate_a(largest, between_v)
 
 
 def _cooking_kw(circuit: Circuit) -> float:
@@ -143,19 +149,22 @@ def _cooking_kw(circuit: Circuit) -> float:
     return sum(a.load_w / a.power_factor for a in cooking) / 1000
 
 
-def _needed_at_least_a(circuit: Circuit, rules: Rulebook) -> float:
+def _needed_at_least_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
     """What plugs and lights ask of their device: the largest appliance, or all that is held on.
 
     [A] on the heavier pole.
     """
     if not circuit.continuous:
         return max(
-            (_device_factor(circuit, a, rules) * nameplate_a(a) for a in circuit.appliances),
+            (
+                _device_factor(circuit, a, rules) * nameplate_a(a, between_v)
+                for a in circuit.appliances
+            ),
             default=0.0,
         )
     by_pole = [
         sum(
-            nameplate_a(a)
+            nameplate_a(a, between_v)
             for a in circuit.appliances
             if circuit.poles == 1 or a.volts == BOTH_LEGS_VOLTS or a.on_pole == pole
         )
@@ -169,8 +178,9 @@ def _is_fixed(appliance: Appliance) -> bool:
     return own not in ("general", "small_appliance", "laundry", "unknown")
 
 
-def _device_for_load(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
-    needed = asked_a(circuit, rules)
+def _device_for_load(
+    circuit: Circuit, needed: float, between_v: float, rules: Rulebook
+) -> Iterator[Finding]:
     if needed <= circuit.breaker_a + 0.5:
         return
     names = {_device_figure(circuit, a) for a in circuit.appliances} - {None}
@@ -178,7 +188,7 @@ def _device_for_load(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     if name == "branch_load":
         if _cooking_kw(circuit) >= rules.value("range_large_kw"):
             name = "range_device_least_a"
-        elif _for_largest_motor_a(circuit, rules):
+        elif _for_largest_motor_a(circuit, between_v, rules):
             name = "combined_motor_factor"
     larger_a = standard_or_none_a(round(needed, 6))
     device = a_rating(larger_a or 0.0)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.finding import Advised, Finding
+from server.rules.checks.drawn import nameplate_a
 from server.rules.checks.made import made
 from server.rules.demand.circuit_loads import category_of, kind_row
 from server.rules.editions import Rulebook
@@ -22,12 +23,7 @@ def is_hermetic(appliance: Appliance) -> bool:
     return bool(row.get("hermetic")) or category_of(appliance) in COOLING
 
 
-def nameplate_a(appliance: Appliance) -> float:
-    """Amps of an appliance fully on. [A]"""
-    return appliance.load_w / appliance.power_factor / appliance.volts
-
-
-def cooling_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+def cooling_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterator[Finding]:
     """The breaker of a compressor unit's circuit (two stages may share it).
 
     With the plate entered its two figures govern; without, the breaker is held to the most that
@@ -42,7 +38,9 @@ def cooling_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     if most:
         yield from _above_plate(circuit, min(most, key=lambda u: u.max_device_a or 0.0), rules)
     elif len(units) == len(circuit.appliances):
-        large += _above_share(circuit, max(units, key=nameplate_a), rules)
+        large += _above_share(
+            circuit, max(units, key=lambda u: nameplate_a(u, between_v)), between_v, rules
+        )
     if least:
         yield from _below_plate(circuit, max(least, key=lambda u: u.min_circuit_a or 0.0), rules)
     yield from large
@@ -103,9 +101,11 @@ def _below_plate(circuit: Circuit, unit: Appliance, rules: Rulebook) -> Iterator
     )
 
 
-def _above_share(circuit: Circuit, unit: Appliance, rules: Rulebook) -> Iterator[Finding]:
+def _above_share(
+    circuit: Circuit, unit: Appliance, between_v: float, rules: Rulebook
+) -> Iterator[Finding]:
     figure = rules.figure("cooling_device_factor_start")
-    drawn = nameplate_a(unit)
+    drawn = nameplate_a(unit, between_v)
     if circuit.breaker_a <= max(standard_ratings_a()[0], figure.value * drawn):
         return
     yield made(

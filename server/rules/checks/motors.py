@@ -7,24 +7,10 @@ from collections.abc import Iterator
 from server.domain.circuit import Circuit
 from server.domain.finding import Advised, Finding
 from server.rules.checks.cooling import is_hermetic
+from server.rules.checks.drawn import full_load_a
 from server.rules.checks.made import made
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
-from server.rules.tables import read_toml
-
-
-def full_load_a(horsepower: float, volts: int) -> float | None:
-    """Table full-load amps of a single-phase motor, None for a size not in the table. [A]
-
-    >>> full_load_a(1.0, 240), full_load_a(0.333, 120)
-    (8.0, 7.2)
-    """
-    table = read_toml("motors")
-    column = table["table"]["volts"].index(230 if volts == 240 else 115)
-    for row in table["rows"]:
-        if abs(row["hp"] - horsepower) < 0.01:
-            return float(row["full_load_a"][column])
-    return None
 
 
 def usual_motor_device_a(full_load: float, rules: Rulebook) -> float:
@@ -37,14 +23,14 @@ def usual_motor_device_a(full_load: float, rules: Rulebook) -> float:
     return next_standard_a(rules.value("motor_device_factor") * full_load)
 
 
-def motor_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+def motor_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterator[Finding]:
     """A single motor's breaker is at most 250 % of its table amps, the next size up allowed."""
     if len(circuit.appliances) != 1:
         return
     motor = circuit.appliances[0]
     if motor.horsepower is None or is_hermetic(motor):
         return
-    full_load = full_load_a(motor.horsepower, motor.volts)
+    full_load = full_load_a(motor, between_v)
     if full_load is None:
         return
     figure = rules.figure("motor_device_factor")

@@ -10,7 +10,7 @@ from server.domain.finding import Finding
 from server.domain.pairs import pair_of, proposed_move
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
-from server.rules.checks.cooling import nameplate_a
+from server.rules.checks.drawn import between_legs_v, nameplate_a
 from server.rules.checks.ground_fault import (
     GROUND_FAULT_TYPES,
     ground_fault_asked,
@@ -51,7 +51,8 @@ def _own_circuit(site: Site, circuit: Circuit) -> Iterator[Offer]:
     """What draws most on a circuit, on a new one of its own in the same panel."""
     if len(circuit.appliances) < 2:
         return
-    largest = max(circuit.appliances, key=nameplate_a)
+    between_v = between_legs_v(site, circuit)
+    largest = max(circuit.appliances, key=lambda a: nameplate_a(a, between_v))
     rest = tuple(a for a in circuit.appliances if a is not largest)
     free = sorted(free_spaces(site, site.panel(circuit.panel_id)))
     for space in free[:1]:

@@ -24,7 +24,8 @@ from server.rules.wiring.carrying import (
     smallest_that_carries,
 )
 from server.rules.wiring.drop import Drop, Stretch, drop_at_start
-from server.rules.wiring.ground import Electrode, electrode_conductor, equipment_ground
+from server.rules.wiring.electrodes import copper_to
+from server.rules.wiring.ground import Electrode, equipment_ground
 from server.rules.wiring.piece import MOST_PIECES, Piece, PieceAnswer, PiecesAnswer, Trial
 from server.rules.wiring.piece_raceway import IN_PER_FT, box_of, counted, raceways_of, wires_in
 from server.rules.wiring.pulls import pull_points
@@ -281,19 +282,6 @@ def _start_drop(run: Run, parts: Sequence[_Part], chosen: Trial, rules: Rulebook
 def _electrodes(
     answers: Sequence[PieceAnswer], rules: Rulebook
 ) -> tuple[tuple[Electrode, str], ...]:
-    """Copper to each kind of electrode, by the largest hot of the service."""
-    largest = max(answers, key=lambda a: conductor(a.size).cmil * a.piece.sets)
-    return tuple(
-        (
-            electrode,
-            electrode_conductor(
-                hot_size=largest.size,
-                hot_metal=largest.piece.metal,
-                sets=largest.piece.sets,
-                metal="copper",
-                electrode=electrode,
-                rules=rules,
-            )[0],
-        )
-        for electrode in ELECTRODES
-    )
+    """Copper to each kind of electrode."""
+    hots = [(a.size, a.piece.metal, a.piece.sets) for a in answers]
+    return tuple((electrode, copper_to(electrode, hots, rules)) for electrode in ELECTRODES)

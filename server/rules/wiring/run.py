@@ -137,5 +137,4 @@ class RunAnswer:
     neutral_size: str | None
     ground_size: str
     ground: Working
-    electrode_size: str | None
     raceways: dict[str, Fill | None]

@@ -95,7 +95,6 @@ def _size_run(run: Run, rules: Rulebook) -> RunAnswer:
         neutral_size=neutral,
         ground_size=ground_size,
         ground=ground,
-        electrode_size=_electrode(run, chosen.size, rules),
         raceways=_raceways(run, chosen.size, neutral, ground_size, rules),
     )
 
@@ -237,19 +236,6 @@ def smallest_neutral(run: Run, *, device_a: float, hot_size: str, rules: Ruleboo
     raise InputError(
         f"No single neutral here carries {amps(neutral_a)}; use parallel sets.", field="neutral_a"
     )
-
-
-def _electrode(run: Run, hot_size: str, rules: Rulebook) -> str | None:
-    if not run.service:
-        return None
-    return electrode_conductor(
-        hot_size=hot_size,
-        hot_metal=run.metal,
-        sets=run.sets,
-        metal="copper",
-        electrode="water_pipe",
-        rules=rules,
-    )[0]
 
 
 def _raceways(

@@ -1,0 +1,48 @@
+"""Copper to the electrodes of a service, by the wire that lies there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from server.rules.editions import Rulebook
+from server.rules.tables import Metal, conductor
+from server.rules.wiring.feeder import FeederWiring
+from server.rules.wiring.ground import Electrode, electrode_conductor
+
+Hot = tuple[str, Metal, int]
+"""Size, metal and sets of a service conductor."""
+
+
+def copper_to(electrode: Electrode, hots: Iterable[Hot], rules: Rulebook) -> str:
+    """Copper to an electrode, the largest that any stretch of the service asks for (250.66).
+
+    >>> from server.rules.editions import rulebook
+    >>> hots = [("1", "copper", 1), ("4/0", "aluminum", 1)]
+    >>> copper_to("water_pipe", hots, rulebook("2023"))
+    '4'
+    """
+    asked = [
+        electrode_conductor(
+            hot_size=size,
+            hot_metal=metal,
+            sets=sets,
+            metal="copper",
+            electrode=electrode,
+            rules=rules,
+        )[0]
+        for size, metal, sets in hots
+    ]
+    return max(asked, key=lambda size: conductor(size).cmil)
+
+
+def copper_to_electrodes(one: FeederWiring, rules: Rulebook) -> str | None:
+    """Copper to a water pipe, None of what is no service or of a wire not in the tables.
+
+    By the wire that lies there; where none is told, by the smallest that would do.
+    """
+    if not one.service:
+        return None
+    laid: list[Hot] = [(s.segment.size, s.segment.metal, s.segment.sets) for s in one.segments]
+    if not laid and one.advice is not None:
+        laid = [(one.advice.size, one.advice.run.metal, one.advice.run.sets)]
+    return copper_to("water_pipe", laid, rules) if laid else None
