@@ -10,7 +10,7 @@ from server.domain.supply import Battery
 from server.rules.check import check_site
 from server.rules.checks.busbar import Busbar, busbar
 from server.rules.checks.circuits import needed_device_a
-from server.rules.checks.motors import full_load_a
+from server.rules.checks.drawn import full_load_a
 from tests import builders
 from tests.builders import with_parts
 from tests.rules.check_sites import RULES, codes, found, of_kind, plain, solar_site
@@ -74,9 +74,16 @@ def test_a_motor_breaker_is_250_percent_and_400_for_a_hard_start(breaker_a, seve
 
 
 def test_motor_table_is_read_at_its_own_volts():
-    assert full_load_a(1.0, 240) == 8.0
-    assert full_load_a(0.5, 120) == 9.8
-    assert full_load_a(0.9, 120) is None
+    """Table 430.248 (2023): 1 hp takes 8.0 A at 230 V and 8.8 A at 208 V; 1/2 hp 9.8 at 115 V."""
+    (pump,) = of_kind("well", "main", (1, 3), "well-pump").appliances
+
+    def motor(horsepower: float, volts: int):
+        return pump.model_copy(update={"horsepower": horsepower, "volts": volts})
+
+    assert full_load_a(motor(1.0, 240), 240.0) == 8.0
+    assert full_load_a(motor(1.0, 240), 208.0) == 8.8
+    assert full_load_a(motor(0.5, 120), 208.0) == 9.8
+    assert full_load_a(motor(0.9, 120), 240.0) is None
 
 
 def test_cooling_plates_are_asked_for():
