@@ -66,4 +66,4 @@ def _bears(one: SetStarts) -> str:
     limit = one.generator.start_kva_limit
     if limit is not None:
         return f"its maker names {limit:g} kVA as the most it starts"
-    return f"past {100.0 * DIP_OVER:.0f} % motor relays drop out"
+    return f"past {100.0 * DIP_OVER:.0f} % running motors may stop, their relays dropping out"

@@ -91,18 +91,19 @@ def _starts(run: Run) -> Iterator[Leaning]:
         weight = worst.dip / DIP_OVER
         why = (
             f"The volts dip {100.0 * worst.dip:.0f} % when {_named(one)} starts; past "
-            f"{100.0 * DIP_OVER:.0f} % motor relays drop out."
+            f"{100.0 * DIP_OVER:.0f} % running motors may stop, their relays dropping out."
         )
         if one.generator.reactance_pu is None:
             yield Leaning(
                 one.generator.id,
                 weight,
                 why,
-                name=f"Reactance of {one.name}",
+                name=f"How far {one.name} sags when a motor starts (its transient reactance)",
                 value=ASSUMED_REACTANCE_PU,
                 unit="per unit",
                 field="reactance_pu",
-                where="The set’s data sheet: transient reactance X′d, or the most kVA it starts.",
+                where="Its maker or dealer, or its data sheet: the largest motor it starts, in "
+                "kVA, or the transient reactance X′d.",
             )
         for motor in worst.motors:
             if motor.guess:

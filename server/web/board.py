@@ -23,6 +23,7 @@ from server.simulate.results import Run, Status
 from server.web import words
 from server.web.board_edits import HANDLE, PANEL, handle_of
 from server.web.board_limits import LimitBar, Outcome, limits_by_bus, outcome, worst_bar
+from server.web.drawing.columns import circuit_amps
 from server.web.drawing.moment import NONE, Moment
 from server.web.format import amps_or_dash, count, duration, listed, percent, rating
 
@@ -226,7 +227,7 @@ class _Maker:
 
     def card(self, circuit: Circuit) -> CircuitCard:
         """One circuit with its amps at the worst minute."""
-        pair = (self.moment.amps(f"circuit_breaker:{circuit.id}") if self.moment else None) or NONE
+        pair = circuit_amps(self.moment, circuit) if self.moment else NONE
         cells = [amps_or_dash(v) if self.moment else "" for v in pair]
         if circuit.poles == 1:
             other = 1 if leg_of_space(circuit.spaces[0]) == "L1" else 0

@@ -38,7 +38,10 @@ class BusPart:
 
 @dataclass(frozen=True)
 class LegNow:
-    """One leg: its amps, and how far over or under the limit. ``over`` prints it in red."""
+    """One leg: its amps, and how far over or under the limit. ``over`` prints it in red.
+
+    Where there is no supply ``amps`` is the word for that, and nothing is to spare.
+    """
 
     amps: str
     room: str
@@ -47,7 +50,7 @@ class LegNow:
 
 @dataclass(frozen=True)
 class PointNow:
-    """A limit point in this step."""
+    """A limit point in this step; without supply its legs say so and it is at no percent."""
 
     id: str
     name: str
@@ -108,7 +111,7 @@ def inspect(run: Run, step: int, point_id: str = "") -> Inspector:
         point_id=point.id,
         point_name=point.name,
         limit=rating(point.leg_rating_a),
-        legs=(_leg_now(pair[0], point), _leg_now(pair[1], point)),
+        legs=(_leg_now(moment, pair[0], point), _leg_now(moment, pair[1], point)),
         neutral=amps(float(run.amps[row, 2, step])),
         parts=parts,
         total=total,
@@ -122,9 +125,19 @@ def _share(moment: Moment, point: LimitPoint) -> float:
     return max(moment.amps(point.id) or NONE) / point.leg_rating_a
 
 
-def _leg_now(amps_a: float, point: LimitPoint) -> LegNow:
+def _dead_word(moment: Moment, point: LimitPoint) -> str:
+    """What a limit point without supply is called; empty where it has supply."""
+    if moment.point_live(point):
+        return ""
+    of_set = any(g.id == point.element_id for g in moment.site.generators)
+    return "not running" if of_set else "dead"
+
+
+def _leg_now(moment: Moment, amps_a: float, point: LimitPoint) -> LegNow:
     gap = amps_a - point.leg_rating_a
     limit = rating(point.leg_rating_a)
+    if dead := _dead_word(moment, point):
+        return LegNow(dead, f"no power here; its limit is {limit} A", over=False)
     if gap > 0:
         return LegNow(amps(amps_a), f"+{amps(gap)} over {limit} A", over=True)
     return LegNow(amps(amps_a), f"{amps(-gap)} A to spare of {limit}", over=False)
@@ -132,13 +145,14 @@ def _leg_now(amps_a: float, point: LimitPoint) -> LegNow:
 
 def _point_now(moment: Moment, point: LimitPoint) -> PointNow:
     pair = moment.amps(point.id) or NONE
+    dead = _dead_word(moment, point)
     return PointNow(
         id=point.id,
         name=point.name,
         limit=amps(point.leg_rating_a),
-        l1=amps_or_dash(pair[0]),
-        l2=amps_or_dash(pair[1]),
-        percent=percent(100 * max(pair) / point.leg_rating_a),
+        l1=dead or amps_or_dash(pair[0]),
+        l2=dead or amps_or_dash(pair[1]),
+        percent="" if dead else percent(100 * max(pair) / point.leg_rating_a),
         status=status_at(max(pair), point.leg_rating_a),
     )
 

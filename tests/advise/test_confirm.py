@@ -120,12 +120,12 @@ def test_what_is_off_in_the_outage_is_not_named():
 
 def test_start_figures_and_reactance_are_named_until_they_are_read():
     found = _ranked(_backed())
-    reactance = found["Reactance of Generator set"]
+    reactance = found["How far Generator set sags when a motor starts (its transient reactance)"]
     assert reactance.value == 0.25
     assert "volts dip" in reactance.why
     assert found["Start of Pump"].circuit_id == "p"
     known = _ranked(_backed(generators=(generator(reactance_pu=0.2),)))
-    assert "Reactance of Generator set" not in known
+    assert "How far Generator set sags when a motor starts (its transient reactance)" not in known
 
 
 def test_what_a_set_burns_is_named_with_what_is_there_until_it_is_read():

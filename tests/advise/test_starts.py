@@ -192,7 +192,8 @@ def test_the_hardest_start_is_said_beside_the_answer_and_the_must_serve_motor_wi
     doubt = start_doubt(starts_of(simulate(site, day)))
     assert doubt == (
         f"saw, pump, starting together, may not start on {site.generators[0].name}: the volts dip "
-        "65 %, and past 30 % motor relays drop out. pump alone still dips 47 %."
+        "65 %, and past 30 % running motors may stop, their relays dropping out. "
+        "pump alone still dips 47 %."
     )
 
 

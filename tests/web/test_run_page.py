@@ -6,7 +6,11 @@ from server.domain.supply import EnergyGroup
 from server.simulate.harms import harms
 from server.simulate.run import simulate
 from server.web import format as fmt
+from server.web.board import board
+from server.web.drawing.columns import circuit_amps, columns
 from server.web.drawing.gauge import gauges
+from server.web.drawing.moment import Moment
+from server.web.minute import inspect
 from server.web.run_page import held_off, hourly
 from tests.builders import backed_up_site, double_throw_site, with_parts
 
@@ -49,3 +53,42 @@ def test_what_a_manager_held_off_is_listed_with_its_times_and_minutes():
     assert first.times == "2"
     assert 180 < float(first.minutes) < 195
     assert held_off(simulate(base, base.scenario("out"))) == ()
+
+
+def test_a_minute_without_supply_says_dead_and_has_nothing_to_spare():
+    site = double_throw_site()
+    run = simulate(site, site.scenario("out"))
+    step = run.step_of(site.scenario("out").outages[0].start) + 30
+    main = inspect(run, step, "service_main:grid")
+    assert [leg.amps for leg in main.legs] == ["dead", "dead"]
+    assert not any("to spare" in leg.room for leg in main.legs)
+    there = {p.id: p for p in main.points}
+    assert (there["service_main:grid"].l1, there["service_main:grid"].percent) == ("dead", "")
+    assert there["panel_bus:main"].l1 == "dead"
+    assert there["generator:set"].l1 != "not running"
+    before = inspect(run, 5, "generator:set")
+    assert before.legs[0].amps == "not running"
+    assert inspect(run, 5, "service_main:grid").legs[0].room.endswith("A to spare of 200")
+
+
+def test_board_and_drawing_have_the_same_amps_of_a_circuit_and_they_add_up():
+    site = double_throw_site()
+    run = simulate(site, site.scenario("out"))
+    made = board(site, run, None, "")
+    moment = Moment(run, run.step_of(run.verdict.worst.worst.at))
+    cards = [
+        card
+        for _, columns_ in made.columns
+        for column in columns_
+        for section in column.sections
+        for group in section.groups
+        for card in group.cards
+    ]
+    rows = {row.name: (row.l1, row.l2) for c in columns(moment) for row in c.rows}
+    compared = [card for card in cards if card.name in rows]
+    assert len(compared) > 2
+    for card in compared:
+        shown = tuple(cell for cell in rows[card.name] if cell)
+        assert shown == tuple(cell for cell in (card.l1, card.l2) if cell)
+    total = [sum(circuit_amps(moment, c)[leg] for c in site.circuits) for leg in (0, 1)]
+    assert max(total) > 0

@@ -67,6 +67,21 @@ def columns(moment: Moment) -> tuple[Column, ...]:
     )
 
 
+def circuit_amps(moment: Moment, circuit: Circuit) -> Pair:
+    """A circuit's part of its bus bar's amps, as its row of the drawing has it. [A]
+
+    It is that part of each leg's total, so that the parts add up; a clamp on the circuit alone
+    reads somewhat more where power factors differ. On a transfer handle it is the circuit's own.
+    """
+    if circuit.id in _handled_ids(moment.site):
+        return moment.amps(f"circuit_breaker:{circuit.id}") or NONE
+    panel = moment.site.panel(circuit.panel_id)
+    while parent := _parent_panel(moment.site, panel):
+        panel = moment.site.panel(parent)
+    first, second = moment.shares(f"panel_bus:{panel.id}").get(circuit.id, NONE)
+    return first, second
+
+
 def _parent_panel(site: Site, panel: Panel) -> str | None:
     feeders = site.feeders_into.get(panel.id, ())
     return next((f.from_id for f in feeders if f.from_id in site.panel_by_id), None)
@@ -85,15 +100,6 @@ def state_words(moment: Moment, element_id: str) -> str:
     if any(g.id == root for g in moment.site.generators):
         return "on generator"
     return "on utility" if not moment.utility_out() else "live"
-
-
-def _shares(moment: Moment, point_id: str) -> dict[str, list[float]]:
-    """Amps of each circuit along the total of each leg at a point, so that they sum to it."""
-    found: dict[str, list[float]] = {}
-    for leg, place in (("L1", 0), ("L2", 1)):
-        for part in moment.run.who_was_on(point_id, leg, moment.step):  # type: ignore[arg-type]
-            found.setdefault(part.circuit_id, [0.0, 0.0])[place] += part.amps_a
-    return found
 
 
 def _panel_column(moment: Moment, panel: Panel) -> Column:
@@ -141,7 +147,7 @@ def fed_by(site: Site, element_id: str) -> str:
 
 
 def _live_rows(moment: Moment, panel: Panel) -> Iterator[Row]:
-    shares = _shares(moment, f"panel_bus:{panel.id}")
+    shares = moment.shares(f"panel_bus:{panel.id}")
     yield from _through_switches(moment, panel, shares)
     yield from _handled(moment, panel, shares)
     yield from _circuit_rows(moment, panel, shares, depth=0)

@@ -11,7 +11,7 @@ import numpy as np
 from server.domain.site import Site
 from server.domain.supply import Feeder
 from server.domain.topology import bus_of_circuit, bus_of_panel
-from server.simulate.results import Run
+from server.simulate.results import LimitPoint, Run
 from server.web.drawing.gauge import on_generator, positions
 
 Pair = tuple[float, float]
@@ -67,6 +67,20 @@ class Moment:
             return None
         return float(self.run.amps[row, 0, self.step]), float(self.run.amps[row, 1, self.step])
 
+    def shares(self, point_id: str) -> dict[str, list[float]]:
+        """Amps of each circuit along the total of each leg at a point; they sum to it. [A]"""
+        if point_id not in self._shares:
+            found: dict[str, list[float]] = {}
+            for leg, place in (("L1", 0), ("L2", 1)):
+                for part in self.run.who_was_on(point_id, leg, self.step):  # type: ignore[arg-type]
+                    found.setdefault(part.circuit_id, [0.0, 0.0])[place] += part.amps_a
+            self._shares[point_id] = found
+        return self._shares[point_id]
+
+    @cached_property
+    def _shares(self) -> dict[str, dict[str, list[float]]]:
+        return {}
+
     def limit(self, point_id: str) -> float | None:
         """The limit of each leg at a limit point. [A]"""
         row = self._row_of.get(point_id)
@@ -113,6 +127,18 @@ class Moment:
         if any(g.id == element_id for g in self.site.generators):
             return self.generator_feeds(element_id)
         return any(self.carries(f) for f in self.site.feeders_into.get(element_id, ()))
+
+    def point_live(self, point: LimitPoint) -> bool:
+        """Whether what is rated at a limit point has supply, or carried any amps in this step."""
+        if max(self.amps(point.id) or NONE) > 0:
+            return True
+        if point.kind == "circuit_breaker":
+            return self.circuit_live(point.element_id)
+        if point.kind == "solar_breaker":
+            panel = next(a.panel_id for a in self.site.solar if a.id == point.element_id)
+            return self.live(panel)
+        feeder = next((f for f in self.site.feeders if f.id == point.element_id), None)
+        return self.live(feeder.from_id if feeder else point.element_id)
 
     def selected(self, switch_id: str) -> str:
         """The input a switch stands on."""
