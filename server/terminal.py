@@ -223,9 +223,10 @@ def _must_serve(found: Sequence[MustServeDark], say: Sayer) -> None:
         say()
         say("Must-serve circuits without power:", style="bold")
     for one in found:
+        dark = dark_words(one.longest_min, one.dark_min, one.drawn_min)
         mark = f", longer than the {span_words(one.bears_min)} it can wait" * one.too_long
         say(
-            f"  {one.device or one.name}: {dark_words(one.longest_min, one.dark_min)}"
+            f"  {one.device or one.name}: {dark}"
             f"{f', when {one.why}' * bool(one.why)}{mark}; first "
             f"{one.hours:.1f} h into the outage, {moment(one.first_at)}",
             indent=4,
@@ -265,7 +266,7 @@ def _short_fall(circuit: CircuitService) -> str:
     if circuit.dark_min <= 0.0:
         return f"{wanted}; never dark"
     mark = ", longer than it can wait" if circuit.gap_exceeded else ""
-    dark = dark_words(circuit.longest_gap_min, circuit.dark_min)
+    dark = dark_words(circuit.longest_gap_min, circuit.dark_min, circuit.drawn_min)
     return f"{wanted}; dark, wanted or not, for {dark}{mark}"
 
 

@@ -141,8 +141,9 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
     if shortest is None:
         return NextStep(
             f"{gap.device or gap.name} is dark for "
-            f"{dark_words(gap.longest_gap_min, gap.dark_min)} and no single change to it mends "
-            f"that: it needs a battery of its own, or a source that is there sooner.{battery}",
+            f"{dark_words(gap.longest_gap_min, gap.dark_min, gap.drawn_min)} and no single change "
+            "to it mends that: it needs a battery of its own, or a source that is there sooner."
+            f"{battery}",
             where="battery" if gap.device else "supply",
             circuit_id=gap.circuit_id if gap.device else "",
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, NamedTuple
 
 from pydantic import Field, model_validator
 
@@ -21,6 +21,16 @@ CircuitPlace = Literal["dwelling", "outbuilding", "common_area"]
 DEFAULT_ALLOWED_GAP_MIN = 2.0
 BATTERY_MARGIN = 1.5
 """What an own battery is divided by, so that an old one still bears the gap."""
+
+DEFAULT_RECHARGE_H = 4.0
+"""Hours to fill a battery that only the circuit tells of (common practice, no source)."""
+
+
+class OwnBattery(NamedTuple):
+    """How long what is on a circuit runs by its own battery, and how long that takes to fill."""
+
+    lasts_min: float
+    fills_min: float
 
 
 class Circuit(Part):
@@ -111,15 +121,21 @@ class Circuit(Part):
     def least_gap_min(self) -> float:
         """The gap that is allowed where something on it must be served. [min]
 
-        As set, else own battery divided by 1.5 (that of the circuit, or the least of its
-        appliances' where each has one), else 2 minutes.
+        As set, else own battery divided by 1.5, else 2 minutes.
         """
         if self.allowed_gap_min is not None:
             return self.allowed_gap_min
-        own_min = self.own_battery_min
-        if own_min is None:
-            batteries = [
-                a.behaviour.battery_min for a in self.appliances if isinstance(a.behaviour, Backed)
-            ]
-            own_min = min(batteries) if len(batteries) == len(self.appliances) > 0 else None
-        return DEFAULT_ALLOWED_GAP_MIN if own_min is None else own_min / BATTERY_MARGIN
+        own = self.own_battery
+        return DEFAULT_ALLOWED_GAP_MIN if own is None else own.lasts_min / BATTERY_MARGIN
+
+    @property
+    def own_battery(self) -> OwnBattery | None:
+        """The battery that carries what is on it: the least where each has one, None without."""
+        if self.own_battery_min is not None:
+            return OwnBattery(self.own_battery_min, DEFAULT_RECHARGE_H * 60.0)
+        backed = [
+            OwnBattery(a.behaviour.battery_min, a.behaviour.recharge_h * 60.0)
+            for a in self.appliances
+            if isinstance(a.behaviour, Backed)
+        ]
+        return min(backed) if len(backed) == len(self.appliances) > 0 else None

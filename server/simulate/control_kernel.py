@@ -70,7 +70,7 @@ def march_under_control(
     Returns
     -------
     held : (k, cells)   Seconds of each cell in which a circuit with supply was held off. [s]
-    short : (k, 2)      Time of want while held off, and energy not had. [s, Ws]
+    short : (k,)        Time of want while held off. [s]
     """
     count, span = loads.model.shape[0], cells.dt_s.shape[0]
     circuits, managers = controls.load_ptr.shape[0], controls.order_ptr.shape[0] - 1
@@ -98,7 +98,7 @@ def march_under_control(
     )
     short_ws, room = np.zeros(count), np.zeros((5, count))
     held = np.zeros((circuits, span), dtype=np.float32)
-    short, short_now = np.zeros((circuits, 2)), np.zeros((circuits, 2))
+    short, short_now = np.zeros(circuits), np.zeros(circuits)
     blocked, drew = np.zeros(circuits, dtype=np.bool_), np.zeros(circuits, dtype=np.bool_)
     base = base_amps(cells, controls, took)
     segment, amps, on_s = 0, np.zeros((managers, 4)), np.zeros(circuits)

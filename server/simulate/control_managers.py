@@ -234,8 +234,7 @@ def close_cell(
             wanted_ws += short_ws[j]
         drew[k] = drew[k] or watts > DRAWS_W
         if off_s > 0.0:
-            short[k, 0] += off_s if wanted_ws > 0.5 * off_s else 0.0
-            short[k, 1] += wanted_ws
+            short[k] += off_s if wanted_ws > 0.5 * off_s else 0.0
 
 
 @njit(cache=True)

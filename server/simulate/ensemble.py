@@ -20,7 +20,7 @@ from server.domain.site import Site
 from server.simulate.dry import play
 from server.simulate.held import with_held
 from server.simulate.leg_stats import minute_peaks
-from server.simulate.outcome import longest_gaps_s
+from server.simulate.outcome import longest_waits_s
 from server.simulate.prepared import Prepared, Room, prepare
 
 Floats = NDArray[np.float64]
@@ -37,7 +37,8 @@ class Draws:
     number      (draws,)            Which draw.
     peaks_a     (draws, points, 3)  Worst one-minute mean of L1, L2 and N. [A]
     unserved_s  (draws, circuits)   How long each circuit asked for power and got none. [s]
-    gap_s       (draws, circuits)   Longest stretch of each circuit without supply. [s]
+    gap_s       (draws, circuits)   Longest stretch of each circuit without supply, or the most
+                                    taken out of its own battery. [s]
     dry_s       (draws, sets)       When the fuel of each set ends, from the start; never is
                                     infinite. [s]
     starts      (draws, loads)      Times that the motor of each load that counts them started.
@@ -130,7 +131,7 @@ class _Work:
             [p.kind == "feeder_neutral" for p in ready.points], dtype=np.bool_
         )
         self._per_block = max(1, 60 // ready.scenario.step_s)
-        self._gap_s = longest_gaps_s(ready.supply.live, ready.supply.segment_s)
+        self._gap_s = longest_waits_s(ready.site, ready.supply.live, ready.supply.segment_s)
 
     def _next(self) -> int | None:
         with self._lock:
@@ -150,11 +151,11 @@ class _Work:
         played = play(ready, self._seed, int(kept.number[row]), room)
         marched = played.marched
         minute_peaks(marched.amps, self._neutral_only, self._per_block, kept.peaks_a[row])
-        kept.unserved_s[row] = marched.unserved[:, 0]
+        kept.unserved_s[row] = marched.unserved
         if played.ready is ready and marched.held_s is None:
             kept.gap_s[row] = self._gap_s
         else:
             stretches = with_held(ready.site, played.ready.supply, marched.held_s)
-            kept.gap_s[row] = longest_gaps_s(stretches.live, stretches.length_s)
+            kept.gap_s[row] = longest_waits_s(ready.site, stretches.live, stretches.length_s)
         kept.starts[row] = marched.ledger[:, 3]
         kept.dry_s[row] = played.dry_s

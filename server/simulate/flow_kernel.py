@@ -73,10 +73,10 @@ def add_flows(
     Returns
     -------
     load_ws : (loads,)         Energy taken by each load. [Ws]
-    unserved : (circuits, 2)   Time of want and energy not had. [s, Ws]
+    unserved : (circuits,)     Time of want. [s]
     """
     steps, loads, groups = amps.shape[2], took.shape[0], wiring.group_source.shape[1]
-    load_ws, unserved = np.zeros(loads), np.zeros((wiring.circuits, 2))
+    load_ws, unserved = np.zeros(loads), np.zeros(wiring.circuits)
     for j in range(loads):
         load_ws[j] = _dot(took[j], cells.dt_s)
     source_w[:] = 0.0
@@ -108,9 +108,7 @@ def add_flows(
             )
             i = wiring.circuit[j]
             if i >= 0 and denied:
-                short_s, short_ws = _short(denied_w[: c1 - c0], cells.dt_s[c0:c1])
-                unserved[i, 0] += short_s
-                unserved[i, 1] += short_ws
+                unserved[i] += _short_s(denied_w[: c1 - c0], cells.dt_s[c0:c1])
             p = wiring.own[j]
             _magnitudes(cells, rows, means, first, last, legs, wiring.merged[p], amps[p])
             j = end
@@ -253,13 +251,12 @@ def _dot(watts: Singles, dt_s: Floats) -> float:
 
 
 @njit(cache=True, fastmath={"reassoc"})
-def _short(watts: Floats, dt_s: Floats) -> tuple[float, float]:
-    """Seconds in which more than half a watt was asked for in vain, and the energy. [s, Ws]."""
-    seconds, energy = 0.0, 0.0
+def _short_s(watts: Floats, dt_s: Floats) -> float:
+    """Seconds in which more than half a watt was asked for in vain."""
+    seconds = 0.0
     for c in range(dt_s.shape[0]):
         seconds += dt_s[c] if watts[c] > 0.5 else 0.0
-        energy += watts[c] * dt_s[c]
-    return seconds, energy
+    return seconds
 
 
 @njit(cache=True)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from server.domain.behaviour import ColdBox, Cycle, SumpPump, WellPump
-from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN
+from server.domain.circuit import BATTERY_MARGIN, DEFAULT_ALLOWED_GAP_MIN, OwnBattery
 from server.domain.lengths import span_words
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
@@ -156,7 +156,11 @@ def internet(clock: HarmClock) -> Iterator[Harm]:
 def medical(clock: HarmClock) -> Iterator[Harm]:
     """Each medical device whose circuit is without power for longer than it may be."""
     for place in clock.of("medical"):
-        allowed = clock.run.site.circuits[place.circuit].least_gap_min
+        circuit = clock.run.site.circuits[place.circuit]
+        allowed, own = circuit.least_gap_min, circuit.own_battery
+        if own is not None and circuit.allowed_gap_min is None:
+            yield _battery_down(clock, place, own)
+            continue
         yield _gap(
             clock,
             place,
@@ -166,10 +170,40 @@ def medical(clock: HarmClock) -> Iterator[Harm]:
             from_min=allowed,
             term=Term("gap it can wait", allowed, "min", "the circuit"),
             source=(
-                "The allowed gap as set, else own battery ÷ 1.5, else "
-                f"{DEFAULT_ALLOWED_GAP_MIN:g} min: common practice, no source."
+                f"The allowed gap as set, else {DEFAULT_ALLOWED_GAP_MIN:g} min: common practice, "
+                "no source."
             ),
         )
+
+
+def _battery_down(clock: HarmClock, place: Place, own: OwnBattery) -> Harm:
+    """When all gaps together took more out of an own battery than an old one surely has."""
+    at_s, most_h = past(
+        clock.run.served.dark(place.circuit),
+        limit_h=own.lasts_min / BATTERY_MARGIN / 60.0 + 1e-9,
+        regain=own.lasts_min / own.fills_min,
+        end_s=clock.span_s,
+    )
+    return clock.harm(
+        "medical",
+        place.appliance.id,
+        f"{clock.name(place)} without power too long",
+        at_s,
+        formula=(
+            "hours without power − hours with power × battery ÷ hours to fill it, never below 0, "
+            "past its battery ÷ 1.5"
+        ),
+        terms=(
+            Term("its battery lasts", own.lasts_min / 60.0, "h", "the circuit"),
+            Term("filled in", own.fills_min / 60.0, "h", "the circuit, else 4 h"),
+            Term("most taken out", most_h, "h", "this run"),
+        ),
+        source="Balance of one store of charge; the 1.5 and the 4 h: common practice, no source.",
+        why="" if at_s is None else clock.dead_words(place.circuit, at_s),
+        nearest=(
+            f"its battery down by {span_words(most_h * 60.0)}" if most_h else "never without power"
+        ),
+    )
 
 
 def _gap(

@@ -13,8 +13,9 @@ class MustServeDark:
     """A must-serve circuit, or one with a medical device, that goes without power.
 
     It first does at ``first_at``, ``hours`` after the utility went out; the longest of its
-    ``times`` gaps begins at ``longest_at``; ``dark_min`` is all of them together. ``bears_min``
-    is the longest gap it can wait, ``device`` a medical device on it or empty; ``why`` is what
+    ``times`` gaps begins at ``longest_at``; ``dark_min`` is all of them together. ``drawn_min`` is
+    the longest gap too, or what all of them took out of its own battery. ``bears_min`` is the
+    longest gap it can wait, ``device`` a medical device on it or empty; ``why`` is what
     last happened to the supply as the longest gap began, empty where nothing had.
     """
 
@@ -25,6 +26,7 @@ class MustServeDark:
     hours: float
     longest_at: datetime
     longest_min: float
+    drawn_min: float
     dark_min: float
     times: int
     why: str
@@ -62,6 +64,7 @@ def must_serve(run: Run) -> MustServe:
                 hours=max(0.0, first_s - outage[0]) / 3600.0 if outage else 0.0,
                 longest_at=_time(run, longest_s),
                 longest_min=fared.longest_gap_min,
+                drawn_min=fared.drawn_min,
                 dark_min=fared.dark_min,
                 times=len(spans),
                 why=_event_before(run, longest_s),

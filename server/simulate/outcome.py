@@ -26,7 +26,10 @@ from server.simulate.results import (
     Status,
 )
 
+Floats = NDArray[np.float64]
+
 _POLES_WITH_NEUTRAL = 3
+_AT_ONCE = 1e12
 
 
 def status_of(percent: float) -> Status:
@@ -166,12 +169,12 @@ def circuit_service(
     live, fed : (segments, circuits)    Has power to use; has power at its breaker.
     segment_s : (segments,)             Length of each segment. [s]
     held : by circuit                   When a load manager held it off. [s]
-    unserved : (circuits, 2)            Time of want, and energy not had. [s, Ws]
+    unserved : (circuits,)              Time of want. [s]
     """
-    unserved_min = unserved[:, 0] / 60.0
-    unserved_kwh = unserved[:, 1] / 3.6e6
+    unserved_min = unserved / 60.0
     dead_min = (~fed * segment_s[:, None]).sum(axis=0) / 60.0
     gaps_min = longest_gaps_s(live, segment_s) / 60.0
+    waits_min = longest_waits_s(site, live, segment_s) / 60.0
     dark_min = (~live * segment_s[:, None]).sum(axis=0) / 60.0
     before = np.vstack((np.ones((1, live.shape[1]), dtype=np.bool_), live[:-1]))
     times = (before & ~live).sum(axis=0)
@@ -184,14 +187,14 @@ def circuit_service(
                 circuit_id=circuit.id,
                 name=circuit.name,
                 unserved_min=float(unserved_min[i]),
-                unserved_kwh=float(unserved_kwh[i]),
                 dead_min=float(dead_min[i]),
                 longest_gap_min=gap,
-                gap_exceeded=allowed is not None and gap > allowed + 1e-9,
+                gap_exceeded=allowed is not None and float(waits_min[i]) > allowed + 1e-9,
                 dark_min=float(dark_min[i]),
                 dark_times=int(times[i]),
                 bears_min=allowed,
                 device=medical_device(circuit),
+                drawn_min=float(waits_min[i]) if _counts_by_battery(circuit) else gap,
                 held_min=sum(end - begin for begin, end in held.get(i, ())) / 60.0,
                 times_held=len(held.get(i, ())),
             )
@@ -213,15 +216,42 @@ def bears_min(circuit: Circuit) -> float | None:
     return circuit.least_gap_min if medical_device(circuit) else circuit.gap_min
 
 
-def longest_gaps_s(live: NDArray[np.bool_], segment_s: NDArray[np.float64]) -> NDArray[np.float64]:
+def longest_gaps_s(
+    live: NDArray[np.bool_], segment_s: NDArray[np.float64], *, regain: float | Floats = _AT_ONCE
+) -> NDArray[np.float64]:
     """Longest stretch of each circuit without supply, from (segments, circuits): (circuits,). [s].
 
-    >>> live = np.array([[True, False], [False, False], [True, True]])
-    >>> longest_gaps_s(live, np.array([60.0, 5.0, 30.0])).tolist()
-    [5.0, 65.0]
+    ``regain`` is what a second with power gives back of the seconds without, all of them where
+    nothing is said.
+
+    >>> live = np.array([[True, False], [False, False], [True, True], [False, False]])
+    >>> longest_gaps_s(live, np.array([60.0, 5.0, 30.0, 8.0])).tolist()
+    [8.0, 65.0]
+    >>> longest_gaps_s(live, np.array([60.0, 5.0, 2.0, 8.0]), regain=0.5).tolist()
+    [12.0, 72.0]
     """
     best, current = np.zeros(live.shape[1]), np.zeros(live.shape[1])
     for has_power, length_s in zip(live, segment_s, strict=True):
-        current = np.where(has_power, 0.0, current + length_s)
+        left = np.maximum(current - length_s * regain, 0.0)
+        current = np.where(has_power, left, current + length_s)
         np.maximum(best, current, out=best)
     return best
+
+
+def longest_waits_s(site: Site, live: NDArray[np.bool_], segment_s: Floats) -> Floats:
+    """What is held to the gap that each circuit bears, from (segments, circuits): (circuits,). [s]
+
+    The longest gap; where an own battery bears it, the most that all gaps together took out of the
+    battery, filled at its rate between them. Source: balance of one store of charge.
+    """
+    regain = np.full(len(site.circuits), _AT_ONCE)
+    for i, circuit in enumerate(site.circuits):
+        own = circuit.own_battery
+        if own is not None and _counts_by_battery(circuit):
+            regain[i] = own.lasts_min / own.fills_min
+    return longest_gaps_s(live, segment_s, regain=regain)
+
+
+def _counts_by_battery(circuit: Circuit) -> bool:
+    """Whether it is its own battery that bears a gap, and no gap that a person allows."""
+    return circuit.allowed_gap_min is None and circuit.own_battery is not None

@@ -58,8 +58,8 @@ class Marched:
 
     ``asked_w`` and ``taken_w`` (loads, cells), ``amps`` (points, 3, steps) and ``source_w``
     (sources, cells) are as in ``kernel.march`` and ``flow_kernel.add_flows``; ``unserved`` is
-    (circuits, 2) seconds and watt-seconds; ``held_s`` (managed circuits, cells) is how long load
-    management held each of them off, None where there is none; the rest is what the march returns.
+    (circuits,) seconds; ``held_s`` (managed circuits, cells) is how long load management held each
+    of them off, None where there is none; the rest is what the march returns.
     """
 
     asked_w: Singles

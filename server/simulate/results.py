@@ -173,13 +173,13 @@ class FuelNeed:
 class CircuitService:
     """How a circuit fared.
 
-    ``unserved_min`` are minutes in which something on it asked for power and got none, and
-    ``unserved_kwh`` the watts asked for over them (a thermostat asks until it is satisfied, so
-    this is not energy that would have been used);
-    ``longest_gap_min`` is the longest of the ``dark_times`` stretches without power to use and
-    ``dark_min`` all of them together; ``gap_exceeded`` compares the longest with ``bears_min``,
-    the gap its class or a medical device on it allows (None where nothing sets one). ``device``
-    names that device, empty where there is none. ``dead_min`` is without power at the breaker.
+    ``unserved_min`` are minutes in which something on it asked for power and got none (the energy
+    it went without is ``not_had.energy_not_had``); ``longest_gap_min`` is the longest of the
+    ``dark_times`` stretches without power to use and ``dark_min`` all of them together;
+    ``drawn_min`` is the longest gap too, or where its own battery bears it the most that all of
+    them took out of that. ``gap_exceeded`` compares it with ``bears_min``, the gap its class or a
+    medical device on it allows (None where nothing sets one). ``device`` names that device, empty
+    where there is none. ``dead_min`` is without power at the breaker.
     ``held_min`` is how long, and ``times_held`` how often, a load manager held it off while it had
     supply; what it asked for then counts as unserved.
     """
@@ -187,7 +187,6 @@ class CircuitService:
     circuit_id: str
     name: str
     unserved_min: float
-    unserved_kwh: float
     dead_min: float
     longest_gap_min: float
     gap_exceeded: bool
@@ -195,6 +194,7 @@ class CircuitService:
     dark_times: int
     bears_min: float | None
     device: str
+    drawn_min: float = 0.0
     held_min: float = 0.0
     times_held: int = 0
 

@@ -13,6 +13,7 @@ from server.domain.cautions import Caution, result_cautions
 from server.domain.finding import Finding
 from server.simulate.harms import harms
 from server.simulate.must_serve import must_serve
+from server.simulate.not_had import energy_not_had
 from server.simulate.results import (
     Contributor,
     LegPeak,
@@ -74,7 +75,10 @@ def summarise(
             for b in run.bus_results
         ),
         sources=tuple(SourceView.model_validate(s) for s in run.sources),
-        circuits=tuple(CircuitView.model_validate(c) for c in run.service),
+        circuits=tuple(
+            CircuitView.model_validate({**vars(fared), "unserved_kwh": missed})
+            for fared, missed in zip(run.service, energy_not_had(run), strict=True)
+        ),
         balance=BalanceView.model_validate(run.balance),
         doubt=said.doubt,
         trips=said.trips,

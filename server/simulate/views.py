@@ -122,7 +122,9 @@ class SourceView(View):
 class CircuitView(View):
     """How a circuit fared: minutes in which it asked and got nothing, and its gaps.
 
-    ``longest_gap_min`` is one gap, ``dark_min`` all ``dark_times`` of them together.
+    ``unserved_kwh`` is what it would have taken with power throughout, less what it took;
+    ``longest_gap_min`` is one gap, ``dark_min`` all ``dark_times`` of them together. ``drawn_min``,
+    held to ``bears_min``, is the longest gap, or the most that all took out of its own battery.
     """
 
     circuit_id: str
@@ -136,6 +138,7 @@ class CircuitView(View):
     dark_times: int
     bears_min: Figure | None
     device: str
+    drawn_min: Figure
     held_min: Figure
     times_held: int
 
@@ -154,6 +157,7 @@ class MustServeView(View):
     hours: Figure
     longest_at: datetime
     longest_min: Figure
+    drawn_min: Figure
     dark_min: Figure
     times: int
     why: str

@@ -21,6 +21,7 @@ from server.domain.behaviour import (
     Zone,
 )
 from server.domain.scenario import ApplianceEvent, Weather, Window
+from server.simulate.not_had import energy_not_had
 from server.simulate.run import simulate
 from tests.builders import START, appliance, circuit, normal_only_site, scenario
 from tests.simulate.houses import asked_w, kwh, one_load_site, run_of, taken_w
@@ -159,7 +160,7 @@ class TestTimed:
         run = run_of(timed, events=(event(1),), span_h=4, outage_h=(1.25, 1.5))
         assert kwh(run) == pytest.approx(0.75)
         assert run.service[0].unserved_min == pytest.approx(15)
-        assert run.service[0].unserved_kwh == pytest.approx(0.25)
+        assert energy_not_had(run)[0] == pytest.approx(0.25)
 
     def test_by_hand_loses_the_rest_of_its_run_but_not_the_next(self) -> None:
         timed = Timed(stages=(Stage(minutes=60, share=1),))

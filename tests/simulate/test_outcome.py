@@ -211,7 +211,7 @@ class TestService:
         found = self.served(backed_up_site(), scenario(outage_h=(2, 5)))
         assert found["a"].dead_min == pytest.approx(180)
         assert found["a"].longest_gap_min == pytest.approx(180)
-        assert found["a"].unserved_kwh == pytest.approx(3 * 1.2)
+        assert found["a"].unserved_min == pytest.approx(180)
         assert found["b"].dead_min == pytest.approx(17 / 60)  # 15 s, and motion there and back
         assert found["b"].longest_gap_min == pytest.approx(16 / 60)
 

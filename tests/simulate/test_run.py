@@ -85,7 +85,7 @@ run = simulate(full_house(), scenario(span_h=30, outage_h=(4, 20)))
 print(",".join(repr(float(x)) for x in (
     *(leg.peak_a for r in run.limits for leg in r.legs),
     *(s.in_kwh for s in run.sources),
-    *(s.unserved_kwh for s in run.service),
+    *(s.unserved_min for s in run.service),
     run.balance.heat_lost_kwh,
 )))
 """

@@ -11,8 +11,10 @@ import pytest
 from server.domain.behaviour import Backed, ColdBox, SumpPump, Tub, WellPump
 from server.domain.catalogue import KINDS
 from server.domain.scenario import Weather
+from server.simulate.ensemble import run_draws
 from server.simulate.harm import Harm
 from server.simulate.harms import harms
+from server.simulate.odds import Chance, odds_of
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import START, appliance, circuit, normal_only_site, scenario
@@ -167,6 +169,41 @@ class TestBacked:
         assert harm.at is not None
         hours = (harm.at - START) / timedelta(hours=1)
         assert hours == pytest.approx(3.4 + 0.1 + 0.5, abs=0.03)
+
+    def test_gaps_that_drain_it_together_are_too_long_though_none_is_alone(self) -> None:
+        """0.9 h out, half an hour of power fills 0.25 h, 0.8 h out: 1.45 h of 1.5 h / 1.5 = 1 h."""
+        site = one_load_site(self.DEVICE, load_w=100, kind="ventilator")
+        first = scenario(span_h=12, outage_h=(1, 1.9))
+        second = scenario(span_h=12, outage_h=(2.4, 3.2)).outages
+        for outages, drawn_h, too_long in (
+            (first.outages, 0.9, False),
+            (second, 0.8, False),
+            ((*first.outages, *second), 0.9 - 0.5 * 0.5 + 0.8, True),
+        ):
+            run = simulate(site, first.model_copy(update={"outages": outages}))
+            fared = run.service[0]
+            assert fared.longest_gap_min <= 54.0 + 1e-6
+            assert fared.drawn_min == pytest.approx(drawn_h * 60.0)
+            assert fared.gap_exceeded is too_long
+            assert bool(run.verdict.gaps) is too_long
+            harm = next(h for h in harms(run) if "too long" in h.what)
+            assert harm.reached is too_long
+        assert "its own battery down by 1 h 27 min" in run.verdict.sentence
+        assert harm.at is not None
+        assert (harm.at - START) / timedelta(hours=1) == pytest.approx(2.4 + 0.35, abs=0.01)
+        draws = run_draws(site, run.scenario, draws=range(3))
+        (odds,) = odds_of(site, run.scenario, draws).service
+        assert odds.too_long == Chance(3, 3)
+
+    def test_a_gap_that_a_person_allows_is_held_to_each_gap(self) -> None:
+        device = appliance("vent", 100, behaviour=self.DEVICE, kind="ventilator")
+        own = circuit("c", "main", 1, allowed_gap_min=60, appliances=(device,))
+        day = scenario(span_h=12, outage_h=(1, 1.9))
+        outages = (*day.outages, *scenario(outage_h=(2.4, 3.2)).outages)
+        run = simulate(
+            normal_only_site(circuits=(own,)), day.model_copy(update={"outages": outages})
+        )
+        assert not run.service[0].gap_exceeded
 
     def test_circuit_of_backed_devices_bears_their_battery_less_a_third(self) -> None:
         device = appliance("vent", 100, behaviour=self.DEVICE)
