@@ -171,3 +171,11 @@ def result_cautions(site: Site, scenario: Scenario | None, *, over: bool) -> tup
         if scenario.people == 0:
             found.append(AWAY)
     return (*found, RESULT)
+
+
+def scenario_entry_cautions(site: Site, scenario: Scenario | None) -> tuple[Caution, ...]:
+    """The cautions of a form in which outages, refuelling and oil stops may be entered."""
+    found = [*result_cautions(site, scenario, over=False)[:-1], CO_ALARMS, RESTORATION, FOOD, FLOOD]
+    if site.generators:
+        found += [OIL, REFUEL]
+    return (*dict.fromkeys(found), RESULT)

@@ -8,7 +8,7 @@ from server.domain.errors import Problem, SiteFileError
 from server.domain.site import Site
 
 MAX_FILE_BYTES = 5_000_000
-_ENVELOPE_BYTES = 200
+_ENVELOPE_BYTES = 400
 _SURELY_FITS = 0.9  # numbers are written a little longer in a file
 
 

@@ -1,6 +1,8 @@
 """The site file: a site as JSON that can be mailed, kept, read by other programs and read back.
 
-``{"format": "threebus-site", "version": 1, "site": {...}}``
+``{"format": "threebus-site", "version": 1, "caution": "...", "site": {...}}``
+
+The caution is for whoever opens the file; nothing reads it.
 """
 
 from __future__ import annotations
@@ -10,6 +12,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from server.domain.cautions import PLANNING_AID
 from server.domain.errors import Problem, SiteFileError
 from server.domain.problems import problems_in
 from server.domain.site import Site
@@ -21,6 +24,7 @@ MAX_PROBLEMS = 50
 HOPELESS = 5_000
 
 _ENVELOPE = ("format", "version", "site")
+_UNREAD = ("caution",)
 
 
 def read_site_file(data: bytes) -> Site:
@@ -52,7 +56,12 @@ def write_site_file(site: Site) -> bytes:
     ------
     SiteFileError   When the file would be too large to be read back.
     """
-    document = {"format": FORMAT, "version": VERSION, "site": site.model_dump(mode="json")}
+    document = {
+        "format": FORMAT,
+        "version": VERSION,
+        "caution": str(PLANNING_AID),
+        "site": site.model_dump(mode="json"),
+    }
     data = json.dumps(document, ensure_ascii=False, indent=2).encode() + b"\n"
     if len(data) > MAX_BYTES:
         refuse(f"This site makes a file larger than {MAX_BYTES / 1e6:g} MB. Shorten its notes.")
@@ -78,6 +87,7 @@ def envelope_schema(site_ref: str) -> dict[str, Any]:
         "properties": {
             "format": {"const": FORMAT},
             "version": {"const": VERSION},
+            "caution": {"type": "string"},
             "site": {"$ref": site_ref},
         },
         "required": list(_ENVELOPE),
@@ -96,10 +106,12 @@ def _opened(document: Any) -> tuple[dict[str, Any], int]:
             else ""
         )
         refuse(f'This is not a Threebus site file: its "format" is not "{FORMAT}".{hint}', "format")
-    unknown = [name for name in document if name not in _ENVELOPE]
+    unknown = [name for name in document if name not in (*_ENVELOPE, *_UNREAD)]
     if unknown:
         name = shortened(unknown[0])
         refuse("This field is not known here. Check its spelling or remove it.", name)
+    if not isinstance(document.get("caution", ""), str):
+        refuse("Write the caution as text, or leave it out.", "caution")
     version = document.get("version")
     if not isinstance(version, int) or isinstance(version, bool) or version < 0:
         refuse(f"Write the version as a whole number; the newest is {VERSION}.", "version")

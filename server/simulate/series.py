@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from server.domain.cautions import PLANNING_AID
 from server.simulate.levels import levels
 from server.simulate.results import Run
 
@@ -23,6 +24,7 @@ def series_csv(run: Run) -> Iterator[str]:
 
     The amps are L1, L2 and N of each point that circuits share.
     Amps are a step's means, what is stored is as it stands at the step's end.
+    The last column is empty under the caution that stands in every export.
     Text that a spreadsheet would read as a formula is kept as text.
     """
     points = [(i, p) for i, p in enumerate(run.points) if p.kind != "circuit_breaker"]
@@ -36,13 +38,13 @@ def series_csv(run: Run) -> Iterator[str]:
         header += [f"{name} {leg} A" for leg in ("L1", "L2", "N")]
     stored = levels(run)
     header += [f"{_as_text(one.name)} {one.what} {one.unit}" for one in stored]
-    heads.writerow(header)
+    heads.writerow([*header, str(PLANNING_AID)])
     yield _taken(out)
     kept = np.array([one.values for one in stored]).reshape(len(stored), run.steps).T
     table = run.amps[[i for i, _ in points]].reshape(len(points) * 3, run.steps).T
     for step, row in enumerate(table):
         cells = (f"{value:.2f}" for value in (*row, *kept[step]))
-        writer.writerow([f"{run.time_of(step):%Y-%m-%d %H:%M:%S}", *cells])
+        writer.writerow([f"{run.time_of(step):%Y-%m-%d %H:%M:%S}", *cells, ""])
         if out.tell() > _PIECE:
             yield _taken(out)
     yield _taken(out)

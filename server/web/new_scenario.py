@@ -20,7 +20,7 @@ from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, problems_of, typed, with_problems
 from server.web.pages import page_for, redirect, render
-from server.web.scenario_choice import run_cautions
+from server.web.scenario_choice import entry_cautions
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios")
 
@@ -90,7 +90,7 @@ def _page(request: Request, stored: StoredSite, form: Form | None = None) -> Res
         "New scenario",
         sheet="scenarios",
         stored=stored,
-        caution_keys=run_cautions(stored.site, None, over=False),
+        caution_keys=entry_cautions(stored.site, None),
         back=f"/sites/{stored.id}/scenarios/new",
         said=None if form is None else "",
     )

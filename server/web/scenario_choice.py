@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from server.domain.cautions import result_cautions
+from server.domain.cautions import result_cautions, scenario_entry_cautions
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 
@@ -17,6 +17,11 @@ def chosen_scenario(site: Site, scenario_id: str) -> Scenario | None:
     if scenario_id:
         return site.scenario(scenario_id)
     return site.scenarios[0] if site.scenarios else None
+
+
+def entry_cautions(site: Site, scenario: Scenario | None) -> tuple[str, ...]:
+    """Keys of the cautions of a form of this scenario, or of a new one."""
+    return tuple(c.key for c in scenario_entry_cautions(site, scenario))
 
 
 def run_cautions(site: Site, scenario: Scenario | None, *, over: bool) -> tuple[str, ...]:

@@ -23,7 +23,7 @@ from server.web.forms import Form, checked, typed
 from server.web.new_scenario import plain_day
 from server.web.overview import verdict_words
 from server.web.pages import page_for, redirect, render
-from server.web.scenario_choice import run_cautions
+from server.web.scenario_choice import entry_cautions, run_cautions
 from server.web.scenario_form import SPARE, form_of, options_of, scenario_from
 from server.web.timeline_lanes import lanes
 
@@ -131,7 +131,7 @@ def edit_page(
         f"Edit {scenario.name}",
         sheet="scenarios",
         stored=stored,
-        caution_keys=run_cautions(stored.site, scenario, over=False),
+        caution_keys=entry_cautions(stored.site, scenario),
         back=f"/sites/{stored.id}/scenarios",
         said=None if request.method == "GET" else "",
     )

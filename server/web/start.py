@@ -62,7 +62,17 @@ _TEMPLATES: dict[Step, str] = {
 }
 _CAUTIONS: dict[Step, tuple[str, ...]] = {
     "feed": ("planning-aid",),
-    "sources": ("planning-aid", "backfeed", "exhaust", "co-alarms", "fuel", "solar"),
+    "sources": (
+        "planning-aid",
+        "backfeed",
+        "exhaust",
+        "co-alarms",
+        "siting",
+        "fuel",
+        "propane",
+        "gas",
+        "solar",
+    ),
     "things": ("planning-aid",),
     "forgotten": ("planning-aid", "medical", "live-parts"),
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from fastapi import APIRouter
@@ -37,8 +38,17 @@ ALIASES = {"to_id": "to", "to_input": "to"} | {
 }
 
 
-def supply_cautions(site: Site) -> tuple[str, ...]:
-    """Keys of the cautions that entering this supply needs."""
+_ENTRY_CAUTIONS: Mapping[SupplyGroup, tuple[str, ...]] = {
+    "generators": ("backfeed", "exhaust", "co-alarms", "fuel", "propane", "gas", "siting"),
+    "transfer_switches": ("backfeed",),
+    "double_throws": ("throwing",),
+    "solar": ("solar",),
+}
+"""Of a form before the site has such a part: any fuel and any siting may be chosen in it."""
+
+
+def supply_cautions(site: Site, entered: SupplyGroup | None = None) -> tuple[str, ...]:
+    """Keys of the cautions of this supply, and of the kind of part that is being entered."""
     keys = ["planning-aid", "live-parts", "bond", "grounding"]
     if site.generators:
         keys += ["backfeed", "exhaust", "co-alarms", "fuel"]
@@ -49,20 +59,24 @@ def supply_cautions(site: Site) -> tuple[str, ...]:
         keys.append("throwing")
     if site.solar:
         keys.append("solar")
-    return tuple(keys)
+    if entered is not None:
+        keys += _ENTRY_CAUTIONS.get(entered, ())
+    return tuple(dict.fromkeys(keys))
 
 
 def _path(stored: StoredSite) -> str:
     return f"/sites/{stored.id}/supply"
 
 
-def _page(request: Request, stored: StoredSite, title: str) -> Page:
+def _page(
+    request: Request, stored: StoredSite, title: str, entered: SupplyGroup | None = None
+) -> Page:
     return page_for(
         request,
         title,
         sheet="circuits",
         stored=stored,
-        caution_keys=supply_cautions(stored.site),
+        caution_keys=supply_cautions(stored.site, entered),
         said=None if request.method == "GET" else "",
         back=_path(stored),
     )
@@ -97,7 +111,7 @@ def _form_page(
     here = f"{_path(stored)}/{part.id}" if part else _new_path(stored, group)
     rows = {row.id: row for row in supply_rows(site)}
     return render(
-        _page(request, stored, title),
+        _page(request, stored, title, group),
         "supply/part.html",
         status_code=status_of(form),
         form=form,

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from server.domain.cautions import PLANNING_AID
 from server.domain.errors import SiteFileError
 from server.domain.site import Site
 from server.exchange import strictjson
@@ -98,6 +99,13 @@ def test_what_is_not_a_site_file_is_refused_with_the_reason(data, words):
     assert words in str(refusal(data))
 
 
+def test_a_file_bears_the_caution_and_opens_without_it():
+    site = backed_up_site()
+    opened = json.loads(write_site_file(site))
+    assert opened.pop("caution") == str(PLANNING_AID)
+    assert read_site_file(encoded(opened)) == site
+
+
 @pytest.mark.parametrize(
     ("changes", "field", "words"),
     [
@@ -108,6 +116,7 @@ def test_what_is_not_a_site_file_is_refused_with_the_reason(data, words):
         ({"version": -1}, "version", "whole number"),
         ({"site": []}, "site", "group of named fields"),
         ({"extra": 1}, "extra", "not known"),
+        ({"caution": 1}, "caution", "as text"),
     ],
 )
 def test_a_wrong_envelope_names_its_field(changes, field, words):

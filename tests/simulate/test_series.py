@@ -7,6 +7,7 @@ import io
 
 import pytest
 
+from server.domain.cautions import PLANNING_AID
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.simulate.run import simulate
@@ -23,7 +24,9 @@ def test_one_row_a_step_and_three_columns_a_shared_point() -> None:
     rows = rows_of(run)
     shared = [p for p in run.points if p.kind != "circuit_breaker"]
     assert len(rows) == 1 + run.steps
-    assert len(rows[0]) == 1 + 3 * len(shared)
+    assert len(rows[0]) == 1 + 3 * len(shared) + 1
+    assert rows[0][-1] == str(PLANNING_AID)
+    assert {row[-1] for row in rows[1:]} == {""}
     assert all(len(row) == len(rows[0]) for row in rows)
     assert rows[0][1] == "Service grid, main L1 A"
     assert rows[1][0] == "2026-11-26 12:00:00"
@@ -56,7 +59,7 @@ def test_what_is_stored_stands_behind_the_amps() -> None:
     column = rows[0].index("Refrigerator temperature °F")
     row = next(i for i, w in enumerate(run.watched) if w.name == "Refrigerator")
     assert float(rows[1 + 99][column]) == pytest.approx(run.level[row, 99], abs=0.005)
-    assert rows[0][-1] == "Generator, 16 kW propane fuel left gal"
+    assert rows[0][-2] == "Generator, 16 kW propane fuel left gal"
 
 
 def test_a_name_is_not_cut_in_two_by_another_separator() -> None:
