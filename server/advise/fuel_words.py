@@ -22,10 +22,11 @@ def short_gal(need: FuelNeed) -> float:
 def bring_words(need: FuelNeed) -> str:
     """How many gallons to have, the sum they come from, and the other way."""
     kept = f" and keeps {need.reserve_gal:.1f} gal in reserve" if need.reserve_gal > 0.05 else ""
+    others = f", {need.other_gal:.1f} of them in other appliances," if need.other_gal > 0.05 else ""
     return (
         f"Have about {math.ceil(short_gal(need))} gal more at hand: {need.name} needs about "
-        f"{need.used_gal:.1f} gal in this scenario{kept}, and {need.there_gal:.1f} gal are there. "
-        f"{_OTHERWISE}"
+        f"{need.used_gal:.1f} gal{others} in this scenario{kept}, and {need.there_gal:.1f} gal are "
+        f"there. {_OTHERWISE}"
     )
 
 

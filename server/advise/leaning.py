@@ -138,7 +138,7 @@ def _fuel(run: Run) -> Iterator[Leaning]:
         yield Leaning(
             generator.id,
             need.used_gal / need.there_gal,
-            f"It would burn about {need.used_gal:.0f} gal, and {need.there_gal:.0f} gal are there.",
+            f"It would burn {need.needs}, and {need.there_gal:.0f} gal are there.",
             name=f"What {generator.name} burns",
             where="Its data sheet: fuel an hour at three loads or more.",
         )

@@ -12,7 +12,7 @@ from server.domain.finding import Finding
 from server.domain.supply import FuelTank, Generator
 from server.domain.working import Term, Working
 from server.physics.engine_set import BTU_PER_UNIT
-from server.physics.propane_vapour import vapour
+from server.physics.propane_vapour import Vapour, vapour
 from server.simulate.levels import burnt_by, levels
 from server.simulate.results import Run
 from server.simulate.verdict import moment
@@ -44,9 +44,18 @@ class TankGas:
     level: float
     outdoor_f: float
     capacity_gal: float
+    vessels: int
+    others_btu_h: float
     at_least: bool
     status: Status
     mend: str
+
+    @property
+    def vessel(self) -> str:
+        """Its tank, or so many vessels, in words."""
+        if self.vessels == 1:
+            return f"its {self.capacity_gal:g} gal tank"
+        return f"its {self.vessels} vessels of {self.capacity_gal / self.vessels:.3g} gal"
 
     @property
     def words(self) -> str:
@@ -54,8 +63,10 @@ class TankGas:
         least = "at least" if self.at_least else "about"
         said = (
             f"{self.name} burns {btu_words(self.burn.value)} Btu/h of propane in the hour to "
-            f"{moment(self.at)}; its {self.capacity_gal:g} gal tank, {100.0 * self.level:.0f} % "
-            f"full at {self.outdoor_f:.0f} °F, gives {least} {btu_words(self.gives.value)} Btu/h."
+            f"{moment(self.at)}{' with the other appliances' if self.others_btu_h else ''}; "
+            f"{self.vessel}, {100.0 * self.level:.0f} % full at {self.outdoor_f:.0f} °F, "
+            f"{'give' if self.vessels > 1 else 'gives'} {least} "
+            f"{btu_words(self.gives.value)} Btu/h."
         )
         if self.status == "within":
             return f"{said} That is the closest it comes."
@@ -109,10 +120,9 @@ def _hardest(run: Run, generator: Generator, tank: FuelTank, row: int) -> TankGa
     air_f = outdoor_f(scenario.weather, scenario.start, end_s)
     worst: tuple[int, float, int] | None = None
     for k in np.flatnonzero((burn_gal_h > 1e-6) & (share >= LEAST_LEVEL)):
-        gas = vapour(
-            capacity_gal=tank.capacity_gal, level=float(share[k]), outdoor_f=float(air_f[k])
-        )
-        hard = float(burn_gal_h[k]) * BTU_PER_UNIT["propane"] / max(gas.btu_h, 1e-9)
+        gas = _gas(tank, float(share[k]), float(air_f[k]))
+        burn = float(burn_gal_h[k]) * BTU_PER_UNIT["propane"] + tank.other_btu_h
+        hard = burn / max(gas.btu_h, 1e-9)
         rank = (_RANKS.index(_status(hard, at_least=gas.at_least)), hard, int(k))
         worst = rank if worst is None else max(worst, rank)
     if worst is None:
@@ -128,6 +138,14 @@ def _hardest(run: Run, generator: Generator, tank: FuelTank, row: int) -> TankGa
     )
 
 
+def _gas(
+    tank: FuelTank, level: float, air_f: float, *, capacity_gal: float | None = None
+) -> Vapour:
+    """What a tank, or another of this room in as many vessels, gives."""
+    room_gal = tank.capacity_gal if capacity_gal is None else capacity_gal
+    return vapour(capacity_gal=room_gal, level=level, outdoor_f=air_f, vessels=tank.vessels)
+
+
 def _status(hard: float, *, at_least: bool) -> Status:
     if hard <= 1.0:
         return "within"
@@ -137,27 +155,31 @@ def _status(hard: float, *, at_least: bool) -> Status:
 def _told(
     generator: Generator, tank: FuelTank, at: datetime, *, gal_h: float, level: float, air_f: float
 ) -> TankGas:
-    gas = vapour(capacity_gal=tank.capacity_gal, level=level, outdoor_f=air_f)
+    gas, others = _gas(tank, level, air_f), tank.other_btu_h
     heat = BTU_PER_UNIT["propane"]
     burn = Working(
         title=f"{generator.name}, propane burnt in the hour to {moment(at)}",
-        value=gal_h * heat,
+        value=gal_h * heat + others,
         unit="Btu/h",
-        formula="gallons in the hour × heat of a gallon",
+        formula="gallons in the hour × heat of a gallon"
+        + (" + other appliances on the tank" if others else ""),
         terms=(
             Term("burn", gal_h, "gal/h", "this run"),
             Term("heat of a gallon", heat, "Btu/gal", "EIA 2012"),
+            *([Term("other appliances", others, "Btu/h", "as entered, a mean")] if others else []),
         ),
         source="A mean of an hour, as the liquid’s own warmth carries shorter peaks: common "
-        "practice, no source. Other gas appliances on the tank are not counted.",
+        "practice, no source. Other appliances on the tank count by the mean that was entered.",
     )
     gives = Working(
         title=f"{generator.name}, gas its tank gives" + (", at least" if gas.at_least else ""),
         value=gas.btu_h,
         unit="Btu/h",
-        formula="table by room and outdoor temperature, by the level",
+        formula="table by room and outdoor temperature, by the level"
+        + (", of one vessel × vessels" if tank.vessels > 1 else ""),
         terms=(
             Term("room of the tank", tank.capacity_gal, "gal", "the set’s tank"),
+            *([Term("vessels", tank.vessels, "", "the set’s tank")] if tank.vessels > 1 else []),
             Term("level", 100.0 * level, "% full", "this run"),
             Term("outdoors", air_f, "°F", "the scenario"),
         ),
@@ -172,6 +194,8 @@ def _told(
         level=level,
         outdoor_f=air_f,
         capacity_gal=tank.capacity_gal,
+        vessels=tank.vessels,
+        others_btu_h=others,
         at_least=gas.at_least,
         status=_status(burn.value / max(gas.btu_h, 1e-9), at_least=gas.at_least),
         mend=_mend(tank, burn.value, level, air_f),
@@ -180,15 +204,18 @@ def _told(
 
 def _mend(tank: FuelTank, burn_btu_h: float, level: float, air_f: float) -> str:
     """A larger tank of a common size, a fuller one or less load, the first two re-reckoned."""
-
-    def gives(capacity_gal: float, share: float) -> float:
-        return vapour(capacity_gal=capacity_gal, level=share, outdoor_f=air_f).btu_h
-
+    one = tank.model_copy(update={"vessels": 1})
     larger = next(
-        (s for s in _SIZES_GAL if s > tank.capacity_gal and gives(s, level) >= burn_btu_h), None
+        (
+            s
+            for s in _SIZES_GAL
+            if s > tank.capacity_gal / tank.vessels
+            and _gas(one, level, air_f, capacity_gal=s).btu_h >= burn_btu_h
+        ),
+        None,
     )
     size = f" ({larger:g} gal gives that, as full)" if larger is not None else ""
-    filled = gives(tank.capacity_gal, tank.fill_share)
+    filled = _gas(tank, tank.fill_share, air_f).btu_h
     fuller = "gives that" if filled >= burn_btu_h else f"still gives only {btu_words(filled)} Btu/h"
     return (
         f"Take a larger tank{size}, have it filled before the cold (filled, it {fuller}), or carry "

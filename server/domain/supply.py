@@ -74,9 +74,17 @@ class FuelPoint(Part):
 
 
 class FuelTank(Part):
-    """A tank or the cans by the set. ``fill_share`` is as full as it is ever filled."""
+    """A tank, or the cans or cylinders by the set.
+
+    ``capacity_gal`` is the room of all of it, in so many ``vessels`` alike that are drawn on
+    together: each of propane boils by itself. ``fill_share`` is as full as it is ever filled.
+    ``other_btu_h`` is what all other appliances on it burn, as a mean of day and night, whether the
+    set runs or not.
+    """
 
     capacity_gal: Gallons
+    vessels: Annotated[int, Field(ge=1, le=40)] = 1
+    other_btu_h: GasInput = 0.0
     fill_share: Share = 0.8
     reserve_share: Share = 0.2
 

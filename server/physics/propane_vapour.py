@@ -70,8 +70,7 @@ TANK_SOURCE = (
 CYLINDER_SOURCE = (
     "Vaporization of a 100 lb cylinder: manual TP-6727 of a standby set, appendix D, p. 63; "
     "flameengineering.com prints the same. Other sizes by room to the power ⅔, as the surface of "
-    "one vessel of like shape: common practice, no source; several cylinders side by side give "
-    "more."
+    "one vessel of like shape: common practice, no source; several give as many times one."
 )
 
 
@@ -84,19 +83,25 @@ class Vapour:
     source: str
 
 
-def vapour(*, capacity_gal: float, level: float, outdoor_f: float) -> Vapour:
-    """The most gas by the vessel's room, its level (0..1 of the room) and the outdoor air.
+def vapour(*, capacity_gal: float, level: float, outdoor_f: float, vessels: int = 1) -> Vapour:
+    """The most gas by the room, its level (0..1 of the room) and the outdoor air.
 
-    From 115 gal up the table of tanks x K(level) / K(half); below it that of cylinders x (room /
-    room of 100 lb)^(2/3). The two do not meet: that of tanks is the more careful.
+    So many vessels alike, the room of all of them together, give so many times what one does of
+    its part of it. From 115 gal up the table of tanks x K(level) / K(half); below it that of
+    cylinders x (room / room of 100 lb)^(2/3). The two do not meet: that of tanks is the more
+    careful.
 
     >>> half = vapour(capacity_gal=500, level=0.5, outdoor_f=0)
     >>> round(half.btu_h), half.at_least
     (376579, False)
+    >>> pair = vapour(capacity_gal=2 * CYLINDER_GAL, level=0.8, outdoor_f=0, vessels=2)
+    >>> round(pair.btu_h)
+    226000
     """
-    if capacity_gal < LEAST_TANK_GAL:
-        return _cylinder(capacity_gal, level, outdoor_f)
-    return _tank(capacity_gal, level, outdoor_f)
+    room_gal = capacity_gal / vessels
+    of_one = _cylinder if room_gal < LEAST_TANK_GAL else _tank
+    one = of_one(room_gal, level, outdoor_f)
+    return Vapour(vessels * one.btu_h, one.at_least, one.source)
 
 
 def _cylinder(capacity_gal: float, level: float, outdoor_f: float) -> Vapour:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from server.domain.supply import Generator
 from server.domain.working import Term, Working
-from server.physics.engine_set import UNIT_OF_FUEL
+from server.physics.engine_set import BTU_PER_UNIT, UNIT_OF_FUEL
 from server.physics.fuel_curve import ENOUGH_POINTS, FuelCurve, fuel_curve, in_own_unit
 from server.physics.fuel_guess import guess_line
 
@@ -114,6 +114,15 @@ def burn_at(generator: Generator, load_kw: float) -> Working:
     )
 
 
+def other_per_h(generator: Generator) -> float:
+    """What all other appliances draw out of a set's tank, as a mean. [gal/h]
+
+    Btu/h as entered over the heat of a gallon; 0 without a tank.
+    """
+    tank = generator.tank
+    return 0.0 if tank is None else tank.other_btu_h / BTU_PER_UNIT[generator.fuel]
+
+
 def tank_lasts(generator: Generator, load_kw: float) -> Working | None:
     """Hours that a filled tank lasts above its reserve at one steady load. [h]
 
@@ -123,16 +132,18 @@ def tank_lasts(generator: Generator, load_kw: float) -> Working | None:
     if tank is None or UNIT_OF_FUEL[generator.fuel] != "gal" or burn.value <= 0.0:
         return None
     usable = tank.capacity_gal * max(0.0, tank.fill_share - tank.reserve_share)
+    others = other_per_h(generator)
     return Working(
         title=f"A filled tank at {load_kw:.4g} kW",
-        value=usable / burn.value,
+        value=usable / (burn.value + others),
         unit="h",
-        formula="capacity × (filled to − kept) ÷ burn",
+        formula=f"capacity × (filled to − kept) ÷ {'(burn + others)' if others else 'burn'}",
         terms=(
             Term("capacity", tank.capacity_gal, "gal", "the set’s tank"),
             Term("filled to", tank.fill_share, "of 1", "the set’s tank"),
             Term("kept", tank.reserve_share, "of 1", "the set’s tank"),
             Term("burn", burn.value, burn.unit, burn.formula),
+            *([Term("others", others, burn.unit, "other appliances on it")] if others else []),
         ),
         source=burn.source,
     )

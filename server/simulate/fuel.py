@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from server.domain.scenario import Scenario
 from server.domain.site import Site
+from server.simulate.burn import other_per_h
 from server.simulate.dry import Played
 from server.simulate.results import FuelNeed
 
@@ -29,12 +30,14 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
         tank = generator.tank
         if tank is None or gallons is None or gallons <= 0.0:
             continue
+        others = other_per_h(generator) * scenario.steps * scenario.step_s / 3600.0
         full = tank.capacity_gal * tank.fill_share
         found.append(
             FuelNeed(
                 generator_id=generator.id,
                 name=generator.name,
-                used_gal=gallons,
+                used_gal=gallons + others,
+                other_gal=others,
                 there_gal=full * scenario.fuel_at_start_share + poured,
                 reserve_gal=tank.capacity_gal * tank.reserve_share,
                 left_over_gal=delivered - poured,

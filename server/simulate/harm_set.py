@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from server.domain.supply import FuelTank, Generator
 from server.domain.working import Term
 from server.physics.engine_set import UNIT_OF_FUEL
-from server.simulate.burn import fuel_used, source_of
+from server.simulate.burn import fuel_used, other_per_h, source_of
 from server.simulate.harm import Harm, HarmClock
 from server.simulate.served import Span
 
@@ -44,7 +44,8 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> H
     at_s = None
     if need is not None and need.dry_at is not None:
         at_s = (need.dry_at - scenario.start).total_seconds()
-    left = max(0.0, float(there[-1]) - used.value)
+    others = other_per_h(generator) * clock.span_s / 3600.0
+    left = max(0.0, float(there[-1]) - used.value - others)
     delivered = float(there[-1]) - at_start
     return clock.harm(
         "fuel",
@@ -56,6 +57,7 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> H
             Term("fuel at the start", at_start, "gal", "the tank and the scenario"),
             Term("delivered in the run", delivered, "gal", "the scenario"),
             Term("burnt in the run", used.value, "gal", used.formula),
+            *([Term("by others on the tank", others, "gal", "as entered")] if others else []),
             *used.terms,
         ),
         source=source_of(generator),

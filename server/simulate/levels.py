@@ -15,7 +15,7 @@ from server.domain.behaviour import Backed, ColdBox, SumpPump, Tank, Tub, WellPu
 from server.domain.stores import UNSAFE_FOOD_F
 from server.domain.supply import FuelTank, Generator
 from server.physics.engine_set import UNIT_OF_FUEL
-from server.simulate.burn import burn_per_h, curve_of
+from server.simulate.burn import burn_per_h, curve_of, other_per_h
 from server.simulate.harm import HarmClock
 from server.simulate.harm_set import run_hours
 from server.simulate.harm_warmth import HOT_WATER_F
@@ -151,6 +151,7 @@ def _fuel(run: Run, generator: Generator, tank: FuelTank, row: int, end_s: Float
     """Fuel by the set: what was there, less what is burnt, plus deliveries while they find room."""
     scenario = run.scenario
     at_s, burnt = burnt_by(run, generator, row)
+    burnt = burnt + other_per_h(generator) * at_s / 3600.0
     full = tank.capacity_gal * tank.fill_share
     came = sorted(
         ((d.at - scenario.start).total_seconds(), d.gallons)

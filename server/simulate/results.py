@@ -134,8 +134,9 @@ class SourceResult:
 
 @dataclass(frozen=True)
 class FuelNeed:
-    """Fuel a set would burn in a run, were there enough, beside what is there. [gal].
+    """Fuel that would be burnt in a run, were there enough, beside what is there. [gal].
 
+    ``used_gal`` is by the set and, ``other_gal`` of it, by other appliances on its tank;
     ``there_gal`` is the fuel at the start and what of the deliveries found room;
     ``left_over_gal`` what did not; ``reserve_gal`` is to be kept; ``dry_at`` is when the fuel
     first ends and the set stops. Where its burn is a ``guess``, the fuel would end at
@@ -152,6 +153,13 @@ class FuelNeed:
     guess: bool = False
     dry_by_high_at: datetime | None = None
     dry_by_low_at: datetime | None = None
+    other_gal: float = 0.0
+
+    @property
+    def needs(self) -> str:
+        """What is burnt in words, with the part of other appliances."""
+        others = f", {self.other_gal:.0f} of them in other appliances"
+        return f"about {self.used_gal:.0f} gal{others if self.other_gal >= 0.5 else ''}"
 
     @property
     def runs_dry(self) -> bool:

@@ -13,7 +13,7 @@ from server.domain.supply import Generator
 from server.physics.engine_set import UNIT_OF_FUEL
 from server.physics.fuel_curve import FuelCurve
 from server.physics.fuel_guess import GUESS_SHARE
-from server.simulate.burn import burn_per_h, curve_of
+from server.simulate.burn import burn_per_h, curve_of, other_per_h
 from server.simulate.cells import Cells
 from server.simulate.timeline import Interval
 
@@ -26,14 +26,16 @@ NEVER_S = np.inf
 class Stock:
     """The fuel of one set as the sum below takes it. [gal]
 
-    ``running`` (cells,) is the share of each cell that the set turns; ``came`` (cells,) what is
-    delivered in each. The tank holds no more than ``full``.
+    ``other_per_h`` is what other appliances draw out of it all the while. [gal/h] ``running``
+    (cells,) is the share of each cell that the set turns; ``came`` (cells,) what is delivered in
+    each. The tank holds no more than ``full``.
     """
 
     generator: Generator
     at_start: float
     full: float
     curve: FuelCurve
+    other_per_h: float
     running: Floats
     came: Floats
     deliveries_s: tuple[float, ...]
@@ -43,7 +45,7 @@ class Stock:
         return min((at for at in self.deliveries_s if at > after_s), default=NEVER_S)
 
     def burnt(self, cells: Cells, watts: Floats) -> float:
-        """What is burnt in all for watts given (cells,), were there always enough. [gal]"""
+        """What the set burns in all for watts given (cells,), were there always enough. [gal]"""
         rate = burn_per_h(self.curve, watts=watts, running=self.running)
         return float((rate * cells.dt_s).sum()) / 3600.0
 
@@ -52,7 +54,7 @@ class Stock:
         return self._followed(cells, watts)[0]
 
     def dry_between_s(self, cells: Cells, watts: Floats) -> tuple[float, float]:
-        """When nothing is left by the high guess of the burn, and by the low one. [s]"""
+        """When nothing is left by the high guess of the set's burn, and by the low one. [s]"""
         high, low = (self._followed(cells, watts, 1.0 + GUESS_SHARE * way)[0] for way in (1, -1))
         return high, low
 
@@ -65,6 +67,7 @@ class Stock:
             cells.start_s,
             cells.dt_s,
             burn_per_h(self.curve, watts=watts, running=self.running) * times,
+            self.other_per_h,
             self.came,
             self.at_start,
             self.full,
@@ -95,6 +98,7 @@ def stock_of(
         at_start=full * scenario.fuel_at_start_share,
         full=full,
         curve=curve_of(generator),
+        other_per_h=other_per_h(generator),
         running=running,
         came=came,
         deliveries_s=tuple(sorted(inside)),
@@ -116,19 +120,21 @@ def _follow(
     start_s: Floats,
     dt_s: Floats,
     rate_per_h: Floats,
+    other_per_h: float,
     came: Floats,
     at_start: float,
     full: float,
 ) -> tuple[float, float]:
-    """When nothing is left, and what was poured in until then. [s, gal]"""
+    """When a set that turns has nothing left, and what was poured in until then. [s, gal]"""
     left, poured = at_start, 0.0
     for c in range(dt_s.shape[0]):
         if came[c] > 0.0:
             room = min(came[c], max(full - left, 0.0))
             left += room
             poured += room
-        burnt = rate_per_h[c] * dt_s[c] / 3600.0
-        if burnt > left + 1e-9:
-            return start_s[c] + left / rate_per_h[c] * 3600.0, poured
+        both_per_h = rate_per_h[c] + other_per_h
+        burnt = both_per_h * dt_s[c] / 3600.0
+        if burnt > left + 1e-9 and rate_per_h[c] > 0.0:
+            return start_s[c] + left / both_per_h * 3600.0, poured
         left = max(left - burnt, 0.0)
     return np.inf, poured

@@ -138,8 +138,8 @@ def _faults(
     if over:
         found.append(_passed(over))
     found += [
-        f"{f.name} runs out of fuel {into_outage(scenario, f.dry_at)}, and stops: it needs about "
-        f"{f.used_gal:.0f} gal in this scenario; {f.there_gal:.1f} gal are there."
+        f"{f.name} runs out of fuel {into_outage(scenario, f.dry_at)}, and stops: it needs "
+        f"{f.needs} in this scenario; {f.there_gal:.1f} gal are there."
         for f in dry
         if f.dry_at is not None
     ]

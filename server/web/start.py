@@ -108,9 +108,7 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         way=way,
         cards=cards(),
         options=source_options(way),
-        tank_hint=" ".join(
-            ("Natural gas has none.", *((CYLINDER_FIGURES,) if way.portable else ()))
-        ),
+        tank_hint=f"Natural gas has none. {CYLINDER_FIGURES}",
         climates=CLIMATES,
         rooms=rooms(),
         found_by=found_by,

@@ -180,7 +180,7 @@ def _tank(document: dict[str, Any]) -> list[Problem]:
         return [Problem("tank_gal", said)]
     if cylinders is None:
         return []
-    document["tank_gal"] = str(cylinders.tank_gal)
+    document["tank_gal"], document["vessels"] = str(cylinders.tank_gal), str(cylinders.count)
     if not fuel:
         document["fuel"] = "propane"
     elif fuel != "propane":

@@ -30,10 +30,17 @@ _SOLAR_KW = (2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20)
 OTHER_SIZE = (OTHER, "another size: write it beside")
 DONT_KNOW = "I don’t know"
 NO_TANK = ("", f"{DONT_KNOW}: typical for the fuel")
-_CYLINDERS: Options = tuple(
-    (one.id, f"{one.words}: {one.liquid_gal:.1f} gal, {plain(round(one.heat_btu, -3))} Btu")
-    for one in CYLINDERS.values()
-)
+
+
+def _cylinders(*, portable: bool) -> Options:
+    """Those that can be carried for a portable set, those that stay for one that is fixed."""
+    return tuple(
+        (one.id, f"{one.words}: {one.liquid_gal:.1f} gal, {plain(round(one.heat_btu, -3))} Btu")
+        for one in CYLINDERS.values()
+        if one.stays != portable
+    )
+
+
 CYLINDER_FIGURES = (
     f"Cylinders are of propane, full: {LB_PER_GAL:g} lb and {plain(BTU_PER_UNIT['propane'])} Btu "
     f"a gallon, no more than {MOST_FILLED:.0%} of the room in it.".replace("%", " %")
@@ -92,7 +99,7 @@ def source_options(way: Way) -> SourceOptions:
         generator_kw=(*_sized(usual_set, sets), OTHER_SIZE) if way.has_set else None,
         fuel=(("", f"{DONT_KNOW}: {fuel_words} is taken"), *FUELS) if way.has_set else None,
         tank_gal=(
-            (NO_TANK, *(_CYLINDERS if way.portable else ()), *_amounts(_TANKS_GAL, "gal"))
+            (NO_TANK, *_cylinders(portable=way.portable), *_amounts(_TANKS_GAL, "gal"))
             if way.has_set
             else None
         ),

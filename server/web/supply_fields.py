@@ -89,6 +89,18 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                     ),
                     Ask("tank.fill_share", "Filled to at most", "of 1", hint="Propane: 0.8."),
                     Ask("tank.reserve_share", "Kept in reserve", "of 1"),
+                    Ask(
+                        "tank.vessels",
+                        "In how many vessels",
+                        hint="Propane cylinders side by side each give gas. A tank: 1.",
+                    ),
+                    Ask(
+                        "tank.other_btu_h",
+                        "Other appliances on it",
+                        "Btu/h",
+                        hint="A mean of day and night, as a furnace’s plate × share of the "
+                        "time it burns. 0: none.",
+                    ),
                 ),
             ),
             (

@@ -9,6 +9,7 @@ from typing import Any
 from server.domain.current_path import GROUPS, SupplyGroup, SupplyPart
 from server.domain.errors import Problem, SiteFileError
 from server.domain.panel import Panel
+from server.domain.supply import FuelTank
 from server.web.forms import Form, checked, flat, nested
 from server.web.supply_fields import ASKS, OPTIONAL, TEXTS
 
@@ -29,7 +30,7 @@ def form_of(group: SupplyGroup, part: SupplyPart) -> Form:
         document["tandem_spaces"] = spaces_text(part.tandem_spaces)
     values = flat(document)
     if group == "generators" and values.pop("tank", None) is not None:
-        values |= {f"tank.{name}": "" for name in ("capacity_gal", "fill_share", "reserve_share")}
+        values |= {f"tank.{name}": "" for name in FuelTank.model_fields}
     return Form(values)
 
 

@@ -139,6 +139,8 @@ def _details(site: Site, part: SupplyPart) -> list[str]:
         ]
         if part.tank is not None:
             found.append(f"{plain(part.tank.capacity_gal)} gal")
+            if part.tank.vessels > 1:
+                found.append(f"in {part.tank.vessels} vessels")
         return [*found, f"starts {words.said(words.STARTS, part.start)}"]
     if isinstance(part, TransferSwitch):
         found = [f"changes over {words.said(words.SWITCH_KINDS, part.kind)}"]

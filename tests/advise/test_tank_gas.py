@@ -10,6 +10,7 @@ from server.advise.advice import advice_on
 from server.advise.tank_gas import tank_gas
 from server.domain.scenario import Weather, Window
 from server.domain.supply import FuelPoint, FuelTank
+from server.physics.propane_vapour import CYLINDER_GAL, vapour
 from server.simulate.run import simulate
 from tests.builders import START, backed_up_site, scenario, with_parts
 
@@ -66,6 +67,34 @@ def test_larger_or_warmer_is_within(gallons, outdoor_f, status):
     (one,) = tank_gas(run)
     assert one.status == status
     assert "tank-gives-too-little" not in {f.code for f in advice_on(run).findings}
+
+
+def test_two_cylinders_give_twice_what_one_does():
+    """100 lb full at 0 °F: 113,000 Btu/h each (printed); as one vessel 2^(2/3) of that."""
+    size = 2 * CYLINDER_GAL
+    alone = vapour(capacity_gal=size, level=0.8, outdoor_f=0)
+    pair = vapour(capacity_gal=size, level=0.8, outdoor_f=0, vessels=2)
+    assert pair.btu_h == pytest.approx(226_000)
+    assert alone.btu_h == pytest.approx(113_000 * 2 ** (2 / 3))
+
+
+def test_more_vessels_of_the_same_room_give_more_and_are_told():
+    """Surface by room to the power 2/3: four of a quarter have 4^(1/3) times that of one."""
+    tank = FuelTank(capacity_gal=80, fill_share=0.8, reserve_share=0.0)
+    (one,) = tank_gas(run_with(80, 0, tank=tank))
+    (four,) = tank_gas(run_with(80, 0, tank=tank.model_copy(update={"vessels": 4})))
+    assert four.gives.value == pytest.approx(one.gives.value * 4 ** (1 / 3), rel=1e-6)
+    assert "its 4 vessels of 20 gal" in four.words
+    assert "its 80 gal tank" in one.words
+
+
+def test_other_appliances_add_their_mean_to_what_is_asked_and_lower_the_level():
+    tank = FuelTank(capacity_gal=500, fill_share=0.6, reserve_share=0.0)
+    (alone,) = tank_gas(run_with(500, 0, tank=tank))
+    (both,) = tank_gas(run_with(500, 0, tank=tank.model_copy(update={"other_btu_h": 91_333.0})))
+    assert both.burn.value == pytest.approx(alone.burn.value + 91_333)
+    assert both.level == pytest.approx(alone.level - 12 / 500, abs=1e-4)
+    assert "with the other appliances" in both.words
 
 
 def test_past_the_end_of_a_table_it_is_unsure_and_a_note_asks_the_supplier():

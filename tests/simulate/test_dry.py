@@ -14,7 +14,9 @@ import pytest
 from server.domain.scenario import Delivery, Scenario, Window
 from server.domain.site import Site
 from server.domain.supply import FuelPoint, FuelTank
+from server.simulate.burn import tank_lasts
 from server.simulate.ensemble import run_draws
+from server.simulate.levels import levels
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import START, backed_up_site, generator, scenario, with_parts
@@ -136,3 +138,50 @@ def test_draws_stop_too_and_tell_the_gap() -> None:
     assert found.gap_s[0, 1] == pytest.approx(5 * 3600, abs=60)
     run = simulate(site, day(), draw=1)
     assert found.unserved_s[1, 1] == pytest.approx(run.service[1].unserved_min * 60, rel=1e-5)
+
+
+class TestOtherAppliancesOnTheTank:
+    def with_others(self, gallons: float, gal_per_h: float) -> Site:
+        site = house(gallons, fuel="propane")
+        made = site.generators[0]
+        assert made.tank is not None
+        tank = made.tank.model_copy(update={"other_btu_h": gal_per_h * 91_333})
+        return with_parts(site, generators=(made.model_copy(update={"tank": tank}),))
+
+    def test_they_shorten_what_lasts_and_count_in_what_is_needed(self) -> None:
+        """They take 0.52 gal/h: 2 gal/h in all, after 30 s of 0.52 and 6 s of 1.52 (0.0069 gal)."""
+        run = simulate(self.with_others(7.4, 0.52), day())
+        assert abs((ended(run) - at((7.4 - 0.0069) / 2 + 36 / 3600)).total_seconds()) < 5
+        (need,) = run.fuel
+        assert need.other_gal == pytest.approx(5.2)
+        assert need.used_gal == pytest.approx(9.99 * 1.48 + 5.2, abs=0.02)
+        assert "about 20 gal, 5 of them in other appliances in this scenario" in (
+            run.verdict.sentence
+        )
+
+    def test_a_tank_they_emptied_before_the_outage_starts_no_set_until_more_comes(self) -> None:
+        """2 gal at 1 gal/h are out 2 h in; 4.96 gal at 7 h carry both for 2 h, at 2.48 gal/h."""
+        came = Delivery(at=at(7), gallons=4.96)
+        base = scenario("dry", span_h=10, outage_h=(5, 10), deliveries=(came,))
+        site = self.with_others(2.0, 1.0)
+        made = site.generators[0]
+        assert made.tank is not None
+        roomy = made.tank.model_copy(update={"capacity_gal": 20.0})
+        site = with_parts(site, generators=(made.model_copy(update={"tank": roomy}),))
+        run = simulate(site, base.model_copy(update={"fuel_at_start_share": 0.1}))
+        assert abs((ended(run) - at(5 + 30 / 3600)).total_seconds()) < 61
+        (set_,) = (s for s in run.sources if s.kind == "generator")
+        assert set_.run_h == pytest.approx(2, abs=0.02)
+        assert live_h(run) == pytest.approx(5 + 2, abs=0.05)
+
+    def test_fuel_left_falls_by_them_though_the_set_never_runs(self) -> None:
+        run = simulate(self.with_others(20.0, 0.5), scenario("calm", span_h=10))
+        assert run.fuel == ()
+        (left,) = (one for one in levels(run) if one.unit == "gal")
+        assert left.values[-1] == pytest.approx(15.0)
+
+    def test_a_filled_tank_lasts_so_much_less(self) -> None:
+        made = self.with_others(100.0, 0.52).generators[0]
+        lasts = tank_lasts(made, 4.8)
+        assert lasts is not None
+        assert lasts.value == pytest.approx(80 / 2.0)

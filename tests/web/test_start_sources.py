@@ -96,8 +96,30 @@ def test_propane_in_cylinders_is_counted_in_gallons(
     assert full_gal == pytest.approx(2 * 20 / 4.24, rel=0.001)
 
 
-def test_a_set_that_stays_has_no_cylinders_to_pick(browser: TestClient):
-    assert "lb cylinder" not in browser.get("/start?step=sources&way=whole-house").text
+@pytest.mark.parametrize(
+    ("way", "picked", "count"),
+    [
+        ("portable", "lb-100-two", 2),
+        ("portable", "lb-100", 1),
+        ("whole-house", "lb-420-two", 2),
+        ("whole-house", "500", 1),
+    ],
+)
+def test_two_cylinders_are_two_vessels_of_the_house_that_is_made(
+    browser: TestClient, sites: SiteStore, way: str, picked: str, count: int
+):
+    page = walked(browser, way, generator_kw="10", fuel="propane", tank_gal=picked)
+    assert browser.post("/start", data=form_in(page, "/start")).status_code == 303
+    (generator,) = sites.get(sites.list_sites()[0].id).site.generators
+    assert generator.tank is not None
+    assert generator.tank.vessels == count
+
+
+def test_a_set_that_stays_is_offered_cylinders_that_stay(browser: TestClient):
+    page = browser.get("/start?step=sources&way=whole-house").text
+    assert "two 420 lb cylinders" in page
+    assert "20 lb cylinder:" not in page
+    assert "two 420 lb cylinders" not in browser.get("/start?step=sources&way=portable").text
 
 
 @pytest.mark.parametrize(

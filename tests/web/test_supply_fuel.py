@@ -51,6 +51,29 @@ def test_load_written_twice_and_gallons_of_gas_are_told_beside_their_fields(
     assert 'value="9"' in answer.text
 
 
+def test_vessels_and_other_appliances_on_the_tank_are_kept_and_counted(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    path = f"/sites/{stored.id}/supply/set"
+    fields = form_in(browser.get(path).text, path) | {"fuel": "propane", "tank.capacity_gal": "200"}
+    told = {"tank.vessels": "2", "tank.other_btu_h": "40,000"}
+    for name, slip in (("tank.vessels", "0"), ("tank.other_btu_h", "-1")):
+        answer = browser.post(path, data=fields | told | {name: slip})
+        assert answer.status_code == 422
+        assert problem_at(answer.text, name)
+    assert browser.post(path, data=fields | told).status_code == 303
+    tank = sites.get(stored.id).site.generators[0].tank
+    assert tank is not None
+    assert (tank.vessels, tank.other_btu_h) == (2, 40_000)
+    assert "in 2 vessels" in browser.get(f"/sites/{stored.id}/supply").text
+    emptied = fields | {"tank.vessels": "", "tank.other_btu_h": ""}
+    revision = form_in(browser.get(path).text, path)["revision"]
+    assert browser.post(path, data=emptied | {"revision": revision}).status_code == 303
+    tank = sites.get(stored.id).site.generators[0].tank
+    assert tank is not None
+    assert (tank.vessels, tank.other_btu_h) == (1, 0)
+
+
 def test_gas_meter_and_other_appliances_are_kept_and_a_slip_is_told_beside_its_field(
     browser: TestClient, sites: SiteStore, stored: StoredSite
 ):

@@ -171,7 +171,10 @@ def offered_kinds() -> Iterator[Kind]:
 
 
 class Choices(Part):
-    """The choices of a guided start. None is “I don’t know”: a typical value is taken."""
+    """The choices of a guided start. None is “I don’t know”: a typical value is taken.
+
+    ``tank_gal`` is the room of all of so many ``vessels`` alike.
+    """
 
     way: WayId
     name: Name
@@ -182,6 +185,7 @@ class Choices(Part):
     generator_kw: Annotated[float, Field(ge=1, le=150)] | None = None
     fuel: Fuel | None = None
     tank_gal: Annotated[Gallons, Field(gt=0)] | None = None
+    vessels: Annotated[int, Field(ge=1, le=40)] = 1
     changeover: Literal["automatic", "manual"] | None = None
     solar: bool = False
     solar_kw: Annotated[float, Field(ge=0.5, le=100)] | None = None

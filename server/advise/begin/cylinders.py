@@ -14,12 +14,16 @@ MOST_FILLED = 0.8
 
 @dataclass(frozen=True)
 class Cylinders:
-    """So many cylinders of a size, full. ``lb`` is the propane that one is sold with. [lb]"""
+    """So many cylinders of a size, full. ``lb`` is the propane that one is sold with. [lb]
+
+    ``stays`` is one that is filled where it stands, as by a fixed set.
+    """
 
     id: str
     words: str
     lb: float
     count: int = 1
+    stays: bool = False
 
     @property
     def liquid_gal(self) -> float:
@@ -54,5 +58,6 @@ CYLINDERS = {
         Cylinders("lb-30-two", "two 30 lb cylinders", 30, 2),
         Cylinders("lb-100", "a 100 lb cylinder", 100),
         Cylinders("lb-100-two", "two 100 lb cylinders", 100, 2),
+        Cylinders("lb-420-two", "two 420 lb cylinders", 420, 2, stays=True),
     )
 }

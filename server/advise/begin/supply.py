@@ -174,7 +174,9 @@ def _tank(choices: Choices, fuel: Fuel) -> FuelTank | None:
         return None
     gallons = choices.tank_gal or usual.value
     full = MOST_FILLED if fuel == "propane" else _FULL
-    return FuelTank(capacity_gal=gallons, fill_share=full, reserve_share=full / 4)
+    return FuelTank(
+        capacity_gal=gallons, vessels=choices.vessels, fill_share=full, reserve_share=full / 4
+    )
 
 
 def _plain(supply: Supply, service_a: float) -> None:
