@@ -37,9 +37,19 @@ def test_heaters_are_taken_at_125_percent(kind, breaker_a, fits):
     assert ("device-below-load" not in codes(site)) == fits
 
 
-def test_a_fully_rated_device_takes_100_percent():
-    circuit = of_kind("car", "main", (1, 3), "car-charger-48", full_rated=True)
-    assert needed_device_a(circuit, 240.0, RULES) == pytest.approx(48, abs=0.01)
+@pytest.mark.parametrize(
+    ("kind", "asked_a"),
+    [("car-charger-48", 60.0), ("water-heater", 23.44), ("baseboard", None)],
+)
+def test_a_fully_rated_device_takes_off_the_125_percent_of_continuous_loads_alone(kind, asked_a):
+    """The exception is of 210.20(A): 625.41, 422.13 and 424.4(B) have none."""
+    plain_one = of_kind("x", "main", (1, 3), kind, continuous=True)
+    full = plain_one.model_copy(update={"full_rated": True})
+    found_a = needed_device_a(full, 240.0, RULES)
+    if asked_a is None:
+        assert found_a == needed_device_a(plain_one, 240.0, RULES)
+    else:
+        assert found_a == pytest.approx(asked_a, abs=0.01)
 
 
 def test_plugs_and_lights_have_no_needed_device():

@@ -23,6 +23,27 @@ def test_a_new_plug_circuit_needs_an_arc_fault_breaker(breaker_type, asked):
     assert ("new-circuit-arc-fault" in codes(new("plugs", breaker_type=breaker_type))) == asked
 
 
+@pytest.mark.parametrize(
+    ("kind", "area", "asked"),
+    [
+        ("other", "Bedroom", True),
+        ("freezer", "Kitchen", True),
+        ("freezer", "Garage", False),
+        ("security-alarm", "Hall", True),
+        ("other", "Shallow pond", False),
+        ("other", "Denham shed", False),
+        ("electric-fireplace", "", True),
+        ("hospital-bed", "", True),
+        ("range-hood", "", True),
+    ],
+)
+def test_a_room_asks_for_an_arc_fault_breaker_whatever_is_on_its_circuit(kind, area, asked):
+    """210.12(B) (2023): all outlets and devices of the rooms it lists, on 120 V to 20 A."""
+    site = new(kind)
+    rooms = tuple(c.model_copy(update={"area": area}) for c in site.circuits)
+    assert ("new-circuit-arc-fault" in codes(with_parts(site, circuits=rooms))) is asked
+
+
 def test_an_old_circuit_and_one_outdoors_are_left_alone():
     assert "new-circuit-arc-fault" not in codes(new("plugs", is_new=False))
     assert "new-circuit-arc-fault" not in codes(new("outdoor-lights"))

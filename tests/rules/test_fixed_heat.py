@@ -61,7 +61,6 @@ def test_each_edition_names_its_own_rule_for_the_device_of_fixed_heat(edition, s
 @pytest.mark.parametrize(
     ("kind", "continuous", "factor"),
     [
-        ("heat-mats", False, 1.25),
         ("pool-pump", False, 1.25),
         ("pool-pump", True, 1.25),
         ("dishwasher", True, 1.25),

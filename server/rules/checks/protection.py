@@ -14,6 +14,7 @@ from server.rules.checks.ground_fault import (
     ground_fault_asked,
     moved_circuits,
     moved_without_ground_fault,
+    stands_here,
 )
 from server.rules.checks.made import made
 from server.rules.editions import Figure, Rulebook, cite_of
@@ -28,7 +29,7 @@ def protection_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     """Findings about breakers that must open on an arc or on a current to ground."""
     for circuit in site.circuits:
         if circuit.is_new:
-            yield from _arc_fault(circuit, rules)
+            yield from _arc_fault(site, circuit, rules)
         yield from _ground_fault(site, circuit, rules)
     yield from _arc_fault_on_a_move(site, rules)
     yield from _ground_fault_on_a_move(site, rules)
@@ -38,15 +39,25 @@ def _figure(name: str, row: Mapping[str, Any], rules: Rulebook) -> Figure:
     return Figure(name, 1.0, "yes or no", cite_of(row, rules.edition))
 
 
-def _arc_fault(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
-    """210.12 asks for rooms of a dwelling unit, not for what several dwellings share."""
-    if circuit.place == "common_area":
+def arc_fault_asked(site: Site, circuit: Circuit, rules: Rulebook) -> list[str]:
+    """Names of what asks for arc-fault protection, by its kind or because a room is named.
+
+    210.12 asks for 120 V circuits of rooms of a dwelling unit, whatever is on them, and not for
+    what several dwellings share.
+    """
+    small = circuit.poles == 1 and circuit.breaker_a <= rules.value("arc_fault_most_a")
+    if circuit.place == "common_area" or not small:
+        return []
+    row = read_toml("protection")["arc_fault"]
+    here = stands_here(site, circuit, row)
+    return [a.name for a in circuit.appliances if here or a.kind in row["kinds"]]
+
+
+def _arc_fault(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    asking = arc_fault_asked(site, circuit, rules)
+    if not asking or circuit.breaker_type in ARC_FAULT_TYPES:
         return
     row = read_toml("protection")["arc_fault"]
-    asking = [a.name for a in circuit.appliances if a.kind in row["kinds"]]
-    small = circuit.poles == 1 and circuit.breaker_a <= rules.value("arc_fault_most_a")
-    if not asking or not small or circuit.breaker_type in ARC_FAULT_TYPES:
-        return
     yield made(
         "new-circuit-arc-fault",
         "warning",
@@ -95,15 +106,11 @@ def _arc_fault_on_a_move(site: Site, rules: Rulebook) -> Iterator[Finding]:
 
 def moved_without_arc_fault(site: Site, rules: Rulebook) -> tuple[list[Circuit], ...]:
     """Circuits of dwelling rooms, without arc-fault protection, of each bus they were moved to."""
-    kinds = read_toml("protection")["arc_fault"]["kinds"]
-    most = rules.value("arc_fault_most_a")
     by_bus: dict[str, list[Circuit]] = {}
     for bus_id, circuit in moved_circuits(site):
-        room = any(a.kind in kinds for a in circuit.appliances)
-        small = circuit.poles == 1 and circuit.breaker_a <= most
-        shared = circuit.place == "common_area"
-        elsewhere = shared or site.panel(circuit.panel_id).detached_building
-        if room and small and not elsewhere and circuit.breaker_type not in ARC_FAULT_TYPES:
+        elsewhere = site.panel(circuit.panel_id).detached_building
+        asked = not elsewhere and arc_fault_asked(site, circuit, rules)
+        if asked and circuit.breaker_type not in ARC_FAULT_TYPES:
             by_bus.setdefault(bus_id, []).append(circuit)
     return tuple(by_bus.values())
 
