@@ -226,7 +226,7 @@ def _must_serve(found: Sequence[MustServeDark], say: Sayer) -> None:
         dark = dark_words(one.longest_min, one.dark_min, one.drawn_min)
         mark = f", longer than the {span_words(one.bears_min)} it can wait" * one.too_long
         say(
-            f"  {one.device or one.name}: {dark}"
+            f"  {one.device or one.name}: {dark}{one.while_words}"
             f"{f', when {one.why}' * bool(one.why)}{mark}; first "
             f"{one.hours:.1f} h into the outage, {moment(one.first_at)}",
             indent=4,
@@ -267,7 +267,8 @@ def _short_fall(circuit: CircuitService) -> str:
         return f"{wanted}; never dark"
     mark = ", longer than it can wait" if circuit.gap_exceeded else ""
     dark = dark_words(circuit.longest_gap_min, circuit.dark_min, circuit.drawn_min)
-    return f"{wanted}; dark, wanted or not, for {dark}{mark}"
+    how = "" if circuit.in_use_only else ", wanted or not,"
+    return f"{wanted}; dark{how} for {dark}{circuit.while_words}{mark}"
 
 
 def _short_falls(run: Run, say: Sayer) -> None:

@@ -141,9 +141,9 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
     if shortest is None:
         return NextStep(
             f"{gap.device or gap.name} is dark for "
-            f"{dark_words(gap.longest_gap_min, gap.dark_min, gap.drawn_min)} and no single change "
-            "to it mends that: it needs a battery of its own, or a source that is there sooner."
-            f"{battery}",
+            f"{dark_words(gap.longest_gap_min, gap.dark_min, gap.drawn_min)}"
+            f"{gap.while_words} and no single change to it mends that: it needs a battery of its "
+            f"own, or a source that is there sooner.{battery}",
             where="battery" if gap.device else "supply",
             circuit_id=gap.circuit_id if gap.device else "",
         )
@@ -153,7 +153,7 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
     tail = ", and everything holds" if after.verdict.fits else ""
     return NextStep(
         f"{words}: {gap.name} is then without power {dark} instead of "
-        f"{span_words(gap.longest_gap_min)}{tail}.{battery}",
+        f"{span_words(gap.longest_gap_min)}{gap.while_words}{tail}.{battery}",
         words,
         lever,
         circuit_id=gap.circuit_id if gap.device else "",

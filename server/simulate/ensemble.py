@@ -19,6 +19,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.dry import play
 from server.simulate.held import with_held
+from server.simulate.in_use import quiet_spans
 from server.simulate.leg_stats import minute_peaks
 from server.simulate.outcome import longest_waits_s
 from server.simulate.prepared import Prepared, Room, prepare
@@ -131,7 +132,11 @@ class _Work:
             [p.kind == "feeder_neutral" for p in ready.points], dtype=np.bool_
         )
         self._per_block = max(1, 60 // ready.scenario.step_s)
-        self._gap_s = longest_waits_s(ready.site, ready.supply.live, ready.supply.segment_s)
+        self._quiet = quiet_spans(ready.site, ready.scenario)
+        self._gap_s = self._waits_s(ready.supply.live, ready.supply.segment_s)
+
+    def _waits_s(self, live: NDArray[np.bool_], length_s: Floats) -> Floats:
+        return longest_waits_s(self._ready.site, live, length_s, self._quiet)
 
     def _next(self) -> int | None:
         with self._lock:
@@ -156,6 +161,6 @@ class _Work:
             kept.gap_s[row] = self._gap_s
         else:
             stretches = with_held(ready.site, played.ready.supply, marched.held_s)
-            kept.gap_s[row] = longest_waits_s(ready.site, stretches.live, stretches.length_s)
+            kept.gap_s[row] = self._waits_s(stretches.live, stretches.length_s)
         kept.starts[row] = marched.ledger[:, 3]
         kept.dry_s[row] = played.dry_s

@@ -11,6 +11,7 @@ from server.domain.circuit import BATTERY_MARGIN, DEFAULT_ALLOWED_GAP_MIN, OwnBa
 from server.domain.lengths import span_words
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
+from server.simulate.in_use import let_out, pressed, rests_in, wanted_gaps
 from server.simulate.served import past
 
 REFRIGERATOR_H, FREEZER_HALF_H, FREEZER_FULL_H = 4.0, 24.0, 48.0
@@ -170,28 +171,34 @@ def medical(clock: HarmClock) -> Iterator[Harm]:
             from_min=allowed,
             term=Term("gap it can wait", allowed, "min", "the circuit"),
             source=(
-                f"The allowed gap as set, else {DEFAULT_ALLOWED_GAP_MIN:g} min: common practice, "
-                "no source."
+                f"The allowed gap as set, else {DEFAULT_ALLOWED_GAP_MIN:g} min, over hours in "
+                "which it is in use: common practice, no source."
             ),
         )
 
 
 def _battery_down(clock: HarmClock, place: Place, own: OwnBattery) -> Harm:
-    """When all gaps together took more out of an own battery than an old one surely has."""
+    """When all gaps together took more out of an own battery than an old one surely has.
+
+    Hours without power in which it is not in use take nothing out.
+    """
+    dark = clock.run.served.dark(place.circuit)
+    rests = rests_in(dark, clock.run.served.quiet.get(place.circuit, ()))
     at_s, most_h = past(
-        clock.run.served.dark(place.circuit),
+        pressed(dark, rests),
         limit_h=own.lasts_min / BATTERY_MARGIN / 60.0 + 1e-9,
         regain=own.lasts_min / own.fills_min,
         end_s=clock.span_s,
     )
+    at_s = None if at_s is None else let_out(at_s, rests)
     return clock.harm(
         "medical",
         place.appliance.id,
         f"{clock.name(place)} without power too long",
         at_s,
         formula=(
-            "hours without power − hours with power × battery ÷ hours to fill it, never below 0, "
-            "past its battery ÷ 1.5"
+            "hours of use without power − hours with power × battery ÷ hours to fill it, never "
+            "below 0, past its battery ÷ 1.5"
         ),
         terms=(
             Term("its battery lasts", own.lasts_min / 60.0, "h", "the circuit"),
@@ -217,12 +224,16 @@ def _gap(
     term: Term,
     source: str,
 ) -> Harm:
-    """The first gap longer than ``bears_min``; the harm begins ``from_min`` into it."""
+    """The first gap longer than ``bears_min``; the harm begins ``from_min`` into it.
+
+    Of a medical device only hours in which it is in use count.
+    """
+    quiet = clock.run.served.quiet.get(place.circuit, ()) if kind == "medical" else ()
     at_s, longest_s = None, 0.0
-    for begin, end in clock.run.served.dark(place.circuit):
-        longest_s = max(longest_s, end - begin)
-        if at_s is None and end - begin > bears_min * 60.0 + 1e-6:
-            at_s = begin + from_min * 60.0
+    for gap in wanted_gaps(clock.run.served.dark(place.circuit), quiet):
+        longest_s = max(longest_s, gap.wanted_s)
+        if at_s is None and gap.wanted_s > bears_min * 60.0 + 1e-6:
+            at_s = gap.after(from_min * 60.0, quiet)
     return clock.harm(
         "medical" if kind == "medical" else "internet",
         place.appliance.id,

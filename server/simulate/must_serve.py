@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from server.simulate.results import Run
+from server.simulate.results import Run, while_words
 
 
 @dataclass(frozen=True)
@@ -16,7 +16,8 @@ class MustServeDark:
     ``times`` gaps begins at ``longest_at``; ``dark_min`` is all of them together. ``drawn_min`` is
     the longest gap too, or what all of them took out of its own battery. ``bears_min`` is the
     longest gap it can wait, ``device`` a medical device on it or empty; ``why`` is what
-    last happened to the supply as the longest gap began, empty where nothing had.
+    last happened to the supply as the longest gap began, empty where nothing had. Of what rests in
+    some hours of the day, such as what is worn at night, only hours of use count.
     """
 
     circuit_id: str
@@ -32,6 +33,12 @@ class MustServeDark:
     why: str
     bears_min: float
     too_long: bool
+    in_use_only: bool = False
+
+    @property
+    def while_words(self) -> str:
+        """What follows a length without power where only hours of use count."""
+        return while_words(in_use_only=self.in_use_only)
 
 
 @dataclass(frozen=True)
@@ -48,12 +55,13 @@ def must_serve(run: Run) -> MustServe:
     for row, (circuit, fared) in enumerate(zip(run.site.circuits, run.service, strict=True)):
         if circuit.load_class != "must_serve" and not fared.device:
             continue
-        spans = run.served.dark(row)
+        spans = run.served.gaps(row)
         if not spans:
-            lit.append(circuit.name)
+            rested = fared.in_use_only and bool(run.served.dark(row))
+            lit.append(f"{circuit.name}{while_words(in_use_only=rested)}")
             continue
-        first_s = spans[0][0]
-        longest_s = max(spans, key=lambda span: span[1] - span[0])[0]
+        first_s = spans[0].begin_s
+        longest_s = max(spans, key=lambda gap: gap.wanted_s).begin_s
         outage = run.served.outage_at(first_s)
         dark.append(
             MustServeDark(
@@ -70,6 +78,7 @@ def must_serve(run: Run) -> MustServe:
                 why=_event_before(run, longest_s),
                 bears_min=circuit.least_gap_min,
                 too_long=fared.gap_exceeded,
+                in_use_only=fared.in_use_only,
             )
         )
     dark.sort(key=lambda one: (not one.too_long, not one.device, -one.longest_min, -one.dark_min))

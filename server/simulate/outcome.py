@@ -17,6 +17,7 @@ from server.domain.site import Site
 from server.domain.topology import sources_above
 from server.simulate.flows import StepFlows
 from server.simulate.held import Span
+from server.simulate.in_use import dark_spans, pressed, rests_in, wanted_gaps
 from server.simulate.leg_stats import leg_stats
 from server.simulate.results import (
     CircuitService,
@@ -25,6 +26,7 @@ from server.simulate.results import (
     LimitResult,
     Status,
 )
+from server.simulate.served import past
 
 Floats = NDArray[np.float64]
 
@@ -163,24 +165,31 @@ def circuit_service(
     segment_s: NDArray[np.float64],
     unserved: NDArray[np.float64],
     held: Mapping[int, tuple[Span, ...]],
+    quiet: Mapping[int, tuple[Span, ...]],
 ) -> tuple[CircuitService, ...]:
     """How every circuit fared.
 
     live, fed : (segments, circuits)    Has power to use; has power at its breaker.
     segment_s : (segments,)             Length of each segment. [s]
     held : by circuit                   When a load manager held it off. [s]
+    quiet : by circuit                  When what must be served on it is not in use. [s]
     unserved : (circuits,)              Time of want. [s]
     """
     unserved_min = unserved / 60.0
     dead_min = (~fed * segment_s[:, None]).sum(axis=0) / 60.0
     gaps_min = longest_gaps_s(live, segment_s) / 60.0
-    waits_min = longest_waits_s(site, live, segment_s) / 60.0
+    waits_min = longest_waits_s(site, live, segment_s, quiet) / 60.0
     dark_min = (~live * segment_s[:, None]).sum(axis=0) / 60.0
+    edge_s = np.append(0.0, np.cumsum(segment_s))
     before = np.vstack((np.ones((1, live.shape[1]), dtype=np.bool_), live[:-1]))
     times = (before & ~live).sum(axis=0)
     found = []
     for i, circuit in enumerate(site.circuits):
-        gap = float(gaps_min[i])
+        gap, dark, stretches = float(gaps_min[i]), float(dark_min[i]), int(times[i])
+        if i in quiet:
+            counted = wanted_gaps(dark_spans(edge_s, live[:, i]), quiet[i])
+            gap = max((one.wanted_s for one in counted), default=0.0) / 60.0
+            dark, stretches = sum(one.wanted_s for one in counted) / 60.0, len(counted)
         allowed = bears_min(circuit)
         found.append(
             CircuitService(
@@ -190,13 +199,14 @@ def circuit_service(
                 dead_min=float(dead_min[i]),
                 longest_gap_min=gap,
                 gap_exceeded=allowed is not None and float(waits_min[i]) > allowed + 1e-9,
-                dark_min=float(dark_min[i]),
-                dark_times=int(times[i]),
+                dark_min=dark,
+                dark_times=stretches,
                 bears_min=allowed,
                 device=medical_device(circuit),
                 drawn_min=float(waits_min[i]) if _counts_by_battery(circuit) else gap,
                 held_min=sum(end - begin for begin, end in held.get(i, ())) / 60.0,
                 times_held=len(held.get(i, ())),
+                in_use_only=i in quiet,
             )
         )
     return tuple(found)
@@ -238,18 +248,31 @@ def longest_gaps_s(
     return best
 
 
-def longest_waits_s(site: Site, live: NDArray[np.bool_], segment_s: Floats) -> Floats:
+def longest_waits_s(
+    site: Site,
+    live: NDArray[np.bool_],
+    segment_s: Floats,
+    quiet: Mapping[int, tuple[Span, ...]],
+) -> Floats:
     """What is held to the gap that each circuit bears, from (segments, circuits): (circuits,). [s]
 
     The longest gap; where an own battery bears it, the most that all gaps together took out of the
-    battery, filled at its rate between them. Source: balance of one store of charge.
+    battery, filled at its rate between them. Hours without power in which nothing on it is in use,
+    ``quiet`` by circuit, neither count nor fill it. Source: balance of one store of charge.
     """
     regain = np.full(len(site.circuits), _AT_ONCE)
     for i, circuit in enumerate(site.circuits):
         own = circuit.own_battery
         if own is not None and _counts_by_battery(circuit):
             regain[i] = own.lasts_min / own.fills_min
-    return longest_gaps_s(live, segment_s, regain=regain)
+    waits_s = longest_gaps_s(live, segment_s, regain=regain)
+    edge_s = np.append(0.0, np.cumsum(segment_s))
+    for i, rests in quiet.items():
+        dark = dark_spans(edge_s, live[:, i])
+        spans = pressed(dark, rests_in(dark, rests))
+        most_h = past(spans, limit_h=np.inf, regain=float(regain[i]), end_s=float(edge_s[-1]))[1]
+        waits_s[i] = most_h * 3600.0
+    return waits_s
 
 
 def _counts_by_battery(circuit: Circuit) -> bool:

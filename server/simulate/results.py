@@ -177,6 +177,11 @@ class FuelNeed:
         return self.used_gal > self.there_gal - self.reserve_gal
 
 
+def while_words(*, in_use_only: bool) -> str:
+    """What follows a length without power where only hours of use count."""
+    return " while it is in use" if in_use_only else ""
+
+
 @dataclass(frozen=True)
 class CircuitService:
     """How a circuit fared.
@@ -189,7 +194,8 @@ class CircuitService:
     medical device on it allows (None where nothing sets one). ``device`` names that device, empty
     where there is none. ``dead_min`` is without power at the breaker.
     ``held_min`` is how long, and ``times_held`` how often, a load manager held it off while it had
-    supply; what it asked for then counts as unserved.
+    supply; what it asked for then counts as unserved. With ``in_use_only`` what must be served on
+    it rests in some hours of the day, which the stretches leave out.
     """
 
     circuit_id: str
@@ -205,6 +211,12 @@ class CircuitService:
     drawn_min: float = 0.0
     held_min: float = 0.0
     times_held: int = 0
+    in_use_only: bool = False
+
+    @property
+    def while_words(self) -> str:
+        """What follows a length without power where only hours of use count."""
+        return while_words(in_use_only=self.in_use_only)
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from server.simulate.energy import bus_results, energy_balance, source_results
 from server.simulate.flows import StepFlows
 from server.simulate.fuel import fuel_needs
 from server.simulate.held import with_held
+from server.simulate.in_use import quiet_spans
 from server.simulate.kept import KeptRuns
 from server.simulate.loads import watched
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
@@ -65,6 +66,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     )
     limits = summarise_limits(site, scenario, points, marched.amps, flows)
     stretches = with_held(site, supply, marched.held_s)
+    quiet = quiet_spans(site, scenario)
     service = circuit_service(
         site,
         live=stretches.live,
@@ -72,6 +74,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         segment_s=stretches.length_s,
         unserved=marched.unserved,
         held=stretches.spans,
+        quiet=quiet,
     )
     sources = source_results(
         site,
@@ -125,6 +128,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             running=ready.timeline.running,
             cell_end_s=cells.start_s + cells.dt_s,
             set_w=marched.source_w[len(site.services) :].astype(np.float32),
+            quiet=quiet,
         ),
         flows=flows,
     )

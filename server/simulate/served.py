@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
+
+from server.simulate.in_use import WantedGap, dark_spans, wanted_gaps
 
 Span = tuple[float, float]
 
@@ -20,6 +22,7 @@ class Served:
     running     by set                  Spans in which its engine turns.
     cell_end_s  (cells,)                End of each cell. [s]
     set_w       (sets, cells)           Mean watts out of each set. [W]
+    quiet       by circuit              Spans in which what must be served on it is not in use.
     """
 
     edge_s: NDArray[np.float64]
@@ -29,6 +32,7 @@ class Served:
     running: dict[str, tuple[Span, ...]]
     cell_end_s: NDArray[np.float64]
     set_w: NDArray[np.float32]
+    quiet: dict[int, tuple[Span, ...]] = field(default_factory=dict)
 
     @property
     def nbytes(self) -> int:
@@ -38,14 +42,11 @@ class Served:
 
     def dark(self, circuit: int) -> tuple[Span, ...]:
         """Spans in which a circuit has no power to use, in order and never touching."""
-        found: list[Span] = []
-        for segment in np.flatnonzero(~self.live[:, circuit]):
-            begin, end = float(self.edge_s[segment]), float(self.edge_s[segment + 1])
-            if found and found[-1][1] == begin:
-                found[-1] = (found[-1][0], end)
-            else:
-                found.append((begin, end))
-        return tuple(found)
+        return dark_spans(self.edge_s, self.live[:, circuit])
+
+    def gaps(self, circuit: int) -> tuple[WantedGap, ...]:
+        """Those spans with what of them counts; of what is not in use then, nothing does."""
+        return wanted_gaps(self.dark(circuit), self.quiet.get(circuit, ()))
 
     def held_off(self, circuit: int, at_s: float) -> bool:
         """Whether a circuit without power at this instant has it at its breaker."""

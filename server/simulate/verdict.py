@@ -60,7 +60,8 @@ def judge(
     A medical device that is dark too long is told first, then limits, fuel and other circuits.
     """
     dry = tuple(f for f in fuel if f.runs_dry)
-    dark_min = min((s.longest_gap_min for s in service), default=0.0)
+    gaps_min = (s.dead_min if s.in_use_only else s.longest_gap_min for s in service)
+    dark_min = min(gaps_min, default=0.0)
     over = tuple(sorted((r for r in limits if r.status == "over"), key=_rank, reverse=True))
     gaps = tuple(sorted((s for s in service if s.gap_exceeded), key=_gap_rank))
     shared = [r for r in limits if r.point.kind != "circuit_breaker"]
@@ -181,6 +182,7 @@ def _passed(over: tuple[LimitResult, ...]) -> str:
 def _dark(fared: CircuitService) -> str:
     return (
         f"{fared.device or fared.name} is without power for "
-        f"{dark_words(fared.longest_gap_min, fared.dark_min, fared.drawn_min)}; "
+        f"{dark_words(fared.longest_gap_min, fared.dark_min, fared.drawn_min)}"
+        f"{fared.while_words}; "
         f"{wait_words(fared.bears_min)}."
     )

@@ -125,6 +125,7 @@ class CircuitView(View):
     ``unserved_kwh`` is what it would have taken with power throughout, less what it took;
     ``longest_gap_min`` is one gap, ``dark_min`` all ``dark_times`` of them together. ``drawn_min``,
     held to ``bears_min``, is the longest gap, or the most that all took out of its own battery.
+    With ``in_use_only`` what must be served rests in some hours of the day, which are left out.
     """
 
     circuit_id: str
@@ -141,6 +142,7 @@ class CircuitView(View):
     drawn_min: Figure
     held_min: Figure
     times_held: int
+    in_use_only: bool
 
 
 class MustServeView(View):
@@ -163,6 +165,7 @@ class MustServeView(View):
     why: str
     bears_min: Figure
     too_long: bool
+    in_use_only: bool
 
 
 class BalanceView(View):

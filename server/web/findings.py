@@ -102,8 +102,8 @@ def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
         told = " ".join(said)
         said += [
             f"{one.device or one.name} is without power for "
-            f"{dark_words(one.longest_min, one.dark_min, one.drawn_min)}; "
-            f"{wait_words(one.bears_min)}."
+            f"{dark_words(one.longest_min, one.dark_min, one.drawn_min)}"
+            f"{one.while_words}; {wait_words(one.bears_min)}."
             for one in must_serve(run).dark
             if one.too_long and f"{one.device or one.name} is without power" not in told
         ]
