@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import pytest
 
+from server.domain.supply import Segment
 from server.rules.check import check_site
 from server.rules.demand.report import demand_of
 from server.rules.editions import rulebook
@@ -111,6 +112,46 @@ def test_a_set_wired_for_less_than_100_a_is_held_to_the_standard_method():
         (note,) = (n for n in sheet.notes if n.startswith("702.4"))
         assert "The optional one would come to 34,790 VA" in note
         assert said in note
+
+
+@pytest.mark.parametrize(
+    ("size", "terminal_c", "carried_a", "optional"),
+    [("1", 75, 130, True), ("3", 75, 100, True), ("3", None, 85, False), ("4", 75, 85, False)],
+)
+def test_the_wire_and_not_the_breaker_decides_whether_the_optional_method_may_be_used(
+    size, terminal_c, carried_a, optional
+):
+    """220.82(A) asks for conductors of 100 A. Table 310.16, copper: 1 carries 130 A and 3 100 A at
+    75 °C, 3 85 A at 60 °C; the breaker of the set has 90 A."""
+    segment = Segment(run_ft=20, size=size, metal="copper", terminal_c=terminal_c)
+    site = d2c(22, segments=(segment,), breaker_a=90, ampacity_a=None)
+    sheet = demand_of(site, "set", rules=rulebook("2023")).sheet("full")
+    assert sheet.total_va == pytest.approx(34_790 if optional else 46_525)
+    (note,) = (n for n in sheet.notes if n.startswith("702.4"))
+    words = f"at {carried_a} A" if optional else "count for 90 A"
+    assert words in note
+
+
+def test_the_wire_to_a_switch_of_90_a_decides_too():
+    """The same on the utility side: 1 copper behind 90 A carries 130 A at 75 °C, 8 copper 50 A."""
+    for size, carried_a in (("1", 130), ("8", 50)):
+        segment = Segment(run_ft=20, size=size, metal="copper", terminal_c=75)
+        base = d2c(22)
+        feeders = tuple(
+            f.model_copy(update={"segments": (segment,), "breaker_a": 90, "ampacity_a": None})
+            if f.to_input == "utility"
+            else f
+            for f in base.feeders
+        )
+        site = builders.with_parts(base, feeders=feeders)
+        found = demand_of(site, "ats", rules=rulebook("2023"))
+        if carried_a >= 100:
+            sheet = found.sheet("optional")
+            assert sheet.total_va == pytest.approx(34_790)
+            assert any("they carry 130 A" in n and "rating is 90 A" in n for n in sheet.notes)
+        else:
+            (reason,) = (r.reason for r in found.refusals if r.method == "optional")
+            assert "those of Transfer switch carry 50 A" in reason
 
 
 def test_a_set_that_takes_a_part_of_the_house_is_held_to_the_standard_method():

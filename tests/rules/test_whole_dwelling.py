@@ -26,6 +26,22 @@ def test_every_service_qualifies_for_the_optional_method_in_every_position():
         assert {s.position for s in one.sheets if s.method == "optional"} == positions
 
 
+def test_the_optional_sheet_says_what_several_dwellings_share():
+    """220.82(A) is for one dwelling unit; what hangs on its meter and is shared is told apart."""
+    report = {d.element_id: d for d in demand_report(TWO_FAMILY, rules=rulebook("2023"))}
+    for method in ("optional", "existing"):
+        sheet = report["meter-down"].sheet(method)
+        (note,) = (n for n in sheet.notes if n.startswith("Several dwellings share"))
+        assert "Clothes dryer" in note
+        plain = next(
+            s
+            for s in report["meter-down"].sheets
+            if (s.method, s.position) == ("standard", sheet.position)
+        )
+        assert f"By the standard method all of it comes to {plain.total_va:,.0f} VA" in note
+    assert not any("share" in n for n in report["meter-down"].sheet("standard").notes)
+
+
 @pytest.mark.parametrize(("device_a", "holds"), [(30, False), (100, True), (400, True)])
 def test_the_83_percent_rule_is_for_devices_from_100_a(device_a, holds):
     """310.12: 30 A on 10 copper at 60 °C, not on the 83 % of a dwelling's 75 °C terminals."""

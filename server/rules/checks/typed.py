@@ -13,7 +13,8 @@ from server.rules.checks.made import made
 from server.rules.editions import Rulebook
 from server.rules.tables import Column
 from server.rules.wiring.ampacity import as_column
-from server.rules.wiring.feeder import FeederWiring, segment_ampacity
+from server.rules.wiring.feeder import FeederWiring
+from server.rules.wiring.segment import segment_ampacity
 from server.rules.words import listed
 
 

@@ -21,6 +21,7 @@ from server.rules.demand.standard import standard
 from server.rules.demand.turns import largest_alone, turns_among
 from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
 from server.rules.editions import Rulebook
+from server.rules.wiring.segment import feeder_wire_a
 
 ONE_LEG_V = 120.0
 BY_OPTIONAL = ", optional method"
@@ -173,7 +174,7 @@ def _lesser(ask: Ask, full: Worksheet, dwelling: Dwelling) -> Worksheet:
     asked = f"702.4 asks for all that transfers, worked out by Article {rules.load_article}"
     try:
         # Its bar of 100 A is for the conductors; what it is compared with is what the set gives.
-        other = optional(replace(dwelling, existing_a=None), rules)
+        other = optional(replace(dwelling, existing_a=None, conductors_a=None), rules)
     except InputError:
         return replace(full, notes=(*full.notes, f"{asked}: here by the standard method."))
     if other.total_va >= full.total_va:
@@ -201,7 +202,7 @@ def _lesser(ask: Ask, full: Worksheet, dwelling: Dwelling) -> Worksheet:
 
 
 def _conductors_a(ask: Ask) -> float | None:
-    """Amps of the one run from the set: as stated, else of its device, else of the set.
+    """Amps of the one run from the set: of its wire or its device if more, else of the set.
 
     None where several runs leave it, none of which carries all.
     """
@@ -213,8 +214,11 @@ def _conductors_a(ask: Ask) -> float | None:
     if len(feeders) != 1:
         return None
     generator = next(g for g in ask.site.generators if g.id == ask.generator_id)
-    told = feeders[0].ampacity_a or feeders[0].breaker_a or generator.breaker_a
-    return told or generator.kva * 1000 / ask.volts
+    device_a = feeders[0].breaker_a or generator.breaker_a
+    rated = [a for a in (feeders[0].ampacity_a, device_a) if a is not None]
+    wire_a = feeder_wire_a(feeders[0], device_a, ask.rules)
+    known = [a for a in (min(rated, default=None), wire_a) if a is not None]
+    return max(known, default=generator.kva * 1000 / ask.volts)
 
 
 def _paused(site: Site, circuit_ids: frozenset[str]) -> frozenset[str]:

@@ -118,10 +118,12 @@ class Dwelling:
 
     ``area_ft2`` is outside dimensions without open porches, garages and unfinished space; None
     where it is not told. ``whole`` is True only for conductors that carry the whole dwelling.
-    ``existing_a`` is the rating it is compared with. ``dwellings`` are the units in it where it
+    ``existing_a`` is the rating it is compared with, ``conductors_a`` what its conductors carry,
+    None where that is not told. ``dwellings`` are the units in it where it
     carries several, ``shared`` what belongs to none of them. ``missing`` are questions still open.
     ``at_service`` is True for a service and the conductors right behind it.
-    ``common_circuits`` are names of what several dwellings share where none of them is named.
+    ``common_circuits`` are names of what several dwellings share where none of them is named,
+    ``shared_circuits`` of what hangs on the service of one of them and is shared.
     ``refrigerator_circuits`` are names of 1,500 VA circuits that may be left out,
     ``in_farm_buildings`` of circuits that feed a farm building; ``farm_buildings`` are those
     buildings, whose loads are among ``loads`` too.
@@ -142,8 +144,10 @@ class Dwelling:
     dwellings: tuple[Dwelling, ...] = ()
     shared: Dwelling | None = None
     existing_a: float | None = None
+    conductors_a: float | None = None
     area_note: str = ""
     common_circuits: tuple[str, ...] = ()
+    shared_circuits: tuple[str, ...] = ()
     refrigerator_circuits: tuple[str, ...] = ()
     in_farm_buildings: tuple[str, ...] = ()
     farm_buildings: tuple[FarmBuilding, ...] = ()

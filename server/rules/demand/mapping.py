@@ -76,6 +76,7 @@ def dwelling_of(
     positions: Positions | None = None,
     facts: Facts | None = None,
     existing_a: float | None = None,
+    conductors_a: float | None = None,
     volts: float = 240.0,
     only: frozenset[str] | None = None,
     left_out: frozenset[str] = frozenset(),
@@ -131,12 +132,10 @@ def dwelling_of(
         inside = tuple(d for c in own for d in loads_by_circuit.get(c.id, ()))
         return FarmBuilding(name, inside, len(own), facts.together_va_by_building.get(name))
 
-    common = tuple(
-        c.name
-        for c in circuits
-        if c.place == "common_area" and len(site.services) <= 1 and not unit_circuits(site)
-    )
     several = len(units) > 1
+    of_several = tuple(c.name for c in circuits if c.place == "common_area")
+    untold = len(site.services) <= 1 and not unit_circuits(site)
+    common = of_several if untold else ()
     shared = ids - frozenset().union(*(unit_circuits(site)[u] for u in units))
     return Dwelling(
         name=site.name_of.get(element_id, element_id),
@@ -153,8 +152,10 @@ def dwelling_of(
         dwellings=tuple(part(unit_circuits(site)[u], u) for u in units) if several else (),
         shared=part(frozenset(shared), "What they share") if several and shared else None,
         existing_a=existing_a,
+        conductors_a=conductors_a,
         area_note=note,
         common_circuits=common,
+        shared_circuits=() if several or untold else of_several,
         refrigerator_circuits=cold,
         in_farm_buildings=tuple(c.name for own in farms.values() for c in own),
         farm_buildings=tuple(building(name, own) for name, own in farms.items()),

@@ -18,7 +18,7 @@ from server.rules.demand.general import (
 )
 from server.rules.demand.hvac import optional_side
 from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load, sum_va
-from server.rules.demand.standard import with_standard_legs
+from server.rules.demand.standard import standard, with_standard_legs
 from server.rules.demand.worksheet import ONE_LEG_V, Line, Worksheet
 from server.rules.editions import Cite, Rulebook
 from server.rules.words import listed, percent
@@ -27,7 +27,10 @@ NEUTRAL_NOTE = "Legs and neutral are by the standard method ({}.61)."
 
 
 def optional(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
-    """Demand by the optional method, only for a whole dwelling at 100 A or more.
+    """Demand by the optional method, only for a whole dwelling on conductors of 100 A or more.
+
+    220.82(A) speaks of the conductors: their ampacity counts, and the rating where that is higher
+    (a service of 100 A on the wire of 310.12) or they are not told.
 
     >>> from server.rules.editions import rulebook
     >>> house = Dwelling("House", 1500, loads=(
@@ -41,15 +44,16 @@ def optional(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
 
     Raises
     ------
-    InputError   For a conductor that carries less than the whole dwelling or under 100 A.
+    InputError   For conductors that carry less than the whole dwelling or under 100 A.
     """
     least = rules.figure("optional_least_a")
     require_whole(dwelling, "optional method", least.cite)
-    if dwelling.existing_a is not None and dwelling.existing_a < least.value:
+    known = [a for a in (dwelling.existing_a, dwelling.conductors_a) if a is not None]
+    if known and max(known) < least.value:
         raise InputError(
-            f"The optional method needs a rating of {least.value:g} A or more "
-            f"({least.cite.section}); {dwelling.name} is rated {dwelling.existing_a:g} A. Use the "
-            "standard method, or that of an existing dwelling.",
+            f"The optional method needs conductors of {least.value:g} A or more "
+            f"({least.cite.section}); {_too_small(dwelling)}. Use the standard method, or that of "
+            "an existing dwelling.",
             field="existing_a",
         )
     tiers, cite = rules.tiers("optional_tiers")
@@ -137,6 +141,40 @@ def _hvac_outside(dwelling: Dwelling, rules: Rulebook) -> tuple[Load, ...]:
     return tuple(d for d in _larger_side(dwelling) if not (many and d.category == "room_heat"))
 
 
+def _too_small(dwelling: Dwelling) -> str:
+    if dwelling.conductors_a is None:
+        return (
+            f"{dwelling.name} is rated {dwelling.existing_a:g} A, and what its conductors carry is "
+            "not told"
+        )
+    return f"those of {dwelling.name} carry {dwelling.conductors_a:.0f} A"
+
+
+def _conductors_note(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
+    """That the method stands on the conductors, where the rating alone would not allow it."""
+    least = rules.figure("optional_least_a")
+    rated, carried_a = dwelling.existing_a, dwelling.conductors_a
+    if rated is None or carried_a is None or rated >= least.value:
+        return ()
+    return (
+        f"The method goes by the conductors ({least.cite.section}): they carry {carried_a:.0f} A, "
+        f"{least.value:g} A or more, though the rating is {rated:g} A.",
+    )
+
+
+def _shared_note(dwelling: Dwelling, section: str, rules: Rulebook) -> tuple[str, ...]:
+    """That the method is for one dwelling, where its meter also feeds what several share."""
+    if not dwelling.shared_circuits:
+        return ()
+    plain = standard(dwelling, rules)
+    return (
+        f"Several dwellings share what is on: {listed(list(dwelling.shared_circuits))}. That is "
+        f"not this dwelling’s, and the method is for one dwelling ({section}); it counts here as "
+        "it hangs on the same conductors. By the standard method all of it comes to "
+        f"{plain.total_va:,.0f} VA, {plain.rounded_a} A; ask the authority which it takes.",
+    )
+
+
 def _farm_note(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
     """That the method is for a dwelling, where it also carries what stands in farm buildings."""
     if not dwelling.in_farm_buildings:
@@ -152,13 +190,22 @@ def _farm_note(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
 def _done(
     method: str, title: str, dwelling: Dwelling, rules: Rulebook, lines: list[Line]
 ) -> Worksheet:
+    by_optional = method == "optional"
+    cite = (
+        rules.figure("optional_least_a").cite if by_optional else rules.tiers(f"{method}_tiers")[1]
+    )
     sheet = with_standard_legs(
         dwelling,
         rules,
         method=method,
         title=title,
         lines=tuple(lines),
-        notes=(NEUTRAL_NOTE.format(rules.load_article), *_farm_note(dwelling, rules)),
+        notes=(
+            NEUTRAL_NOTE.format(rules.load_article),
+            *(_conductors_note(dwelling, rules) if by_optional else ()),
+            *_farm_note(dwelling, rules),
+            *_shared_note(dwelling, cite.section, rules),
+        ),
     )
     room = sheet.can_add_va
     if not room:

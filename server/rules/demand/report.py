@@ -9,6 +9,7 @@ from functools import cache
 from server.domain.errors import InputError
 from server.domain.site import Site
 from server.domain.supply import DemandRecord
+from server.rules.demand.conductors import conductors_a
 from server.rules.demand.farm import farm
 from server.rules.demand.generator import Ask, generator_sheets
 from server.rules.demand.inputs import Dwelling
@@ -201,6 +202,7 @@ def _dwelling_of(
             positions=positions,
             facts=facts,
             existing_a=rating_a(site, element_id),
+            conductors_a=conductors_a(site, element_id, rules),
             volts=system_volts(site, element_id),
             left_out=left_out,
         )

@@ -99,6 +99,8 @@ def _built(dwelling: Dwelling, rules: Rulebook) -> _Build:
         dwellings=(),
         shared=None,
         existing_a=None,
+        conductors_a=None,
+        shared_circuits=(),
         in_farm_buildings=(),
         farm_buildings=(),
         missing=(),

@@ -17,8 +17,8 @@ from server.rules.demand.report import ElementDemand, demand_report
 from server.rules.demand.worksheet import Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
-from server.rules.tables import Column, conductor, raceway_kind
-from server.rules.wiring.ampacity import Ampacity, ampacity
+from server.rules.tables import conductor, raceway_kind
+from server.rules.wiring.ampacity import Ampacity
 from server.rules.wiring.carrying import carries, protects, run_column, smallest_that_carries
 from server.rules.wiring.drop import Drop, drop_at_start
 from server.rules.wiring.feeder_drop import (
@@ -32,13 +32,16 @@ from server.rules.wiring.feeder_drop import (
 from server.rules.wiring.ground import equipment_ground
 from server.rules.wiring.raceway import Fill, fill, wires_of
 from server.rules.wiring.run import Run, RunAnswer
+from server.rules.wiring.segment import (
+    TABLE_AMBIENT_C,
+    TABLE_CURRENT_CARRYING,
+    ambient_c,
+    segment_ampacity,
+)
 from server.rules.wiring.service import of_service
 from server.rules.wiring.set_wire import set_wire_a
 from server.rules.wiring.sizing import least_neutral, run_drop, size_run
 
-TABLE_AMBIENT_C = 30.0
-TABLE_CURRENT_CARRYING = 3
-"""What the ampacity table stands on."""
 MOST_KEPT = 256
 """A change of one circuit leaves most feeders of a site as they were."""
 
@@ -253,7 +256,7 @@ def _run(
         ground_metal=first.ground_metal if first else "copper",
         sets=first.sets if first else 1,
         letters=first.insulation if first else "THWN-2",
-        ambient_c=max(map(_ambient_c, feeder.segments), default=TABLE_AMBIENT_C),
+        ambient_c=max(map(ambient_c, feeder.segments), default=TABLE_AMBIENT_C),
         current_carrying=max(
             (s.current_carrying or TABLE_CURRENT_CARRYING for s in feeder.segments),
             default=TABLE_CURRENT_CARRYING,
@@ -266,12 +269,6 @@ def _run(
         neutral_a=min(sheet.legs.neutral_a, share * sheet.leg_a) if sheet.legs else None,
         neutral_drop_a=neutral_drop_a(sheet, share * sheet.leg_a),
     )
-
-
-def _ambient_c(segment: Segment) -> float:
-    """Air around a segment, the table's own where it is not told. [°C]"""
-    told = segment.ambient_f
-    return TABLE_AMBIENT_C if told is None else (told - 32.0) / 1.8
 
 
 def _advice(run: Run, rules: Rulebook) -> RunAnswer | None:
@@ -335,25 +332,6 @@ def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> Se
     )
 
 
-def segment_ampacity(segment: Segment, *, terminal_c: Column, rules: Rulebook) -> Ampacity:
-    """Ampacity of a segment where it lies, with terminals of this column.
-
-    Raises
-    ------
-    InputError   For wire, insulation or a place outside the tables.
-    """
-    return ampacity(
-        size=segment.size,
-        metal=segment.metal,
-        letters=segment.insulation,
-        sets=segment.sets,
-        ambient_c=_ambient_c(segment),
-        current_carrying=segment.current_carrying or TABLE_CURRENT_CARRYING,
-        terminal_c=terminal_c,
-        rules=rules,
-    )
-
-
 def _ground(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> tuple[str, Working]:
     """Equipment ground of a segment in its metal, grown where its wire is larger than needed."""
     return equipment_ground(
@@ -373,7 +351,7 @@ def _own_run(segment: Segment, run: Run) -> Run:
         metal=segment.metal,
         sets=segment.sets,
         letters=segment.insulation,
-        ambient_c=_ambient_c(segment),
+        ambient_c=ambient_c(segment),
         current_carrying=segment.current_carrying or TABLE_CURRENT_CARRYING,
         terminal_c=segment.terminal_c,
     )
