@@ -107,3 +107,21 @@ def test_a_device_of_full_rating_carries_the_continuous_part_at_100_percent(farm
 
     assert "feeder-shed" in named(behind_16(full_rated=False))
     assert "feeder-shed" not in named(behind_16(full_rated=True))
+
+
+def test_the_wire_of_a_mend_is_for_the_breaker_it_names_in_each_position(farm):
+    """Table 310.16 at 75 °C: 2 copper carries 115 A, enough for 110 A; 3/0 copper 200 A."""
+    mats = {"mats-east": (7, 9), "mats-west": (8, 10)}
+
+    def at_240(c):
+        if c.id not in mats:
+            return c
+        things = tuple(a.model_copy(update={"volts": 240, "load_w": 3600}) for a in c.appliances)
+        place = {"poles": 2, "spaces": mats[c.id], "breaker_a": 20, "appliances": things}
+        return c.model_copy(update=place)
+
+    found = over(with_parts(farm, circuits=tuple(at_240(c) for c in farm.circuits)))
+    normal = found["feeder-transfer", "Double-throw switch on NORMAL"].mend
+    assert "use a 110 A breaker with wire for it, 2 copper or larger." in normal
+    backed = found["feeder-transfer", "Double-throw switch on BACKED-UP"].mend
+    assert "use a 200 A breaker with wire for it, 3/0 copper or larger." in backed

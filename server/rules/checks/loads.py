@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from server.domain.finding import Finding
 from server.domain.site import Site
+from server.domain.supply import Feeder
 from server.domain.topology import can_move
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
@@ -16,7 +17,7 @@ from server.rules.demand.report import ElementDemand
 from server.rules.demand.worksheet import Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_or_none_a
-from server.rules.wiring.feeder import FeederWiring
+from server.rules.wiring.feeder import FeederWiring, wire_behind
 from server.rules.words import NONE_SO_LARGE, a_rating, percent
 
 FIGURES: dict[ElementKind, str] = {
@@ -39,6 +40,7 @@ def demand_checks(
     one; the feeder of a set that a person loads is not held to what might be chosen (702.4).
     """
     wires = {w.feeder_id: w for w in wiring}
+    feeders = {f.id: f for f in site.feeders}
     full_rated = {f.id for f in site.feeders if f.full_rated}
     for element in report:
         for sheet, needed in _held_against_ratings(element):
@@ -52,7 +54,15 @@ def demand_checks(
                     sheet,
                     least,
                     held=held,
-                    wire=wires.get(element.element_id),
+                    larger=_larger(
+                        feeders.get(element.element_id),
+                        wires.get(element.element_id),
+                        sheet,
+                        max(round_half_up(least), held.limit_a),
+                        rules,
+                    )
+                    if element.kind == "feeder"
+                    else "",
                     rules=rules,
                     movable=can_move(site),
                 )
@@ -93,7 +103,7 @@ def _over(
     needed: float,
     *,
     held: OwnLimit,
-    wire: FeederWiring | None,
+    larger: str,
     rules: Rulebook,
     movable: bool,
 ) -> Finding:
@@ -116,14 +126,7 @@ def _over(
             f"larger set: {over_va:,.0f} VA too much."
         )
     elif element.kind == "feeder":
-        larger = standard_or_none_a(max(round_half_up(needed), limit))
-        size = wire.load_advice if wire else None
-        words = f", {size.size} {size.run.metal} or larger" if size else ""
-        mend = f"{lighten} {over_va:,.0f} VA of calculated load" + (
-            NONE_SO_LARGE
-            if larger is None
-            else f", or use {a_rating(larger)} breaker with wire for it{words}."
-        )
+        mend = f"{lighten} {over_va:,.0f} VA of calculated load{larger}"
     else:
         mend = f"{lighten} {over_va:,.0f} VA of calculated load" + (
             NONE_SO_LARGE
@@ -151,6 +154,24 @@ def _over(
         limit=limit,
         unit="A",
     )
+
+
+def _larger(
+    feeder: Feeder | None,
+    wire: FeederWiring | None,
+    sheet: Worksheet,
+    asked_a: float,
+    rules: Rulebook,
+) -> str:
+    """The breaker of a feeder that the load of a position asks for, and wire for that breaker."""
+    device_a = standard_or_none_a(asked_a)
+    if device_a is None:
+        return NONE_SO_LARGE
+    size = None
+    if feeder is not None and wire is not None and wire.advice is not None:
+        size = wire_behind(feeder, wire, sheet, device_a, rules)
+    words = f", {size.size} {size.run.metal} or larger" if size else ""
+    return f", or use {a_rating(device_a)} breaker with wire for it{words}."
 
 
 def _by_what(sheet: Worksheet, needed: float, rules: Rulebook) -> str:

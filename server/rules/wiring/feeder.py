@@ -298,6 +298,17 @@ def _load_advice(feeder: Feeder, sheet: Worksheet, run: Run, rules: Rulebook) ->
         return None
 
 
+def wire_behind(
+    feeder: Feeder, one: FeederWiring, sheet: Worksheet, device_a: float, rules: Rulebook
+) -> RunAnswer | None:
+    """The smallest wire for the load of a sheet behind this device; None where there is none."""
+    run = _run(feeder, sheet, None, whole=one.whole_dwelling, volts=one.volts)
+    try:
+        return size_run(replace(run, service=one.service, device_a=device_a), rules)
+    except InputError:
+        return None
+
+
 @lru_cache(maxsize=MOST_KEPT)
 def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> SegmentWiring:
     found: list[tuple[Ampacity, bool, str]] = []
