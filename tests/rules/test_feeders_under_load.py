@@ -125,3 +125,18 @@ def test_the_wire_of_a_mend_is_for_the_breaker_it_names_in_each_position(farm):
     assert "use a 110 A breaker with wire for it, 2 copper or larger." in normal
     backed = found["feeder-transfer", "Double-throw switch on BACKED-UP"].mend
     assert "use a 200 A breaker with wire for it, 3/0 copper or larger." in backed
+
+
+def test_a_device_past_the_tables_is_told_with_its_feeder(farm):
+    site = with_parts(
+        farm,
+        feeders=tuple(
+            f.model_copy(update={"breaker_a": 1600}) if f.id == "feeder-shed" else f
+            for f in farm.feeders
+        ),
+    )
+    (missing,) = check_site(site).missing
+    assert missing == (
+        "Wire of Feeder to potting shed: its device of 1,600 A is past what can be worked out "
+        "here, 1 to 1,200 A of device."
+    )

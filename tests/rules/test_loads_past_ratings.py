@@ -6,7 +6,7 @@ import pytest
 
 from server.rules.check import check_site
 from tests import builders
-from tests.rules.check_sites import HOUSE, of_kind
+from tests.rules.check_sites import HOUSE, of_kind, plain
 
 KILN_W = 1_000_000.0
 """1 MW at 240 V is 4,167 A, and two of them 8,333 A: past 6,000 A, the last rating of 240.6(A)."""
@@ -74,3 +74,20 @@ def test_a_circuit_of_it_is_told_to_look_at_its_watts():
 def test_its_findings_are_tried_too():
     found = check_site(site(), recheck=True).findings
     assert {f.key for f in found} == {f.key for f in check_site(site()).findings}
+
+
+@pytest.mark.parametrize(
+    ("load_w", "said"),
+    [
+        (4_815.0, "Bring the load to 99 % of what it is or less, or use"),
+        (9_600.0, "Bring the load to 50 % of what it is or less, or use"),
+        (96_000.0, "Correct its watts, which ask for 20 times its breaker, or use"),
+        (KILN_W, "Correct its watts, which ask for 208 times its breaker, or use"),
+    ],
+)
+def test_a_load_is_brought_down_only_as_far_as_an_owner_can(load_w, said):
+    """On 20 A at 240 V: 20.06 A, 40 A, 400 A and 4,167 A."""
+    changes = {"load_w": load_w, "breaker_a": 20, "power_factor": 1.0, "continuous": False}
+    kiln = of_kind("kiln", "main", (1, 3), "kiln", **changes)
+    (finding,) = [f for f in check_site(plain(kiln)).findings if f.code == "device-below-load"]
+    assert finding.mend.startswith(said)

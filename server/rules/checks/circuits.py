@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from server.domain.appliance import Appliance
@@ -27,7 +28,7 @@ from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_or_none_a
 from server.rules.old_cables import THREE_WIRE_CATEGORIES, at_service
 from server.rules.tables import read_toml
-from server.rules.words import NONE_SO_LARGE, a_rating, listed, percent
+from server.rules.words import NONE_SO_LARGE, a_rating, listed
 
 FACTORS = {
     "vehicle": "vehicle_device_factor",
@@ -44,6 +45,8 @@ FIGURES = (
 )
 """Of several on one circuit the first is cited."""
 BOTH_LEGS_VOLTS = 240
+LEAST_SHARE = 0.1
+"""Nobody brings a load down further: its entry is wrong (common practice, no source)."""
 ROOM_COOLING = ("room-air", "room-air-large")
 WATER_HEATERS = ("water-heater", "water-heater-heat-pump")
 
@@ -198,15 +201,15 @@ def _device_for_load(
     larger_a = standard_or_none_a(round(needed, 6))
     device = a_rating(larger_a or 0.0)
     advised = None if larger_a is None else Advised("breaker", amps=larger_a)
-    less = f"Bring the load to {percent(circuit.breaker_a / needed)} of what it is or less, or "
+    less = _less(circuit.breaker_a / needed)
     if larger_a is None:
-        mend = less.removesuffix(", or ") + NONE_SO_LARGE
+        mend = less + NONE_SO_LARGE
     elif needs_own_circuit(circuit, needed, rules):
-        mend, advised = f"{less}give what draws most a circuit of its own.", None
+        mend, advised = f"{less}, or give what draws most a circuit of its own.", None
     elif name == "range_device_least_a":
         mend = f"Use {device} breaker with wire for it."
     else:
-        mend = f"{less}use {device} breaker with wire for it."
+        mend = f"{less}, or use {device} breaker with wire for it."
     yield made(
         "device-below-load",
         "warning",
@@ -228,6 +231,13 @@ def needs_own_circuit(circuit: Circuit, needed_a: float, rules: Rulebook) -> boo
     plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
     usual_a = rules.value("plug_device_usual_a")
     return circuit.poles == 1 and (plugs or shared) and needed_a > usual_a
+
+
+def _less(share: float) -> str:
+    """How far the load must come down, or that an entry is hardly right."""
+    if share < LEAST_SHARE:
+        return f"Correct its watts, which ask for {1.0 / share:,.0f} times its breaker"
+    return f"Bring the load to {math.floor(share * 100)} % of what it is or less"
 
 
 def _multiwire_tie(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:

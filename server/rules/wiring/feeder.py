@@ -14,7 +14,7 @@ from server.rules.demand.farm import FOR_NEW_WORK, by_part_v
 from server.rules.demand.mapping import Facts
 from server.rules.demand.ratings import feeder_device_a, system_volts
 from server.rules.demand.report import ElementDemand, demand_report
-from server.rules.demand.worksheet import Worksheet, round_half_up
+from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
 from server.rules.tables import conductor, raceway_kind
@@ -24,16 +24,15 @@ from server.rules.wiring.drop import Drop, drop_at_start
 from server.rules.wiring.feeder_drop import (
     hardest_start,
     held_to_device,
-    neutral_drop_a,
     one_leg_drop,
     path_share,
     stretch_of,
 )
+from server.rules.wiring.feeder_run import advice_at_device, advice_for_load, feeder_run
 from server.rules.wiring.ground import equipment_ground
 from server.rules.wiring.raceway import Fill, fill, wires_of
-from server.rules.wiring.run import Run, RunAnswer
+from server.rules.wiring.run import RANGES, Run, RunAnswer
 from server.rules.wiring.segment import (
-    TABLE_AMBIENT_C,
     TABLE_CURRENT_CARRYING,
     ambient_c,
     segment_ampacity,
@@ -183,7 +182,7 @@ def one_feeder(
     # A set without a device still gives no more than it can.
     held_a = device_a if of_set is None else of_set.terms[-1].value
     run = replace(
-        _run(feeder, sheet, held_a, whole=whole and of_set is None, volts=volts),
+        feeder_run(feeder, sheet, held_a, whole=whole and of_set is None, volts=volts),
         service=service,
         device_a=device_a,
         least_a=least_a,
@@ -194,7 +193,7 @@ def one_feeder(
         try:
             segments.append(_segment(segment, run, behind_a, rules))
         except InputError as error:
-            missing.append(str(error))
+            missing.append(_not_worked_out(feeder, device_a, error))
     start_a, start_volts = hardest_start(site, feeder, volts)
     drop = start = one_leg = None
     if feeder.segments:
@@ -211,7 +210,7 @@ def one_feeder(
                     rules=rules,
                 )
         except InputError as error:
-            missing.append(str(error))
+            missing.append(_not_worked_out(feeder, device_a, error))
     return FeederWiring(
         feeder_id=feeder.id,
         name=feeder.name,
@@ -232,77 +231,28 @@ def one_feeder(
         start_a=start_a,
         start_volts=start_volts,
         path_drop_share=None,
-        advice=_advice(run, rules) if advise else None,
-        load_advice=_load_advice(feeder, sheet, run, rules) if advise else None,
+        advice=advice_at_device(run, rules) if advise else None,
+        load_advice=advice_for_load(feeder, sheet, run, rules) if advise else None,
         missing=tuple(dict.fromkeys(missing)),
     )
 
 
-def _run(
-    feeder: Feeder, sheet: Worksheet, device_a: float | None, *, whole: bool, volts: float
-) -> Run:
-    """What the wire must carry: the demand, or the device where demand is above it.
-
-    Demand above the device is a finding of its own; it is not the wire that fails, nor the neutral.
-    """
-    first = feeder.segments[0] if feeder.segments else None
-    share = 1.0 if device_a is None else min(1.0, device_a / max(sheet.needed_a, 1e-9))
-    continuous = share * sheet.continuous_a
-    return Run(
-        run_ft=sum(s.run_ft for s in feeder.segments),
-        noncontinuous_a=max(share * sheet.leg_a - continuous, 0.001),
-        continuous_a=continuous,
-        metal=first.metal if first else "copper",
-        ground_metal=first.ground_metal if first else "copper",
-        sets=first.sets if first else 1,
-        letters=first.insulation if first else "THWN-2",
-        ambient_c=max(map(ambient_c, feeder.segments), default=TABLE_AMBIENT_C),
-        current_carrying=max(
-            (s.current_carrying or TABLE_CURRENT_CARRYING for s in feeder.segments),
-            default=TABLE_CURRENT_CARRYING,
-        ),
-        terminal_c=min((s.terminal_c for s in feeder.segments if s.terminal_c), default=None),
-        volts=volts,
-        device_a=device_a,
-        full_rated=feeder.full_rated,
-        whole_dwelling=whole,
-        neutral_a=min(sheet.legs.neutral_a, share * sheet.leg_a) if sheet.legs else None,
-        neutral_drop_a=neutral_drop_a(sheet, share * sheet.leg_a),
-    )
-
-
-def _advice(run: Run, rules: Rulebook) -> RunAnswer | None:
-    """The smallest size at the device as it is, else at the device the load asks for."""
-    for device_a in (run.device_a, None):
-        try:
-            return size_run(replace(run, device_a=device_a), rules)
-        except InputError:
-            continue
-    return None
-
-
-def _load_advice(feeder: Feeder, sheet: Worksheet, run: Run, rules: Rulebook) -> RunAnswer | None:
-    """The smallest size for the whole load, where that is above the device.
-
-    Not for what a person selects on a set: it is they who keep it within the device (702.4).
-    """
-    needed = sheet.leg_a if feeder.full_rated else sheet.needed_a
-    if run.device_a is None or sheet.method == "selected":
-        return None
-    if round_half_up(needed) <= run.device_a:
-        return None
-    try:
-        whole = _run(feeder, sheet, None, whole=run.whole_dwelling, volts=run.volts)
-        return size_run(replace(whole, service=run.service), rules)
-    except InputError:
-        return None
+def _not_worked_out(feeder: Feeder, device_a: float | None, error: InputError) -> str:
+    """Why the wire of a feeder could not be worked out, with its name."""
+    permitted = RANGES["device_a"]
+    if device_a is not None and device_a > permitted.high:
+        return (
+            f"Wire of {feeder.name}: its device of {device_a:,g} A is past what can be worked out "
+            f"here, {permitted.words} of device."
+        )
+    return f"Wire of {feeder.name}: {error}"
 
 
 def wire_behind(
     feeder: Feeder, one: FeederWiring, sheet: Worksheet, device_a: float, rules: Rulebook
 ) -> RunAnswer | None:
     """The smallest wire for the load of a sheet behind this device; None where there is none."""
-    run = _run(feeder, sheet, None, whole=one.whole_dwelling, volts=one.volts)
+    run = feeder_run(feeder, sheet, None, whole=one.whole_dwelling, volts=one.volts)
     try:
         return size_run(replace(run, service=one.service, device_a=device_a), rules)
     except InputError:

@@ -1,0 +1,76 @@
+"""The run of a feeder at the load of a sheet, and the smallest wire that would do for it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from server.domain.errors import InputError
+from server.domain.supply import Feeder
+from server.rules.demand.worksheet import Worksheet, round_half_up
+from server.rules.editions import Rulebook
+from server.rules.wiring.feeder_drop import neutral_drop_a
+from server.rules.wiring.run import Run, RunAnswer
+from server.rules.wiring.segment import TABLE_AMBIENT_C, TABLE_CURRENT_CARRYING, ambient_c
+from server.rules.wiring.sizing import size_run
+
+
+def feeder_run(
+    feeder: Feeder, sheet: Worksheet, device_a: float | None, *, whole: bool, volts: float
+) -> Run:
+    """What the wire must carry: the demand, or the device where demand is above it.
+
+    Demand above the device is a finding of its own; it is not the wire that fails, nor the neutral.
+    """
+    first = feeder.segments[0] if feeder.segments else None
+    share = 1.0 if device_a is None else min(1.0, device_a / max(sheet.needed_a, 1e-9))
+    continuous = share * sheet.continuous_a
+    return Run(
+        run_ft=sum(s.run_ft for s in feeder.segments),
+        noncontinuous_a=max(share * sheet.leg_a - continuous, 0.001),
+        continuous_a=continuous,
+        metal=first.metal if first else "copper",
+        ground_metal=first.ground_metal if first else "copper",
+        sets=first.sets if first else 1,
+        letters=first.insulation if first else "THWN-2",
+        ambient_c=max(map(ambient_c, feeder.segments), default=TABLE_AMBIENT_C),
+        current_carrying=max(
+            (s.current_carrying or TABLE_CURRENT_CARRYING for s in feeder.segments),
+            default=TABLE_CURRENT_CARRYING,
+        ),
+        terminal_c=min((s.terminal_c for s in feeder.segments if s.terminal_c), default=None),
+        volts=volts,
+        device_a=device_a,
+        full_rated=feeder.full_rated,
+        whole_dwelling=whole,
+        neutral_a=min(sheet.legs.neutral_a, share * sheet.leg_a) if sheet.legs else None,
+        neutral_drop_a=neutral_drop_a(sheet, share * sheet.leg_a),
+    )
+
+
+def advice_at_device(run: Run, rules: Rulebook) -> RunAnswer | None:
+    """The smallest size at the device as it is, else at the device the load asks for."""
+    for device_a in (run.device_a, None):
+        try:
+            return size_run(replace(run, device_a=device_a), rules)
+        except InputError:
+            continue
+    return None
+
+
+def advice_for_load(
+    feeder: Feeder, sheet: Worksheet, run: Run, rules: Rulebook
+) -> RunAnswer | None:
+    """The smallest size for the whole load, where that is above the device.
+
+    Not for what a person selects on a set: it is they who keep it within the device (702.4).
+    """
+    needed = sheet.leg_a if feeder.full_rated else sheet.needed_a
+    if run.device_a is None or sheet.method == "selected":
+        return None
+    if round_half_up(needed) <= run.device_a:
+        return None
+    try:
+        whole = feeder_run(feeder, sheet, None, whole=run.whole_dwelling, volts=run.volts)
+        return size_run(replace(whole, service=run.service), rules)
+    except InputError:
+        return None
