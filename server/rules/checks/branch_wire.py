@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from server.domain.circuit import Circuit
 from server.domain.errors import InputError
-from server.domain.finding import Advised, Finding
+from server.domain.finding import Advised, Finding, Severity
 from server.domain.site import Site
 from server.rules.checks.cooling import is_hermetic
 from server.rules.checks.drawn import between_legs_v, full_load_a, nameplate_a
 from server.rules.checks.made import made
+from server.rules.checks.plugs import on_a_cord
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
 from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Figure, Rulebook
@@ -156,9 +157,13 @@ def _above_wire(
     else:
         advised = Advised("breaker", amps=most[low])
         mend = f"Use a breaker of {advised}{more}, or {run[0].lower()}{run[1:]}."
+    severity: Severity = "note" if enough else "blocking"
+    if _motor_alone(circuit) and circuit.poles == 2 and not enough:
+        severity = "warning"
+        mend += " Where it is wired in place, without a plug, a motor’s own rule may allow it: ask."
     return made(
         "breaker-above-wire",
-        "note" if enough else "blocking",
+        severity,
         circuit.id,
         text=f"{circuit.name} has {a_rating(circuit.breaker_a)} breaker on {wire} wire; "
         f"{most[low]:g} A is the most that protects it{more}.",
@@ -189,7 +194,11 @@ def _most_device(circuit: Circuit, ampacity_a: float, rules: Rulebook) -> float:
 
 
 def _has_own_device_rule(circuit: Circuit) -> bool:
-    """A single motor or compressor may stand behind a device above its wire (240.4(G))."""
+    """A motor or compressor wired in place may stand behind a device above its wire (240.4(G))."""
+    return _motor_alone(circuit) and not any(on_a_cord(a.kind) for a in circuit.appliances)
+
+
+def _motor_alone(circuit: Circuit) -> bool:
     alone = len(circuit.appliances) == 1
     motor = alone and circuit.appliances[0].horsepower is not None
     return motor or (bool(circuit.appliances) and all(map(is_hermetic, circuit.appliances)))

@@ -103,7 +103,7 @@ def _asking(site: Site, circuit: Circuit, row: Mapping[str, Any], rules: Ruleboo
     by_place = "of" in row
     for appliance in circuit.appliances:
         kind = appliance.kind in row["kinds"]
-        fits = appliance.id in plugged or not _is_plugged(appliance.kind) or not by_place
+        fits = appliance.id in plugged or not is_plugged(appliance.kind) or not by_place
         if (kind and fits) or (here and appliance.id in plugged):
             yield appliance.name
 
@@ -116,7 +116,8 @@ def stands_here(site: Site, circuit: Circuit, row: Mapping[str, Any]) -> bool:
     return bool(words) and bool(re.search(rf"\b({words})", f"{circuit.area} {circuit.name}", re.I))
 
 
-def _is_plugged(kind: str) -> bool:
+def is_plugged(kind: str) -> bool:
+    """Whether a kind plugs in, so that the places of 210.8(A) reach it."""
     return kind in read_toml("protection")["plugged"]["kinds"]
 
 
@@ -127,5 +128,5 @@ def _plugs(circuit: Circuit, rules: Rulebook) -> Iterator[str]:
         return
     most_v = rules.value(f"{outlets}_ground_fault_most_v")
     for appliance in circuit.appliances:
-        if _is_plugged(appliance.kind) and appliance.volts <= most_v:
+        if is_plugged(appliance.kind) and appliance.volts <= most_v:
             yield appliance.id

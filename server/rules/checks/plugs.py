@@ -7,12 +7,14 @@ from collections.abc import Iterator
 from server.domain.circuit import Circuit
 from server.domain.finding import Advised, Finding
 from server.domain.site import Site
+from server.rules.checks.ground_fault import is_plugged
 from server.rules.checks.made import made
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
 from server.rules.demand.circuit_loads import category_of, counts_as, feeds_counters, kind_row
 from server.rules.demand.outlets import outside_area
 from server.rules.editions import Rulebook
-from server.rules.words import a_rating
+from server.rules.tables import read_toml
+from server.rules.words import a_rating, listed
 
 WHOSE = {
     "small_appliance_circuit_a": "kitchen outlets",
@@ -20,11 +22,18 @@ WHOSE = {
 }
 
 
+def on_a_cord(kind: str) -> bool:
+    """Whether a kind usually has a plug, and so an outlet that its breaker must fit."""
+    return is_plugged(kind) or kind in read_toml("protection")["plugged"]["corded"]
+
+
 def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
-    """Findings about a circuit of plugs and lights."""
+    """Findings about a circuit of plugs and lights, and of what has a cord."""
     plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
-    if not plugs or circuit.poles != 1:
+    corded = [a.name for a in circuit.appliances if on_a_cord(a.kind)]
+    if not (plugs or corded) or circuit.poles != 1:
         return
+    feeds = "lights or plugs" if plugs else f"{listed(corded)}, with a plug as a rule,"
     usual, most = rules.figure("plug_device_usual_a"), rules.figure("plug_device_most_a")
     name = _required(site, circuit)
     if circuit.breaker_a > most.value:
@@ -33,8 +42,9 @@ def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Findi
             "plug-breaker-large",
             "warning",
             circuit.id,
-            text=f"{circuit.name} feeds lights or plugs from {a_rating(circuit.breaker_a)} breaker"
-            f"; {most.value:g} A is the most for them, and less for common outlets and wire.",
+            text=f"{circuit.name} feeds {feeds} from {a_rating(circuit.breaker_a)} breaker"
+            f"; {most.value:g} A is the most for plugs and lights, and less for common outlets and "
+            "wire.",
             mend=f"Read the breaker and the outlets: 15 A or {advised} is usual.",
             figure=most,
             value=circuit.breaker_a,
@@ -49,7 +59,7 @@ def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Findi
             "plug-breaker-large",
             "note",
             circuit.id,
-            text=f"{circuit.name} feeds lights or plugs from {a_rating(circuit.breaker_a)} breaker"
+            text=f"{circuit.name} feeds {feeds} from {a_rating(circuit.breaker_a)} breaker"
             f". Outlets of 15 A or {usual.value:g} A may not stand on it, nor a dwelling’s lights.",
             mend=f"Read the breaker and the outlets: 15 A or {usual.value:g} A is usual.",
             figure=rules.figure("plug_outlet_rating"),
