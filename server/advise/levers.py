@@ -21,6 +21,7 @@ from server.domain.scenario import ApplianceEvent, Scenario
 from server.domain.site import Site
 from server.domain.topology import Bus, bus_of_circuit, buses, sources_above
 from server.rules.words import listed
+from server.simulate.fed import fed_by
 from server.simulate.results import Run
 from server.simulate.run import cached_run
 
@@ -151,13 +152,12 @@ def _one_meter(site: Site, one: Bus, other: Bus) -> bool:
 
 def _on_set(run: Run, circuit_id: str, at: datetime) -> bool:
     """Whether a generator feeds the circuit at a moment."""
-    names = {g.name for g in run.site.generators}
     bus = bus_of_circuit(run.site).get(circuit_id)
     row = next((i for i, b in enumerate(run.buses) if bus and b.id == bus.id), None)
     if row is None:
         return False
-    source = int(run.bus_source[row, run.step_of(at)])
-    return source >= 0 and run.source_names[source] in names
+    sets = {g.id for g in run.site.generators}
+    return bool(fed_by(run, sets)[row, run.step_of(at)])
 
 
 def _idle(site: Site, scenario: Scenario, circuit: Circuit) -> tuple[Site, Scenario]:

@@ -204,7 +204,8 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
         after = _after(run, lever)
         if after is None:
             continue
-        used = next((f.used_gal for f in after.fuel if f.name == dry.name), 0.0)
+        mine = (f.used_gal for f in after.fuel if f.generator_id == dry.generator_id)
+        used = next(mine, 0.0)
         if best is None or used < best[0]:
             best = (used, lever, after)
     caution = str(storage_caution(run.site, dry))
@@ -220,7 +221,7 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
         f"{words}: {dry.name} then burns about {used:.1f} gal instead of {dry.used_gal:.1f}, "
         f"enough for the {dry.there_gal:.1f} gal that are there."
     )
-    then = next((f for f in after.fuel if f.name == dry.name), None)
+    then = next((f for f in after.fuel if f.generator_id == dry.generator_id), None)
     if then is None or short_gal(then) <= 0.0:
         return NextStep(sentence, words, lever)
     return NextStep(

@@ -158,8 +158,8 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
     }
     names = ", ".join(g.name for g in _used(run))
     since = outages[0].start
-    dry = {need.name: need.dry_at for need in run.fuel if need.dry_at is not None}
-    ends = [dry[g.name] for g in _used(run) if g.name in dry]
+    dry = {need.generator_id: need.dry_at for need in run.fuel if need.dry_at is not None}
+    ends = [dry[g.id] for g in _used(run) if g.id in dry]
     over = max(ends) if ends and len(ends) == len(_used(run)) else None
     last_due = max((d.at for d in run.scenario.deliveries), default=None)
     for stop in sorted(run.scenario.generator_stops, key=lambda w: w.start):

@@ -18,6 +18,7 @@ from server.domain.working import Term, Working
 from server.physics.motor import locked_rotor_kva, overlaps_per_h, start_dip
 from server.rules.locked_rotor import table_locked_rotor_a
 from server.rules.tables import read_toml
+from server.simulate.fed import fed_by
 from server.simulate.limits import generator_leg_limit
 from server.simulate.results import Run, Status
 
@@ -169,11 +170,10 @@ def _letters() -> dict[str, float]:
 
 def _on_set(run: Run, generator: Generator) -> dict[str, NDArray[np.bool_]]:
     """For each circuit, the steps in which this set feeds it."""
-    index = run.source_names.index(generator.name) if generator.name in run.source_names else -2
+    fed = fed_by(run, {generator.id})
     live: dict[str, NDArray[np.bool_]] = {}
     for row, bus in enumerate(run.buses):
-        steps = run.bus_source[row] == index
-        live |= dict.fromkeys(bus.circuit_ids, steps)
+        live |= dict.fromkeys(bus.circuit_ids, fed[row])
     return live
 
 

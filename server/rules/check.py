@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.domain.finding import Finding
+from server.domain.namesakes import sets_told_apart
 from server.domain.site import CodeEdition, Site
 from server.rules.checks.circuits import circuit_checks
 from server.rules.checks.common_area import common_area_checks
@@ -74,6 +75,7 @@ def check_site(
     ------
     InputError   For an edition that is not here or an amendment that cannot stand.
     """
+    site = sets_told_apart(site)
     rules, refused = site_rules(site, edition)
     if amendments:
         rules = Rulebook(rules.edition, (*rules.amendments, *amendments))

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.errors import InputError
+from server.domain.namesakes import sets_told_apart
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.dry import play
@@ -96,6 +97,7 @@ def run_draws(
     """
     if not draws or min(draws) < 0:
         raise InputError("At least one draw is needed, and none below zero.", field="draws")
+    site = sets_told_apart(site)
     ready = prepare(site, scenario)
     numbers = np.sort(np.array(draws, dtype=np.int64))
     count, points = len(numbers), len(ready.points)

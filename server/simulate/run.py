@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
+from server.domain.namesakes import sets_told_apart
 from server.domain.panel import Panel
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -48,6 +49,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     -------
     Run   Peaks are one-minute means (one-step means where a step is longer than a minute).
     """
+    site = sets_told_apart(site)
     seed = scenario.seed if seed is None else seed
     played = play(prepare(site, scenario), seed, draw)
     ready, marched = played.ready, played.marched

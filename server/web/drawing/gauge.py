@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from server.domain.site import Site
 from server.domain.topology import Bus, BusKind
+from server.simulate.fed import fed_by
 from server.simulate.results import LimitPoint, Run
 from server.web.format import rating
 
@@ -117,9 +118,8 @@ def positions(run: Run, throw_id: str) -> NDArray[np.bool_]:
 
 def on_generator(run: Run, row: int) -> NDArray[np.bool_]:
     """Whether a generator feeds a bus, for each step."""
-    sets = {g.name for g in run.site.generators} | {g.id for g in run.site.generators}
-    is_set = np.array([name in sets for name in run.source_names] + [False])
-    return np.asarray(is_set[run.bus_source[row]], dtype=np.bool_)
+    fed = fed_by(run, {g.id for g in run.site.generators})
+    return np.asarray(fed[row], dtype=np.bool_)
 
 
 def _shared_sets(site: Site) -> Iterator[str]:
@@ -202,9 +202,7 @@ def _generator_gauge(run: Run, index: dict[str, int], generator_id: str) -> Gaug
 
 
 def _generator_used(run: Run, generator_id: str) -> Flags:
-    names = {generator_id, run.site.name_of[generator_id]}
-    wanted = [i for i, name in enumerate(run.source_names) if name in names]
-    return np.asarray(np.isin(run.bus_source, wanted).any(axis=0))
+    return np.asarray(fed_by(run, {generator_id}).any(axis=0))
 
 
 def _tightest(points: list[LimitPoint]) -> LimitPoint:

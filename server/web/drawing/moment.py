@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
 
-import numpy as np
-
 from server.domain.site import Site
 from server.domain.supply import Feeder
 from server.domain.topology import bus_of_circuit, bus_of_panel
+from server.simulate.fed import fed_by
 from server.simulate.results import LimitPoint, Run
 from server.web.drawing.gauge import on_generator, positions
 
@@ -104,9 +103,8 @@ class Moment:
 
     def generator_feeds(self, generator_id: str) -> bool:
         """Whether some bus is fed by this set."""
-        names = {generator_id, self.site.name_of[generator_id]}
-        wanted = [i for i, name in enumerate(self.run.source_names) if name in names]
-        return bool(np.isin(self.run.bus_source[:, self.step], wanted).any())
+        fed = fed_by(self.run, {generator_id})
+        return bool(fed[:, self.step].any())
 
     def circuit_live(self, circuit_id: str) -> bool:
         """Whether the bus of a circuit has supply."""
