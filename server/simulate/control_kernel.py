@@ -14,6 +14,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from server.simulate.cells import Cells
+from server.simulate.control_calm import calm_until, stayed_calm, through_calm
 from server.simulate.control_managers import (
     DREW,
     FULL_AT,
@@ -103,10 +104,43 @@ def march_under_control(
     base = base_amps(cells, controls, took)
     segment, amps, on_s = 0, np.zeros((managers, 4)), np.zeros(circuits)
     mine = np.flatnonzero(controls.apart)
+    around, upcoming, tried = np.zeros(span), 0, 0
     for tick in range(controls.tick_cell.shape[0] - 1):
+        if tick < upcoming:
+            continue
         first, last = controls.tick_cell[tick], controls.tick_cell[tick + 1]
         while cells.segment_cell[segment + 1] <= first:
             segment += 1
+        if tick >= tried:
+            upcoming = tried = calm_until(cells, controls, now, available[segment], tick)
+        if upcoming > tick:
+            copy_moving(mine, begin_count, at_tick, now)
+            calm = controls.tick_cell[upcoming]
+            through_calm(
+                cells,
+                loads,
+                controls,
+                available[segment],
+                on_generator[segment],
+                ambient,
+                seed,
+                draw,
+                begin_count,
+                run_s,
+                water,
+                now,
+                first,
+                calm,
+                asked,
+                took,
+                level,
+                zone_f,
+                around,
+            )
+            if stayed_calm(controls, now, mine, base, segment, first, calm, took, amps):
+                continue
+            upcoming = tick
+            copy_moving(mine, begin_count, now, at_tick)
         block(controls, now, cells.start_s[first], blocked)
         return_each(controls, now, available[segment], on_generator[segment], cells.start_s[first])
         copy_moving(mine, begin_count, at_tick, now)

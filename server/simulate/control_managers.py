@@ -82,7 +82,7 @@ def watched_amps(
 
 
 @njit(cache=True)
-def _legs(merged: bool, amps: Floats) -> tuple[float, float]:
+def legs_of(merged: bool, amps: Floats) -> tuple[float, float]:
     """Amps of both legs of phasors; all on the first where they run on one conductor. [A]"""
     if merged:
         return float(np.hypot(amps[0] + amps[2], amps[1] + amps[3])), 0.0
@@ -90,7 +90,8 @@ def _legs(merged: bool, amps: Floats) -> tuple[float, float]:
 
 
 @njit(cache=True)
-def _has_supply(controls: Controls, available: Floats, k: int) -> bool:
+def has_supply(controls: Controls, available: Floats, k: int) -> bool:
+    """Whether any load of a managed circuit can have power."""
     found = False
     for j in range(controls.load_ptr[k, 0], controls.load_ptr[k, 1]):
         found = found or available[j] > 0.0
@@ -125,7 +126,7 @@ def on_from_start(
         for n in range(controls.order_ptr[g], controls.order_ptr[g + 1]):
             k = controls.order[n]
             mine = now.circuit[k]
-            supplied = _has_supply(controls, available, k)
+            supplied = has_supply(controls, available, k)
             kept_off = controls.figures[g, OFF_ON_SET] > 0.5 and _on_set(controls, on_generator, k)
             if (not supplied or kept_off) and mine[OFF] < 0.5:
                 mine[OFF], mine[OFF_SINCE] = 1.0, start_s
@@ -160,7 +161,7 @@ def shed(
     for g in range(watched.shape[0]):
         figures = controls.figures[g]
         limit, merged = figures[SETTING_A] * _SLACK, figures[MERGED] > 0.5
-        first_a, second_a = _legs(merged, watched[g])
+        first_a, second_a = legs_of(merged, watched[g])
         over_s = now.manager[g, OVER]
         if max(first_a, second_a) <= limit:
             now.manager[g, OVER] = kept.manager[g, OVER] = 0.0
@@ -172,7 +173,7 @@ def shed(
         opened, amps, own = False, watched[g].copy(), np.zeros(4)
         for n in range(controls.order_ptr[g], controls.order_ptr[g + 1]):
             k = controls.order[n]
-            if on_s[k] < dt_s or not _has_supply(controls, available, k):
+            if on_s[k] < dt_s or not has_supply(controls, available, k):
                 continue
             own[:] = 0.0
             for j in range(controls.load_ptr[k, 0], controls.load_ptr[k, 1]):
@@ -180,7 +181,7 @@ def shed(
                 if turned >= 0:
                     for m in range(4):
                         own[(m + turned) % 4] += controls.amps_per_watt[state, m, j] * took[j]
-            left = _legs(merged, amps - own)
+            left = legs_of(merged, amps - own)
             frees = (first_a > limit and left[0] < first_a - _FREES_A) or (
                 second_a > limit and left[1] < second_a - _FREES_A
             )
@@ -189,7 +190,7 @@ def shed(
             on_s[k], opened = after_s, True
             amps -= own
             first_a, second_a = left
-            own_a = _legs(merged, own)
+            own_a = legs_of(merged, own)
             for mine in (now.circuit[k], kept.circuit[k]):
                 mine[OFF], mine[OFF_SINCE] = 1.0, start_s + after_s
                 mine[LEARNT], mine[LEARNT + 1] = own_a
@@ -218,7 +219,7 @@ def close_cell(
 ) -> None:
     """Note what came of a cell: amps, time held off, what was wanted meanwhile, and who drew."""
     for g in range(amps.shape[0]):
-        now.manager[g, BEFORE], now.manager[g, BEFORE + 1] = _legs(
+        now.manager[g, BEFORE], now.manager[g, BEFORE + 1] = legs_of(
             controls.figures[g, MERGED] > 0.5, amps[g]
         )
         for n in range(controls.order_ptr[g], controls.order_ptr[g + 1]):
@@ -264,7 +265,7 @@ def return_each(
         for n in range(controls.order_ptr[g + 1] - 1, controls.order_ptr[g] - 1, -1):
             k = controls.order[n]
             mine = now.circuit[k]
-            if mine[OFF] < 0.5 or not _has_supply(controls, available, k):
+            if mine[OFF] < 0.5 or not has_supply(controls, available, k):
                 continue
             if figures[OFF_ON_SET] > 0.5 and _on_set(controls, on_generator, k):
                 continue

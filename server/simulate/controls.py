@@ -26,6 +26,9 @@ LOOK_S = 30.0
 """The longest cell under a manager, whatever the step: what begins within a minute is then seen as
 at least half of itself, and a run at half a one-minute step is the same run. [s]"""
 
+CALM_TICKS = 30
+"""Minutes that are taken at once where managers may have no say."""
+
 SETTING, INTERLOCK, TURNS = 0.0, 1.0, 2.0
 _WAYS = {"setting": SETTING, "interlock": INTERLOCK, "turns": TURNS}
 WAY, SETTING_A, OFF_ON_SET, MERGED, SHED_S, LEAST_OFF_S, RETURN_S = range(7)
@@ -53,6 +56,7 @@ class Controls(NamedTuple):
     amps_per_watt (states, 4, loads)       As ``flow_kernel.Wiring`` has it, solar below zero.
     segment_state (segments,)              State of each segment.
     tick_cell     (ticks + 1,)             First cell of each minute.
+    calm_ticks    int                      Minutes taken at once, 0 for one by one throughout.
     """
 
     apart: Flags
@@ -67,6 +71,7 @@ class Controls(NamedTuple):
     amps_per_watt: Floats
     segment_state: Ints
     tick_cell: Ints
+    calm_ticks: int = CALM_TICKS
 
 
 def managed_circuits(site: Site) -> tuple[Circuit, ...]:
