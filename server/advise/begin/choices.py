@@ -79,8 +79,9 @@ WAYS: dict[WayId, Way] = {
         ),
         Way(
             "nothing",
-            "Nothing yet",
-            "One meter and one panel. What an outage does without a source shows first.",
+            "Nothing yet, or I don’t know which",
+            "One meter and one panel: what an outage does without a source shows first. A "
+            "generator and its switch are added on the supply page once somebody has looked.",
             has_set=False,
         ),
     )
