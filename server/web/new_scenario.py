@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from server.domain.edits import free_name, new_id, put_scenario
-from server.domain.errors import SiteFileError
+from server.domain.errors import Problem, SiteFileError
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.asks import Ask
@@ -148,7 +148,16 @@ def add(request: Request, store: StoreDep, stored: StoredSiteDep, data: FormDep)
 def _built(site: Site, template_id: str, values: dict[str, str]) -> Scenario:
     chosen = template(template_id)
     start = _today()
-    given = {
-        ask.key: values.get(_field(template_id, ask.key), "") for ask in chosen.asks(site, start)
-    }
+    asks = chosen.asks(site, start)
+    given = {ask.key: values.get(_field(template_id, ask.key), ask.default) for ask in asks}
+    emptied = tuple(Problem(ask.key, _asked_again(ask)) for ask in asks if not given[ask.key])
+    if emptied:
+        raise SiteFileError(emptied)
     return chosen.build(site, start=start, given=given)
+
+
+def _asked_again(ask: Ask) -> str:
+    """What is said beside a question whose answer was taken out; none is taken in its place."""
+    if ask.kind == "number":
+        return f"Write a number, such as {ask.default}."
+    return "Write a day." if ask.kind == "date" else "Choose one of the list."

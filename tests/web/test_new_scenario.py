@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+from datetime import date
 
 import pytest
 
@@ -51,6 +52,18 @@ def test_a_bad_answer_is_told_beside_its_field_and_kept(browser, sites, stored):
     assert answer.status_code == 422
     assert problem_at(answer.text, "holiday-peak.people") == "Write a number."
     assert 'value="many"' in answer.text
+    assert sites.get(stored.id).revision == stored.revision
+
+
+@pytest.mark.parametrize("one", TEMPLATES, ids=lambda t: t.id)
+def test_an_emptied_answer_is_asked_for_and_never_taken_in_silence(browser, sites, stored, one):
+    asks = one.asks(stored.site, date(2026, 11, 27))
+    for ask in asks:
+        sent = {"revision": 1, "template": one.id, f"{one.id}.{ask.key}": " "}
+        answer = browser.post(f"{root_of(stored)}/new", data=sent)
+        assert answer.status_code == 422
+        told = problem_at(answer.text, f"{one.id}.{ask.key}")
+        assert told.startswith(("Write a number, such as", "Write a day", "Choose one"))
     assert sites.get(stored.id).revision == stored.revision
 
 
