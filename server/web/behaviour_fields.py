@@ -101,7 +101,7 @@ _STORES: dict[str, Questions] = {
     "backed": Questions(
         first=(
             Asked("share", "Share of its watts", "", "1 is all of it, 0.5 half."),
-            Asked("battery_min", "Its battery lasts", "min"),
+            Asked("battery_min", "Its battery lasts", "min", "Of this device alone; 180 is 3 h."),
         ),
         expert=(
             Asked("recharge_h", "Recharges in", "h"),

@@ -13,11 +13,12 @@ from server.domain.site import Site
 from server.web.appliance_form import of_kind, with_zone_for
 from server.web.forms import Form, checked, flat, nested
 
+BATTERY_H = "own_battery_h"
+"""Its own battery as people tell it; the document counts it in minutes, as gaps are."""
 OPTIONAL = (
     "half",
     "shed_order",
     "energy_group_id",
-    "own_battery_min",
     "allowed_gap_min",
     "multiwire_partner_id",
     "wire_size",
@@ -25,23 +26,25 @@ OPTIONAL = (
     "photo",
 )
 TEXTS = ("name", "area", "note")
-ALIASES = {"spaces": "space"}
+ALIASES = {"spaces": "space", "own_battery_min": BATTERY_H}
 
-_FIELDS = frozenset(Circuit.model_fields) - {"id", "spaces", "appliances"}
+_FIELDS = frozenset(Circuit.model_fields) - {"id", "spaces", "appliances", "own_battery_min"}
 
 
 def blank_form(panel_id: str, kind_id: str = "") -> Form:
     """A new circuit, with what is usual for the kind of appliance it will feed."""
     circuit = Circuit(id="new", name="new", panel_id="new", spaces=(1,))
     values = flat(circuit.model_dump(mode="json", include=set(_FIELDS)))
-    values |= {"name": "", "panel_id": panel_id, "space": "", "kind": ""}
+    values |= {"name": "", "panel_id": panel_id, "space": "", "kind": "", BATTERY_H: ""}
     return filled_from_kind(Form({**values, "kind": kind_id}))
 
 
 def form_of(circuit: Circuit) -> Form:
     """A saved circuit as a form."""
     values = flat(circuit.model_dump(mode="json", include=set(_FIELDS)))
-    return Form({**values, "space": str(circuit.spaces[0])})
+    own_min = circuit.own_battery_min
+    battery_h = "" if own_min is None else f"{own_min / 60.0:.10g}"
+    return Form({**values, "space": str(circuit.spaces[0]), BATTERY_H: battery_h})
 
 
 def filled_from_kind(form: Form) -> Form:
@@ -73,6 +76,7 @@ def circuit_from(values: Mapping[str, str], site: Site, base: Circuit | None) ->
     """
     mine = {name: text for name, text in values.items() if name in _FIELDS}
     document = nested(mine, optional=OPTIONAL, texts=TEXTS)
+    document["own_battery_min"] = _battery_min(values, base)
     document["poles"] = poles = 2 if document.get("poles") == "2" else 1
     if base is not None:
         document |= {"id": base.id, "appliances": base.appliances, "photo": base.photo}
@@ -91,6 +95,17 @@ def circuit_from(values: Mapping[str, str], site: Site, base: Circuit | None) ->
     if problems:
         raise SiteFileError(problems)
     return circuit
+
+
+def _battery_min(values: Mapping[str, str], base: Circuit | None) -> Any:
+    """Minutes of the own battery; what is no figure goes on as it is, to be refused beside it."""
+    if BATTERY_H not in values:
+        return base.own_battery_min if base else None
+    hours = nested({BATTERY_H: values[BATTERY_H]}, optional=(BATTERY_H,))[BATTERY_H]
+    try:
+        return None if hours is None else float(hours) * 60.0
+    except ValueError:
+        return hours
 
 
 def _new_parts(values: Mapping[str, str], site: Site, name: str) -> dict[str, Any]:

@@ -17,7 +17,7 @@ from server.domain.site import Site
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web import circuit_form, words
-from server.web.circuit_table import Filter, group_of, row_of
+from server.web.circuit_table import Filter, group_of, row_of, rows_on
 from server.web.circuits import (
     circuits_path,
     next_strip,
@@ -149,7 +149,7 @@ def _parts(
             c.id: render_text(
                 page,
                 "circuits/_circuit_row.html",
-                row=row_of(c),
+                row=rows_on(stored.site, (c,))[0],
                 flat=False,
                 words=words,
                 picked=(),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
 from urllib.parse import urlencode
@@ -12,7 +12,7 @@ from server.domain.circuit import Circuit
 from server.domain.edits import free_spaces
 from server.domain.panel import Panel, leg_of_space
 from server.domain.site import Site
-from server.domain.topology import Bus, bus_of_panel
+from server.domain.topology import Bus, bus_of_circuit, bus_of_panel
 from server.web import words
 from server.web.row_form import feeds_words, row_form_of
 
@@ -98,13 +98,17 @@ class Filter:
 
 @dataclass(frozen=True)
 class Row:
-    """One circuit of the table. ``connected_w`` adds its appliances' full loads."""
+    """One circuit of the table. ``connected_w`` adds its appliances' full loads.
+
+    ``dark`` tells one whose bus no generator can feed, whatever its role in an outage would be.
+    """
 
     circuit: Circuit
     spaces: str
     legs: str
     connected_w: float
     guessed: bool
+    dark: bool = False
 
     @property
     def typed(self) -> dict[str, str]:
@@ -127,7 +131,7 @@ class Group:
 def groups(site: Site, wanted: Filter) -> tuple[Group, ...]:
     """Every panel with the circuits the filter keeps, in order; or all of them together."""
     if wanted.flat:
-        return (Group(None, None, _rows(site.circuits, wanted), len(site.circuits), (), ""),)
+        return (Group(None, None, _rows(site, site.circuits, wanted), len(site.circuits), (), ""),)
     bus_by_panel = bus_of_panel(site)
     return tuple(_group(site, panel, bus_by_panel.get(panel.id), wanted) for panel in site.panels)
 
@@ -140,12 +144,19 @@ def group_of(site: Site, panel_id: str) -> Group:
 def _group(site: Site, panel: Panel, bus: Bus | None, wanted: Filter) -> Group:
     mine = tuple(c for c in site.circuits if c.panel_id == panel.id)
     free = tuple(sorted(free_spaces(site, panel)))
-    return Group(panel, bus, _rows(mine, wanted), len(mine), free, ranges(free))
+    return Group(panel, bus, _rows(site, mine, wanted), len(mine), free, ranges(free))
 
 
-def _rows(circuits: Iterable[Circuit], wanted: Filter) -> tuple[Row, ...]:
+def _rows(site: Site, circuits: Iterable[Circuit], wanted: Filter) -> tuple[Row, ...]:
     kept = [c for c in circuits if wanted.keeps(c)]
-    return tuple(row_of(c) for c in sorted(kept, key=SORTS[wanted.key], reverse=wanted.down))
+    ordered = sorted(kept, key=SORTS[wanted.key], reverse=wanted.down)
+    return rows_on(site, ordered)
+
+
+def rows_on(site: Site, circuits: Iterable[Circuit]) -> tuple[Row, ...]:
+    """How circuits of a site are written, with which of them an outage leaves dark."""
+    kinds = {circuit_id: bus.kind for circuit_id, bus in bus_of_circuit(site).items()}
+    return tuple(replace(row_of(c), dark=kinds.get(c.id) == "normal") for c in circuits)
 
 
 def row_of(circuit: Circuit) -> Row:
