@@ -10,7 +10,7 @@ from server.simulate.outcome import status_of
 from server.simulate.results import LimitResult, Run, Status
 from server.web.drawing.legbar import LegBar, leg_bar
 from server.web.format import amps, duration, minutes_or_dash, percent
-from server.web.limit_table import shared_limits
+from server.web.limit_table import shared_limits, weather_words
 from server.web.without import answer_words
 
 
@@ -19,7 +19,7 @@ class LimitBar:
     """A limit of a bus; ``change`` and ``say`` are empty where nothing was changed.
 
     ``likely`` is what many draws say of it where one passes it or comes close; ``hit`` whether any
-    passes it.
+    passes it. ``less`` says why a set gives less here than on its plate.
     """
 
     id: str
@@ -31,6 +31,7 @@ class LimitBar:
     say: str
     likely: str = ""
     hit: bool = False
+    less: str = ""
 
 
 @dataclass(frozen=True)
@@ -101,6 +102,7 @@ def _limit_bar(
         say=_say(change) if change else "",
         likely=_likely(likely) if likely else "",
         hit=bool(likely and likely.crossed.hits),
+        less=weather_words(result.point),
     )
 
 

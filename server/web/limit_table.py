@@ -9,7 +9,7 @@ from server.domain.topology import Bus, BusKind
 from server.domain.working import Working
 from server.simulate.alike import folded
 from server.simulate.odds import Odds
-from server.simulate.results import Contributor, LimitResult, Run, Status
+from server.simulate.results import Contributor, LimitPoint, LimitResult, Run, Status
 from server.web.drawing.legbar import LegBar, leg_bar
 from server.web.format import amps, amps_or_dash, minutes_or_dash, percent, short_when
 
@@ -18,7 +18,7 @@ from server.web.format import amps, amps_or_dash, minutes_or_dash, percent, shor
 class LimitRow:
     """One limit point. ``neutral`` is empty where no neutral figure is given.
 
-    ``along`` says where the same limit comes again along the way.
+    ``along`` says where the same limit comes again along the way, and why a set gives less here.
     """
 
     id: str
@@ -100,6 +100,21 @@ def shared_limits(run: Run) -> tuple[LimitResult, ...]:
     return tuple(r for r in run.limits if r.point.kind != "circuit_breaker")
 
 
+def weather_words(point: LimitPoint) -> str:
+    """Why a set gives less than on its plate in this scenario; empty where it does not.
+
+    A limit of a set differs from one scenario to the next by this.
+    """
+    if point.kind != "generator":
+        return ""
+    term = {t.name: t.value for t in point.working.terms}
+    plate = min(t.value for t in point.working.terms if t.name == "rated")
+    if term["derated"] >= plate - 1e-9:
+        return ""
+    high_f, up_ft = term["warmest hour"], term["altitude"]
+    return f"less than on its plate: up to {high_f:.0f} °F in this scenario, {up_ft:,.0f} ft up"
+
+
 def breaker_limits(run: Run) -> tuple[LimitResult, ...]:
     """The circuits' own breakers."""
     return tuple(r for r in run.limits if r.point.kind == "circuit_breaker")
@@ -142,10 +157,15 @@ def _group(
     keep |= {r.point.id for r in results if r.status != "within"}
     keep &= set(once)
     rows = _rows((r for r in results if r.point.id in keep), odds)
+    beside = {
+        r.point.id: "; ".join(filter(None, (once[r.point.id], weather_words(r.point))))
+        for r in results
+        if r.point.id in keep
+    }
     return LimitGroup(
         name,
         kind,
-        tuple(replace(row, along=once[row.id]) for row in rows),
+        tuple(replace(row, along=beside[row.id]) for row in rows),
         _rows((r for r in results if r.point.id not in keep), odds),
     )
 

@@ -76,7 +76,12 @@ ASKS: Mapping[SupplyGroup, Asks] = {
     "generators": Asks(
         (
             NAME,
-            Ask("rated_kw", "Running power", "kW", hint="The running figure, not the surge."),
+            Ask(
+                "rated_kw",
+                "Running power",
+                "kW",
+                hint="The running figure, not the surge; 12,000 W are 12 kW.",
+            ),
             Ask("fuel", "Fuel", kind="choice", options=words.FUELS),
             SOURCE,
         ),

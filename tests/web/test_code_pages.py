@@ -57,8 +57,8 @@ def test_the_room_on_the_page_is_held_back_to_the_source(browser: TestClient, fa
     row = page[page.index('href="#el-shed"') :]
     row = row[: row.index("</tr>")]
     # The shed's own 60 A feeder is nearly empty; the set ahead of it is over.
-    assert "held by Generator, 16 kW propane" in row
-    assert 'data-head="You can still add VA">0<small>0 and 0</small>' in row
+    assert "the limit is Generator, 16 kW propane" in row
+    assert 'data-head="You can still add VA">0<small>at 120 V 0 on L1, 0 on L2</small>' in row
     assert "Left on the fuller leg of each: Potting-shed panel 42.0 A" in page
 
 
