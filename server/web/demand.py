@@ -14,6 +14,7 @@ from server.rules.demand.report import ElementDemand
 from server.rules.demand.room import Room, rooms
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Figure, figure_names, site_rules
+from server.rules.wiring.carried import carried_a
 from server.rules.wiring.feeder import governing
 from server.simulate.results import Run
 from server.web import format as fmt
@@ -100,7 +101,8 @@ def summary(
     peaks = _simulated(site, runs)
     shown = shown_sheets(report_of(site, edition).demand)
     chosen = {d.element_id: governing(d) for d in report_of(site, edition).demand}
-    left = rooms(site, chosen)
+    rules, _ = site_rules(site, edition)
+    left = rooms(site, chosen, carried_a(report_of(site, edition).wiring, rules))
     rows: dict[str, list[SummaryRow]] = {}
     for element in report_of(site, edition).demand:
         own = element.sheet(method) if method else None

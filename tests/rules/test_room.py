@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import pytest
 
+from server.domain.supply import Segment
 from server.rules.check import check_site
 from server.rules.demand.room import rooms
+from server.rules.wiring.carried import carried_a
 from server.rules.wiring.feeder import governing
 from server.web.demand import summary
 from tests import builders
 from tests.builders import with_parts
+from tests.rules.check_sites import RULES
 
 
 def room_of(site):
-    return rooms(site, {d.element_id: governing(d) for d in check_site(site).demand})
+    report = check_site(site)
+    sheets = {d.element_id: governing(d) for d in report.demand}
+    return rooms(site, sheets, carried_a(report.wiring, RULES))
 
 
 def shed(*, main_a=200, swap=False):
@@ -44,10 +49,28 @@ def test_what_a_feeder_has_left_holds_the_panel_behind_it():
     assert room.on == {"L1": pytest.approx(6000), "L2": pytest.approx(7200)}
 
 
+@pytest.mark.parametrize(
+    ("size", "insulation", "va", "held_by"),
+    [("6", "NM-B", 10_800, "the wire of "), ("4", "NM-B", 12_000, "")],
+)
+def test_the_wire_holds_the_room_where_its_device_is_the_next_size_up(
+    size, insulation, va, held_by
+):
+    """6 copper in cable carries 55 A (Table 310.16 at 60 °C, 334.80) behind 60 A (240.4(B))."""
+    base = shed()
+    laid = (Segment(run_ft=50, size=size, metal="copper", insulation=insulation),)
+    feeders = tuple(
+        f.model_copy(update={"segments": laid}) if f.to_id == "shed" else f for f in base.feeders
+    )
+    room = room_of(with_parts(base, feeders=feeders))["shed"]
+    assert room.va == pytest.approx(va)
+    assert room.binding_name.startswith(held_by or "Panel shed")
+
+
 def test_a_full_service_leaves_no_room_behind_a_large_feeder():
     site = shed(main_a=60)
     reports = {d.element_id: governing(d) for d in check_site(site).demand}
-    room = rooms(site, reports)["shed"]
+    room = rooms(site, reports, {})["shed"]
     service = reports["grid"]
     assert reports["shed"].can_add_va == pytest.approx(12_000)  # 60 A less 10 A, alone
     assert room.va == pytest.approx((60 - service.needed_a) * 240)

@@ -42,13 +42,16 @@ class _Spare:
     volts: float
     continuous_factor: float
     from_set: bool
+    by_wire: bool
 
     @property
     def least_a(self) -> float:
         return min(self.leg_a.values())
 
 
-def rooms(site: Site, sheets: Mapping[str, Worksheet]) -> dict[str, Room]:
+def rooms(
+    site: Site, sheets: Mapping[str, Worksheet], carried_a: Mapping[str, float]
+) -> dict[str, Room]:
     """Room of every element that has a rating on itself or on something ahead of it.
 
     A load added there is carried by all that feeds it, so it must fit each of them: its own
@@ -57,11 +60,12 @@ def rooms(site: Site, sheets: Mapping[str, Worksheet]) -> dict[str, Room]:
 
     Parameters
     ----------
-    sheets : mapping   The governing worksheet of each element, by its id.
+    sheets : mapping      The governing worksheet of each element, by its id.
+    carried_a : mapping   Amps that the wire of a feeder carries, where it is told, by its id.
     """
     found = {}
     for element_id, sheet in sheets.items():
-        spares = list(_spares(site, element_id, sheets))
+        spares = list(_spares(site, element_id, sheets, carried_a))
         room = _least(site, spares, sheet.volts)
         if room is None:
             continue
@@ -87,25 +91,43 @@ def _least(site: Site, spares: list[_Spare], volts: float) -> Room | None:
         va=va,
         continuous_va=va / least.continuous_factor,
         binding_id=least.element_id,
-        binding_name=site.name_of.get(least.element_id, least.element_id),
+        binding_name=_named(site, least),
         on={leg: max(0.0, s.leg_a[leg]) * ONE_LEG_V for leg, s in of_leg.items()},
-        on_binding={leg: site.name_of.get(s.element_id, s.element_id) for leg, s in of_leg.items()},
-        left=tuple((site.name_of.get(s.element_id, s.element_id), s.least_a) for s in between),
+        on_binding={leg: _named(site, s) for leg, s in of_leg.items()},
+        left=tuple((_named(site, s), s.least_a) for s in between),
     )
 
 
-def _spares(site: Site, element_id: str, sheets: Mapping[str, Worksheet]) -> Iterator[_Spare]:
+def _named(site: Site, spare: _Spare) -> str:
+    name = site.name_of.get(spare.element_id, spare.element_id)
+    return f"the wire of {name}" if spare.by_wire else name
+
+
+def _spares(
+    site: Site,
+    element_id: str,
+    sheets: Mapping[str, Worksheet],
+    carried_a: Mapping[str, float],
+) -> Iterator[_Spare]:
     sets = {g.id for g in site.generators}
     of_sets = sets | {f.id for f in site.feeders if f.from_id in sets}
     for here, crossed in _ahead(site, element_id):
         sheet = sheets.get(here)
         if sheet is None or sheet.existing_a is None:
             continue
+        most_a = min(sheet.existing_a, carried_a.get(here, sheet.existing_a))
         left = {
-            other_leg(leg) if crossed else leg: sheet.existing_a - needed_a
+            other_leg(leg) if crossed else leg: most_a - needed_a
             for leg, needed_a in zip(LEGS, sheet.leg_needed_a, strict=True)
         }
-        yield _Spare(here, left, sheet.volts, sheet.continuous_factor, here in of_sets)
+        yield _Spare(
+            here,
+            left,
+            sheet.volts,
+            sheet.continuous_factor,
+            from_set=here in of_sets,
+            by_wire=most_a < sheet.existing_a,
+        )
 
 
 def _ahead(site: Site, element_id: str) -> Iterator[tuple[str, bool]]:
