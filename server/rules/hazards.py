@@ -162,7 +162,7 @@ def _bonds(site: Site) -> Iterator[Finding]:
     for count in bond_counts(site):
         source = site.name_of[count.source_id]
         if len(count.bonded_ids) > 1:
-            where = _listed(site.name_of[e] for e in count.bonded_ids)
+            where = _listed(_bond_place(site, e) for e in count.bonded_ids)
             yield hazard(
                 "two-neutral-bonds",
                 count.element_id,
@@ -179,6 +179,12 @@ def _bonds(site: Site) -> Iterator[Finding]:
                 "Without one, a fault to a metal case may never trip a breaker.",
                 ask,
             )
+
+
+def _bond_place(site: Site, element_id: str) -> str:
+    name = site.name_of[element_id]
+    at_feeder = any(f.id == element_id for f in site.feeders)
+    return f"the service disconnect of {name}" if at_feeder else name
 
 
 def _tandems(site: Site) -> Iterator[Finding]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from server.domain.panel import Panel
 from server.domain.site import Site
-from server.domain.supply import DoubleThrow, Generator, TransferSwitch
+from server.domain.supply import DoubleThrow, Feeder, Generator, TransferSwitch
 from server.rules.reach import below
 
 POLES_WITH_NEUTRAL = 3
@@ -15,7 +15,10 @@ POLES_WITH_NEUTRAL = 3
 
 @dataclass(frozen=True)
 class BondCount:
-    """The bonds that stand together while one source feeds what is below ``element_id``."""
+    """The bonds that stand together while one source feeds what is below ``element_id``.
+
+    A feeder among ``bonded_ids`` stands for the service disconnect it starts at.
+    """
 
     source_id: str
     element_id: str
@@ -36,10 +39,11 @@ def derives_its_own(site: Site, generator: Generator) -> bool:
 def bond_counts(site: Site) -> tuple[BondCount, ...]:
     """Bonds in force for each disconnect of each service, and for each separately derived set.
 
-    A service-rated switch holds its service's bond on its utility side. A generator whose switch
-    leaves the neutral alone uses the service's bond, so a bond of its own is a second one; where
-    the switch opens the neutral, or none stands between, the set needs one of its own. The bond of
-    another building on an old three-wire feeder is asked about, not counted.
+    A service disconnect ahead of the first panel holds its service's bond; else a service-rated
+    switch does on its utility side. A generator whose switch leaves the neutral alone uses the
+    service's bond, so a bond of its own is a second one; where the switch opens the neutral, or
+    none stands between, the set needs one of its own. The bond of another building on an old
+    three-wire feeder is asked about, not counted.
 
     Source: a trade-magazine article on standby bonding (250.30); the rest from memory.
     """
@@ -87,13 +91,32 @@ def _joins_neutral(site: Site, generator: Generator, element_ids: Set[str]) -> b
     return False
 
 
+def service_disconnects(site: Site) -> tuple[Feeder, ...]:
+    """Feeders that start at a service disconnect: from a service, with a breaker where they start.
+
+    That of a feeder to an interlock is the main in the panel, which the interlock holds.
+    """
+    services = {s.id for s in site.services}
+    held = {t.id for t in site.transfer_switches if t.kind == "interlock"}
+    return tuple(
+        f
+        for f in site.feeders
+        if f.breaker_a is not None and f.from_id in services and f.to_id not in held
+    )
+
+
 def _of_services(site: Site) -> Iterator[BondCount]:
+    disconnects = service_disconnects(site)
     for service in site.services:
         for feeder in site.feeders:
             if feeder.from_id != service.id:
                 continue
             reached = below(site, feeder.to_id)
-            bonded = [t.id for t in site.transfer_switches if t.service_rated and t.id in reached]
+            if feeder in disconnects:
+                bonded = [feeder.id]
+            else:
+                rated = (t for t in site.transfer_switches if t.service_rated)
+                bonded = [t.id for t in rated if t.id in reached]
             bonded += _bonded_panels(site, reached)
             bonded += [
                 g.id

@@ -9,6 +9,7 @@ from server.domain.finding import Finding
 from server.domain.site import Site
 from server.rules.demand.circuit_loads import category_of
 from server.rules.hazard_table import hazard
+from server.rules.neutral_bonds import service_disconnects
 from server.rules.reach import above
 from server.rules.words import listed
 
@@ -25,9 +26,20 @@ def old_cable_hazards(site: Site) -> Iterator[Finding]:
 
 
 def at_service(site: Site, circuit: Circuit) -> bool:
-    """Whether a circuit starts where neutral and ground join, in no panel behind another."""
-    panel = site.panel(circuit.panel_id)
-    return panel.neutral_bonded and not (above(site, panel.id) - {panel.id}) & set(site.panel_by_id)
+    """Whether a circuit starts where neutral and ground join.
+
+    Not in a panel behind another, nor behind a service disconnect of its own.
+    """
+    return site.panel(circuit.panel_id).neutral_bonded and not _behind(site, circuit)
+
+
+def _behind(site: Site, circuit: Circuit) -> str:
+    """What its panel stands behind, empty where that is the service itself."""
+    ahead = above(site, circuit.panel_id)
+    if (ahead - {circuit.panel_id}) & set(site.panel_by_id):
+        return "another panel"
+    disconnected = any(f.to_id in ahead for f in service_disconnects(site))
+    return "a service disconnect of its own" if disconnected else ""
 
 
 def _new(circuit: Circuit) -> Iterator[Finding]:
@@ -44,8 +56,8 @@ def _new(circuit: Circuit) -> Iterator[Finding]:
 def _not_at_service(site: Site, circuit: Circuit) -> Iterator[Finding]:
     if not at_service(site, circuit):
         panel = site.panel(circuit.panel_id)
-        apart, behind = "not where neutral and ground join", "behind another panel"
-        place = behind if panel.neutral_bonded else apart
+        apart = "not where neutral and ground join"
+        place = f"behind {_behind(site, circuit)}" if panel.neutral_bonded else apart
         yield hazard(
             "old-three-wire-not-at-service",
             circuit.id,

@@ -23,6 +23,12 @@ def test_a_switch_on_the_service_must_be_service_rated():
     bare = tuple(t.model_copy(update={"service_rated": False}) for t in base.transfer_switches)
     assert "switch-not-service-rated" in codes(with_parts(base, transfer_switches=bare))
     assert "switch-not-service-rated" not in codes(base)
+    panels = tuple(p.model_copy(update={"neutral_bonded": True}) for p in base.panels)
+    report = check_site(with_parts(base, transfer_switches=bare, panels=panels), recheck=True)
+    found_one = next(f for f in report.findings if f.code == "switch-not-service-rated")
+    assert found_one.recheck.clears
+    assert not found_one.recheck.brings
+    assert "neutral and ground kept apart in Panel main" in found_one.recheck.change
 
 
 def test_generator_conductors_need_115_percent_or_a_device_at_the_set():

@@ -52,6 +52,20 @@ def test_the_old_main_panel_still_bonded_under_a_service_rated_switch_blocks() -
     assert "Panel main and Transfer switch" in the(site, "two-neutral-bonds").text
 
 
+@pytest.mark.parametrize(("bonded", "blocked"), [(True, ["two-neutral-bonds"]), (False, [])])
+def test_the_bond_belongs_in_a_service_disconnect_ahead_of_the_panel(bonded, blocked) -> None:
+    """250.24(B), 250.142(B): what follows the disconnect is a feeder, the main panel a subpanel."""
+    base = normal_only_site()
+    feeders = tuple(f.model_copy(update={"breaker_a": 200}) for f in base.feeders)
+    site = with_parts(base, panels=(panel("main", neutral_bonded=bonded),), feeders=feeders)
+    assert codes(site) == blocked
+    if bonded:
+        words = "Panel main and the service disconnect of Feeder grid-main"
+        assert words in the(site, "two-neutral-bonds").text
+    old = circuit("old", "main", 9, 11, grounding="three_wire_old")
+    assert "old-three-wire-not-at-service" in codes(with_parts(site, circuits=(old,)))
+
+
 def test_a_bonded_subpanel_blocks() -> None:
     site = backed_up_site()
     bonded = site.panel("backed").model_copy(update={"neutral_bonded": True})

@@ -251,7 +251,8 @@ def _switches(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 text=f"{switch.name} is fed straight from {services[feeder.from_id].name} and "
                 "is not service-rated.",
                 mend="Use a switch listed as service equipment, or put a service disconnect "
-                "ahead of it and enter its breaker on the feeder.",
+                "ahead of it and enter its breaker on the feeder. Neutral and ground then join "
+                "there alone: an electrician keeps them apart, on four wires, in the panel behind.",
                 figure=rules.figure("service_rated_switch"),
             )
         if switch.withstand_a is None:

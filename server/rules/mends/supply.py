@@ -14,7 +14,7 @@ from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
 from server.rules.reach import below
 from server.rules.switch_hazards import unopened_by_service
-from server.rules.words import a_rating
+from server.rules.words import a_rating, listed
 
 TWO_POLES = 2
 
@@ -162,18 +162,26 @@ def smaller_feeder_device(site: Site, finding: Finding, _rules: Rulebook) -> Ite
 
 
 def switch_as_service_equipment(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
-    """A service-rated switch, or a service disconnect of the main's size ahead of it."""
+    """A service-rated switch, or a service disconnect of the main's size ahead of it.
+
+    The bond goes there, so the panels behind it keep neutral and ground apart.
+    """
     name = site.name_of[finding.element_id]
+    behind = below(site, finding.element_id)
+    bonded = [p for p in site.panels if p.neutral_bonded and p.id in behind]
+    apart = changed(site, "panels", [p.id for p in bonded], neutral_bonded=False)
+    words = f", neutral and ground kept apart in {listed([p.name for p in bonded])}"
+    words = words if bonded else ""
     yield Offer(
-        f"a service-rated switch for {name}",
-        changed(site, "transfer_switches", [finding.element_id], service_rated=True),
+        f"a service-rated switch for {name}{words}",
+        changed(apart, "transfer_switches", [finding.element_id], service_rated=True),
     )
     feeder = site.feeder_into(finding.element_id, "utility")
     service = next((s for s in site.services if feeder and s.id == feeder.from_id), None)
     if feeder is not None and service is not None:
         yield Offer(
-            f"a service disconnect of {service.main_a:g} A ahead of {name}",
-            changed(site, "feeders", [feeder.id], breaker_a=service.main_a),
+            f"a service disconnect of {service.main_a:g} A ahead of {name}{words}",
+            changed(apart, "feeders", [feeder.id], breaker_a=service.main_a),
         )
 
 
