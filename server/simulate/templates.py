@@ -176,7 +176,7 @@ def _late_fuel_asks(site: Site, _start: date) -> tuple[Ask, ...]:
         "ration",
         "The set runs",
         "choice",
-        "half",
+        "half" if _has_tank(site) else "all",
         choices=(("half", "half the hours: 06–10, 12–14, 17–23"), ("all", "day and night")),
     )
     return (*((_fuel("45"), *asks) if _has_tank(site) else ()), ration)

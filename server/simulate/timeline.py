@@ -73,7 +73,7 @@ def build_timeline(
     begin = scenario.start
     span_s = scenario.steps * float(scenario.step_s)
     outages = tuple(sorted(_seconds(w.start, w.end, begin) for w in scenario.outages))
-    log: list[tuple[float, str]] = []
+    log: list[tuple[float, str]] = []  # of one instant what causes stands before what follows
     for start, end in outages:
         log.append((start, "The utility goes out"))
         if start < 0.0 < end:
@@ -338,6 +338,6 @@ def _in_span(
 ) -> tuple[SupplyEvent, ...]:
     return tuple(
         SupplyEvent(scenario.start + timedelta(seconds=at), text)
-        for at, text in sorted(log)
+        for at, text in sorted(log, key=lambda event: event[0])
         if 0.0 <= at <= span_s
     )

@@ -11,6 +11,7 @@ from server.domain.behaviour import Hourly
 from server.domain.errors import NotFoundError, SiteFileError
 from server.domain.scenario import Scenario
 from server.domain.site import Site
+from server.domain.supply import FuelTank
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.simulate.results import Run
@@ -108,7 +109,9 @@ def test_questions_are_few_and_their_answers_are_used():
 
 
 def test_a_rationed_set_stands_half_the_hours():
-    stops = build("late-fuel").generator_stops
+    tank = FuelTank(capacity_gal=500)
+    site = with_parts(backed_up_site(), generators=(generator(tank=tank),))
+    stops = build("late-fuel", site).generator_stops
     assert sum((w.end - w.start for w in stops), timedelta()) == timedelta(hours=48)
 
 
@@ -200,3 +203,11 @@ def test_an_answer_that_cannot_be_read_is_told_at_its_question(template_id, key,
 def test_an_unknown_kind_of_day_is_not_found():
     with pytest.raises(NotFoundError):
         template("no-such-day")
+
+
+def test_a_set_on_pipe_gas_is_not_rationed_unless_asked() -> None:
+    base = backed_up_site()
+    made = base.generators[0].model_copy(update={"fuel": "natural_gas", "tank": None})
+    piped = with_parts(base, generators=(made,))
+    rationed = build("late-fuel", piped, ration="half")
+    assert len(rationed.generator_stops) > len(build("late-fuel", piped).generator_stops)

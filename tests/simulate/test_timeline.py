@@ -139,6 +139,20 @@ def test_hand_windows_are_kept_by_circuit() -> None:
     assert timeline.hand == {"c": ((3600.0, 7200.0), (10800.0, 14400.0))}
 
 
+def test_of_one_instant_what_causes_is_told_before_what_follows() -> None:
+    site = backed_up_site()
+    exercised = Window(start=START + timedelta(minutes=50), end=START + timedelta(minutes=70))
+    stop = Window(start=START + timedelta(hours=1.9), end=START + timedelta(hours=2.5))
+    day = scenario(outage_h=(1, 2), generator_exercise=(exercised,), generator_stops=(stop,))
+    told = [(e.at, e.text) for e in build_timeline(site, day).events]
+    hour = [text for at, text in told if at == START + timedelta(hours=1)]
+    assert hour[0] == "The utility goes out"
+    assert "is up to speed" in hour[1]
+    back = [text for at, text in told if at == START + timedelta(hours=2)]
+    assert back[0] == "The utility is back"
+    assert back[1].endswith("goes back to the utility")
+
+
 def test_events_outside_the_span_are_left_out_and_in_order() -> None:
     timeline = build_timeline(backed_up_site(), scenario(span_h=3, outage_h=(2, 5)))
     assert [e.text for e in timeline.events] == [
