@@ -5,13 +5,11 @@ from __future__ import annotations
 from rich.console import Console
 from rich.table import Table
 
-from server.domain.cautions import CAUTIONS
+from server.domain.cautions import CODE_CAUTIONS
 from server.domain.site import Site
 from server.rules.check import CheckReport
 from server.rules.wiring.feeder import governing
 from server.terminal import WIDTH, Sayer
-
-_CAUTIONS = ("planning-aid", "live-parts", "bond", "result")
 
 
 def print_check(site: Site, report: CheckReport) -> None:
@@ -44,8 +42,8 @@ def print_check(site: Site, report: CheckReport) -> None:
     counts = [sum(f.severity == s for f in report.findings) for s in ("blocking", "warning")]
     say(f"{counts[0]} blocking, {counts[1]} warning, {len(report.findings)} findings in all.")
     say()
-    for key in _CAUTIONS:
-        say(str(CAUTIONS[key]))
+    for caution in CODE_CAUTIONS:
+        say(str(caution))
 
 
 def _table(report: CheckReport) -> Table:

@@ -145,10 +145,14 @@ RESULT = Caution(
 )
 
 _LONG_H = 24.0
+_POURED = {"gasoline", "diesel"}
 
 CAUTIONS: dict[str, Caution] = {
     caution.key: caution for caution in list(globals().values()) if isinstance(caution, Caution)
 }
+
+CODE_CAUTIONS = (PLANNING_AID, LIVE_PARTS, BOND, GROUNDING, RESULT)
+"""Under every sheet of the published rules, on a page and in the terminal."""
 
 
 def result_cautions(site: Site, scenario: Scenario | None, *, over: bool) -> tuple[Caution, ...]:
@@ -157,7 +161,10 @@ def result_cautions(site: Site, scenario: Scenario | None, *, over: bool) -> tup
     if over:
         found.append(OVERLOAD)
     if site.generators:
+        fuels = {g.fuel for g in site.generators}
         found += [BACKFEED, EXHAUST, CO_ALARMS, COOKING]
+        found += [FUEL] * bool(fuels & _POURED)
+        found += [PROPANE] * ("propane" in fuels) + [GAS] * ("natural_gas" in fuels)
     if any(c.load_class == "must_serve" for c in site.circuits):
         found.append(MEDICAL)
     if site.double_throws or any(t.handles for t in site.transfer_switches):
@@ -166,8 +173,10 @@ def result_cautions(site: Site, scenario: Scenario | None, *, over: bool) -> tup
         found.append(SOLAR)
     if scenario is not None and scenario.outages:
         found += [RESTORATION, FOOD, FLOOD]
+        if site.generators:
+            found.append(OIL)
         if site.generators and (scenario.generator_stops or scenario.span_h >= _LONG_H):
-            found += [OIL, REFUEL]
+            found.append(REFUEL)
         if scenario.people == 0:
             found.append(AWAY)
     return (*found, RESULT)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import get_args
 
+from server.domain import cautions
 from server.domain.site import CodeEdition, Site
 from server.rules.check import CheckReport, check_site
 
 EDITIONS: tuple[CodeEdition, ...] = get_args(CodeEdition)
-CODE_CAUTIONS = ("planning-aid", "live-parts", "bond", "grounding", "result")
+CODE_CAUTIONS = tuple(c.key for c in cautions.CODE_CAUTIONS)
 
 
 def chosen_edition(site: Site, edition: str) -> CodeEdition:

@@ -6,6 +6,8 @@ import pytest
 from fastapi.testclient import TestClient
 
 from server.domain.cautions import CAUTIONS
+from server.simulate.run import cached_run
+from server.simulate.summary import cautions_of
 from server.store.sites import SiteStore
 from tests.builders import backed_up_site, normal_only_site, scenario, with_parts
 
@@ -43,3 +45,23 @@ def test_a_scenario_form_carries_those_of_its_empty_rows(browser: TestClient, si
     for page in ("scenarios/calm/edit", "scenarios/new"):
         keys = shown(browser.get(f"{root}/{page}").text)
         assert {"refuel", "oil", "restoration", "food", "flood", "co-alarms", "result"} <= keys
+
+
+@pytest.mark.parametrize(
+    ("fuel", "keys"),
+    [
+        ("propane", {"propane", "oil"}),
+        ("natural_gas", {"gas", "oil"}),
+        ("gasoline", {"fuel", "oil"}),
+    ],
+)
+def test_a_run_carries_the_same_cautions_on_the_page_and_elsewhere(
+    browser: TestClient, sites: SiteStore, fuel: str, keys: set[str]
+):
+    base = backed_up_site()
+    sets = (base.generators[0].model_copy(update={"fuel": fuel, "tank": None}),)
+    stored = sites.create(with_parts(base, generators=sets))
+    run = cached_run(stored.site, stored.site.scenario("out"))
+    told = {c.key for c in cautions_of(run)}
+    assert keys <= told
+    assert told <= shown(browser.get(f"/sites/{stored.id}/scenarios/out").text)
