@@ -6,7 +6,7 @@ from functools import cache
 
 from server.domain.errors import InputError
 from server.domain.working import Term, Working
-from server.rules.editions import Rulebook, table_cite
+from server.rules.editions import Cite, Rulebook, cite_of, table_cite
 from server.rules.ranges import within
 from server.rules.tables import Metal, read_toml
 
@@ -15,6 +15,36 @@ from server.rules.tables import Metal, read_toml
 def standard_ratings_a() -> tuple[float, ...]:
     """Standard ampere ratings of breakers, ascending."""
     return tuple(float(a) for a in read_toml("ratings")["breakers"]["ratings_a"])
+
+
+@cache
+def fuse_ratings_a() -> tuple[float, ...]:
+    """Standard ratings that fuses have besides. [A]"""
+    return tuple(float(a) for a in read_toml("ratings")["fuses"]["also_a"])
+
+
+@cache
+def outlets_ratings_a() -> tuple[float, ...]:
+    """Ratings of a branch circuit of several outlets, ascending. [A]
+
+    >>> outlets_ratings_a()
+    (15.0, 20.0, 30.0, 40.0, 50.0)
+    """
+    return tuple(float(a) for a in read_toml("ratings")["several_outlets"]["ratings_a"])
+
+
+def outlets_cite(rules: Rulebook) -> Cite:
+    """Where the ratings of a branch circuit of several outlets stand."""
+    return cite_of(read_toml("ratings")["several_outlets"], rules.edition)
+
+
+def next_for_outlets_a(amps: float) -> float:
+    """The smallest rating for several outlets that is not below ``amps``; above, a standard one.
+
+    >>> next_for_outlets_a(20.125), next_for_outlets_a(52)
+    (30.0, 60.0)
+    """
+    return next((r for r in outlets_ratings_a() if r >= amps), None) or next_standard_a(amps)
 
 
 def next_standard_a(amps: float) -> float:
@@ -76,12 +106,14 @@ def device_for_load(
     continuous_a: float,
     full_rated: bool,
     service: bool = False,
+    receptacles: bool = False,
     rules: Rulebook,
 ) -> Working:
     """The next standard device for a load.
 
     noncontinuous + 125 % of continuous, or both at 100 % for a device rated for it. ``service`` is
-    of service conductors, whose rule stands elsewhere.
+    of service conductors, whose rule stands elsewhere; ``receptacles`` of a branch of several of
+    them, which is of fewer ratings.
 
     >>> from server.rules.editions import rulebook
     >>> device_for_load(noncontinuous_a=0, continuous_a=200, full_rated=False,
@@ -94,12 +126,14 @@ def device_for_load(
     cited = rules.figure("service_wire").cite if service else figure.cite
     factor = 1.0 if full_rated else figure.value
     needed = noncontinuous_a + factor * continuous_a
-    cite = table_cite("ratings", rules.edition)
+    cite = outlets_cite(rules) if receptacles else table_cite("ratings", rules.edition)
+    next_a = next_for_outlets_a if receptacles else next_standard_a
+    of = "rating of several outlets" if receptacles else "standard rating"
     return Working(
         title="Next standard device",
-        value=next_standard_a(round(needed, 9)),
+        value=next_a(round(needed, 9)),
         unit="A",
-        formula="next standard rating ≥ noncontinuous + factor × continuous",
+        formula=f"next {of} ≥ noncontinuous + factor × continuous",
         terms=(
             Term("Noncontinuous", noncontinuous_a, "A"),
             Term("Continuous", continuous_a, "A"),

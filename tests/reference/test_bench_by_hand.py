@@ -1,11 +1,13 @@
-"""Five runs on the bench against sums done by hand from the printed tables."""
+"""Runs on the bench against sums done by hand from the printed tables."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
+from server.domain.errors import InputError
 from server.rules.editions import rulebook
 from server.rules.wiring.piece import Piece
 from server.rules.wiring.pieces import size_pieces
@@ -62,3 +64,118 @@ def test_box_of_three_raceways():
     run = Run(0, noncontinuous_a=500, device_a=600, terminal_c=75)
     (one,) = bench(run, Piece(30, "4/0", sets=3, trade_size="2-1/2")).pieces
     assert (one.box.straight_in, one.box.angle_in, one.box.apart_in) == (20, 20, 15)
+
+
+@pytest.mark.parametrize(
+    ("load", "device_a", "size"),
+    [
+        ({"continuous_a": 16.1}, 30, "10"),  # 16.1 x 1.25 = 20.1 A
+        ({"continuous_a": 16.0}, 20, "12"),
+        ({"noncontinuous_a": 31.0}, 40, "8"),
+        ({"noncontinuous_a": 44.0}, 50, "6"),
+    ],
+)
+def test_a_circuit_of_several_outlets_is_of_a_rating_that_outlets_have(load, device_a, size):
+    """210.18 (210.3 before 2020): 15, 20, 30, 40 or 50 A; 25, 35 and 45 A are left out."""
+    run = Run(0, **load, volts=240, receptacles=True, drop_share=0.05)
+    answer = bench(run, Piece(20))
+    assert (answer.device_a, answer.device.value) == (device_a, device_a)
+    assert answer.pieces[0].size == size
+    assert not any(n.wrong for n in answer.notes)
+
+
+@pytest.mark.parametrize(
+    ("edition", "device_a", "said"),
+    [
+        ("2017", 25, "15, 20, 30, 40 or 50 A (210.3); 25 A is none of them."),
+        ("2023", 45, "15, 20, 30, 40 or 50 A (210.18); 45 A is none of them."),
+        ("2023", 60, "60 A is none of them: a larger one is for industry alone."),
+    ],
+)
+def test_another_rating_for_several_outlets_is_told(edition, device_a, said):
+    run = Run(0, noncontinuous_a=22, device_a=device_a, receptacles=True)
+    answer = size_pieces(run, [Piece(20)], rulebook(edition))
+    assert [n.text.endswith(said) for n in answer.notes if n.wrong] == [True]
+
+
+def test_outlets_of_20_a_are_kept_off_a_larger_circuit():
+    """Table 210.21(B)(3): 30 A stands on 30 A; 20 A and less have 15 or 20 A."""
+    told = {}
+    for device_a in (20, 30):
+        run = Run(0, noncontinuous_a=12, device_a=device_a, receptacles=True)
+        told[device_a] = [n.text for n in bench(run, Piece(20)).notes]
+    assert told[20] == []
+    assert told[30] == ["Receptacles of 15 A or 20 A may not stand on 30 A (210.21(B), 210.23)."]
+
+
+@pytest.mark.parametrize(("metal", "least"), [("copper", "8"), ("aluminum", "6")])
+def test_service_conductors_are_not_smaller_than_8_copper_or_6_aluminum(metal, least):
+    """230.23(B) and 230.31(B): ecmweb.com, electrical services part 4."""
+    run = Run(0, noncontinuous_a=12, device_a=15, volts=240, service=True)
+    found = bench(run, Piece(20, metal=metal))
+    assert found.pieces[0].size == least
+    assert not any(n.wrong for n in found.notes)
+    given = bench(run, Piece(20, "10", metal))
+    assert [n.text for n in given.notes if n.wrong] == [
+        f"Service conductors are not smaller than {least} {metal} (230.23(B), 230.31(B)), but to a "
+        "single branch circuit of limited load."
+    ]
+    feeds = bench(replace(run, service=False), Piece(20, "10", metal))
+    assert feeds.notes == ()
+
+
+def test_a_service_below_what_its_disconnect_must_be_is_told():
+    """230.79(C) and (D): 100 A for a one-family dwelling, 60 A elsewhere; 230.42(B) the wire."""
+    notes = {}
+    for device_a in (90, 100):
+        run = Run(0, noncontinuous_a=80, device_a=device_a, service=True)
+        notes[device_a] = [n.text for n in bench(run, Piece(20)).notes]
+    assert notes[100] == []
+    assert len(notes[90]) == 1
+    assert "100 A at least for a one-family dwelling and 60 A elsewhere" in notes[90][0]
+    assert notes[90][0].endswith("(230.42(B), 230.79).")
+
+
+def test_above_800_a_the_wire_carries_all_of_its_device():
+    """240.4(C): 2 x 750 copper carry 2 x 475 = 950 A at 75 C, over the load of 790 A but under the
+    device of 1,000 A; 3 x 400 carry 3 x 335 = 1,005 A."""
+    run = Run(0, noncontinuous_a=790, device_a=1000, terminal_c=75)
+    why = "above 800 A the wire carries all of its device, 1000 A (240.4(B), 240.4(C)); it carries "
+    with pytest.raises(InputError) as refused:
+        bench(run, Piece(20, sets=2))
+    assert str(refused.value) == f"Not even 2 × 750 copper will do: {why}950 A. 3 sets would."
+    assert bench(run, Piece(20, "750", sets=2)).pieces[0].reason == f"{why}950 A"
+    assert bench(run, Piece(20, sets=3)).pieces[0].size == "400"
+
+
+def test_one_wire_that_is_too_small_is_told_by_the_largest():
+    with pytest.raises(InputError, match=r"Not even 750 copper will do: .* 2 sets would\."):
+        bench(Run(0, noncontinuous_a=600, device_a=600, terminal_c=75), Piece(20))
+
+
+@pytest.mark.parametrize(
+    ("device_a", "near"),
+    [(85, "are 80 A and 90 A"), (12, "is 15 A"), (10, None), (80, None), (601, None)],
+)
+def test_a_rating_that_is_not_standard_is_told(device_a, near):
+    """240.6(A); 10 and 601 A are of fuses."""
+    answer = bench(Run(0, noncontinuous_a=9, device_a=device_a, terminal_c=75), Piece(20, sets=2))
+    said = [n.text for n in answer.notes]
+    assert said == (
+        [f"{device_a} A is no standard rating (240.6(A)); the nearest {near}."] * bool(near)
+    )
+
+
+@pytest.mark.parametrize("volts", [130, 277, 480, 600])
+def test_a_neutral_is_refused_where_a_leg_is_not_of_120_v(volts):
+    run = Run(0, noncontinuous_a=40, neutral_a=10, neutral_drop_a=10, volts=volts)
+    with pytest.raises(InputError) as refused:
+        bench(run, Piece(20))
+    assert refused.value.field == "neutral_a"
+    assert bench(replace(run, neutral_a=None, neutral_drop_a=None), Piece(20)).drop.volts == volts
+
+
+@pytest.mark.parametrize("volts", [208, 240])
+def test_a_neutral_is_worked_out_on_legs_of_120_v(volts):
+    run = Run(0, noncontinuous_a=40, neutral_a=40, neutral_drop_a=40, volts=volts)
+    assert bench(run, Piece(20)).drop.volts == 120

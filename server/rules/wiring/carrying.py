@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from server.domain.errors import InputError
 from server.domain.working import Working
 from server.rules.editions import Rulebook
-from server.rules.ocpd import device_for_load, largest_device_a, next_standard_a
+from server.rules.ocpd import (
+    device_for_load,
+    largest_device_a,
+    next_for_outlets_a,
+    next_standard_a,
+)
 from server.rules.ranges import within
-from server.rules.tables import Column, conductors, insulation
+from server.rules.tables import Column, Metal, conductors, insulation
 from server.rules.wiring.ampacity import Ampacity, ampacity, as_column, terminal_column
 from server.rules.wiring.run import RANGES, Run
+from server.rules.wiring.service import figure_for
 from server.rules.words import amps, percent
 
 
@@ -37,6 +45,12 @@ def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> t
         return False, f"in its place it carries {amps(found.adjusted_a)}, load {amps(load_a)}"
     limit = _largest_device_a(found, run, rules)
     if device_a > limit:
+        up_to = figure_for("next_size_up_to_a", "service" if run.service else "feeder", rules)
+        if device_a > up_to.value:
+            return False, (
+                f"above {amps(up_to.value)} the wire carries all of its device, "
+                f"{amps(device_a)} ({up_to.cite.section}); it carries {amps(found.final_a)}"
+            )
         return False, f"a device of {amps(limit)} at most protects it, not {amps(device_a)}"
     return True, ""
 
@@ -82,11 +96,13 @@ def device_of(run: Run, rules: Rulebook) -> tuple[Working, float]:
         continuous_a=run.continuous_a,
         full_rated=run.full_rated,
         service=run.service,
+        receptacles=run.receptacles,
         rules=rules,
     )
     device_a = run.device_a
     if device_a is None:
-        device_a = max(device.value, next_standard_a(round(run.least_a, 6)))
+        next_a = next_for_outlets_a if run.receptacles else next_standard_a
+        device_a = max(device.value, next_a(round(run.least_a, 6)))
     permitted = RANGES["device_a"]
     if run.device_a is None and device_a > permitted.high:
         raise InputError(
@@ -111,11 +127,32 @@ def smallest_that_carries(run: Run, device_a: float, rules: Rulebook) -> str:
     ------
     InputError   When no single conductor is enough.
     """
-    for size in sizes_for(run, rules):
+    sizes = sizes_for(run, rules)
+    for size in sizes:
         found = run_ampacity(size, run, device_a, rules)
         if carries(found, run=run, device_a=device_a, rules=rules)[0]:
             return size
-    raise InputError(f"No single {run.metal} conductor carries {amps(run.load_a)}.", field="sets")
+    largest = run_ampacity(sizes[-1], run, device_a, rules)
+    why_not = carries(largest, run=run, device_a=device_a, rules=rules)[1]
+    together = f"{run.sets} × " if run.sets > 1 else ""
+    raise InputError(
+        f"Not even {together}{sizes[-1]} {run.metal} will do: {why_not}."
+        f"{_sets_that_carry(run, device_a, rules)}",
+        field="sets",
+    )
+
+
+def _sets_that_carry(run: Run, device_a: float, rules: Rulebook) -> str:
+    """The fewest parallel sets of any size that do, in words; nothing where none here do."""
+    for sets in range(run.sets + 1, int(RANGES["sets"].high) + 1):
+        more = replace(run, sets=sets)
+        try:
+            largest = run_ampacity(sizes_for(more, rules)[-1], more, device_a, rules)
+        except InputError:
+            return ""
+        if carries(largest, run=more, device_a=device_a, rules=rules)[0]:
+            return f" {sets} sets would."
+    return ""
 
 
 def sizes_for(run: Run, rules: Rulebook) -> list[str]:
@@ -125,7 +162,9 @@ def sizes_for(run: Run, rules: Rulebook) -> list[str]:
     ------
     InputError   For sets of a cable that is not made large enough to lie in parallel.
     """
-    least = rules.value("parallel_least_cmil") if run.sets > 1 else 0
+    least = rules.value("parallel_least_cmil") if run.sets > 1 else 0.0
+    if run.service:
+        least = max(least, service_least_cmil(run.metal, rules))
     kind = insulation(run.letters)
     found = [
         c.size
@@ -138,6 +177,11 @@ def sizes_for(run: Run, rules: Rulebook) -> list[str]:
             field="sets",
         )
     return found
+
+
+def service_least_cmil(metal: Metal, rules: Rulebook) -> float:
+    """The least service conductor of a metal (230.23, 230.31). [cmil]"""
+    return rules.value(f"service_least_{metal}_cmil")
 
 
 def run_ampacity(size: str, run: Run, device_a: float, rules: Rulebook) -> Ampacity:

@@ -16,6 +16,19 @@ from server.rules.tables import Metal, conductor, read_toml
 CONDUITS = ("pvc", "aluminum", "steel")
 LEG_V = 120.0
 """Volts of a leg to the neutral, on 120/240 and 120/208 alike (220.5(A)). [V]"""
+IN_STEP, WYE = 2.0, 3**0.5
+"""Volts between two legs over those of one."""
+NEAR = 0.05
+"""How far a supply lies from its nominal volts, common practice, no source."""
+
+
+def legs_of_a_house(volts: float) -> bool:
+    """Whether volts between two hots are those of legs of 120 V, in step or of a wye.
+
+    >>> [legs_of_a_house(v) for v in (130, 208, 230, 240, 277, 480)]
+    [False, True, True, True, False, False]
+    """
+    return WYE * LEG_V * (1 - NEAR) <= volts <= IN_STEP * LEG_V * (1 + NEAR)
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from server.rules.wiring.ground import Electrode
 from server.rules.wiring.pulls import STEEPEST_DEG, Box
 from server.rules.wiring.raceway import Fill, Wires
 from server.rules.wiring.run import RANGES, Run
+from server.rules.wiring.run_notes import RunNote
 
 MOST_PIECES = 6
 PIECE_RANGES = {
@@ -119,7 +120,7 @@ class PiecesAnswer:
 
     ``drops_ok`` is whether the whole stays within the drop not to be passed, ``drop_limit``.
     ``trials`` end with the sizes that are taken. ``electrodes`` are copper, and for service
-    conductors alone.
+    conductors alone. ``notes`` are what is asked beside wire that carries.
     """
 
     run: Run
@@ -134,6 +135,7 @@ class PiecesAnswer:
     start_drop: Drop | None
     trials: tuple[Trial, ...]
     electrodes: tuple[tuple[Electrode, str], ...]
+    notes: tuple[RunNote, ...]
 
     @property
     def carries(self) -> bool:

@@ -23,7 +23,7 @@ from server.rules.wiring.carrying import (
     sizes_for,
     smallest_that_carries,
 )
-from server.rules.wiring.drop import Drop, Stretch, drop_at_start
+from server.rules.wiring.drop import LEG_V, Drop, Stretch, drop_at_start, legs_of_a_house
 from server.rules.wiring.electrodes import copper_to
 from server.rules.wiring.ground import Electrode, equipment_ground
 from server.rules.wiring.piece import MOST_PIECES, Piece, PieceAnswer, PiecesAnswer, Trial
@@ -31,6 +31,7 @@ from server.rules.wiring.piece_raceway import IN_PER_FT, box_of, counted, racewa
 from server.rules.wiring.pulls import pull_points
 from server.rules.wiring.raceway import BARE
 from server.rules.wiring.run import Run
+from server.rules.wiring.run_notes import run_notes
 from server.rules.wiring.sizing import drop_limit, drop_share_by, least_neutral, run_drop
 from server.rules.words import amps, percent
 
@@ -64,6 +65,12 @@ def size_pieces(run: Run, pieces: Sequence[Piece], rules: Rulebook) -> PiecesAns
             f"{amps(run.load_a)}.",
             field="neutral_a",
         )
+    if run.neutral_a and not run.two_wire and not legs_of_a_house(run.volts):
+        raise InputError(
+            f"A neutral is worked out on 120/240 V and 120/208 V, whose legs are of {LEG_V:g} V; "
+            f"{run.volts:g} V was given. Leave the neutral's load empty.",
+            field="neutral_a",
+        )
     run = replace(run, run_ft=sum(p.run_ft for p in pieces))
     device, device_a = device_of(run, rules)
     parts = []
@@ -90,6 +97,7 @@ def size_pieces(run: Run, pieces: Sequence[Piece], rules: Rulebook) -> PiecesAns
         start_drop=_start_drop(run, parts, chosen, rules),
         trials=trials,
         electrodes=_electrodes(answers, rules) if run.service else (),
+        notes=run_notes(run, [(a.size, a.piece.metal) for a in answers], device_a, rules),
     )
 
 

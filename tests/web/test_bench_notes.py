@@ -1,0 +1,32 @@
+"""What the bench says beside whether the wire carries."""
+
+from __future__ import annotations
+
+import re
+
+from fastapi.testclient import TestClient
+
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
+from server.store.sites import SiteStore
+
+
+def test_what_is_asked_beside_the_wire_is_said(browser: TestClient, sites: SiteStore):
+    farm = sites.create(read_site_file((DEMOS / "flower-farm.json").read_bytes()))
+
+    def page(**typed: str) -> str:
+        told = {"noncontinuous_a": "22", "pieces.0.run_ft": "50", **typed}
+        answer = browser.get(f"/sites/{farm.id}/wiring/bench", params=told)
+        assert answer.status_code == 200
+        return re.sub(r"\s+", " ", answer.text)
+
+    wrong = page(use="receptacles", device_a="25")
+    assert '<p class="problem"><svg' in wrong
+    assert "25 A is none of them." in wrong
+    assert "; read the warning" in wrong
+    seen_to = page(device_a="85")
+    assert '<p class="note">85 A is no standard rating (240.6(A))' in seen_to
+    assert "read the warning" not in seen_to
+    refused = page(volts="480", neutral_a="10")
+    assert 'data-field="neutral_a"' in refused
+    assert "480 V was given" in refused
