@@ -13,7 +13,15 @@ import pytest
 
 from server.physics.conductor import circle_area_in2, temperature_factor
 from server.rules.editions import EDITIONS, Rulebook, cite_of, figure_names, table_cite
-from server.rules.tables import COLUMNS, METALS, conductor, conductors, raceways, read_toml
+from server.rules.tables import (
+    COLUMNS,
+    METALS,
+    conductor,
+    conductors,
+    insulation,
+    raceways,
+    read_toml,
+)
 
 CONDUCTORS = conductors()
 TABLES = (
@@ -93,7 +101,15 @@ def test_old_printings_are_not_used():
     assert conductor("1").ampere("copper", 90) == 145
 
 
-@pytest.mark.parametrize("family", ["thhn", "xhhw"])
+def test_use_2_has_the_area_of_rhw_2():
+    """buildmyowncabin.com nec2008_chap9_table5.html: 6 0.0726, 1 0.1901, 4/0 0.3718 in²; under 6
+    the RHW* row of its page of 1999, 8 0.0556."""
+    areas = {"8": 0.0556, "6": 0.0726, "1": 0.1901, "4/0": 0.3718, "750": 1.1652}
+    assert {size: conductor(size).area_in2["rhw"] for size in areas} == areas
+    assert insulation("USE-2").family == "rhw"
+
+
+@pytest.mark.parametrize("family", ["thhn", "xhhw", "rhw"])
 def test_insulated_area_grows_and_holds_its_metal(family):
     areas = [c.area_in2[family] for c in CONDUCTORS]
     assert areas == sorted(areas)

@@ -196,6 +196,7 @@ def test_a_ground_is_held_in_its_own_metal_and_says_what_it_works_out_to():
     finding = found(aluminum, "ground-too-small")
     assert "is 8 aluminum; its breaker and its wire ask for 4 aluminum" in finding.text
     assert "26,248 circular mils" in finding.text
+    assert "6 aluminum falls short of that by 0.03 %: ask the authority" in finding.text
     assert "a ground of 4 aluminum" in finding.mend
     copper = wired_shed("2", **wire)
     assert wiring_of(copper).segments[0].ground_size == "8"

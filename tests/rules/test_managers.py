@@ -16,6 +16,7 @@ from server.rules.editions import rulebook
 from server.rules.mends.loads import less_load
 from server.rules.mends.recheck import offers
 from server.rules.wiring.feeder import governing
+from tests import builders
 from tests.builders import (
     appliance,
     backed_up_site,
@@ -24,6 +25,7 @@ from tests.builders import (
     normal_only_site,
     with_parts,
 )
+from tests.rules.check_sites import HOUSE, RULES, of_kind
 from tests.rules.hazard_sites import codes, the
 
 MANAGER = EnergyGroup(id="m", name="House manager", setting_a=60, watch_id="set")
@@ -183,3 +185,32 @@ def test_a_set_too_small_to_let_anything_on_is_offered_no_manager() -> None:
     for finding in over:
         for offer in offers(tiny, finding, rulebook("2023")):
             assert "load management" not in offer.words
+
+
+def test_a_managed_circuit_off_leaves_the_whole_house_its_area():
+    """One panel on one service: 2,400 ft² are its own, with a dryer shed as without."""
+    base = builders.whole_house_site(scenarios=(), zones=HOUSE, floor_area_ft2=2400)
+    dryer = of_kind("dry", "main", (9, 11), "dryer").model_copy(
+        update={"outage_role": "managed", "energy_group_id": "m"}
+    )
+    manager = EnergyGroup(id="m", name="Manager", off_on_generator=True)
+    site = with_parts(
+        base,
+        circuits=(*base.circuits, dryer, of_kind("light", "main", (13,), "lighting")),
+        energy_groups=(manager,),
+    )
+    sheet = demand_of(site, "set", rules=RULES).sheet("managed")
+    assert sheet.lines[0].quantity == 2400
+    assert sheet.lines[0].note == ""
+    assert not any("Floor area" in q for q in sheet.missing)
+
+
+def test_a_panel_without_all_the_lights_still_asks_for_its_area():
+    base = builders.backed_up_site(scenarios=(), zones=HOUSE, floor_area_ft2=2400)
+    lights = (
+        of_kind("one", "main", (13,), "lighting"),
+        of_kind("two", "backed", (13,), "lighting"),
+    )
+    site = with_parts(base, circuits=(*base.circuits, *lights))
+    sheet = demand_of(site, "backed", rules=RULES).sheet("standard")
+    assert any("Floor area served by" in q for q in sheet.missing)

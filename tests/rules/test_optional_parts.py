@@ -84,3 +84,14 @@ def test_a_blower_without_electric_heat_or_cooling_is_a_motor_in_the_steps():
     own = line(sheet_of(BLOWER), "Furnace blower")
     assert (own.factor, own.connected_va, own.cite.section) == (None, 800, "220.82(B)(4)")
     assert sheet_of(BLOWER).total_va - sheet_of().total_va == pytest.approx(0.4 * 800)
+
+
+def test_room_heat_left_out_stands_under_its_own_part_of_220_82_c():
+    """(C)(4) is of fewer than four room units, (C)(1) of cooling."""
+    site = plain(
+        of_kind("cool", "main", (1, 3), "central-air", load_w=9_000),
+        of_kind("heat", "main", (5, 7), "baseboard", load_w=1_500),
+    )
+    lines = demand_of(site, "grid", rules=RULES).sheet("optional").lines
+    (left_out,) = [x for x in lines if x.note.startswith("not counted")]
+    assert (left_out.demand_va, left_out.cite.section) == (0.0, "220.82(C)(4)")

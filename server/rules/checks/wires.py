@@ -10,6 +10,7 @@ from server.rules.demand.worksheet import round_half_up
 from server.rules.editions import Figure, Rulebook
 from server.rules.tables import conductor
 from server.rules.wiring.feeder import FeederWiring, SegmentWiring
+from server.rules.wiring.ground import short_by_a_hair
 from server.rules.wiring.service import figure_of
 from server.rules.words import percent
 
@@ -58,7 +59,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             one.feeder_id,
             text=f"The ground wire of {one.name} is {part.segment.ground_size} "
             f"{part.segment.ground_metal}; its breaker and its wire ask for {part.ground_size} "
-            f"{part.segment.ground_metal}{_grown(part)}.",
+            f"{part.segment.ground_metal}{_grown(part)}.{_by_a_hair(part)}",
             mend=f"Use a ground of {ground} or larger.",
             figure=rules.figure("ground_size"),
             advised=ground,
@@ -146,6 +147,20 @@ def _grown(part: SegmentWiring) -> str:
     return (
         f" ({terms['Wanted']:,.0f} circular mils: the table's size times "
         f"{terms['Ratio of hots']:.2f}, as its wire is larger than the load asks for)"
+    )
+
+
+def _by_a_hair(part: SegmentWiring) -> str:
+    """That the next size below falls short by no more than its printed area is rounded."""
+    if part.ground_working is None:
+        return ""
+    terms = {t.name: t.value for t in part.ground_working.terms}
+    thin = short_by_a_hair(terms["Wanted"]) if terms["Ratio of hots"] > 1.0 else None
+    if thin is None:
+        return ""
+    return (
+        f" {thin[0]} {part.segment.ground_metal} falls short of that by {percent(thin[1], 2)}: "
+        "ask the authority whether it does."
     )
 
 

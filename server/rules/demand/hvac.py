@@ -102,12 +102,13 @@ def optional_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
     if not found:
         return HvacSide((), ())
     best = max(found, key=_demand_va)
-    cite = rules.figure("optional_cooling_factor")
     omitted: list[Line] = []
     for side in found:
         lost = tuple(d for d in side.loads if d not in (*best.loads, *fan))
         as_large = _demand_va(side) >= _demand_va(best)
-        omitted += _omitted(lost, cite, EQUAL if as_large else "another selection is larger")
+        why = EQUAL if as_large else "another selection is larger"
+        for load in lost:
+            omitted += _omitted((load,), rules.figure(factors[load.category]), why)
     return HvacSide((*best.lines, *omitted), best.loads)
 
 

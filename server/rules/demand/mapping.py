@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from server.domain.circuit import Circuit
@@ -211,7 +211,7 @@ def _always_all_of_a_service(site: Site, element_id: str, now: Positions) -> boo
 
 
 def _area(
-    site: Site, circuits: Iterable[Circuit], facts: Facts, *, whole: bool, every: bool
+    site: Site, circuits: Collection[Circuit], facts: Facts, *, whole: bool, every: bool
 ) -> tuple[float | None, str, tuple[str, ...]]:
     if every:
         return site.floor_area_ft2, "", ()
@@ -226,6 +226,13 @@ def _area(
     unknown = sorted(general - set(told))
     if not unknown:
         return sum(told[p] for p in general), "", ()
+    carried = {c.id for c in circuits}
+    general_of_site = (
+        c.id for c in site.circuits if _is_general(c) and not outside_area(site, c, told_there)
+    )
+    alone = len(site.services) <= 1 and len(unit_circuits(site)) <= 1 and not told
+    if alone and all(i in carried for i in general_of_site):
+        return site.floor_area_ft2, "", ()
     names = ", ".join(site.name_of[p] for p in unknown)
     question = f"Floor area served by {names}."
     if site.floor_area_ft2 is None:

@@ -10,8 +10,11 @@ from server.domain.working import Term, Working
 from server.rules.editions import Rulebook, cite_of, table_cite
 from server.rules.ranges import within
 from server.rules.tables import Conductor, Metal, conductor, conductors, read_toml
+from server.rules.words import percent
 
 Electrode = Literal["water_pipe", "rod", "concrete"]
+THIN = 0.005
+"""A size short by less turns on how its circular mils are printed (common practice, no source)."""
 
 
 def smallest_with(cmil: Fraction | float) -> Conductor:
@@ -41,6 +44,21 @@ def base_ground_size(*, device_a: float, metal: Metal) -> str:
     rows = read_toml("equipment_ground")["rows"]
     within(device_a, 1, rows[-1]["device_a"], field="device_a", unit="A")
     return str(next(r for r in rows if device_a <= r["device_a"])[metal])
+
+
+def short_by_a_hair(wanted_cmil: float) -> tuple[str, float] | None:
+    """The largest size below an area, and the share it lacks, where that is under half a percent.
+
+    >>> short_by_a_hair(16_511.4)
+    ('8', 8.5e-05)
+    >>> short_by_a_hair(20_000) is None
+    True
+    """
+    smaller = [one for one in conductors() if one.cmil < wanted_cmil]
+    if not smaller:
+        return None
+    lacks = wanted_cmil / smaller[-1].cmil - 1.0
+    return (smaller[-1].size, round(lacks, 6)) if lacks < THIN else None
 
 
 def equipment_ground(
@@ -97,10 +115,17 @@ def equipment_ground(
             Term("Device", device_a, "A"),
             Term(f"Table size {base.size}", float(base.cmil), "cmil", cite.words),
             Term("Ratio of hots", float(ratio), "", f"{ratio.numerator}/{ratio.denominator}"),
-            Term("Wanted", float(wanted), "cmil"),
+            Term("Wanted", float(wanted), "cmil", _thin_words(float(wanted), metal)),
         ),
         source=f"{cite.words}; proportional increase 250.122(B)",
     )
+
+
+def _thin_words(wanted_cmil: float, metal: Metal) -> str:
+    thin = short_by_a_hair(wanted_cmil)
+    if thin is None:
+        return ""
+    return f"{thin[0]} {metal} is short of it by {percent(thin[1], 2)}: ask the authority"
 
 
 def electrode_conductor(
