@@ -197,10 +197,10 @@ def test_a_raceway_too_full_is_cleared_by_the_next_that_fits():
 def test_a_generator_short_for_all_that_transfers_is_cleared_by_management():
     base = builders.whole_house_site(scenarios=(), floor_area_ft2=1200, zones=HOUSE)
     panel = base.circuits[0].panel_id
-    strips = tuple(
+    kilns = tuple(
         of_kind(f"strip-{i}", panel, (9 + 4 * i, 11 + 4 * i), "heat-strip") for i in range(2)
     )
-    site = with_parts(base, circuits=(*base.circuits, *strips))
+    site = with_parts(base, circuits=(*base.circuits, *kilns))
     finding = tried(site, "demand-above-rating")
     assert finding.recheck.clears
     assert "under listed load management" in finding.recheck.change

@@ -95,3 +95,24 @@ def test_room_heat_left_out_stands_under_its_own_part_of_220_82_c():
     lines = demand_of(site, "grid", rules=RULES).sheet("optional").lines
     (left_out,) = [x for x in lines if x.note.startswith("not counted")]
     assert (left_out.demand_va, left_out.cite.section) == (0.0, "220.82(C)(4)")
+
+
+def test_new_cooling_beside_four_room_heaters_counts_where_it_comes_to_more():
+    """220.83(B), 2023, worked by hand. Base 4,500 + 3,000 + 1,500 + 12,000 + 4,500 + 4,500 =
+    30,000 VA. Cooling: 8,000 + 0.4 × 22,000 + 5,000 = 21,800. Heat, four units in the steps:
+    8,000 + 0.4 × 28,000 = 19,200."""
+    house = Dwelling(
+        "House",
+        1500,
+        loads=(
+            Load("Range", "cooking", 12_000),
+            Load("Dryer", "dryer", 4_500),
+            Load("Water heater", "fastened", 4_500),
+            Load("Room heat", "room_heat", 1_500, quantity=4),
+            Load("Air conditioner", "cooling", 5_000, new=True),
+        ),
+    )
+    sheet = existing(house, rulebook("2023"))
+    assert sheet.total_va == pytest.approx(21_800)
+    (lost,) = [x for x in sheet.lines if x.note.startswith("not counted")]
+    assert (lost.label, lost.note) == ("Room heat", "not counted: cooling comes to more")

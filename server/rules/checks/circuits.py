@@ -44,6 +44,8 @@ FIGURES = (
     "continuous_factor",
 )
 """Of several on one circuit the first is cited."""
+OF_A_BRANCH = {"continuous_factor": "branch_continuous_factor"}
+"""The same figure, cited without what it says of feeders."""
 BOTH_LEGS_VOLTS = 240
 LEAST_SHARE = 0.1
 """Nobody brings a load down further: its entry is wrong (common practice, no source)."""
@@ -217,7 +219,7 @@ def _device_for_load(
         text=f"What is on {circuit.name} asks for a breaker of {needed:.1f} A or more; it has "
         f"{circuit.breaker_a:g} A.",
         mend=mend,
-        figure=rules.figure(name),
+        figure=rules.figure(OF_A_BRANCH.get(name, name)),
         value=needed,
         limit=circuit.breaker_a,
         unit="A",

@@ -42,6 +42,7 @@ def demand_checks(
     wires = {w.feeder_id: w for w in wiring}
     feeders = {f.id: f for f in site.feeders}
     full_rated = {f.id for f in site.feeders if f.full_rated}
+    portables = {g.id for g in site.generators if g.portable}
     for element in report:
         for sheet, needed in _held_against_ratings(element):
             held = own_limit(site, element, sheet)
@@ -63,6 +64,7 @@ def demand_checks(
                     )
                     if element.kind == "feeder"
                     else "",
+                    portable=element.element_id in portables,
                     rules=rules,
                     movable=can_move(site),
                 )
@@ -104,6 +106,7 @@ def _over(
     *,
     held: OwnLimit,
     larger: str,
+    portable: bool,
     rules: Rulebook,
     movable: bool,
 ) -> Finding:
@@ -119,6 +122,13 @@ def _over(
         mend = (
             f"Put circuits under listed load management or {off_it}: "
             f"{over_va:,.0f} VA too much for this breaker."
+        )
+    elif element.kind == "generator" and portable:
+        # Nobody fits a manager to a set on a cord: by hand one chooses what runs (702.4).
+        move = "move circuits off the generator, " if movable else ""
+        mend = (
+            f"Leave circuits off while others run, {move}or use a larger set: "
+            f"{over_va:,.0f} VA too much."
         )
     elif element.kind == "generator":
         mend = (

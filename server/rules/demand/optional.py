@@ -16,8 +16,8 @@ from server.rules.demand.general import (
     tier_lines,
     vehicle_line,
 )
-from server.rules.demand.hvac import optional_side
-from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load, sum_va
+from server.rules.demand.hvac import EQUAL, optional_side
+from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load
 from server.rules.demand.standard import standard, with_standard_legs
 from server.rules.demand.worksheet import ONE_LEG_V, Line, Worksheet
 from server.rules.editions import Cite, Rulebook
@@ -78,7 +78,7 @@ def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     """Demand of an existing dwelling to which loads are added (loads marked ``new``).
 
     Without new heating or cooling all of it, old and new, goes through the steps; with it, the
-    larger of heating and cooling stands outside at 100 %.
+    side of heating or cooling by which the whole comes to more stands outside at 100 %.
 
     Raises
     ------
@@ -96,13 +96,22 @@ def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     lines += _appliances(dwelling, cite, rules)
     lines += [vehicle_line(d, None, rules) for d in dwelling.of("vehicle")]
     hvac_is_new = any(d.new for d in dwelling.of(*HVAC))
-    outside = _hvac_outside(dwelling, rules) if hvac_is_new else ()
-    inside = [d for d in _larger_side(dwelling) if d not in outside]
-    lines += _carried_loads(inside, cite)
-    lines += tier_lines(_carried_va(lines), tiers, cite)
     figure = rules.figure("existing_hvac_factor")
-    lines += [counted(d, figure.value, figure.cite) for d in outside]
-    lines += setting_lines(dwelling, rules)
+
+    def with_side(side: tuple[Load, ...]) -> list[Line]:
+        outside = _hvac_outside(side, rules) if hvac_is_new else ()
+        carried_lines = [*lines, *_carried_loads([d for d in side if d not in outside], cite)]
+        steps = tier_lines(_carried_va(carried_lines), tiers, cite)
+        return [*carried_lines, *steps, *(counted(d, figure.value, figure.cite) for d in outside)]
+
+    heat, cool = dwelling.of(*HEATING), dwelling.of("cooling")
+    fan = dwelling.of("air_handler")
+    of_heat, of_cool = with_side((*heat, *fan)), with_side((*cool, *fan))
+    heat_counts = _demand_va(of_heat) >= _demand_va(of_cool)
+    equal = _demand_va(of_heat) == _demand_va(of_cool)
+    why = EQUAL if equal else f"{'heating' if heat_counts else 'cooling'} comes to more"
+    lost = [counted(d, 0.0, cite, f"not counted: {why}") for d in (cool if heat_counts else heat)]
+    lines = [*(of_heat if heat_counts else of_cool), *lost, *setting_lines(dwelling, rules)]
     words = "with new heating or cooling" if hvac_is_new else "no new heating or cooling"
     title = f"{dwelling.name}, existing dwelling, {words}"
     return _done("existing", title, dwelling, rules, lines)
@@ -127,18 +136,16 @@ def _carried_va(lines: Iterable[Line]) -> float:
     return sum(line.connected_va for line in lines if line.factor is None)
 
 
-def _larger_side(dwelling: Dwelling) -> tuple[Load, ...]:
-    """Larger of heating and cooling by nameplate, with the fan of the house."""
-    heat, cool = dwelling.of(*HEATING), dwelling.of("cooling")
-    side = heat if sum_va(heat) >= sum_va(cool) else cool
-    return (*side, *dwelling.of("air_handler"))
+def _demand_va(lines: Iterable[Line]) -> float:
+    return sum(line.demand_va for line in lines)
 
 
-def _hvac_outside(dwelling: Dwelling, rules: Rulebook) -> tuple[Load, ...]:
+def _hvac_outside(side: Iterable[Load], rules: Rulebook) -> tuple[Load, ...]:
     """What counts at 100 % beside the steps: four or more room units stay in the steps."""
-    rooms = dwelling.of("room_heat")
-    many = sum(d.quantity for d in rooms) >= rules.value("many_rooms_count")
-    return tuple(d for d in _larger_side(dwelling) if not (many and d.category == "room_heat"))
+    loads = tuple(side)
+    rooms = sum(d.quantity for d in loads if d.category == "room_heat")
+    many = rooms >= rules.value("many_rooms_count")
+    return tuple(d for d in loads if not (many and d.category == "room_heat"))
 
 
 def _too_small(dwelling: Dwelling) -> str:

@@ -43,7 +43,8 @@ def less_load(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     sets |= {f.id for f in site.feeders if f.from_id in sets}
     if finding.element_id in sets:
         running = [c for c in movable if c.outage_role == "on"]
-        ways.append((running, _under_manager(finding.element_id, rules), MANAGED))
+        if not any(g.portable and g.id == finding.element_id for g in site.generators):
+            ways.append((running, _under_manager(finding.element_id, rules), MANAGED))
         ways.append((running, _in_role("by_hand"), BY_HAND))
     # Nothing is moved out of another building: its wire ends there.
     near = [c for c in movable if not site.panel(c.panel_id).detached_building]

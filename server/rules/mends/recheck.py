@@ -98,14 +98,24 @@ def _with_recheck(
     check: Callable[[Offer], tuple[Finding, ...]],
     rules: Rulebook,
 ) -> Finding:
-    best: Recheck | None = None
+    best: tuple[int, Recheck] | None = None
     for offer in offers(site, finding, rules):
-        one = compared(offer.words, finding, before, check(offer))
-        if one.clears and not one.brings:
-            return replace(finding, recheck=one)
-        if best is None or (one.clears and not best.clears):
-            best = one
-    return replace(finding, recheck=best)
+        after = check(offer)
+        one = compared(offer.words, finding, before, after)
+        left = next((f for f in after if f.key == finding.key), None)
+        harmless = not one.brings
+        eased = left is not None and _eased(finding, left)
+        rank = 3 * (one.clears and harmless) or 2 * (eased and harmless) or 1 * one.clears
+        if best is None or rank > best[0]:
+            best = (rank, one)
+        if rank == 3:
+            break
+    return replace(finding, recheck=best[1] if best else None)
+
+
+def _eased(was: Finding, now: Finding) -> bool:
+    """Whether no more than a note is left, for a person to look at."""
+    return now.severity == "note" != was.severity
 
 
 def compared(
@@ -122,7 +132,14 @@ def compared(
         key not in new and key != finding.key and f.severity != "note" for key, f in old.items()
     )
     said = f"Re-checked with {words}: "
-    said += "this finding is gone" if left is None else f"it still stands. {left.text}"
+    eased = left is not None and _eased(finding, left)
+    if left is not None and eased:
+        said += f"only a note is left. {left.mend}"
+        said += " But: " + " ".join(brings) if brings else " Nothing worse appears."
+    elif left is not None:
+        said += f"it still stands. {left.text}"
+    else:
+        said += "this finding is gone"
     if left is None:
         if others:
             said += f", and {others} more with it"

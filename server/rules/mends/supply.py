@@ -31,6 +31,9 @@ def solar_at_far_end(site: Site, finding: Finding, rules: Rulebook) -> Iterator[
     far, plain = (bus.largest_main_a(far_end=f) for f in (True, False))
     if panel.main_a is None:
         return
+    if far is not None and not bus.within_far_share and bus.at_far_end is None and moved is None:
+        words = f"a main of {far:g} A in {panel.name}, its sources at the far end"
+        yield Offer(words, changed(site, "panels", [panel.id], main_a=far))
     if far is not None and not bus.within_far_share and (bus.at_far_end or moved is not None):
         words = f"a main of {far:g} A in {panel.name}"
         if moved is None:

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from server.domain.finding import Finding
 from server.domain.site import Site
+from server.domain.supply import Segment
 from server.rules.demand.report import demand_of
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
 from server.rules.mends.supply import smaller_feeder_device
-from server.rules.tables import conductor, raceway_kind
+from server.rules.tables import conductor, insulation, raceway_kind
 from server.rules.wiring.drop import LEG_V
 from server.rules.wiring.feeder import FeederWiring, SegmentWiring, one_feeder
 from server.rules.wiring.raceway import trade_size_needed, wires_of
@@ -45,8 +46,9 @@ def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer
         }
         for s in one.segments
     ]
+    fit = ", in a raceway to fit" if any(_in_a_raceway(s.segment) for s in one.segments) else ""
     yield Offer(
-        f"{advised} the whole length of {one.name}, in a raceway to fit",
+        f"{advised} the whole length of {one.name}{fit}",
         # Amps entered were those of the wire that is taken out.
         changed(
             site,
@@ -57,6 +59,11 @@ def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer
             neutral_ampacity_a=None,
         ),
     )
+
+
+def _in_a_raceway(segment: Segment) -> bool:
+    """Whether it is no cable, or is told to lie in one."""
+    return bool(segment.raceway_trade_size or insulation(segment.insulation).family)
 
 
 def larger_ground(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
