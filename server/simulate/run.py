@@ -17,6 +17,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup, Feeder, Service
 from server.domain.topology import buses, generator_can_energise
+from server.simulate.car_short import car_findings
 from server.simulate.dry import play
 from server.simulate.energy import bus_results, energy_balance, source_results
 from server.simulate.flows import StepFlows
@@ -33,7 +34,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 17
+ENGINE_VERSION = 18
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -92,6 +93,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         *continuous_findings(limits),
         *_run_findings(site),
         *set_findings(ready, marched),
+        *car_findings(ready, marched),
     )
     return Run(
         site=site,
