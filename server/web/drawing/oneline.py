@@ -205,7 +205,7 @@ def _column_mark(plan: Plan, column: Column, bar_y: float) -> ColumnMark:
     x = plan.left[column.id] + 8
     hung = [m for m in marks if m.row.look != "total"]
     ends = "".join(f"M{x:.0f} {m.y - 5:.0f}h{10 + 16 * m.row.depth:.0f}" for m in hung)
-    rail = f"M{x:.0f} {bar_y + 40:.0f}V{hung[-1].y - 5:.0f}{ends}" if hung else ""
+    rail = f"M{x:.0f} {bar_y + 12:.0f}V{hung[-1].y - 5:.0f}{ends}" if hung else ""
     return ColumnMark(
         x=plan.left[column.id],
         width=plan.width[column.id],
