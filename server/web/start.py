@@ -47,6 +47,7 @@ from server.web.start_view import (
     found_by,
     rooms,
     source_options,
+    tick_words,
     watts_of,
     weighed,
 )
@@ -112,6 +113,7 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         climates=CLIMATES,
         rooms=rooms(),
         found_by=found_by,
+        tick_words=tick_words,
         watts_of=watts_of,
         have=HAVE,
         many=MANY,

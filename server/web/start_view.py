@@ -128,18 +128,19 @@ CLIMATES: Options = (
 
 _TONS = (
     "Tons are in the model number on the outdoor unit: 24 is 2 tons, 36 is 3, 60 is 5 (thousands "
-    "of Btu an hour, 12 to a ton). Not known: take 3 tons."
+    "of Btu an hour, 12 to a ton). Not known: tick 3 ton, which is then a guess."
 )
 _SIZES_TOLD: Mapping[Group, str] = {
     "Heating": _TONS,
     "Cooling and air": _TONS,
     "Water": (
         "Horsepower (hp) is on the plate of a pump, for a well on its control box or in the "
-        "driller’s papers. Not known: take 1 hp for a well, 1 1/2 hp for a deep one."
+        "driller’s papers. Not known: tick 1 hp, which is then a guess."
     ),
     "Garage and cars": (
         "A charger’s amps are on its plate: at most four fifths of its breaker’s, so 32 A on 40 A. "
-        "Not known: take 32 A; one that plugs into an ordinary outlet is the 120 V one."
+        "Not known: tick 32 A, which is then a guess; one that plugs into an ordinary outlet is "
+        "the 120 V one."
     ),
 }
 """What to take is common practice, no source; four fifths is the code’s for a continuous load."""
@@ -171,6 +172,20 @@ def found_by(kind: Kind) -> str:
     """
     words = (*words_of(kind), (kind.whole_name or "").lower(), kind.group.lower())
     return " ".join(word for word in words if word)
+
+
+_TAKEN_IF_UNKNOWN = frozenset({"heat-pump", "central-air", "well-pump", "car-charger-32"})
+"""Of things that come in several sizes, the one to take for a guess; common practice, no source."""
+
+
+def tick_words(kind: Kind) -> str:
+    """What a thing is called beside its tick.
+
+    >>> tick_words(KINDS["toaster"]), tick_words(KINDS["well-pump"])
+    ('Toaster', 'Well pump, 1 hp, or I don’t know its size')
+    """
+    name = kind.whole_name or kind.name
+    return f"{name}, or {DONT_KNOW} its size" if kind.id in _TAKEN_IF_UNKNOWN else name
 
 
 def watts_of(kind: Kind) -> str:

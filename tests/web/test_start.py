@@ -208,7 +208,7 @@ def test_the_watts_of_a_range_are_those_of_its_oven_and_its_burners(
 
 def test_rooms_with_sizes_say_how_to_tell_them_and_what_to_take(browser: TestClient):
     page = browser.get("/start?step=things&way=nothing").text
-    for room, told in (("water", "take 1 hp"), ("cooling", "take 3 tons"), ("garage", "take 32 A")):
+    for room, told in (("water", "tick 1 hp"), ("cooling", "tick 3 ton"), ("garage", "tick 32 A")):
         about = page[page.index(f'id="room-{room}"') :].partition('class="thing')[0]
         assert told in about
 
