@@ -140,7 +140,7 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
     battery = _battery(gap)
     if shortest is None:
         return NextStep(
-            f"{gap.device or gap.name} is dark for "
+            f"{gap.subject} is dark for "
             f"{dark_words(gap.longest_gap_min, gap.dark_min, gap.drawn_min)}"
             f"{gap.while_words} and no single change to it mends that: it needs a battery of its "
             f"own, or a source that is there sooner.{battery}",

@@ -44,3 +44,17 @@ def wait_words(bears_min: float | None) -> str:
     ('it can wait 2 min', 'it must not be dark at all')
     """
     return f"it can wait {span_words(bears_min)}" if bears_min else "it must not be dark at all"
+
+
+def circuit_words(name: str) -> str:
+    """A circuit in a sentence, whatever it is called.
+
+    >>> circuit_words("Lights"), circuit_words("Circuit a")
+    ('The circuit Lights', 'Circuit a')
+    """
+    return name if name.lower().startswith("circuit") else f"The circuit {name}"
+
+
+def while_words(*, in_use_only: bool) -> str:
+    """What follows a length without power where only hours of use count."""
+    return " while it is in use" if in_use_only else ""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from server.simulate.results import Run, while_words
+from server.domain.lengths import circuit_words, while_words
+from server.simulate.results import Run
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,11 @@ class MustServeDark:
     bears_min: float
     too_long: bool
     in_use_only: bool = False
+
+    @property
+    def subject(self) -> str:
+        """What a sentence says is without power: the device, else the circuit by its name."""
+        return self.device or circuit_words(self.name)
 
     @property
     def while_words(self) -> str:

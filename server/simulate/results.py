@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from server.domain.base import Leg
 from server.domain.finding import Finding
+from server.domain.lengths import circuit_words, while_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import Bus
@@ -177,11 +178,6 @@ class FuelNeed:
         return self.used_gal > self.there_gal - self.reserve_gal
 
 
-def while_words(*, in_use_only: bool) -> str:
-    """What follows a length without power where only hours of use count."""
-    return " while it is in use" if in_use_only else ""
-
-
 @dataclass(frozen=True)
 class CircuitService:
     """How a circuit fared.
@@ -212,6 +208,11 @@ class CircuitService:
     held_min: float = 0.0
     times_held: int = 0
     in_use_only: bool = False
+
+    @property
+    def subject(self) -> str:
+        """What a sentence says is without power: the device, else the circuit by its name."""
+        return self.device or circuit_words(self.name)
 
     @property
     def while_words(self) -> str:

@@ -181,7 +181,7 @@ def _passed(over: tuple[LimitResult, ...]) -> str:
 
 def _dark(fared: CircuitService) -> str:
     return (
-        f"{fared.device or fared.name} is without power for "
+        f"{fared.subject} is without power for "
         f"{dark_words(fared.longest_gap_min, fared.dark_min, fared.drawn_min)}"
         f"{fared.while_words}; "
         f"{wait_words(fared.bears_min)}."

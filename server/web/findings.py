@@ -101,11 +101,11 @@ def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
         said = list(run.verdict.faults)
         told = " ".join(said)
         said += [
-            f"{one.device or one.name} is without power for "
+            f"{one.subject} is without power for "
             f"{dark_words(one.longest_min, one.dark_min, one.drawn_min)}"
             f"{one.while_words}; {wait_words(one.bears_min)}."
             for one in must_serve(run).dark
-            if one.too_long and f"{one.device or one.name} is without power" not in told
+            if one.too_long and f"{one.subject} is without power" not in told
         ]
         if doubt := advice_on(run).doubt:
             said.append(doubt)

@@ -90,6 +90,16 @@ def worked_value(value: float, unit: str) -> str:
     return f"{value:.4g}"
 
 
+def guessed_value(value: float) -> str:
+    """A guess in two digits, so that it does not look like a figure that was read.
+
+    >>> [guessed_value(v) for v in (0.4708, 2.332, 24_531.0, 0.0)]
+    ['0.47', '2.3', '25,000', '0']
+    """
+    rounded = float(f"{value:.2g}")
+    return number(rounded, 0) if abs(rounded) >= 100 else f"{rounded:g}"
+
+
 def rating(value: float) -> str:
     """A rating in a sentence or beside a bar: whole where it is whole. [A]
 

@@ -35,7 +35,7 @@ class BurnView:
 
 def burn_view(generator: Generator) -> BurnView:
     """The burn of a set at no load, a quarter, half, three quarters and full."""
-    rows = []
+    rows, guess = [], curve_of(generator).guess
     for share in SHARES:
         load_kw = share * generator.rated_kw
         burn, lasts = burn_at(generator, load_kw), tank_lasts(generator, load_kw)
@@ -43,9 +43,14 @@ def burn_view(generator: Generator) -> BurnView:
             BurnRow(
                 load="no load" if share == 0.0 else f"{fmt.percent(100 * share)} %",
                 load_kw=fmt.worked_value(load_kw, "kW"),
-                burn=fmt.worked_value(burn.value, burn.unit),
+                burn=shown(burn, guess=guess),
                 lasts=fmt.number(lasts.value, 0) if lasts else "",
                 workings=(burn,) if lasts is None else (burn, lasts),
             )
         )
-    return BurnView(tuple(rows), burn.unit, curve_of(generator).guess, burn.source)
+    return BurnView(tuple(rows), burn.unit, guess, burn.source)
+
+
+def shown(burn: Working, *, guess: bool) -> str:
+    """A burn as the table has it: a guess in no more digits than it is worth."""
+    return fmt.guessed_value(burn.value) if guess else fmt.worked_value(burn.value, burn.unit)
