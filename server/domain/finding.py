@@ -23,18 +23,25 @@ class Advised:
     """The figure that a mend names. Its re-check works this one into the site and no other.
 
     ``amps`` of a breaker or of what a neutral carries, or ``size`` and ``metal`` of a wire.
+    ``ground`` is the one that a larger wire asks for where less lies, empty where none does.
 
     >>> str(Advised("breaker", amps=20.0)), str(Advised("wire", size="8", metal="copper"))
     ('20 A', '8 copper')
+    >>> str(Advised("wire", size="1/0", metal="aluminum", ground="4 aluminum"))
+    '1/0 aluminum with a ground of 4 aluminum'
     """
 
     of: Literal["breaker", "wire", "neutral", "ground"]
     amps: float | None = None
     size: str = ""
     metal: str = ""
+    ground: str = ""
 
     def __str__(self) -> str:
-        return f"{self.size} {self.metal}" if self.amps is None else f"{self.amps:g} A"
+        if self.amps is not None:
+            return f"{self.amps:g} A"
+        ground = f" with a ground of {self.ground}" if self.ground else ""
+        return f"{self.size} {self.metal}{ground}"
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from server.domain.supply import Feeder, Generator
 from server.rules.checks.made import made
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_at_most_a, standard_ratings_a
-from server.rules.wiring.feeder import FeederWiring, SegmentWiring
+from server.rules.wiring.feeder import FeederWiring, SegmentWiring, ground_with
 from server.rules.wiring.set_wire import generator_amps
 from server.rules.words import a_rating, percent
 
@@ -54,8 +54,10 @@ def _of_a_set(
     else:
         text = f"{feeder.name} is entered as carrying {entered_a:g} A; {asked}, {needed_a:.1f} A."
     wire = one.advice if one is not None and small is not None else None
-    if wire is not None:
-        advised = Advised("wire", size=wire.size, metal=wire.run.metal)
+    if one is not None and wire is not None:
+        advised = Advised(
+            "wire", size=wire.size, metal=wire.run.metal, ground=ground_with(one, wire)
+        )
         mend = f"Use {advised}, or {device}"
     elif small is None and tables_a is not None and tables_a >= needed_a:
         mend = (

@@ -9,7 +9,7 @@ from server.rules.checks.made import made
 from server.rules.demand.worksheet import round_half_up
 from server.rules.editions import Figure, Rulebook
 from server.rules.tables import conductor
-from server.rules.wiring.feeder import FeederWiring, SegmentWiring
+from server.rules.wiring.feeder import FeederWiring, SegmentWiring, ground_with
 from server.rules.wiring.ground import short_by_a_hair
 from server.rules.wiring.service import figure_of
 from server.rules.words import percent
@@ -59,7 +59,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             one.feeder_id,
             text=f"The ground wire of {one.name} is {part.segment.ground_size} "
             f"{part.segment.ground_metal}; its breaker and its wire ask for {part.ground_size} "
-            f"{part.segment.ground_metal}{_grown(part)}.{_by_a_hair(part)}",
+            f"{part.segment.ground_metal}{_grown(one, part)}.{_by_a_hair(part)}",
             mend=f"Use a ground of {ground} or larger.",
             figure=rules.figure("ground_size"),
             advised=ground,
@@ -97,7 +97,12 @@ def _wire_advised(one: FeederWiring) -> Advised | None:
     """The wire that the schedule advises for the whole length."""
     if one.advice is None:
         return None
-    return Advised("wire", size=one.advice.size, metal=one.advice.run.metal)
+    return Advised(
+        "wire",
+        size=one.advice.size,
+        metal=one.advice.run.metal,
+        ground=ground_with(one, one.advice),
+    )
 
 
 def _lacking_ground(one: FeederWiring, metal: str) -> list[SegmentWiring]:
@@ -137,8 +142,8 @@ def _wire_figure(one: FeederWiring, rules: Rulebook) -> Figure:
     return figure_of("feeder_wire", service=one.service, rules=rules)
 
 
-def _grown(part: SegmentWiring) -> str:
-    """In brackets, the area wanted where the wire is larger than its load asks for."""
+def _grown(one: FeederWiring, part: SegmentWiring) -> str:
+    """In brackets, the area wanted where the wire is larger than is enough for its device."""
     if part.ground_working is None:
         return ""
     terms = {t.name: t.value for t in part.ground_working.terms}
@@ -146,7 +151,7 @@ def _grown(part: SegmentWiring) -> str:
         return ""
     return (
         f" ({terms['Wanted']:,.0f} circular mils: the table's size times "
-        f"{terms['Ratio of hots']:.2f}, as its wire is larger than the load asks for)"
+        f"{terms['Ratio of hots']:.2f}, as its wire is larger than {_device_words(one)} asks for)"
     )
 
 
@@ -162,6 +167,10 @@ def _by_a_hair(part: SegmentWiring) -> str:
         f" {thin[0]} {part.segment.ground_metal} falls short of that by {percent(thin[1], 2)}: "
         "ask the authority whether it does."
     )
+
+
+def _device_words(one: FeederWiring) -> str:
+    return "its load" if one.device_a is None else f"its device of {one.device_a:g} A"
 
 
 def _stated_neutral(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from server.domain.finding import Finding
+from server.domain.finding import Advised, Finding
 from server.domain.site import Site
 from server.domain.supply import Segment
 from server.rules.demand.report import demand_of
@@ -38,10 +38,7 @@ def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer
             "metal": advised.metal,
             "sets": advice.run.sets,
             "neutral_size": None,
-            "ground_size": (
-                advice.ground_size if s.segment.ground_size and not one.service else None
-            ),
-            "ground_metal": advice.run.ground_metal,
+            **_ground(s.segment, advised),
             "raceway_trade_size": "",
         }
         for s in one.segments
@@ -64,6 +61,14 @@ def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer
 def _in_a_raceway(segment: Segment) -> bool:
     """Whether it is no cable, or is told to lie in one."""
     return bool(segment.raceway_trade_size or insulation(segment.insulation).family)
+
+
+def _ground(segment: Segment, advised: Advised) -> dict[str, str]:
+    """The ground that the mend names beside its wire, where one is entered."""
+    if not advised.ground or not segment.ground_size:
+        return {}
+    size, metal = advised.ground.split()
+    return {"ground_size": size, "ground_metal": metal}
 
 
 def larger_ground(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:

@@ -39,10 +39,13 @@ def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> t
     factor = 1.0 if run.full_rated else rules.value("continuous_factor")
     needed = max(run.noncontinuous_a + factor * run.continuous_a, run.least_a)
     load_a = max(run.load_a, run.least_a)
+    held = "brought down to its device" if run.held and run.load_a > run.least_a else ""
     if found.terminal_a < needed - 1e-9:
-        return False, f"terminals carry {amps(found.terminal_a)}, {amps(needed)} needed"
+        by = f" by a load {held}" if held else ""
+        return False, f"terminals carry {amps(found.terminal_a)}, {amps(needed)} needed{by}"
     if found.adjusted_a < load_a - 1e-9:
-        return False, f"in its place it carries {amps(found.adjusted_a)}, load {amps(load_a)}"
+        of = f", {held}" if held else ""
+        return False, f"in its place it carries {amps(found.adjusted_a)}, load {amps(load_a)}{of}"
     limit = _largest_device_a(found, run, rules)
     if device_a > limit:
         up_to = figure_for("next_size_up_to_a", "service" if run.service else "feeder", rules)

@@ -248,6 +248,19 @@ def _not_worked_out(feeder: Feeder, device_a: float | None, error: InputError) -
     return f"Wire of {feeder.name}: {error}"
 
 
+def ground_with(one: FeederWiring, wire: RunAnswer) -> str:
+    """The ground that this wire asks for the whole length, empty where none less is entered."""
+    if one.service:
+        return ""
+    wanted = conductor(wire.ground_size).cmil
+    for segment in (s.segment for s in one.segments):
+        alike = segment.ground_metal == wire.run.ground_metal
+        laid = segment.ground_size
+        if laid and not (alike and conductor(laid).cmil >= wanted):
+            return f"{wire.ground_size} {wire.run.ground_metal}"
+    return ""
+
+
 def wire_behind(
     feeder: Feeder, one: FeederWiring, sheet: Worksheet, device_a: float, rules: Rulebook
 ) -> RunAnswer | None:

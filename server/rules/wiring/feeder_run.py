@@ -42,6 +42,7 @@ def feeder_run(
         device_a=device_a,
         full_rated=feeder.full_rated,
         whole_dwelling=whole,
+        held=share < 1.0,
         neutral_a=min(sheet.legs.neutral_a, share * sheet.leg_a) if sheet.legs else None,
         neutral_drop_a=neutral_drop_a(sheet, share * sheet.leg_a),
     )
