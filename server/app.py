@@ -47,9 +47,6 @@ def create_app(settings: Settings) -> FastAPI:
     """
     engine = open_engine(settings.database_url)
     migrate(engine)
-    store = SiteStore(engine, on_change=_leave_draws)
-    if settings.load_demos:
-        load_demos(store)
     app = FastAPI(
         title="Threebus",
         version=server.__version__,
@@ -60,13 +57,10 @@ def create_app(settings: Settings) -> FastAPI:
         separate_input_output_schemas=False,
         lifespan=_lifespan(settings, engine),
     )
-    app.state.store = store
-    app.state.photos = PhotoStore(engine)
-    app.state.photos.sweep()
-    app.state.engine = engine
     app.state.settings = settings
-    app.state.kernels_ready = Event()
-    app.state.kernels_ready.set()
+    use_database(app, engine)
+    if settings.load_demos:
+        load_demos(app.state.store)
     failures.install(app, error_page=error_page)
     app.add_exception_handler(NotReadyError, not_ready_page)
     app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
@@ -93,6 +87,16 @@ def _build_routes(app: FastAPI) -> None:
     nowhere = {"type": "http", "method": "GET", "path": "/.", "root_path": "", "headers": []}
     for route in app.routes:
         route.matches(dict(nowhere))
+
+
+def use_database(app: FastAPI, engine: Engine) -> None:
+    """Let the planner keep everything in this database, which is migrated already."""
+    app.state.engine = engine
+    app.state.store = SiteStore(engine, on_change=_leave_draws)
+    app.state.photos = PhotoStore(engine)
+    app.state.photos.sweep()
+    app.state.kernels_ready = Event()
+    app.state.kernels_ready.set()
 
 
 def _leave_draws(site_id: str) -> None:

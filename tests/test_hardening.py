@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import date, datetime
 
 import pytest
+from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from pydantic import ValidationError
 from sqlalchemy import event
 from typer.testing import CliRunner
 
-from server.app import create_app
 from server.cli import BAD_INPUT, app
 from server.domain.behaviour import Stage, Zone
 from server.domain.edits import put_scenario
@@ -21,7 +21,6 @@ from server.domain.wiring import MAX_APPLIANCES
 from server.exchange.sitefile import read_site_file, write_site_file
 from server.rules.check import check_site
 from server.rules.demand.ratings import devices_ahead
-from server.settings import Settings
 from server.simulate.builtin import builtin_scenarios
 from server.simulate.run import simulate
 from server.store.sites import SiteStore
@@ -35,14 +34,15 @@ from tests.builders import (
     scenario,
     with_parts,
 )
+from tests.planner import one_planner, planner
 from tests.web.conftest import form_in
+
+__all__ = ["one_planner", "planner"]
 
 
 @pytest.fixture
-def browser(database_url: str):
-    planner = create_app(Settings(database_url, load_demos=False, warm_up=False))
-    with TestClient(planner, base_url="http://127.0.0.1:8400", follow_redirects=False) as client:
-        yield client
+def browser(planner: FastAPI) -> TestClient:
+    return TestClient(planner, base_url="http://127.0.0.1:8400", follow_redirects=False)
 
 
 def test_export_never_writes_over_the_database(store: SiteStore, database_url: str):

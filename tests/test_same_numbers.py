@@ -6,14 +6,14 @@ import html
 import json
 
 import pytest
+from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from typer.testing import CliRunner
 
-from server.app import create_app
 from server.cli import app
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
-from server.settings import Settings
+from tests.planner import one_planner, planner
 
 FILES = {path.stem: path for path in sorted(DEMOS.glob("*.json"))}
 CASES = [
@@ -22,12 +22,12 @@ CASES = [
     for scenario in read_site_file(path.read_bytes()).scenarios
 ]
 
+__all__ = ["one_planner", "planner"]
+
 
 @pytest.fixture
-def browser(database_url: str):
-    planner = create_app(Settings(database_url, load_demos=False, warm_up=False))
-    with TestClient(planner, base_url="http://127.0.0.1:8400") as client:
-        yield client
+def browser(planner: FastAPI) -> TestClient:
+    return TestClient(planner, base_url="http://127.0.0.1:8400")
 
 
 @pytest.mark.parametrize(("name", "scenario_id"), CASES, ids=lambda v: v)

@@ -2,23 +2,12 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
-from server.app import create_app
 from server.domain.site import Site
 from server.exchange.sitefile import write_site_file
-from server.settings import Settings
 from tests.builders import double_throw_site
+from tests.planner import one_planner, planner
 
-
-@pytest.fixture
-def settings(database_url: str) -> Settings:
-    return Settings(database_url, load_demos=False, warm_up=False)
-
-
-@pytest.fixture
-def planner(settings: Settings) -> FastAPI:
-    planner = create_app(settings)
-    yield planner
-    planner.state.engine.dispose()
+__all__ = ["one_planner", "planner"]
 
 
 @pytest.fixture

@@ -1,27 +1,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
-from server.app import create_app
-from server.settings import Settings
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from tests.builders import double_throw_site
+from tests.planner import one_planner, planner
+
+__all__ = ["one_planner", "planner"]
 
 ADDRESS = "http://127.0.0.1:8400"
-
-
-@pytest.fixture
-def planner(database_url: str) -> Iterator[FastAPI]:
-    """The whole application on an empty database."""
-    made = create_app(Settings(database_url, load_demos=False, warm_up=False))
-    yield made
-    made.state.engine.dispose()
 
 
 @pytest.fixture
