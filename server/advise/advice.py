@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.advise.doubt import start_doubt
-from server.advise.gas_meter import GasDraw, gas_draws, gas_findings
 from server.advise.start_findings import start_findings
 from server.advise.starts import SetStarts, starts_of
 from server.advise.tank_gas import TankGas, tank_gas, tank_gas_findings
@@ -14,6 +13,7 @@ from server.advise.volts import PanelVolts, panel_volts
 from server.advise.volts_findings import volts_findings
 from server.domain.finding import Finding
 from server.rules.editions import rulebook
+from server.rules.gas_meter import GasDraw, gas_draws, gas_findings
 from server.simulate.results import Run
 
 
@@ -48,7 +48,7 @@ def advice_on(run: Run) -> Advice:
 
 def _advice(run: Run) -> Advice:
     starts, volts = starts_of(run), panel_volts(run)
-    tanks, gas = tank_gas(run), gas_draws(run)
+    tanks, gas = tank_gas(run), gas_draws(run.site)
     found = (
         *start_findings(starts),
         *volts_findings(volts, rulebook(run.site.code_edition)),

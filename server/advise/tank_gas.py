@@ -13,6 +13,7 @@ from server.domain.supply import FuelTank, Generator
 from server.domain.working import Term, Working
 from server.physics.engine_set import BTU_PER_UNIT
 from server.physics.propane_vapour import Vapour, vapour
+from server.rules.words import btu_words
 from server.simulate.levels import burnt_by, levels
 from server.simulate.results import Run
 from server.simulate.verdict import moment
@@ -221,12 +222,3 @@ def _mend(tank: FuelTank, burn_btu_h: float, level: float, air_f: float) -> str:
         f"Take a larger tank{size}, have it filled before the cold (filled, it {fuller}), or carry "
         f"less on the set while it is this cold."
     )
-
-
-def btu_words(value: float) -> str:
-    """Btu/h to three digits.
-
-    >>> btu_words(376577.0)
-    '377,000'
-    """
-    return f"{float(f'{value:.3g}'):,.0f}"

@@ -22,6 +22,10 @@ RateUnit = Literal["gal/h", "ft3/h", "Btu/h", "kBtu/h"]
 
 ENOUGH_POINTS = 3
 """Points from which a curve is read rather than guessed."""
+TWO_POINTS_SOURCE = (
+    "A guess: a line through the two points entered; what it burns at no load is not known. Enter "
+    "three or more points of the maker’s sheet."
+)
 
 BTU_PER_FT3: dict[Fuel, float] = {
     # Natural gas: EIA "Units and calculators explained" (2021). Propane vapour: 36.38 ft3 a gallon
@@ -123,3 +127,35 @@ def in_own_unit(rate: float, *, fuel: Fuel, unit: RateUnit | None) -> float:
             raise ValueError("A liquid fuel is not counted in cubic feet.")
         return rate * BTU_PER_FT3[fuel] / BTU_PER_UNIT[fuel]
     return rate * (1.0 if unit == "Btu/h" else 1000.0) / BTU_PER_UNIT[fuel]
+
+
+def curve_as_entered(
+    *, fuel: Fuel, rated_kw: float, points: Sequence[tuple[float, float]], unit: RateUnit | None
+) -> FuelCurve:
+    """The curve through points of (load kW, burn per hour in this unit).
+
+    >>> gas = [(0, 100.0), (10, 200.0)]
+    >>> kept = curve_as_entered(fuel="natural_gas", rated_kw=20, points=gas, unit=None)
+    >>> kept.rate_per_h(np.array([20.0])).tolist()
+    [300.0]
+
+    Raises
+    ------
+    ValueError   Where the fuel is not sold in this unit.
+    """
+    own = [(kw, in_own_unit(rate, fuel=fuel, unit=unit)) for kw, rate in points]
+    return fuel_curve(fuel=fuel, rated_kw=rated_kw, points=own)
+
+
+def curve_source(curve: FuelCurve, *, fuel: Fuel, rated_kw: float) -> str:
+    """Where the curve of a set comes from, in words."""
+    if not curve.guess:
+        return f"Straight between the {curve.points} points of the maker’s sheet as entered."
+    if curve.points == ENOUGH_POINTS - 1:
+        return TWO_POINTS_SOURCE
+    line = guess_line(fuel, rated_kw)
+    scaled = ", scaled to the one point entered" if curve.points else ""
+    return (
+        f"A guess: the line from {line.words}{scaled}. Enter three or more points of the maker’s "
+        "sheet."
+    )

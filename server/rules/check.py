@@ -18,6 +18,7 @@ from server.rules.checks.wires import wiring_checks
 from server.rules.demand.mapping import Facts
 from server.rules.demand.report import ElementDemand, demand_report
 from server.rules.editions import Amendment, Rulebook, site_rules
+from server.rules.gas_meter import gas_meter_checks
 from server.rules.hazard_table import SEVERITIES
 from server.rules.hazards import hazards
 from server.rules.mends.recheck import rechecked
@@ -112,6 +113,7 @@ def _findings(
 ) -> tuple[Finding, ...]:
     return (
         *hazards(site, rules.edition),
+        *gas_meter_checks(site),
         *demand_checks(site, demand, wiring, rules),
         *wiring_checks(wiring, rules),
         *typed_checks(site, wiring, rules),

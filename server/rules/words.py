@@ -48,3 +48,12 @@ def listed(names: list[str]) -> str:
     """
     *first, last = names
     return f"{', '.join(first)} and {last}" if first else last
+
+
+def btu_words(value: float) -> str:
+    """Btu/h to three digits.
+
+    >>> btu_words(376577.0)
+    '377,000'
+    """
+    return f"{float(f'{value:.3g}'):,.0f}"

@@ -12,31 +12,20 @@ from numpy.typing import NDArray
 from server.domain.supply import Generator
 from server.domain.working import Term, Working
 from server.physics.engine_set import BTU_PER_UNIT, UNIT_OF_FUEL
-from server.physics.fuel_curve import ENOUGH_POINTS, FuelCurve, fuel_curve, in_own_unit
-from server.physics.fuel_guess import guess_line
+from server.physics.fuel_curve import FuelCurve, curve_as_entered, curve_source
 
 Floats = NDArray[np.float64]
 
 _LEAST_SHARE = 1e-9
 
-TWO_POINTS_SOURCE = (
-    "A guess: a line through the two points entered; what it burns at no load is not known. Enter "
-    "three or more points of the maker’s sheet."
-)
-
 
 def curve_of(generator: Generator) -> FuelCurve:
     """What a set burns at each load, in the unit its fuel is counted in."""
-    return fuel_curve(
+    return curve_as_entered(
         fuel=generator.fuel,
         rated_kw=generator.rated_kw,
-        points=[
-            (
-                p.at_kw(generator.rated_kw),
-                in_own_unit(p.rate_per_h, fuel=generator.fuel, unit=generator.fuel_rate_in),
-            )
-            for p in generator.fuel_points
-        ],
+        points=[(p.at_kw(generator.rated_kw), p.rate_per_h) for p in generator.fuel_points],
+        unit=generator.fuel_rate_in,
     )
 
 
@@ -175,14 +164,4 @@ def line_words(curve: FuelCurve, line: int) -> str:
 
 def source_of(generator: Generator) -> str:
     """Where the curve of a set comes from."""
-    curve = curve_of(generator)
-    if not curve.guess:
-        return f"Straight between the {curve.points} points of the maker’s sheet as entered."
-    if curve.points == ENOUGH_POINTS - 1:
-        return TWO_POINTS_SOURCE
-    line = guess_line(generator.fuel, generator.rated_kw)
-    scaled = ", scaled to the one point entered" if curve.points else ""
-    return (
-        f"A guess: the line from {line.words}{scaled}. Enter three or more points of the maker’s "
-        "sheet."
-    )
+    return curve_source(curve_of(generator), fuel=generator.fuel, rated_kw=generator.rated_kw)

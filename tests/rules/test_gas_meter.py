@@ -7,9 +7,10 @@ from datetime import timedelta
 import pytest
 
 from server.advise.advice import advice_on
-from server.advise.gas_meter import gas_draws
 from server.domain.scenario import Window
 from server.domain.supply import FuelPoint
+from server.rules.check import check_site
+from server.rules.gas_meter import gas_draws
 from server.simulate.run import simulate
 from tests.builders import START, backed_up_site, scenario, with_parts
 
@@ -37,7 +38,7 @@ def test_set_at_full_load_and_others_together_are_held_to_the_meter():
     # 300,000 + 64,000 = 364,000 of a meter of 350 ft3/h x 1,039 = 363,650.
     run = run_with(363_650, 64_000)
     assert run.site.generators[0].rated_kw == 20
-    (one,) = gas_draws(run)
+    (one,) = gas_draws(run.site)
     assert one.asked.value == pytest.approx(364_000, rel=1e-4)
     finding = codes(run)["gas-meter-passed"]
     assert finding.severity == "warning"
@@ -71,5 +72,15 @@ def test_a_set_that_alone_passes_the_meter_is_told_without_the_others():
 
 def test_only_natural_gas_is_looked_at():
     run = run_with(1, 1, fuel="propane")
-    assert gas_draws(run) == ()
+    assert gas_draws(run.site) == ()
     assert codes(run) == {}
+
+
+def test_a_meter_that_is_passed_stands_among_the_findings_without_a_run():
+    """It is a sum of what is entered: 364,000 of 363,650 Btu/h; the same words as of a run."""
+    run = run_with(363_650, 64_000)
+    (checked,) = [f for f in check_site(run.site).findings if f.code.startswith("gas-meter")]
+    assert checked == codes(run)["gas-meter-passed"]
+    for meter, others in ((363_650, 63_000), (None, None)):
+        findings = check_site(run_with(meter, others).site).findings
+        assert not [f for f in findings if f.code.startswith("gas-meter")]

@@ -7,13 +7,13 @@ from typing import Literal
 
 import numpy as np
 
-from server.advise.tank_gas import btu_words
 from server.domain.finding import Finding
+from server.domain.site import Site
 from server.domain.supply import Generator
 from server.domain.working import Term, Working
 from server.physics.engine_set import BTU_PER_UNIT
-from server.simulate.burn import curve_of, source_of
-from server.simulate.results import Run
+from server.physics.fuel_curve import curve_as_entered, curve_source
+from server.rules.words import btu_words
 
 _OVER_MEND = (
     "Ask the gas utility for a larger meter and a gas fitter for the pipe, carry less on the set, "
@@ -59,11 +59,16 @@ class GasDraw:
         return f"Enter {' and '.join(self.missing)} in the form of the set."
 
 
-def gas_draws(run: Run) -> tuple[GasDraw, ...]:
+def gas_draws(site: Site) -> tuple[GasDraw, ...]:
     """Every set on natural gas, in the order of the site."""
     return tuple(
-        _draw(generator) for generator in run.site.generators if generator.fuel == "natural_gas"
+        _draw(generator) for generator in site.generators if generator.fuel == "natural_gas"
     )
+
+
+def gas_meter_checks(site: Site) -> tuple[Finding, ...]:
+    """Meters asked for more than they carry, of what is entered alone."""
+    return tuple(f for f in gas_findings(gas_draws(site)) if f.severity == "warning")
 
 
 def gas_findings(found: tuple[GasDraw, ...]) -> tuple[Finding, ...]:
@@ -94,7 +99,13 @@ def gas_findings(found: tuple[GasDraw, ...]) -> tuple[Finding, ...]:
 
 
 def _draw(generator: Generator) -> GasDraw:
-    full = curve_of(generator).rate_per_h(np.array([generator.rated_kw]))
+    curve = curve_as_entered(
+        fuel=generator.fuel,
+        rated_kw=generator.rated_kw,
+        points=[(p.at_kw(generator.rated_kw), p.rate_per_h) for p in generator.fuel_points],
+        unit=generator.fuel_rate_in,
+    )
+    full = curve.rate_per_h(np.array([generator.rated_kw]))
     burn = float(full[0]) * BTU_PER_UNIT["natural_gas"]
     meter, others = generator.gas_meter_btu_h, generator.other_gas_btu_h
     missing = tuple(
@@ -113,7 +124,12 @@ def _draw(generator: Generator) -> GasDraw:
         unit="Btu/h",
         formula="burn of the set at its rating + all other gas appliances",
         terms=(
-            Term("burn of the set", burn, "Btu/h", source_of(generator)),
+            Term(
+                "burn of the set",
+                burn,
+                "Btu/h",
+                curve_source(curve, fuel=generator.fuel, rated_kw=generator.rated_kw),
+            ),
             Term("all other gas appliances", others or 0.0, "Btu/h", "as entered, all on at once"),
         ),
         source="All appliances at once at their ratings: NFPA 54, 5.4.2, from memory.",
