@@ -141,7 +141,8 @@ def tank_lasts(generator: Generator, load_kw: float) -> Working | None:
 def stretch(curve: FuelCurve, line: int) -> str:
     """The loads of one line of a curve in words.
 
-    >>> stretch(fuel_curve(fuel="propane", rated_kw=25, points=[(0, 1), (10, 2), (25, 5)]), 1)
+    >>> sheet = [(0, 1), (10, 2), (25, 5)]
+    >>> stretch(curve_as_entered(fuel="propane", rated_kw=25, points=sheet, unit=None), 1)
     'above 10 kW'
     """
     low, high = curve.loads_kw[line], curve.loads_kw[line + 1]
@@ -155,7 +156,8 @@ def stretch(curve: FuelCurve, line: int) -> str:
 def line_words(curve: FuelCurve, line: int) -> str:
     """One line of a curve as its sum: what it would burn at no load, and for each kW more.
 
-    >>> line_words(fuel_curve(fuel="propane", rated_kw=25, points=[(0, 1), (10, 2), (25, 5)]), 1)
+    >>> sheet = [(0, 1), (10, 2), (25, 5)]
+    >>> line_words(curve_as_entered(fuel="propane", rated_kw=25, points=sheet, unit=None), 1)
     '0 + 0.2 for each kW'
     """
     words = f"{curve.at_no_load[line]:.3g} + {curve.slopes[line]:.3g} for each kW"

@@ -120,9 +120,14 @@ def test_solar_behind_the_meter_bars_the_recording_and_not_a_year_of_load_data()
     demand = demand_of(site, "grid", rules=RULES)
     assert any("barred where there is solar" in r.reason for r in demand.refusals)
     year = RECORD.model_copy(update={"kind": "year", "days": 365, "interval_min": 60})
-    assert demand_of(with_parts(site, demand_records=(year,)), "grid", rules=RULES).sheet(
+    sheet = demand_of(with_parts(site, demand_records=(year,)), "grid", rules=RULES).sheet(
         "measured"
     )
+    assert sheet is not None
+    assert [n for n in sheet.notes if "net of it" in n and "net-metered" in n]
+    plain = demand_of(recorded(record=year), "grid", rules=RULES).sheet("measured")
+    assert plain is not None
+    assert not [n for n in plain.notes if "net of it" in n]
 
 
 def test_a_record_that_fits_turns_the_warning_into_a_note_and_never_governs():

@@ -94,6 +94,7 @@ def measured(
         is_service=False,
         at_service=at_service,
         notes=(
+            *_of_the_load(record),
             "Whether the record is read in kW or kVA is left open; enter kVA where known.",
             f"The neutral stays as the standard method gives it ({rules.load_article}.61).",
         ),
@@ -134,6 +135,17 @@ def measured_of(
         volts=dwelling.volts,
         rules=rules,
         at_service=dwelling.at_service,
+    )
+
+
+def _of_the_load(record: Record) -> tuple[str, ...]:
+    """What is asked of a year of data where solar gives into the same service."""
+    if record.kind != "year" or not record.has_renewables:
+        return ()
+    return (
+        "Solar gives into this service. A utility’s year of demand data is then net of it and "
+        "hides part of the load; this sheet holds only if the record is of the load itself. Ask "
+        "where the meter stands, and enter it as net-metered if it reads the sum.",
     )
 
 
