@@ -13,6 +13,7 @@ from server.rules.checks.drawn import between_legs_v, full_load_a, nameplate_a
 from server.rules.checks.made import made
 from server.rules.checks.plugs import on_a_cord
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
+from server.rules.checks.welders import is_welder, welder_checks
 from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Figure, Rulebook
 from server.rules.ocpd import largest_device_a, small_conductor_limit_a
@@ -46,6 +47,9 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
     high = as_column(rules.value("terminal_high_c"))
     wire = f"{circuit.wire_size} {circuit.wire_metal}"
     carried = {column: _ampacity(circuit, column) for column in (low, high)}
+    if is_welder(circuit):
+        yield from welder_checks(circuit, carried[low], rules)
+        return
     if not _has_own_device_rule(circuit):
         most = {column: _most_device(circuit, carried[column], rules) for column in (low, high)}
         if circuit.breaker_a > most[low]:

@@ -31,6 +31,8 @@ def protection_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         if circuit.is_new:
             yield from _arc_fault(site, circuit, rules)
         yield from _ground_fault(site, circuit, rules)
+        if circuit.is_new:
+            yield from _where_plugged(circuit, rules)
     yield from _arc_fault_on_a_move(site, rules)
     yield from _ground_fault_on_a_move(site, rules)
 
@@ -88,6 +90,23 @@ def _ground_fault(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fin
         else "Use a ground-fault breaker.",
         figure=Figure("ground_fault", 1.0, "yes or no", asked.cite),
     )
+
+
+def _where_plugged(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    """What may be wired in place or plug in, and asks for ground-fault protection at a plug."""
+    for row in read_toml("protection")["ground_fault"]:
+        names = [a.name for a in circuit.appliances if a.kind in row.get("if_plugged", ())]
+        if not names or circuit.breaker_type in GROUND_FAULT_TYPES:
+            continue
+        yield made(
+            "new-circuit-ground-fault",
+            "note",
+            circuit.id,
+            text=f"{circuit.name} is new and feeds {listed(names)}: where that plugs in, "
+            f"ground-fault protection is asked for {row['place']}, and its breaker has none.",
+            mend="Use a ground-fault breaker, or have it wired in place.",
+            figure=_figure("ground_fault", row, rules),
+        )
 
 
 def _arc_fault_on_a_move(site: Site, rules: Rulebook) -> Iterator[Finding]:
