@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from server.domain.errors import InputError
+from server.domain.site import CodeEdition
 from server.domain.working import Term, Working
 from server.rules.editions import Cite, Rulebook, cite_of, table_cite
 from server.rules.ranges import within
@@ -15,6 +16,18 @@ from server.rules.tables import Metal, read_toml
 def standard_ratings_a() -> tuple[float, ...]:
     """Standard ampere ratings of breakers, ascending."""
     return tuple(float(a) for a in read_toml("ratings")["breakers"]["ratings_a"])
+
+
+def smallest_breaker_a(edition: CodeEdition) -> float:
+    """The smallest standard breaker of an edition. [A]
+
+    A load’s own breaker is still looked for from 15 A up: the smaller one is for few circuits.
+
+    >>> smallest_breaker_a("2020"), smallest_breaker_a("2023")
+    (15.0, 10.0)
+    """
+    small = read_toml("ratings")["small_breaker"]
+    return float(small["a"]) if edition in small["editions"] else standard_ratings_a()[0]
 
 
 @cache

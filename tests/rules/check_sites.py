@@ -21,8 +21,8 @@ def codes(site, **changes):
     return {f.code for f in check_site(site, **changes).findings}
 
 
-def found(site, code):
-    return next(f for f in check_site(site).findings if f.code == code)
+def found(site, code, **changes):
+    return next(f for f in check_site(site, **changes).findings if f.code == code)
 
 
 def of_kind(circuit_id, panel_id, spaces, kind, **changes):

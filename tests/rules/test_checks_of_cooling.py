@@ -72,12 +72,28 @@ def test_a_hermetic_condensing_unit_follows_440_not_the_motor_rule():
     )
 
 
-def test_a_plate_below_every_breaker_is_read_again():
-    """240.6(A): 15 A is the smallest breaker in these tables, and 10 A a size of fuses."""
-    finding = found(unit(mca=9, mocp=12, breaker_a=15), "cooling-device-large")
-    assert "allows a breaker of 12 A at most" in finding.text
-    assert finding.mend.startswith("No breaker is made below 15 A: read the plate again.")
+@pytest.mark.parametrize(
+    ("edition", "mca", "mocp", "smallest"),
+    [("2017", 9, 12, 15), ("2020", 9, 12, 15), ("2023", 11, 12, 10), ("2023", 5, 9, 10)],
+)
+def test_a_plate_below_every_breaker_is_read_again(edition, mca, mocp, smallest):
+    """240.6(A): 15 A is the smallest breaker to 2020, and 10 A a size of fuses; then 10 A."""
+    site = unit(mca=mca, mocp=mocp, breaker_a=15)
+    finding = found(site, "cooling-device-large", edition=edition)
+    assert f"allows a breaker of {mocp} A at most" in finding.text
+    assert f"is of a standard rating, {smallest} A the smallest: read" in finding.mend
     assert finding.advised is None
+
+
+@pytest.mark.parametrize("edition", ["2023", "2026"])
+def test_a_breaker_of_10_a_is_standard_from_2023(edition):
+    """Table 240.6(A), 2023: expertce.com; thebuildingcodeforum.com 34619."""
+    site = unit(mca=9, mocp=12, breaker_a=15)
+    finding = found(site, "cooling-device-large", edition=edition)
+    assert finding.mend == "Use a breaker of 10 A, if one is made for its panel."
+    fitted = unit(mca=9, mocp=12, breaker_a=10)
+    assert not {"cooling-device-large", "breaker-not-standard"} & codes(fitted, edition=edition)
+    assert "breaker-not-standard" in codes(fitted, edition="2020")
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,12 @@ from server.rules.checks.drawn import nameplate_a
 from server.rules.checks.made import made
 from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Figure, Rulebook, table_cite
-from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
+from server.rules.ocpd import (
+    next_standard_a,
+    smallest_breaker_a,
+    standard_at_most_a,
+    standard_ratings_a,
+)
 from server.rules.words import a_rating
 
 RESISTANCE_TANK = "water-heater"
@@ -35,7 +40,7 @@ def device_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterat
             unit="A",
             advised=advised,
         )
-    if circuit.breaker_a not in standard_ratings_a():
+    if circuit.breaker_a not in (smallest_breaker_a(rules.edition), *standard_ratings_a()):
         yield _not_standard(circuit, rules)
 
 

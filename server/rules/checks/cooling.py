@@ -11,7 +11,12 @@ from server.rules.checks.drawn import nameplate_a
 from server.rules.checks.made import made
 from server.rules.demand.circuit_loads import category_of, kind_row
 from server.rules.editions import Rulebook
-from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
+from server.rules.ocpd import (
+    next_standard_a,
+    smallest_breaker_a,
+    standard_at_most_a,
+    standard_ratings_a,
+)
 from server.rules.words import amps, percent
 
 COOLING = ("cooling", "heat_pump")
@@ -58,13 +63,17 @@ def _above_plate(circuit: Circuit, unit: Appliance, rules: Rulebook) -> Iterator
     if circuit.breaker_a <= most:
         return
     advised = None
+    smallest = smallest_breaker_a(rules.edition)
     mend = (
-        f"No breaker is made below {standard_ratings_a()[0]:g} A: read the plate again. If it "
-        "does say so, fuses no larger than that protect it."
+        f"No breaker that its plate allows is of a standard rating, {smallest:g} A the smallest: "
+        "read the plate again. If it does say so, fuses no larger than that protect it."
     )
     if most >= standard_ratings_a()[0]:
         advised = Advised("breaker", amps=standard_at_most_a(most))
         mend = f"Use a breaker of {advised}."
+    elif (unit.min_circuit_a or 0.0) <= smallest <= most:
+        advised = Advised("breaker", amps=smallest)
+        mend = f"Use a breaker of {advised}, if one is made for its panel."
     yield made(
         "cooling-device-large",
         "warning",
