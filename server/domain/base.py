@@ -46,6 +46,13 @@ Name = Annotated[
     BeforeValidator(_line),
     AfterValidator(_printable),
 ]
+OptionalName = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, max_length=MAX_NAME),
+    BeforeValidator(_line),
+    AfterValidator(_printable),
+]
+"""A name that may be left empty."""
 Note = Annotated[
     str,
     StringConstraints(strip_whitespace=True, max_length=2000),

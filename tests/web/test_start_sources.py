@@ -6,6 +6,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from server.advise.confirm import to_confirm
+from server.domain.site import PLACE_NOT_TOLD
 from server.store.sites import SiteStore
 from tests.web.conftest import form_in, problem_at
 from tests.web.start_walk import walked
@@ -139,3 +140,24 @@ def test_a_tank_that_does_not_fit_the_fuel_is_refused_beside_it_and_kept(
     assert said in problem_at(answer.text, "tank_gal")
     assert form_in(answer.text, "/start")["tank_gal"] == tank
     assert browser.get(f"/start?{urlencode(asked | {'tank_gal': ''})}").status_code == 200
+
+
+def test_a_place_of_too_many_letters_is_told_beside_its_field(browser: TestClient):
+    page = walked(browser, "portable")
+    answer = browser.post("/start", data=form_in(page, "/start") | {"place_name": "N" * 81})
+    assert answer.status_code == 422
+    assert "80" in problem_at(answer.text, "place_name")
+    assert "N" * 81 in answer.text
+
+
+@pytest.mark.parametrize(
+    ("place", "kept"),
+    [("  Fern Hollow ", "Fern Hollow"), ("\u202e\u200b", PLACE_NOT_TOLD), ("", PLACE_NOT_TOLD)],
+)
+def test_a_place_is_kept_as_it_is_seen(
+    browser: TestClient, sites: SiteStore, place: str, kept: str
+):
+    page = walked(browser, "portable")
+    answer = browser.post("/start", data=form_in(page, "/start") | {"place_name": place})
+    assert answer.status_code == 303
+    assert sites.get(sites.list_sites()[0].id).site.place.name == kept

@@ -9,7 +9,7 @@ from typing import Annotated, Literal, get_args
 from pydantic import Field, field_validator, model_validator
 
 from server.advise.begin.typical import CLIMATES, PATIENCE
-from server.domain.base import Amps, Gallons, Id, Name, Part
+from server.domain.base import Amps, Gallons, Id, Name, OptionalName, Part
 from server.domain.catalogue import KINDS, Kind
 from server.domain.circuit import BATTERY_MARGIN, LoadClass
 from server.domain.supply import Fuel
@@ -179,7 +179,7 @@ class Choices(Part):
 
     way: WayId
     name: Name
-    place_name: str = ""
+    place_name: OptionalName = ""
     climate: str | None = None
     service_a: Amps | None = None
     second_service_a: Amps | None = None

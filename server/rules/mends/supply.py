@@ -173,8 +173,9 @@ def switch_as_service_equipment(site: Site, finding: Finding, _rules: Rulebook) 
     behind = below(site, finding.element_id)
     bonded = [p for p in site.panels if p.neutral_bonded and p.id in behind]
     apart = changed(site, "panels", [p.id for p in bonded], neutral_bonded=False)
-    words = f", neutral and ground kept apart in {listed([p.name for p in bonded])}"
-    words = words if bonded else ""
+    words = ""
+    if bonded:
+        words = f", neutral and ground kept apart in {listed([p.name for p in bonded])}"
     yield Offer(
         f"a service-rated switch for {name}{words}",
         changed(apart, "transfer_switches", [finding.element_id], service_rated=True),
