@@ -22,6 +22,7 @@ from server.simulate.dry import play
 from server.simulate.energy import bus_results, energy_balance, source_results
 from server.simulate.flows import StepFlows
 from server.simulate.fuel import fuel_needs
+from server.simulate.halves import halves_findings
 from server.simulate.held import with_held
 from server.simulate.in_use import quiet_spans
 from server.simulate.kept import KeptRuns
@@ -94,6 +95,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         *_run_findings(site),
         *set_findings(ready, marched),
         *car_findings(ready, marched),
+        *halves_findings(ready, marched),
     )
     return Run(
         site=site,
