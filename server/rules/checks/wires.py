@@ -6,8 +6,10 @@ from collections.abc import Iterable, Iterator
 
 from server.domain.finding import Advised, Finding
 from server.rules.checks.made import made
+from server.rules.demand.report import WYE_V
 from server.rules.demand.worksheet import round_half_up
 from server.rules.editions import Figure, Rulebook
+from server.rules.ocpd import largest_device_a
 from server.rules.tables import conductor
 from server.rules.wiring.feeder import FeederWiring, SegmentWiring, ground_with
 from server.rules.wiring.ground import short_by_a_hair
@@ -50,6 +52,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             mend="Read the marking of the breaker and the lugs at both ends.",
             figure=rules.figure("terminal_60_up_to_a"),
         )
+    yield from _wye_service(one, part, size, rules)
     if part.ground_enough is False:
         least = _largest(p.ground_size for p in _lacking_ground(one, part.segment.ground_metal))
         ground = Advised("ground", size=least, metal=part.segment.ground_metal)
@@ -91,6 +94,41 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             limit=part.fill.allowed_share * 100,
             unit="%",
         )
+
+
+def _wye_service(
+    one: FeederWiring, part: SegmentWiring, size: str, rules: Rulebook
+) -> Iterator[Finding]:
+    """That service conductors on two legs of a wye stand on the 83 % rule alone."""
+    if not (one.service and one.volts == WYE_V and part.carries_at_75 and one.device_a):
+        return
+    figure = rules.figure("dwelling_share_of_a_wye")
+    if _wire_figure(one, rules) != rules.figure("dwelling_share"):
+        return
+    most_a = largest_device_a(
+        ampacity_a=part.most_at_75_a,
+        size=part.segment.size,
+        metal=part.segment.metal,
+        receptacles=False,
+        rules=rules,
+    )
+    if one.device_a <= most_a:
+        return
+    share = percent(rules.value("dwelling_share"))
+    yield made(
+        "wye-service-by-share",
+        "note",
+        one.feeder_id,
+        text=f"The wire of {one.name}, {size}, carries {part.most_at_75_a:.0f} A: enough for its "
+        f"device of {one.device_a:g} A by the {share} of a whole dwelling alone. On two legs of a "
+        "120/208 V wye that is allowed to feeders; whether to service conductors too is read both "
+        "ways.",
+        mend=f"Ask the authority, or use wire that {one.device_a:g} A may protect without it.",
+        figure=figure,
+        value=part.most_at_75_a,
+        limit=one.device_a,
+        unit="A",
+    )
 
 
 def _wire_advised(one: FeederWiring) -> Advised | None:
