@@ -90,6 +90,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         network=network,
     )
     fuel = fuel_needs(site, scenario, played)
+    run_s = scenario.steps * float(scenario.step_s)
     findings = (
         *continuous_findings(limits),
         *_run_findings(site),
@@ -130,7 +131,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             edge_s=np.append(stretches.start_s, ready.timeline.span_s),
             live=stretches.live,
             fed=stretches.fed,
-            outages=ready.timeline.outages,
+            outages=tuple(o for o in ready.timeline.outages if o[0] < run_s),
             running=ready.timeline.running,
             cell_end_s=cells.start_s + cells.dt_s,
             set_w=marched.source_w[len(site.services) :].astype(np.float32),

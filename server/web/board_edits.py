@@ -8,8 +8,9 @@ from typing import get_args
 
 from server.domain.base import Leg
 from server.domain.circuit import Circuit, OutageRole
-from server.domain.edits import move_circuit, put_circuit, set_pinned, with_changes
+from server.domain.edits import move_circuit, set_pinned, with_changes
 from server.domain.errors import EditError, InputError, NotFoundError
+from server.domain.pairs import in_role, pair_of
 from server.domain.panel import leg_of_space
 from server.domain.site import Site
 from server.domain.supply import Handle
@@ -56,6 +57,8 @@ def move_to(site: Site, circuit_id: str, target: str) -> Edit:
             f"{circuit.name} is on a transfer handle. Take it off the handle first.", field="to"
         )
     panel = site.panel(panel_id)
+    if panel_id == circuit.panel_id:
+        raise EditError(f"{circuit.name} is in {panel.name} already.", field="to")
     moved = move_circuit(site, circuit_id, panel_id)
     names = [c.name for c in site.circuits if moved.circuit(c.id).panel_id != c.panel_id]
     spaces = listed([str(s) for s in moved.circuit(circuit_id).spaces])
@@ -137,7 +140,7 @@ def pin(site: Site, circuit_id: str, *, pinned: bool) -> Edit:
 
 
 def give_role(site: Site, circuit_id: str, role: str) -> Edit:
-    """Say what happens to a circuit while a generator feeds it.
+    """Say what happens to a circuit while a generator feeds it, and to what shares its handle.
 
     Raises
     ------
@@ -146,9 +149,17 @@ def give_role(site: Site, circuit_id: str, role: str) -> Edit:
     if role not in get_args(OutageRole):
         raise EditError("Choose one of the roles in the list.", field="role")
     circuit = site.circuit(circuit_id)
-    changed = put_circuit(site, circuit.model_copy(update={"outage_role": role}))
-    said = f"{circuit.name} is {words.said(words.OUTAGE_ROLES, role)} while the generator runs."
-    return Edit(changed, said, circuit_id, {"moved": circuit_id, "role": circuit.outage_role})
+    names = [c.name for c in pair_of(site, circuit_id)]
+    verb = "are" if len(names) > 1 else "is"
+    said = (
+        f"{listed(names)} {verb} {words.said(words.OUTAGE_ROLES, role)} while the generator runs."
+    )
+    return Edit(
+        in_role(site, circuit_id, role),
+        said,
+        circuit_id,
+        {"moved": circuit_id, "role": circuit.outage_role},
+    )
 
 
 def site_before(site: Site, query: Mapping[str, str]) -> tuple[Site, str] | None:

@@ -54,6 +54,14 @@ def apart(bad: bool) -> Site:
     return plain(left, right)
 
 
+@case("multiwire ties", "multiwire-roles-differ")
+def one_off(bad: bool) -> Site:
+    left = circuit("left", "main", 2, multiwire_partner_id="right", outage_role="off")
+    role = "on" if bad else "off"
+    right = circuit("right", "main", 4, multiwire_partner_id="left", outage_role=role)
+    return plain(left, right)
+
+
 @case("multiwire ties", "multiwire-one-pole-ground-fault")
 def sensing(bad: bool) -> Site:
     kind = "gfci" if bad else "standard"

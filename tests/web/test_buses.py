@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
 from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
@@ -211,3 +213,20 @@ def test_limits_that_did_not_move_have_no_ghost() -> None:
     assert any(bar.change for bar in bars)
     for bar in bars:
         assert bar.bar.has_before == bool(bar.change)
+
+
+def test_a_role_goes_to_both_of_a_pair_and_a_panel_is_not_moved_to_twice(
+    browser: TestClient, sites: SiteStore
+):
+    farm = read_site_file((DEMOS / "flower-farm.json").read_bytes())
+    stored = sites.create(farm)
+    root = f"/sites/{stored.id}/buses"
+    left = farm.circuit("counter-left")
+    asked = {"circuit": left.id, "revision": str(stored.revision), "role": "off"}
+    assert browser.post(f"{root}/role", data=asked).status_code == 303
+    again = sites.get(stored.id)
+    pair = (left.id, left.multiwire_partner_id)
+    assert {again.site.circuit(i).outage_role for i in pair} == {"off"}
+    asked = {"circuit": left.id, "revision": str(again.revision), "to": f"panel:{left.panel_id}"}
+    assert "already" in browser.post(f"{root}/move", data=asked).text
+    assert sites.get(stored.id).site == again.site

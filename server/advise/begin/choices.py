@@ -181,8 +181,8 @@ class Choices(Part):
     name: Name
     place_name: OptionalName = ""
     climate: str | None = None
-    service_a: Amps | None = None
-    second_service_a: Amps | None = None
+    service_a: Annotated[Amps, Field(ge=15)] | None = None
+    second_service_a: Annotated[Amps, Field(ge=15)] | None = None
     generator_kw: Annotated[float, Field(ge=1, le=150)] | None = None
     fuel: Fuel | None = None
     tank_gal: Annotated[Gallons, Field(gt=0)] | None = None

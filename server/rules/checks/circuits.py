@@ -262,6 +262,17 @@ def _multiwire_tie(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fi
             "ground-fault protection at the first outlet of each.",
             figure=rules.figure("multiwire_ground_fault"),
         )
+    if circuit.outage_role != partner.outage_role:
+        roles = [c.outage_role.replace("_", " ") for c in (circuit, partner)]
+        yield made(
+            "multiwire-roles-differ",
+            "warning",
+            circuit.id,
+            text=f"{circuit.name} and {partner.name} share a neutral and one handle, but in an "
+            f"outage the first is {roles[0]} and the other {roles[1]}.",
+            mend="Give both the same outage role.",
+            figure=rules.figure("multiwire_tie"),
+        )
     if not beside(circuit.spaces, partner.spaces):
         yield made(
             "multiwire-not-adjacent",

@@ -161,7 +161,7 @@ class Dwelling:
         within(self.units, 1, 1000, field="units")
         within(self.volts, 100, 480, field="volts", unit="V")
         if self.existing_a is not None:
-            within(self.existing_a, 1, 6000, field="existing_a", unit="A")
+            within(self.existing_a, 0.1, 6000, field="existing_a", unit="A")
 
     def of(self, *categories: Category) -> tuple[Load, ...]:
         """Loads of these categories that no setting holds."""

@@ -56,7 +56,7 @@ def measured(
     InputError   When the record may not be used; the message says which bar it meets.
     """
     within(record.peak_va, 1, 1_000_000, field="peak_va", unit="VA")
-    within(existing_a, 1, 6000, field="existing_a", unit="A")
+    within(existing_a, 0.1, 6000, field="existing_a", unit="A")
     _bars(record, rules)
     figure = rules.figure("measured_factor")
     words = "Measured peak, a year of demand" if record.kind == "year" else "Measured peak"
