@@ -38,6 +38,16 @@ LocalTime = Annotated[
 ]
 
 
+def _with_room_after(at: datetime) -> datetime:
+    if at.year >= _LAST_YEAR:
+        raise ValueError(f"Give a year from {_FIRST_YEAR} to {_LAST_YEAR - 1}.")
+    return at
+
+
+BeginTime = Annotated[LocalTime, AfterValidator(_with_room_after)]
+"""When a scenario begins: what happens in it and is put off in it stays within the years above."""
+
+
 class Window(Part):
     """A stretch of local time, start included, end not."""
 
@@ -125,7 +135,7 @@ class Scenario(Part):
 
     id: Id
     name: Name
-    start: LocalTime
+    start: BeginTime
     span_h: Annotated[float, Field(gt=0, le=14 * 24)]
     step_s: Annotated[int, Field(ge=10, le=900)] = 60
     proves: Note = ""

@@ -28,6 +28,10 @@ class Ask:
     choices: tuple[tuple[str, str], ...] = ()
 
 
+_FIRST_YEAR, _LAST_YEAR = 1901, 2199
+"""A day may begin some days before the one that is told, and end after it."""
+
+
 class Answers:
     """Answers by key. What is left out is answered by its default.
 
@@ -70,11 +74,14 @@ def _problem(ask: Ask, text: str) -> str:
             year = date.fromisoformat(text).year
         except ValueError:
             return "Write a day, such as 2026-11-26."
-        return "" if 1900 <= year <= 2199 else "Give a year from 1900 to 2199."
+        told = _FIRST_YEAR <= year <= _LAST_YEAR
+        return "" if told else f"Give a year from {_FIRST_YEAR} to {_LAST_YEAR}."
     try:
         value = float(text)
     except ValueError:
         return "Write a number."
+    if not text.isascii() or "_" in text:
+        return "Write a number in the digits 0 to 9."
     if not ask.least <= value <= ask.most:
         return f"Write a number from {ask.least:g} to {ask.most:g}."
     return ""

@@ -16,6 +16,8 @@ from server.domain.errors import EditError, NotFoundError
 from server.domain.scenario import ApplianceEvent, Scenario
 from server.domain.site import Site
 from server.domain.supply import FuelTank
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
 from server.simulate.run import simulate
 from tests.builders import (
     START,
@@ -294,3 +296,12 @@ def test_a_medical_device_that_is_dark_too_long_is_told_where_its_battery_is_ent
     assert "enter how long it lasts: circuit Circuit a, field “Its own battery lasts”" in (
         step.sentence
     )
+
+
+def test_what_is_put_off_on_the_last_day_of_the_years_stays_within_them():
+    farm = read_site_file((DEMOS / "flower-farm.json").read_bytes())
+    peak = farm.scenario("holiday-peak")
+    bare = {"outages": (), "events": (), "switch_moves": (), "hand_windows": (), "deliveries": ()}
+    last = peak.model_copy(update={"start": datetime(2199, 12, 31, 12), **bare})
+    site = with_parts(farm, scenarios=(last,))
+    assert relief_of(site, last).candidates

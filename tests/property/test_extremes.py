@@ -54,7 +54,12 @@ def edges(schema: dict[str, Any], parts: dict[str, Any]) -> tuple[Any, ...]:
     if "enum" in schema:
         return tuple(schema["enum"])
     if "local wall-clock" in schema.get("description", "").lower():
-        return ("1900-01-01T00:00:00", "2200-12-31T23:59:59", "2026-03-08T02:30:00")
+        return (
+            "1900-01-01T00:00:00",
+            "2199-12-31T23:59:59",
+            "2200-12-31T23:59:59",
+            "2026-03-08T02:30:00",
+        )
     return ()
 
 

@@ -191,13 +191,23 @@ def test_lights_and_plugs_stay_at_their_least_while_nobody_is_home():
         ("holiday-peak", "people", "nan", "Write a number from 0 to 200."),
         ("holiday-peak", "outage", "perhaps", "Choose one of the list."),
         ("planned-line-work", "day", "soon", "Write a day, such as 2026-11-26."),
-        ("planned-line-work", "day", "0001-01-01", "Give a year from 1900 to 2199."),
+        ("planned-line-work", "day", "0001-01-01", "Give a year from 1901 to 2199."),
+        ("announced-shutoff", "day", "1900-01-01", "Give a year from 1901 to 2199."),
+        ("holiday-peak", "people", "٣", "Write a number in the digits 0 to 9."),
+        ("holiday-peak", "people", "1_0", "Write a number in the digits 0 to 9."),
     ],
 )
 def test_an_answer_that_cannot_be_read_is_told_at_its_question(template_id, key, text, words):
     with pytest.raises(SiteFileError) as refused:
         build(template_id, **{key: text})
     assert [(p.field, p.message) for p in refused.value.problems] == [(key, words)]
+
+
+@pytest.mark.parametrize("day", ["1901-01-01", "2199-12-31"])
+@pytest.mark.parametrize("one", TEMPLATES, ids=lambda t: t.id)
+def test_the_first_and_the_last_day_that_may_be_told_build(one, day: str):
+    asked = {a.key: day for a in one.asks(DEMO_SITES["flower-farm"], START) if a.kind == "date"}
+    assert one.build(DEMO_SITES["flower-farm"], start=START, given=asked).span_h > 0
 
 
 def test_an_unknown_kind_of_day_is_not_found():
