@@ -35,6 +35,18 @@ def test_a_new_plug_circuit_needs_an_arc_fault_breaker(breaker_type, asked):
         ("electric-fireplace", "", True),
         ("hospital-bed", "", True),
         ("range-hood", "", True),
+        ("bath-plugs", "Bath 1", False),
+        ("plugs", "Garage", False),
+        ("lighting", "Garage", False),
+        ("plugs", "Outside", False),
+        ("plugs", "Unfinished basement", False),
+        ("plugs", "Basement playroom", True),
+        ("dehumidifier", "Cellar", False),
+        ("lighting", "Hall bath", False),
+        ("bath-heater", "Master bedroom bath", False),
+        ("plugs", "Garage beside laundry", False),
+        ("plugs", "Bath and hall", True),
+        ("plugs", "Upstairs", True),
     ],
 )
 def test_a_room_asks_for_an_arc_fault_breaker_whatever_is_on_its_circuit(kind, area, asked):

@@ -31,6 +31,33 @@ def test_a_cord_of_120_volts_takes_its_wire_s_own_device(kind, breaker_a, size, 
     assert "breaker-above-wire" not in codes(wired(kind, most_a, size))
 
 
+@pytest.mark.parametrize(
+    ("kind", "horsepower", "load_w", "breaker_a", "size"),
+    [
+        ("disposer", 0.75, 750, 15, "14"),
+        ("sump-pump", 0.75, 1000, 15, "14"),
+        ("band-saw", 1.5, 1780, 20, "12"),
+        ("shop-vacuum", 5.0, 1300, 15, "14"),
+    ],
+)
+def test_a_listed_appliance_on_a_cord_goes_by_its_own_plate(
+    kind, horsepower, load_w, breaker_a, size
+):
+    """430.6(A)(1) exception 3: 8.9 A, and not the 13.8 A of Table 430.248 for 3/4 hp."""
+    own = of_kind("x", "main", (1,), kind, breaker_a=breaker_a, load_w=load_w)
+    (thing,) = own.appliances
+    plated = thing.model_copy(update={"horsepower": horsepower, "power_factor": 1.0})
+    site = plain(own.model_copy(update={"wire_size": size, "appliances": (plated,)}))
+    assert not codes(site) & {"branch-wire-small", "breaker-above-wire", "device-below-load"}
+
+
+def test_a_breaker_is_no_mend_that_is_under_what_the_load_asks_for():
+    """A saw of 3 hp asks its wire for 125 % of 17 A (430.22); 20 A is too little."""
+    site = wired("table-saw", 40, "12", (1, 3))
+    finding = found(site, "breaker-above-wire")
+    assert finding.advised is None or finding.advised.of == "wire"
+
+
 def test_a_machine_of_240_volts_may_be_wired_in_place():
     finding = found(wired("table-saw", 40, "12", (1, 3)), "breaker-above-wire")
     assert finding.severity == "warning"

@@ -70,3 +70,25 @@ def test_a_smaller_breaker_on_a_counter_lowers_no_demand():
     assert totals(small) == totals(site)
     (finding,) = [f for f in check_site(small).findings if f.code == "plug-circuit-rating"]
     assert "calculated at 1,500 VA all the same" in finding.text
+
+
+@pytest.mark.parametrize(
+    ("kind", "breaker_a", "told"),
+    [
+        ("plugs", 10, True),
+        ("sump-pump", 10, True),
+        ("lighting", 10, False),
+        ("plugs", 15, False),
+        ("bath-plugs", 15, True),
+        ("bath-plugs", 20, False),
+    ],
+)
+def test_outlets_ask_for_a_least_circuit(kind, breaker_a, told):
+    """210.23(A) of 2023: no outlets on 10 A; 210.11(C)(3): 20 A for those of a bathroom."""
+    site = plain(of_kind("x", "main", (1,), kind, breaker_a=breaker_a))
+    assert ("plug-circuit-rating" in codes(site)) is told
+
+
+def test_a_room_unit_of_240_volts_has_a_plug_and_no_plate_of_two_figures():
+    site = plain(of_kind("x", "main", (1, 3), "room-air-large"))
+    assert "cooling-plate-asked" not in codes(site)

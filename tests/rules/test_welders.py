@@ -30,6 +30,15 @@ def test_a_welder_s_breaker_may_be_twice_what_its_wire_carries(breaker_a, size, 
     assert [(f.code, f.severity) for f in mine] == ([told] if told else [])
 
 
+def test_a_welder_on_a_plug_of_120_volts_asks_for_no_larger_breaker():
+    """20.8 A by its plate; at a duty of 20 % its wire carries 0.45 of that (630.11(A))."""
+    own = of_kind("x", "main", (1,), "welder", breaker_a=20, load_w=2000, volts=120)
+    (thing,) = own.appliances
+    plated = thing.model_copy(update={"power_factor": 0.8})
+    site = plain(own.model_copy(update={"wire_size": "12", "appliances": (plated,)}))
+    assert not codes(site) & {"device-below-load", "branch-wire-small", "breaker-above-wire"}
+
+
 def test_a_kiln_has_no_such_rule():
     assert "breaker-above-wire" in codes(welder(50, "10", "kiln"))
 

@@ -50,12 +50,12 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
     if is_welder(circuit):
         yield from welder_checks(circuit, carried[low], rules)
         return
+    of_its_own_a = _of_its_own_rule_a(circuit, between_v, rules)
+    needed = max(needed_a, of_its_own_a)
     if not _has_own_device_rule(circuit):
         most = {column: _most_device(circuit, carried[column], rules) for column in (low, high)}
         if circuit.breaker_a > most[low]:
-            yield _above_wire(circuit, most, (low, high), needed_a, rules)
-    of_its_own_a = _of_its_own_rule_a(circuit, between_v, rules)
-    needed = max(needed_a, of_its_own_a)
+            yield _above_wire(circuit, most, (low, high), needed, rules)
     small = None
     if not _has_own_device_rule(circuit):
         small = small_conductor_limit_a(circuit.wire_size or "", circuit.wire_metal)
@@ -129,13 +129,17 @@ def _wire_figure(circuit: Circuit, needed_a: float, of_its_own_a: float, rules: 
 
 
 def _of_its_own_rule_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
-    """What a plate, a compressor or a motor asks of its wire, 0 where there is none. [A]"""
+    """What a plate, a compressor or a motor asks of its wire, 0 where there is none. [A]
+
+    What plugs in is a listed appliance and goes by its own plate (430.6(A)(1) exception 3).
+    """
     asked = [a.min_circuit_a or 0.0 for a in circuit.appliances]
     for a in circuit.appliances:
         if a.min_circuit_a is None and is_hermetic(a):
             asked.append(rules.value("cooling_circuit_factor") * nameplate_a(a, between_v))
         elif a.min_circuit_a is None and a.horsepower is not None:
-            drawn = full_load_a(a, between_v) or nameplate_a(a, between_v)
+            table_a = None if on_a_cord(a.kind) else full_load_a(a, between_v)
+            drawn = table_a or nameplate_a(a, between_v)
             asked.append(rules.value("motor_conductor_factor") * drawn)
     return max(asked, default=0.0)
 

@@ -12,7 +12,7 @@ from server.domain.panel import beside
 from server.domain.site import Site
 from server.rules.checks.branch_device import device_checks
 from server.rules.checks.branch_wire import branch_wire_checks
-from server.rules.checks.cooling import cooling_checks
+from server.rules.checks.cooling import ROOM_COOLING, cooling_checks
 from server.rules.checks.drawn import between_legs_v, nameplate_a
 from server.rules.checks.ground_fault import GROUND_FAULT_TYPES
 from server.rules.checks.made import made
@@ -22,6 +22,7 @@ from server.rules.checks.protection import (
     PLUGS_AND_LIGHTS,
     protection_checks,
 )
+from server.rules.checks.welders import is_welder
 from server.rules.demand.circuit_loads import category_of, kind_row, left_out_beside
 from server.rules.demand.cooking import cooking_demand
 from server.rules.editions import Rulebook
@@ -49,7 +50,6 @@ OF_A_BRANCH = {"continuous_factor": "branch_continuous_factor"}
 BOTH_LEGS_VOLTS = 240
 LEAST_SHARE = 0.1
 """Nobody brings a load down further: its entry is wrong (common practice, no source)."""
-ROOM_COOLING = ("room-air", "room-air-large")
 WATER_HEATERS = ("water-heater", "water-heater-heat-pump")
 
 
@@ -58,7 +58,8 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     asked: dict[str, float] = {}
     for circuit in site.circuits:
         between_v = between_legs_v(site, circuit)
-        asked[circuit.id] = asked_a(circuit, between_v, rules)
+        # A welder asks no least device: its wire goes by its duty cycle (630.11).
+        asked[circuit.id] = 0.0 if is_welder(circuit) else asked_a(circuit, between_v, rules)
         yield from _device_for_load(circuit, asked[circuit.id], between_v, rules)
         yield from plug_checks(site, circuit, rules)
         yield from device_checks(circuit, between_v, rules)

@@ -20,6 +20,7 @@ from server.rules.ocpd import (
 from server.rules.words import amps, percent
 
 COOLING = ("cooling", "heat_pump")
+ROOM_COOLING = ("room-air", "room-air-large")
 
 
 def is_hermetic(appliance: Appliance) -> bool:
@@ -54,8 +55,9 @@ def cooling_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Itera
 
 
 def _plugs_in(circuit: Circuit, units: list[Appliance]) -> bool:
-    """A room unit on a cord of 120 V follows its plug, not a circuit of its own."""
-    return circuit.poles == 1 and all(category_of(u) in COOLING for u in units)
+    """A room unit on a cord follows its plug, not a circuit of its own (440 Part VII)."""
+    corded = all(u.kind in ROOM_COOLING for u in units)
+    return corded or (circuit.poles == 1 and all(category_of(u) in COOLING for u in units))
 
 
 def _above_plate(circuit: Circuit, unit: Appliance, rules: Rulebook) -> Iterator[Finding]:

@@ -98,7 +98,7 @@ def _moved(site: Site, circuits: list[Circuit], rules: Rulebook) -> Moved:
 
 def _asking(site: Site, circuit: Circuit, row: Mapping[str, Any], rules: Rulebook) -> Iterator[str]:
     """Names of what asks: by its kind, or because it plugs in at a place of the row."""
-    here = stands_here(site, circuit, row)
+    here = _stands_here(site, circuit, row)
     plugged = set(_plugs(circuit, rules))
     by_place = "of" in row
     for appliance in circuit.appliances:
@@ -108,7 +108,7 @@ def _asking(site: Site, circuit: Circuit, row: Mapping[str, Any], rules: Ruleboo
             yield appliance.name
 
 
-def stands_here(site: Site, circuit: Circuit, row: Mapping[str, Any]) -> bool:
+def _stands_here(site: Site, circuit: Circuit, row: Mapping[str, Any]) -> bool:
     """Whether a circuit is in a place of a row, by its area, its name or its building."""
     if row.get("detached") and site.panel(circuit.panel_id).detached_building:
         return True

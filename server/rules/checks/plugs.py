@@ -19,6 +19,7 @@ from server.rules.words import a_rating, listed
 WHOSE = {
     "small_appliance_circuit_a": "kitchen outlets",
     "laundry_circuit_a": "laundry outlets",
+    "bath_circuit_a": "bathroom outlets",
 }
 
 
@@ -52,6 +53,8 @@ def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Findi
             unit="A",
             advised=advised,
         )
+    elif _for_outlets(circuit) and circuit.breaker_a < rules.value("plug_device_least_a"):
+        yield _under_15(circuit, feeds, rules)
     elif name and circuit.breaker_a != rules.value(name):
         yield _not_20(circuit, name, rules)
     elif circuit.breaker_a > usual.value:
@@ -69,6 +72,28 @@ def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Findi
         )
 
 
+def _for_outlets(circuit: Circuit) -> bool:
+    """Whether something on it plugs in, and not lights alone."""
+    return any(on_a_cord(a.kind) for a in circuit.appliances)
+
+
+def _under_15(circuit: Circuit, feeds: str, rules: Rulebook) -> Finding:
+    usual = rules.figure("plug_device_usual_a")
+    return made(
+        "plug-circuit-rating",
+        "warning",
+        circuit.id,
+        text=f"{circuit.name} feeds {feeds} from {a_rating(circuit.breaker_a)} breaker. A circuit "
+        "of less than 15 A is for lights and a few things wired in place, not for outlets.",
+        mend=f"Use a 15 A breaker, or one of {usual.value:g} A with wire for it.",
+        figure=rules.figure("small_circuit_uses"),
+        value=circuit.breaker_a,
+        limit=rules.value("plug_device_least_a"),
+        unit="A",
+        advised=Advised("breaker", amps=rules.value("plug_device_least_a")),
+    )
+
+
 def _required(site: Site, circuit: Circuit) -> str:
     """The figure of the circuit a dwelling must have that this one is, empty for none.
 
@@ -77,6 +102,8 @@ def _required(site: Site, circuit: Circuit) -> str:
     if outside_area(site, circuit, {}):
         return ""
     found = {category_of(a) for a in circuit.appliances}
+    if any(a.kind == "bath-plugs" for a in circuit.appliances):
+        return "bath_circuit_a"
     washes = any((kind_row(a.kind) or {}).get("laundry_outlet") for a in circuit.appliances)
     if found == {"laundry"} and (washes or feeds_counters(circuit)):
         return "laundry_circuit_a"

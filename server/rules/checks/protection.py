@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
@@ -14,7 +15,6 @@ from server.rules.checks.ground_fault import (
     ground_fault_asked,
     moved_circuits,
     moved_without_ground_fault,
-    stands_here,
 )
 from server.rules.checks.made import made
 from server.rules.editions import Figure, Rulebook, cite_of
@@ -29,7 +29,7 @@ def protection_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     """Findings about breakers that must open on an arc or on a current to ground."""
     for circuit in site.circuits:
         if circuit.is_new:
-            yield from _arc_fault(site, circuit, rules)
+            yield from _arc_fault(circuit, rules)
         yield from _ground_fault(site, circuit, rules)
         if circuit.is_new:
             yield from _where_plugged(circuit, rules)
@@ -41,22 +41,41 @@ def _figure(name: str, row: Mapping[str, Any], rules: Rulebook) -> Figure:
     return Figure(name, 1.0, "yes or no", cite_of(row, rules.edition))
 
 
-def arc_fault_asked(site: Site, circuit: Circuit, rules: Rulebook) -> list[str]:
-    """Names of what asks for arc-fault protection, by its kind or because a room is named.
+def arc_fault_asked(circuit: Circuit, rules: Rulebook) -> list[str]:
+    """Names of what asks for arc-fault protection: by the room, else by its kind.
 
     210.12 asks for 120 V circuits of rooms of a dwelling unit, whatever is on them, and not for
-    what several dwellings share.
+    what several dwellings share. The kind decides only where no place is told.
     """
     small = circuit.poles == 1 and circuit.breaker_a <= rules.value("arc_fault_most_a")
     if circuit.place == "common_area" or not small:
         return []
     row = read_toml("protection")["arc_fault"]
-    here = stands_here(site, circuit, row)
-    return [a.name for a in circuit.appliances if here or a.kind in row["kinds"]]
+    here = _in_a_room(circuit.area, row)
+    if here is None:
+        here = _in_a_room(circuit.name, row)
+    if here is None:
+        return [a.name for a in circuit.appliances if a.kind in row["kinds"]]
+    return [a.name for a in circuit.appliances] if here else []
 
 
-def _arc_fault(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
-    asking = arc_fault_asked(site, circuit, rules)
+def _in_a_room(text: str, row: Mapping[str, Any]) -> bool | None:
+    """Whether a place is one that 210.12 lists, None where its words do not tell.
+
+    Of several places one that is listed is enough. A bath off a hall is a bath, and a cellar with
+    a playroom is a room.
+    """
+    found = []
+    for place in re.split(r"[,;/&+]|\band\b", text, flags=re.I):
+        for words, listed_here in (("never", False), ("words", True), ("without", False)):
+            if re.search(rf"\b({'|'.join(row[words])})", place, re.I):
+                found.append(listed_here)
+                break
+    return any(found) if found else None
+
+
+def _arc_fault(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    asking = arc_fault_asked(circuit, rules)
     if not asking or circuit.breaker_type in ARC_FAULT_TYPES:
         return
     row = read_toml("protection")["arc_fault"]
@@ -128,7 +147,7 @@ def moved_without_arc_fault(site: Site, rules: Rulebook) -> tuple[list[Circuit],
     by_bus: dict[str, list[Circuit]] = {}
     for bus_id, circuit in moved_circuits(site):
         elsewhere = site.panel(circuit.panel_id).detached_building
-        asked = not elsewhere and arc_fault_asked(site, circuit, rules)
+        asked = not elsewhere and arc_fault_asked(circuit, rules)
         if asked and circuit.breaker_type not in ARC_FAULT_TYPES:
             by_bus.setdefault(bus_id, []).append(circuit)
     return tuple(by_bus.values())
