@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import ceil
 
+from server.domain.behaviour import RoomUnit
 from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
@@ -28,13 +29,24 @@ def halves_findings(ready: Prepared, marched: Marched) -> tuple[Finding, ...]:
 
 
 def _halves(circuit: Circuit) -> list[tuple[str, str]]:
-    """Appliances of a circuit that are one machine by their kinds, by id."""
+    """Heating and cooling of a circuit that are one machine by their kinds, by id.
+
+    An oven and its top are one machine too, made to run together.
+    """
     return [
         (a.id, b.id)
         for b in circuit.appliances
         for a in circuit.appliances
-        if b.kind in KINDS and a.kind == KINDS[b.kind].goes_with
+        if b.kind in KINDS
+        and a.kind == KINDS[b.kind].goes_with
+        and {_mode(a.kind), _mode(b.kind)} == {"heat", "cool"}
     ]
+
+
+def _mode(kind_id: str) -> str:
+    """What a kind does to a room, empty where it serves none."""
+    behaviour = KINDS[kind_id].behaviour
+    return behaviour.mode if isinstance(behaviour, RoomUnit) else ""
 
 
 def _note(circuit: Circuit, first: str, second: str, minutes: float) -> Finding:

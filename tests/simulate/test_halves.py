@@ -35,6 +35,17 @@ def test_halves_that_always_run_are_told_with_how_long() -> None:
     assert "for 180 min" in note.text
 
 
+def test_both_halves_of_a_mini_split_are_told() -> None:
+    assert len(told(site_with("mini-split", "mini-split-cooling"))) == 1
+
+
+def test_the_oven_and_the_top_of_a_range_may_run_together() -> None:
+    site = site_with("range-oven", "range-burners")
+    run = simulate(site, scenario(span_h=3))
+    assert (run.circuit_w[0] > 3300 + 1).any()
+    assert told(site) == []
+
+
 @pytest.mark.parametrize(
     ("kind", "beside", "share"),
     [("heat-pump", "heat-pump-cooling", 0.0), ("heat-pump", "central-air", 1.0)],
