@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from textwrap import wrap
+from typing import get_args
 
 from rich.console import Console
 from rich.table import Table
@@ -15,7 +16,7 @@ from server.advise.relief import Relief
 from server.advise.starts import SetStarts
 from server.advise.trips import Trip
 from server.advise.volts import PanelVolts
-from server.domain.finding import Finding
+from server.domain.finding import Finding, Severity
 from server.domain.lengths import dark_words, span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -30,6 +31,7 @@ WIDTH = 80
 SHOWN_APPLIANCES = 8
 SHORT_MIN = 5.0
 
+_SEVERITIES: tuple[Severity, ...] = get_args(Severity)
 _STYLES = {"over": "bold red", "close": "", "within": ""}
 
 
@@ -64,10 +66,9 @@ def print_run(
         _volts(advice.volts, say)
     _must_serve(must_serve(run).dark, say)
     _harms(harms(run), say)
-    for finding in (*hazards, *run.findings):
-        if finding.severity != "note":
-            say()
-            say(f"{finding.severity.capitalize()}: {finding.text} {finding.mend}")
+    for finding in _found((*hazards, *run.findings)):
+        say()
+        say(f"{finding.severity.capitalize()}: {finding.text} {finding.mend}")
     say()
     doubt = advice.doubt if advice is not None else ""
     say(run.verdict.said(doubt), style="bold" if run.verdict.fits else "bold red")
@@ -82,6 +83,12 @@ def print_run(
     say()
     for caution in cautions_of(run):
         say(str(caution))
+
+
+def _found(findings: Sequence[Finding]) -> list[Finding]:
+    """Each once, blocking first and notes last."""
+    once = {(f.code, f.element_id, f.text): f for f in findings}
+    return sorted(once.values(), key=lambda f: _SEVERITIES.index(f.severity))
 
 
 def print_head(say: Sayer, site: Site, scenario: Scenario, draws: str) -> None:

@@ -12,12 +12,13 @@ from typer.testing import CliRunner
 from server.app import create_app
 from server.cli import app
 from server.domain.site import Site
-from server.exchange.sitefile import read_site_file
+from server.exchange.sitefile import read_site_file, write_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
 from server.rules.editions import known_edition
 from server.rules.wiring.feeder import governing
 from server.settings import Settings
+from tests.builders import appliance, backed_up_site, circuit, with_parts
 
 FILES = {path.stem: path for path in sorted(DEMOS.glob("*.json"))}
 OWN = {name: read_site_file(path.read_bytes()).code_edition for name, path in FILES.items()}
@@ -88,3 +89,32 @@ def test_page_api_and_terminal_agree(browser: TestClient, name: str, edition: st
         if given["recheck"]:
             assert given["recheck"]["said"] in findings
             assert "".join(given["recheck"]["said"].split()) in words
+
+
+def pump_on_one_breaker() -> Site:
+    """A heat pump whose halves are both entered as always on, which a run can only note."""
+    parts = tuple(
+        appliance(kind, 3000, volts=240, kind=kind, name=f"Half {i}")
+        for i, kind in enumerate(("heat-pump", "heat-pump-cooling"))
+    )
+    pump = circuit("pump", "main", 1, 3, appliances=parts, breaker_a=40)
+    return with_parts(backed_up_site(), circuits=(pump,))
+
+
+@pytest.mark.parametrize("name", [*FILES, "pump"])
+def test_page_api_and_terminal_tell_the_same_of_a_run(browser: TestClient, name: str, tmp_path):
+    site = read_site_file(FILES[name].read_bytes()) if name in FILES else pump_on_one_breaker()
+    path = tmp_path / "site.json"
+    path.write_bytes(write_site_file(site))
+    site_id = browser.app.state.store.create(site).id
+    for scenario in site.scenarios:
+        answer = browser.get(f"/api/v1/sites/{site_id}/scenarios/{scenario.id}/run")
+        told = answer.json()["summary"]
+        overview = html.unescape(browser.get(f"/sites/{site_id}?scenario={scenario.id}").text)
+        asked = ["simulate", str(path), "--scenario", scenario.id]
+        words = "".join(CliRunner().invoke(app, asked).output.split())
+        for given in (*told["findings"], *told["hazards"]):
+            assert given["text"] in overview
+            assert "".join(f"{given['text']}{given['mend']}".split()) in words
+        codes = {given["code"] for given in told["findings"]}
+        assert ("halves-run-together" in codes) is (name == "pump")
