@@ -45,6 +45,7 @@ SHEETS = {
     "demand-above-rating": ("demand", "el-", "its demand worksheet"),
     "wire-too-small": ("wiring", "w-", "its row of the feeder schedule"),
     "terminals-asked": ("wiring", "w-", "its row of the feeder schedule"),
+    "feeder-ground-asked": ("wiring", "w-", "its row of the feeder schedule"),
     "ground-too-small": ("wiring", "w-", "its row of the feeder schedule"),
     "neutral-too-small": ("wiring", "w-", "its row of the feeder schedule"),
     "raceway-too-full": ("wiring", "w-", "its row of the feeder schedule"),

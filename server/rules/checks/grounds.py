@@ -1,0 +1,87 @@
+"""Feeders entered without a ground wire."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from server.domain.finding import Finding
+from server.domain.site import Site
+from server.domain.supply import Feeder, Segment
+from server.rules.checks.made import made
+from server.rules.editions import Rulebook
+from server.rules.tables import conduit_of, raceway_kind
+from server.rules.wiring.service import of_service
+from server.rules.words import listed
+
+METAL = ("emt", "imc", "rmc", "grc", "metal", "steel", "mc cable")
+NON_METAL = ("pvc", "ent", "rtrc", "hdpe", "lfnc", "nonmetal", "non-metal", "plastic")
+
+
+def ground_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
+    """What stands for the ground of feeders entered without one: once for all of a kind."""
+    lacking: dict[bool, list[Feeder]] = {True: [], False: []}
+    for feeder in site.feeders:
+        if _asks_no_ground(site, feeder):
+            continue
+        bare = [is_metal(s) for s in feeder.segments if not s.ground_size]
+        told = [metal for metal in bare if metal is not True]
+        if told:
+            lacking[False in told].append(feeder)
+    for plastic, feeders in lacking.items():
+        if not feeders:
+            continue
+        names = listed([f.name for f in feeders])
+        beside = (
+            ", and a raceway that is not of metal cannot stand for one"
+            if plastic
+            else ", nor a raceway of metal that stands for one"
+        )
+        yield made(
+            "feeder-ground-asked",
+            "warning" if plastic else "note",
+            feeders[0].id,
+            text=f"No ground wire is entered for {names}{beside}. A feeder has a ground beside its "
+            "neutral.",
+            mend="Enter the ground wire if there is one. Where only three wires lie in plastic or "
+            "in an old cable, have an electrician run a fourth."
+            if plastic
+            else "Look what lies there: enter the ground wire of each run, or its raceway if that "
+            "is metal.",
+            figure=rules.figure("feeder_ground"),
+        )
+
+
+def is_metal(segment: Segment) -> bool | None:
+    """Whether the raceway of a segment is metal, None where its words do not tell.
+
+    >>> [is_metal(Segment(run_ft=9, size="4", raceway=w)) for w in ("EMT", "Rigid", "PVC 40", "")]
+    [True, True, False, None]
+    """
+    kind = raceway_kind(segment.raceway)
+    if kind is not None:
+        return conduit_of(kind) != "pvc"
+    words = segment.raceway.strip().lower()
+    if words.startswith(NON_METAL):
+        return False
+    return True if words.startswith(METAL) else None
+
+
+def _asks_no_ground(site: Site, feeder: Feeder) -> bool:
+    """Whether it lies ahead of the disconnect, within a panel, or its building is asked about."""
+    if feeder.breaker_a is None and _ahead(site, feeder):
+        return True
+    if any(t.id == feeder.from_id and t.kind == "interlock" for t in site.transfer_switches):
+        return True
+    panel = site.panel_by_id.get(feeder.to_id)
+    return panel is not None and panel.detached_building
+
+
+def _ahead(site: Site, feeder: Feeder) -> bool:
+    """Whether no disconnect of the service stands between it and the service."""
+    if of_service(site, feeder):
+        return True
+    switch = next((t for t in site.transfer_switches if t.id == feeder.from_id), None)
+    if switch is None or switch.service_rated:
+        return False
+    utility = site.feeder_into(switch.id, "utility")
+    return utility is not None and of_service(site, utility)
