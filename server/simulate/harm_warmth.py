@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 
 from server.domain.behaviour import RoomUnit, Tank, Zone
 from server.domain.working import Term
-from server.simulate.harm import Harm, HarmClock, HarmKind
+from server.simulate.harm import Harm, HarmClock, HarmKind, Place
 from server.simulate.verdict import moment
 
 HOT_WATER_F = 105.0
@@ -27,11 +28,29 @@ _TANK = (
 
 
 def rooms(clock: HarmClock) -> Iterator[Harm]:
-    """Each zone below and above its limits, and its pipes."""
+    """Each zone below and above its limits, and its pipes, by the worst of its rooms."""
     for zone, temps in zip(clock.run.site.zones, clock.run.zone_f, strict=True):
-        yield _room(clock, zone, temps, _Limit("room_cold", zone.cold_f, -1, "below"))
-        yield _room(clock, zone, temps, _Limit("pipes", zone.pipes_f, -1, "pipes: below"))
-        yield _room(clock, zone, temps, _Limit("room_hot", zone.hot_f, 1, "above"))
+        parts = (_Part(temps, None), *_own_rooms(clock, zone))
+        yield _room(clock, zone, parts, _Limit("room_cold", zone.cold_f, -1, "below"))
+        yield _room(clock, zone, parts, _Limit("pipes", zone.pipes_f, -1, "pipes: below"))
+        yield _room(clock, zone, parts, _Limit("room_hot", zone.hot_f, 1, "above"))
+
+
+@dataclass(frozen=True)
+class _Part:
+    """Temperatures of a zone, or of the room of the one unit that is named. [F]"""
+
+    temps: NDArray[np.float32]
+    unit: Place | None
+
+
+def _own_rooms(clock: HarmClock, zone: Zone) -> Iterator[_Part]:
+    of = {place.appliance.id: place for place in clock.places}
+    run = clock.run
+    for unit_id, temps in zip(run.own_room_units, run.own_room_f, strict=True):
+        behaviour = of[unit_id].appliance.behaviour
+        if isinstance(behaviour, RoomUnit) and behaviour.zone_id == zone.id:
+            yield _Part(temps, of[unit_id])
 
 
 @dataclass(frozen=True)
@@ -44,9 +63,14 @@ class _Limit:
     words: str
 
 
-def _room(clock: HarmClock, zone: Zone, temps: NDArray[np.float32], to: _Limit) -> Harm:
-    at_s, most, most_s = crossing(clock, temps, to.limit_f, to.sign)
+def _room(clock: HarmClock, zone: Zone, parts: tuple[_Part, ...], to: _Limit) -> Harm:
+    """A zone against a limit, by the part that passes it first, or else comes nearest."""
+    passed = [(part, *crossing(clock, part.temps, to.limit_f, to.sign)) for part in parts]
+    part, at_s, most, most_s = min(
+        passed, key=lambda p: (math.inf if p[1] is None else p[1], -to.sign * p[2])
+    )
     mode, word = ("cool", "highest") if to.sign > 0 else ("heat", "lowest")
+    where = f" in the room of {clock.name(part.unit)}" if part.unit else ""
     return clock.harm(
         to.kind,
         zone.id,
@@ -55,21 +79,25 @@ def _room(clock: HarmClock, zone: Zone, temps: NDArray[np.float32], to: _Limit) 
         formula=f"time the room passes {to.limit_f:g} °F − start of the outage",
         terms=(
             Term("limit", to.limit_f, "°F", "the zone"),
-            Term(f"{word} in the room", most, "°F", "this run"),
+            Term(f"{word}{where or ' in the room'}", most, "°F", "this run"),
         ),
         source=_ROOM,
-        why="" if at_s is None else _room_why(clock, zone, mode, at_s),
-        nearest=f"{word} {most:.1f} °F, {moment(clock.time(most_s))}",
+        why="" if at_s is None else _room_why(clock, zone, part, mode, at_s),
+        nearest=f"{word} {most:.1f} °F{where}, {moment(clock.time(most_s))}",
     )
 
 
-def _room_why(clock: HarmClock, zone: Zone, mode: str, at_s: float) -> str:
+def _room_why(clock: HarmClock, zone: Zone, part: _Part, mode: str, at_s: float) -> str:
     verb = "heats" if mode == "heat" else "cools"
     if at_s <= clock.first_s:
         return "it was so before the outage"
+    elsewhere = set(clock.run.own_room_units)
+    here = (
+        [part.unit] if part.unit else [p for p in clock.places if p.appliance.id not in elsewhere]
+    )
     units = {
         p.circuit: None
-        for p in clock.places
+        for p in here
         if isinstance(p.appliance.behaviour, RoomUnit)
         and p.appliance.behaviour.zone_id == zone.id
         and p.appliance.behaviour.mode == mode

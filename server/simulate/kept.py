@@ -15,7 +15,7 @@ _OVERHEAD_BYTES = 100_000
 
 def size_of(run: Run) -> int:
     """Bytes of a run's arrays, those worked out on demand counted as large as its march."""
-    arrays = (run.amps, run.bus_live, run.bus_source, run.zone_f, run.level)
+    arrays = (run.amps, run.bus_live, run.bus_source, run.zone_f, run.own_room_f, run.level)
     return (
         sum(a.nbytes for a in arrays) + 2 * run.flows.nbytes + run.served.nbytes + _OVERHEAD_BYTES
     )

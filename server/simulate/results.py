@@ -312,8 +312,8 @@ class Run:
     amps        (points, 3, steps)  L1, L2, N magnitudes of one-step means. [A]
     bus_live    (buses, steps)      share of the step in which the bus had supply, 0..1.
     bus_source  (buses, steps)      index into ``source_names`` at the step's middle; -1 dead.
-    zone_f      (zones, steps)      temperature of each of the site's zones at the step's end, less
-                                    the rooms of units that have one of their own. [F]
+    zone_f      (zones, steps)      temperature of each of the site's zones at the step's end. [F]
+    own_room_f  (rooms, steps)      the same of rooms cut out of them, for ``own_room_units``. [F]
     level       (watched, steps)    each watched state at the step's end, in its own unit.
     """
 
@@ -328,6 +328,8 @@ class Run:
     bus_live: FloatArray
     bus_source: NDArray[np.int16]
     zone_f: FloatArray
+    own_room_f: FloatArray
+    own_room_units: tuple[str, ...]
     watched: tuple[Watched, ...]
     level: FloatArray
     events: tuple[SupplyEvent, ...]

@@ -25,6 +25,8 @@ class RoomPlan:
     rows: NDArray[np.float64]
     names: tuple[str, ...]
     room_of: dict[str, int]
+    own_rooms: tuple[str, ...]
+    """The unit of each room that follows the zones, by id."""
 
 
 def room_plan(site: Site) -> RoomPlan:
@@ -56,8 +58,9 @@ def room_plan(site: Site) -> RoomPlan:
             room_of[unit_id] = len(shares)
             shares.append((site.zones[zone_row], unit.own_room_share))
             names.append(f"{unit_id}/room")
+    own_rooms = tuple(unit_id for unit_id, row in room_of.items() if row >= len(site.zones))
     rows = np.array([_row(zone, share) for zone, share in shares], dtype=np.float64)
-    return RoomPlan(rows.reshape(len(shares), 10), tuple(names), room_of)
+    return RoomPlan(rows.reshape(len(shares), 10), tuple(names), room_of, own_rooms)
 
 
 def _row(zone: Zone, share: float) -> tuple[float, ...]:

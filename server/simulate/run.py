@@ -30,6 +30,7 @@ from server.simulate.loads import watched
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
 from server.simulate.prepared import prepare
 from server.simulate.results import Run
+from server.simulate.room_rows import room_plan
 from server.simulate.served import Served
 from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
@@ -110,6 +111,8 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         bus_live=_bus_live(supply),
         bus_source=_mid_step_source(supply, scenario),
         zone_f=marched.zone_f[: len(site.zones), last],
+        own_room_f=marched.zone_f[len(site.zones) :, last],
+        own_room_units=room_plan(site).own_rooms,
         watched=watched(site),
         level=marched.level[:, last],
         events=ready.timeline.events,
