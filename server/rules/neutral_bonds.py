@@ -94,15 +94,23 @@ def _joins_neutral(site: Site, generator: Generator, element_ids: Set[str]) -> b
 def service_disconnects(site: Site) -> tuple[Feeder, ...]:
     """Feeders that start at a service disconnect: from a service, with a breaker where they start.
 
-    That of a feeder to an interlock is the main in the panel, which the interlock holds.
+    That of a feeder to an interlock is the main in the panel, which the interlock holds, unless
+    the panel behind it has a main of its own: then it is a disconnect ahead.
     """
     services = {s.id for s in site.services}
-    held = {t.id for t in site.transfer_switches if t.kind == "interlock"}
+    mains = {f.from_id for f in site.feeders if _has_main(site, f.to_id)}
+    locks = {t.id for t in site.transfer_switches if t.kind == "interlock"}
+    held = locks - mains
     return tuple(
         f
         for f in site.feeders
         if f.breaker_a is not None and f.from_id in services and f.to_id not in held
     )
+
+
+def _has_main(site: Site, element_id: str) -> bool:
+    panel = site.panel_by_id.get(element_id)
+    return panel is not None and panel.main_a is not None
 
 
 def _of_services(site: Site) -> Iterator[BondCount]:

@@ -287,7 +287,13 @@ ASKS: Mapping[SupplyGroup, Asks] = {
     "feeders": Asks(
         (
             NAME,
-            Ask("breaker_a", "Breaker where it starts", "A", hint="Empty: none there."),
+            Ask(
+                "breaker_a",
+                "Breaker where it starts",
+                "A",
+                hint="Empty: none there. A disconnect outside, at the meter, is entered here, and "
+                "the main in the panel there.",
+            ),
             Ask("ampacity_a", "Its wires carry", "A", hint="Empty: not known."),
             SOURCE,
         ),

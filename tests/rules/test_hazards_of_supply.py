@@ -66,6 +66,31 @@ def test_the_bond_belongs_in_a_service_disconnect_ahead_of_the_panel(bonded, blo
     assert "old-three-wire-not-at-service" in codes(with_parts(site, circuits=(old,)))
 
 
+@pytest.mark.parametrize(
+    ("main_a", "bonded", "blocked"),
+    [
+        (100, True, ["two-neutral-bonds"]),
+        (100, False, []),
+        (None, True, []),
+        (None, False, ["no-neutral-bond"]),
+    ],
+)
+def test_a_breaker_ahead_of_an_interlock_is_the_disconnect_where_the_panel_has_a_main(
+    main_a, bonded, blocked
+) -> None:
+    """250.24(B), 250.142(B), from memory; without a main in the panel the interlock holds it."""
+    base = interlock_site()
+    feeders = tuple(
+        f.model_copy(update={"breaker_a": 100} if f.from_id == "grid" else {}) for f in base.feeders
+    )
+    main = panel("main", rating_a=100, main_a=main_a, neutral_bonded=bonded)
+    site = with_parts(base, panels=(main,), feeders=feeders)
+    assert codes(site) == blocked
+    if main_a and bonded:
+        words = "Panel main and the service disconnect of Feeder grid-lock-utility"
+        assert words in the(site, "two-neutral-bonds").text
+
+
 def test_a_bonded_subpanel_blocks() -> None:
     site = backed_up_site()
     bonded = site.panel("backed").model_copy(update={"neutral_bonded": True})
