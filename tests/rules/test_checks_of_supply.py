@@ -10,7 +10,7 @@ from server.domain.errors import InputError
 from server.domain.supply import EnergyGroup, Segment
 from server.rules.check import check_site
 from server.rules.editions import EDITIONS, Amendment, Rulebook, rulebook
-from server.rules.wiring.electrodes import copper_to_electrodes
+from server.rules.wiring.electrodes import copper_at_disconnect, copper_to_electrodes
 from tests import builders
 from tests.builders import with_parts
 from tests.rules.check_sites import HOUSE, RULES, codes, found, of_kind, solar_site, wired_shed
@@ -241,6 +241,22 @@ def test_the_electrode_conductor_goes_by_the_wire_that_lies_there(laid, copper):
     parts = [Segment(run_ft=40, size=one.split()[0], metal=one.split()[1]) for one in laid]
     site = service_of(*parts)
     assert copper_to_electrodes(wiring_of(site, site.feeders[0].id), RULES) == copper
+
+
+@pytest.mark.parametrize(
+    ("laid", "copper"), [("2/0 aluminum", "6"), ("4/0 aluminum", "4"), ("4/0 copper", "2")]
+)
+def test_behind_a_disconnect_the_electrodes_go_by_wire_as_large_ahead_of_it(laid, copper):
+    """Table 250.66 (2023), from memory; the run behind the disconnect is a feeder."""
+    size, metal = laid.split()
+    site = service_of(Segment(run_ft=40, size=size, metal=metal))
+    ahead = tuple(f.model_copy(update={"breaker_a": 150}) for f in site.feeders)
+    site = with_parts(site, feeders=ahead)
+    wiring = check_site(site).wiring
+    assert copper_at_disconnect(site, wiring, RULES) == {site.feeders[0].id: copper}
+    assert copper_to_electrodes(wiring[0], RULES) is None
+    plain_site = wired_shed("1/0")
+    assert copper_at_disconnect(plain_site, check_site(plain_site).wiring, RULES) == {}
 
 
 def test_the_electrode_conductor_of_a_wire_not_told_goes_by_the_smallest_that_would_do():

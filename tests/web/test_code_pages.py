@@ -6,6 +6,7 @@ from html import escape, unescape
 import pytest
 from fastapi.testclient import TestClient
 
+from server.domain.supply import Segment
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
@@ -223,6 +224,24 @@ def test_every_feeder_tells_how_it_was_worked_out_with_sections(
     heads = page[page.index("<thead>") : page.index("</thead>")]
     for section in ("Table 310.16", "110.14(C)", "220.61", "250.122", "240.4"):
         assert section in heads
+
+
+def test_the_electrodes_are_told_of_where_the_disconnect_is_ahead_of_the_panel(
+    browser: TestClient, sites: SiteStore
+):
+    base = normal_only_site()
+    laid = (Segment(run_ft=25, size="2/0", metal="aluminum", ground_size="4"),)
+    for breaker_a, words in (
+        (150, "for wire as large as this one 6 copper (Table 250.66)"),
+        (None, "; 6 copper to the electrodes"),
+    ):
+        runs = tuple(
+            f.model_copy(update={"breaker_a": breaker_a, "segments": laid}) for f in base.feeders
+        )
+        kept = sites.create(with_parts(base, feeders=runs))
+        page = browser.get(f"/sites/{kept.id}/wiring").text
+        assert words in page
+        assert ("from its disconnect, by the conductors ahead of it" in page) is bool(breaker_a)
 
 
 def test_a_drop_says_which_legs_are_on_and_a_start_what_comes_ahead(

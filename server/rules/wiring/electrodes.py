@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from server.domain.site import Site
 from server.rules.editions import Rulebook
+from server.rules.neutral_bonds import service_disconnects
 from server.rules.tables import Metal, conductor
 from server.rules.wiring.feeder import FeederWiring
 from server.rules.wiring.ground import Electrode, electrode_conductor
@@ -36,12 +38,24 @@ def copper_to(electrode: Electrode, hots: Iterable[Hot], rules: Rulebook) -> str
 
 
 def copper_to_electrodes(one: FeederWiring, rules: Rulebook) -> str | None:
-    """Copper to a water pipe, None of what is no service or of a wire not in the tables.
+    """Copper to a water pipe, None of what is no service or of a wire not in the tables."""
+    return _copper_for(one, rules) if one.service else None
 
-    By the wire that lies there; where none is told, by the smallest that would do.
+
+def copper_at_disconnect(
+    site: Site, wiring: Iterable[FeederWiring], rules: Rulebook
+) -> dict[str, str]:
+    """Copper to a water pipe from the service disconnect that a feeder starts at, by feeder.
+
+    The conductors ahead of it, by which it goes, are not entered: taken as large as the feeder.
     """
-    if not one.service:
-        return None
+    starts = {f.id for f in service_disconnects(site)}
+    found = {w.feeder_id: _copper_for(w, rules) for w in wiring if w.feeder_id in starts}
+    return {feeder_id: copper for feeder_id, copper in found.items() if copper}
+
+
+def _copper_for(one: FeederWiring, rules: Rulebook) -> str | None:
+    """By the wire that lies there; where none is told, by the smallest that would do."""
     laid: list[Hot] = [(s.segment.size, s.segment.metal, s.segment.sets) for s in one.segments]
     if not laid and one.advice is not None:
         laid = [(one.advice.size, one.advice.run.metal, one.advice.run.sets)]
