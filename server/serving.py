@@ -44,9 +44,13 @@ def serve(settings: Settings) -> None:
             timeout_graceful_shutdown=_LAST_ANSWERS_S,
         )
         typer.echo(f"Threebus is at {settings.address} (Ctrl-C stops it).")
+        server = _Server(config)
         try:
-            _Server(config).run(sockets=[listener])
+            server.run(sockets=[listener])
         except KeyboardInterrupt:
+            _leave_at_once()
+        # An interrupt that comes as the last answer goes out is taken, and raised by nobody.
+        if server.started:
             _leave_at_once()
 
 

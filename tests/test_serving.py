@@ -10,7 +10,9 @@ import urllib.request
 
 import pytest
 
+from server import serving
 from server.paths import DEMOS
+from server.settings import Settings
 from tests.processes import free_port, started
 
 
@@ -91,3 +93,15 @@ def test_every_loopback_address_it_listens_on_answers(host):
     finally:
         process.terminate()
         process.communicate(timeout=30)
+
+
+def test_an_interrupt_that_is_raised_by_nobody_ends_it_all_the_same(monkeypatch, database_url):
+    left = []
+
+    def told_to_stop(server, sockets):
+        server.started = True
+
+    monkeypatch.setattr(serving._Server, "run", told_to_stop)
+    monkeypatch.setattr(serving, "_leave_at_once", lambda: left.append(True))
+    serving.serve(Settings(database_url, port=free_port(), load_demos=False, warm_up=False))
+    assert left == [True]

@@ -302,6 +302,6 @@ def test_what_is_put_off_on_the_last_day_of_the_years_stays_within_them():
     farm = read_site_file((DEMOS / "flower-farm.json").read_bytes())
     peak = farm.scenario("holiday-peak")
     bare = {"outages": (), "events": (), "switch_moves": (), "hand_windows": (), "deliveries": ()}
-    last = peak.model_copy(update={"start": datetime(2199, 12, 31, 12), **bare})
+    last = peak.model_copy(update={"start": datetime(2199, 12, 31, 18), "span_h": 5, **bare})
     site = with_parts(farm, scenarios=(last,))
     assert relief_of(site, last).candidates

@@ -96,3 +96,14 @@ def test_outlets_of_15_and_20_amps_may_not_stand_on_a_larger_breaker(kind, break
     large = [f for f in check_site(site).findings if f.code == "plug-breaker-large"]
     assert [f.severity for f in large] == ([severity] if severity else [])
     assert all("with a plug as a rule" in f.text for f in large)
+
+
+def test_larger_wire_is_no_mend_behind_outlets_of_20_amps():
+    """Two room units ask for 20.8 A and more; their outlets stand on 20 A at most."""
+    unit = of_kind("x", "main", (1,), "room-air", breaker_a=20, load_w=1480)
+    (one,) = unit.appliances
+    two = one.model_copy(update={"id": "second"})
+    site = plain(unit.model_copy(update={"wire_size": "12", "appliances": (one, two)}))
+    finding = found(site, "branch-wire-small")
+    assert finding.advised is None
+    assert finding.mend == "Put less on it, or give what draws most a circuit of its own."

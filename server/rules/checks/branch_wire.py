@@ -11,7 +11,7 @@ from server.domain.site import Site
 from server.rules.checks.cooling import is_hermetic
 from server.rules.checks.drawn import between_legs_v, full_load_a, nameplate_a
 from server.rules.checks.made import made
-from server.rules.checks.plugs import on_a_cord
+from server.rules.checks.plugs import needs_own_circuit, on_a_cord
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
 from server.rules.checks.welders import is_welder, welder_checks
 from server.rules.demand.circuit_loads import category_of
@@ -59,12 +59,14 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
     small = None
     if not _has_own_device_rule(circuit):
         small = small_conductor_limit_a(circuit.wire_size or "", circuit.wire_metal)
-    larger = _larger_wire(circuit, needed, low, rules)
-    more = (
-        f"Run {larger} wire, or put less on it."
-        if larger
-        else f"Run wire that carries {amps(needed)}, or put less on it."
-    )
+    # Larger wire mends nothing where the outlets allow no larger breaker.
+    full = needs_own_circuit(circuit, needed, rules)
+    larger = None if full else _larger_wire(circuit, needed, low, rules)
+    more = f"Run wire that carries {amps(needed)}, or put less on it."
+    if larger:
+        more = f"Run {larger} wire, or put less on it."
+    elif full:
+        more = "Put less on it, or give what draws most a circuit of its own."
     if small is not None and small < needed - 1e-9:
         yield made(
             "branch-wire-small",

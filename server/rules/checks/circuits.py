@@ -17,9 +17,8 @@ from server.rules.checks.drawn import between_legs_v, nameplate_a
 from server.rules.checks.ground_fault import GROUND_FAULT_TYPES
 from server.rules.checks.made import made
 from server.rules.checks.motors import motor_checks
-from server.rules.checks.plugs import plug_checks
+from server.rules.checks.plugs import needs_own_circuit, plug_checks
 from server.rules.checks.protection import (
-    PLUGS_AND_LIGHTS,
     protection_checks,
 )
 from server.rules.checks.welders import is_welder
@@ -226,14 +225,6 @@ def _device_for_load(
         unit="A",
         advised=advised,
     )
-
-
-def needs_own_circuit(circuit: Circuit, needed_a: float, rules: Rulebook) -> bool:
-    """Whether no larger breaker is open to a circuit: its outlets are made for 20 A at most."""
-    shared = len(circuit.appliances) > 1
-    plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
-    usual_a = rules.value("plug_device_usual_a")
-    return circuit.poles == 1 and (plugs or shared) and needed_a > usual_a
 
 
 def _less(share: float) -> str:

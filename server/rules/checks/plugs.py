@@ -72,6 +72,14 @@ def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Findi
         )
 
 
+def needs_own_circuit(circuit: Circuit, needed_a: float, rules: Rulebook) -> bool:
+    """Whether no larger breaker is open to a circuit: its outlets are made for 20 A at most."""
+    shared = len(circuit.appliances) > 1
+    plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
+    usual_a = rules.value("plug_device_usual_a")
+    return circuit.poles == 1 and (plugs or shared) and needed_a > usual_a
+
+
 def _for_outlets(circuit: Circuit) -> bool:
     """Whether something on it plugs in, and not lights alone."""
     return any(on_a_cord(a.kind) for a in circuit.appliances)
