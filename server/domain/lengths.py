@@ -58,3 +58,21 @@ def circuit_words(name: str) -> str:
 def while_words(*, in_use_only: bool) -> str:
     """What follows a length without power where only hours of use count."""
     return " while it is in use" if in_use_only else ""
+
+
+class WithoutPower:
+    """Words for a circuit, or a device on it, that goes without power in a run."""
+
+    name: str
+    device: str
+    in_use_only: bool
+
+    @property
+    def subject(self) -> str:
+        """What a sentence says is without power: the device, else the circuit by its name."""
+        return self.device or circuit_words(self.name)
+
+    @property
+    def while_words(self) -> str:
+        """What follows a length without power where only hours of use count."""
+        return while_words(in_use_only=self.in_use_only)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from server.domain.lengths import circuit_words, while_words
+from server.domain.lengths import WithoutPower, while_words
 from server.simulate.results import Run
 
 
 @dataclass(frozen=True)
-class MustServeDark:
+class MustServeDark(WithoutPower):
     """A must-serve circuit, or one with a medical device, that goes without power.
 
     It first does at ``first_at``, ``hours`` after the utility went out; the longest of its
@@ -35,16 +35,6 @@ class MustServeDark:
     bears_min: float
     too_long: bool
     in_use_only: bool = False
-
-    @property
-    def subject(self) -> str:
-        """What a sentence says is without power: the device, else the circuit by its name."""
-        return self.device or circuit_words(self.name)
-
-    @property
-    def while_words(self) -> str:
-        """What follows a length without power where only hours of use count."""
-        return while_words(in_use_only=self.in_use_only)
 
 
 @dataclass(frozen=True)

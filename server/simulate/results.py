@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from server.domain.base import Leg
 from server.domain.finding import Finding
-from server.domain.lengths import circuit_words, while_words
+from server.domain.lengths import WithoutPower
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import Bus
@@ -179,7 +179,7 @@ class FuelNeed:
 
 
 @dataclass(frozen=True)
-class CircuitService:
+class CircuitService(WithoutPower):
     """How a circuit fared.
 
     ``unserved_min`` are minutes in which something on it asked for power and got none (the energy
@@ -208,16 +208,6 @@ class CircuitService:
     held_min: float = 0.0
     times_held: int = 0
     in_use_only: bool = False
-
-    @property
-    def subject(self) -> str:
-        """What a sentence says is without power: the device, else the circuit by its name."""
-        return self.device or circuit_words(self.name)
-
-    @property
-    def while_words(self) -> str:
-        """What follows a length without power where only hours of use count."""
-        return while_words(in_use_only=self.in_use_only)
 
 
 @dataclass(frozen=True)

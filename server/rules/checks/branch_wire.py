@@ -52,21 +52,20 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
         return
     of_its_own_a = _of_its_own_rule_a(circuit, between_v, rules)
     needed = max(needed_a, of_its_own_a)
-    if not _has_own_device_rule(circuit):
-        most = {column: _most_device(circuit, carried[column], rules) for column in (low, high)}
-        if circuit.breaker_a > most[low]:
-            yield _above_wire(circuit, most, (low, high), needed, rules)
     small = None
     if not _has_own_device_rule(circuit):
         small = small_conductor_limit_a(circuit.wire_size or "", circuit.wire_metal)
+        most = {column: _most_device(circuit, carried[column], rules) for column in (low, high)}
+        if circuit.breaker_a > most[low]:
+            yield _above_wire(circuit, most, (low, high), needed, rules)
     # Larger wire mends nothing where the outlets allow no larger breaker.
     full = needs_own_circuit(circuit, needed, rules)
     larger = None if full else _larger_wire(circuit, needed, low, rules)
-    more = f"Run wire that carries {amps(needed)}, or put less on it."
-    if larger:
-        more = f"Run {larger} wire, or put less on it."
-    elif full:
+    if full:
         more = "Put less on it, or give what draws most a circuit of its own."
+    else:
+        run = f"{larger} wire" if larger else f"wire that carries {amps(needed)}"
+        more = f"Run {run}, or put less on it."
     if small is not None and small < needed - 1e-9:
         yield made(
             "branch-wire-small",
