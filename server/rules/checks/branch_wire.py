@@ -11,9 +11,10 @@ from server.domain.site import Site
 from server.rules.checks.cooling import is_hermetic
 from server.rules.checks.drawn import between_legs_v, full_load_a, nameplate_a
 from server.rules.checks.made import made
-from server.rules.checks.plugs import needs_own_circuit, on_a_cord
+from server.rules.checks.plugs import needs_own_circuit
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
 from server.rules.checks.welders import is_welder, welder_checks
+from server.rules.cords import on_a_cord
 from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Figure, Rulebook
 from server.rules.ocpd import largest_device_a, small_conductor_limit_a

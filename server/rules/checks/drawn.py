@@ -6,11 +6,9 @@ from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.site import Site
 from server.rules.demand.ratings import VOLTS, system_volts
-from server.rules.tables import read_toml
+from server.rules.motor_table import table_full_load_a
 
 ONE_LEG_V = 120
-TABLE_V = {120.0: 115, 208.0: 208, 240.0: 230}
-"""The column of the table of motors for the volts a motor is fed at (430.6(A)(1)). [V]"""
 
 
 def between_legs_v(site: Site, circuit: Circuit) -> float:
@@ -32,12 +30,7 @@ def full_load_a(motor: Appliance, between_v: float) -> float | None:
 
     ``between_v`` is between the legs. The table is 430.248.
     """
-    table = read_toml("motors")
-    column = table["table"]["volts"].index(TABLE_V[_fed_v(motor, between_v)])
-    for row in table["rows"]:
-        if abs(row["hp"] - (motor.horsepower or 0.0)) < 0.01:
-            return float(row["full_load_a"][column])
-    return None
+    return table_full_load_a(motor.horsepower or 0.0, _fed_v(motor, between_v))
 
 
 def _fed_v(appliance: Appliance, between_v: float) -> float:

@@ -10,6 +10,7 @@ from typing import Any
 from server.domain.circuit import Circuit
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
+from server.rules.cords import is_plugged
 from server.rules.editions import Cite, Rulebook, cite_of
 from server.rules.tables import read_toml
 
@@ -114,11 +115,6 @@ def _stands_here(site: Site, circuit: Circuit, row: Mapping[str, Any]) -> bool:
         return True
     words = "|".join(row.get("words", ()))
     return bool(words) and bool(re.search(rf"\b({words})", f"{circuit.area} {circuit.name}", re.I))
-
-
-def is_plugged(kind: str) -> bool:
-    """Whether a kind plugs in, so that the places of 210.8(A) reach it."""
-    return kind in read_toml("protection")["plugged"]["kinds"]
 
 
 def _plugs(circuit: Circuit, rules: Rulebook) -> Iterator[str]:

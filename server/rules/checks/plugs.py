@@ -7,13 +7,12 @@ from collections.abc import Iterator
 from server.domain.circuit import Circuit
 from server.domain.finding import Advised, Finding
 from server.domain.site import Site
-from server.rules.checks.ground_fault import is_plugged
 from server.rules.checks.made import made
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
+from server.rules.cords import on_a_cord
 from server.rules.demand.circuit_loads import category_of, counts_as, feeds_counters, kind_row
 from server.rules.demand.outlets import outside_area
 from server.rules.editions import Rulebook
-from server.rules.tables import read_toml
 from server.rules.words import a_rating, listed
 
 WHOSE = {
@@ -21,11 +20,6 @@ WHOSE = {
     "laundry_circuit_a": "laundry outlets",
     "bath_circuit_a": "bathroom outlets",
 }
-
-
-def on_a_cord(kind: str) -> bool:
-    """Whether a kind usually has a plug, and so an outlet that its breaker must fit."""
-    return is_plugged(kind) or kind in read_toml("protection")["plugged"]["corded"]
 
 
 def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:

@@ -11,6 +11,7 @@ from server.domain.appliance import Appliance
 from server.domain.base import Leg, other_leg
 from server.domain.circuit import Circuit
 from server.domain.panel import leg_of_space
+from server.rules.cords import on_a_cord
 from server.rules.demand.inputs import HEATING, Load
 from server.rules.demand.outlets import outlet_loads
 from server.rules.demand.reach import Carried
@@ -169,12 +170,20 @@ def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, 
         neutral_va=0.0 if appliance.volts == 120 else part,
         motor_va=va if motor else 0.0,
         horsepower=appliance.horsepower,
+        wired_motor=motor and wired_motor(appliance),
         continuous=continuous,
         new=new,
         group=group,
         known=not (own == "vehicle" and appliance.load_w == 0),
         note="on its own circuit" if category == "alone" else "",
     )
+
+
+def wired_motor(appliance: Appliance) -> bool:
+    """Whether a motor has neither plug, compressor nor a plate of a whole unit."""
+    hermetic = bool((kind_row(appliance.kind) or {}).get("hermetic"))
+    own_plate = hermetic or category_of(appliance) in MOTOR_CATEGORIES
+    return not own_plate and appliance.min_circuit_a is None and not on_a_cord(appliance.kind)
 
 
 def _plug_note(load: Load, appliance: Appliance, rules: Rulebook) -> str:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from server.domain.errors import InputError
 from server.rules.demand.general import carried
 from server.rules.demand.inputs import HEATING, Dwelling, FarmBuilding
+from server.rules.demand.motors import by_table
 from server.rules.demand.optional import optional
 from server.rules.demand.standard import standard, with_standard_legs
 from server.rules.demand.worksheet import Line, Worksheet
@@ -47,6 +48,7 @@ def farm(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         replace(b, loads=tuple(d for d in b.loads if d.group not in held))
         for b in dwelling.farm_buildings
     )
+    turning = tuple(replace(b, loads=by_table(b.loads, dwelling.volts, rules)) for b in buildings)
     house = replace(
         dwelling,
         name=f"the dwelling of {dwelling.name}",
@@ -55,7 +57,7 @@ def farm(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         in_farm_buildings=(),
     )
     own, how = _of_dwelling(house, rules)
-    lines = [*own.lines, *_farm_lines(buildings, rules)]
+    lines = [*own.lines, *_farm_lines(turning, rules)]
     return with_standard_legs(
         dwelling,
         rules,

@@ -9,11 +9,18 @@ from server.domain.errors import InputError
 from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
 from server.domain.site import Site
 from server.rules.demand.amp_lines import Continuous
-from server.rules.demand.circuit_loads import category_of, counted_va, left_out_beside, leg_of
+from server.rules.demand.circuit_loads import (
+    category_of,
+    counted_va,
+    left_out_beside,
+    leg_of,
+    wired_motor,
+)
 from server.rules.demand.general import counted, open_questions
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
 from server.rules.demand.mapping import Facts, ManagedGroup, dwelling_of
+from server.rules.demand.motors import by_table
 from server.rules.demand.optional import optional
 from server.rules.demand.ratings import VOLTS
 from server.rules.demand.reach import Carried, Positions, carried_by, distinct_positions
@@ -270,7 +277,7 @@ def _by_hand(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tup
 def selected(
     dwelling: Dwelling, loads: tuple[Load, ...], rules: Rulebook, *, beside: tuple[Load, ...] = ()
 ) -> Worksheet:
-    """Sum of what the user selects to run together, each at its nameplate.
+    """Sum of what the user selects to run together, each as told.
 
     ``beside`` is the smaller of heating and cooling, which never run together (220.60).
 
@@ -290,6 +297,7 @@ def selected(
             figure.value,
             d.total_va * figure.value,
             figure.cite,
+            d.note,
         )
         for d in loads
     )
@@ -313,7 +321,7 @@ def selected(
 def _running(
     ask: Ask, positions: Positions, circuit_ids: frozenset[str]
 ) -> tuple[tuple[Load, ...], tuple[Load, ...]]:
-    """Every appliance of these circuits at its nameplate, and what does not run beside it.
+    """Every appliance of these circuits, motors by table, and what does not run beside it.
 
     240 V ones are dead on a 120 V set.
     """
@@ -333,9 +341,11 @@ def _running(
             counted_va(a, category_of(a)),
             volts=float(a.volts),
             leg=leg_of(c, a) if a.volts == ONE_LEG_V else None,
+            horsepower=a.horsepower,
+            wired_motor=a.load_type == "motor" and wired_motor(a),
         )
 
-    runs = tuple(load(c, a) for c, a in found if id(a) not in out)
+    runs = by_table((load(c, a) for c, a in found if id(a) not in out), ask.volts, ask.rules)
     return runs, tuple(load(c, a) for c, a in found if id(a) in out)
 
 

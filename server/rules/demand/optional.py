@@ -18,6 +18,7 @@ from server.rules.demand.general import (
 )
 from server.rules.demand.hvac import EQUAL, optional_side
 from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load
+from server.rules.demand.motors import by_plate
 from server.rules.demand.standard import standard, with_standard_legs
 from server.rules.demand.worksheet import ONE_LEG_V, Line, Worksheet
 from server.rules.editions import Cite, Rulebook
@@ -62,7 +63,8 @@ def optional(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     lines += _appliances(dwelling, cite, rules)
     side = optional_side(dwelling, rules)
     blowers = [d for d in dwelling.of("air_handler") if d not in side.loads]
-    lines += _carried_loads(blowers, rules.figure("optional_motors").cite)
+    motors = rules.figure("optional_motors").cite
+    lines += _carried_loads(_motors_said(blowers, dwelling, rules), motors)
     vehicles = dwelling.of("vehicle")
     if not outside:
         lines += [vehicle_line(d, None, rules) for d in vehicles]
@@ -119,7 +121,8 @@ def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
 
 def _appliances(dwelling: Dwelling, cite: Cite, rules: Rulebook) -> list[Line]:
     """Nameplates of everything but heating, cooling and vehicles, carried to the steps."""
-    lines = _carried_loads(dwelling.of("cooking", "dryer", "fastened", "individual"), cite)
+    own = dwelling.of("cooking", "dryer", "fastened", "individual")
+    lines = _carried_loads(_motors_said(own, dwelling, rules), cite)
     for load in dwelling.of(*BY_OUTLET):
         lines += _carried_loads((load,), outlet_cite(load, rules))
     return lines
@@ -130,6 +133,11 @@ def _carried_loads(loads: Iterable[Load], cite: Cite) -> list[Line]:
         carried(d.name, quantity=d.quantity, each=d.va, unit="VA", cite=cite, note=d.note)
         for d in loads
     ]
+
+
+def _motors_said(loads: Iterable[Load], dwelling: Dwelling, rules: Rulebook) -> tuple[Load, ...]:
+    """Loads, each motor that counts by its plate saying what its table would be."""
+    return tuple(replace(d, note=by_plate(d, dwelling.volts, rules)) for d in loads)
 
 
 def _carried_va(lines: Iterable[Line]) -> float:

@@ -19,6 +19,7 @@ from server.rules.demand.general import (
 from server.rules.demand.hvac import HvacSide, standard_side
 from server.rules.demand.inputs import BY_OUTLET, Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
+from server.rules.demand.motors import by_table
 from server.rules.demand.worksheet import ONE_LEG_V, LegSheet, Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook, cite_of, table_cite
 from server.rules.tables import read_toml
@@ -39,6 +40,7 @@ def standard(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     >>> sheet.total_va, sheet.rounded_a, sheet.standard_a
     (18600.0, 78, 100.0)
     """
+    dwelling = _with_motors(dwelling, rules)
     build = _built(dwelling, rules)
     return finished(
         method=METHOD,
@@ -58,7 +60,7 @@ def standard(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
 
 def standard_legs(dwelling: Dwelling, rules: Rulebook) -> LegSheet:
     """Legs and neutral by the standard method; the other methods use its neutral."""
-    return _built(dwelling, rules).legs
+    return _built(_with_motors(dwelling, rules), rules).legs
 
 
 def with_standard_legs(
@@ -86,6 +88,11 @@ def with_standard_legs(
         missing=open_questions(dwelling),
         notes=notes,
     )
+
+
+def _with_motors(dwelling: Dwelling, rules: Rulebook) -> Dwelling:
+    """A dwelling with its motors at the amps of their table, as this method asks."""
+    return replace(dwelling, loads=by_table(dwelling.loads, dwelling.volts, rules))
 
 
 def _built(dwelling: Dwelling, rules: Rulebook) -> _Build:

@@ -13,6 +13,7 @@ from server.rules.demand.general import (
     vehicle_line,
 )
 from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load, sum_va
+from server.rules.demand.motors import by_plate
 from server.rules.demand.standard import standard, with_standard_legs
 from server.rules.demand.worksheet import Line, Worksheet
 from server.rules.editions import Rulebook
@@ -116,7 +117,7 @@ def _lines(unit: Dwelling, rules: Rulebook, count: int) -> list[Line]:
             each=load.va,
             unit="VA",
             cite=of_it,
-            note=note or load.note,
+            note=note or by_plate(load, unit.volts, rules),
         )
 
     lines += [add(d) for d in unit.of("cooking", "dryer", "fastened", "individual", *BY_OUTLET)]

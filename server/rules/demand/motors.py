@@ -1,0 +1,64 @@
+"""Motors wired in place: by the table of their horsepower, or by their plates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from server.rules.demand.inputs import Load
+from server.rules.demand.worksheet import ONE_LEG_V
+from server.rules.editions import Rulebook
+from server.rules.motor_table import table_full_load_a
+
+
+def by_table(loads: Iterable[Load], volts: float, rules: Rulebook) -> tuple[Load, ...]:
+    """Loads with each motor of known horsepower at its table amps, or its plate where that is more.
+
+    ``volts`` lie between the legs. The table is asked for by 220.50 through 430.24 and
+    430.6(A)(1); what has a plug is a listed appliance and goes by its plate (its exception 3).
+
+    >>> from server.rules.editions import rulebook
+    >>> pump = Load("Pump", "fastened", 1474, motor_va=1474, horsepower=1.0, wired_motor=True)
+    >>> by_table([pump], 240, rulebook("2023"))[0].va
+    1920.0
+    """
+    return tuple(_by_table(load, volts, rules) for load in loads)
+
+
+def by_plate(load: Load, volts: float, rules: Rulebook) -> str:
+    """What to say of a motor that a method counts by its plate, empty for what is none."""
+    found = _table(load, volts)
+    if found is None or found[1] <= load.va:
+        return load.note
+    figure = rules.figure("motor_by_table")
+    words = f"by its plate, as this method asks; {_sum(load, found)} ({figure.cite.section})"
+    return f"{load.note}; {words}" if load.note else words
+
+
+def _by_table(load: Load, volts: float, rules: Rulebook) -> Load:
+    found = _table(load, volts)
+    if found is None:
+        return load
+    section = rules.figure("motor_by_table").cite.section
+    table_va = found[1]
+    if table_va > load.va:
+        words = f"{_sum(load, found)} ({section}); its plate: {load.va:,.0f} VA"
+    else:
+        words = f"by its plate, which is more: {_sum(load, found)} ({section})"
+    note = f"{load.note}; {words}" if load.note else words
+    larger = max(table_va, load.va)
+    return replace(load, va=larger, motor_va=larger, note=note, wired_motor=False)
+
+
+def _table(load: Load, volts: float) -> tuple[float, float, float] | None:
+    """Amps, volt-amperes and volts of the table; None for what is no such motor."""
+    if not load.wired_motor or load.horsepower is None:
+        return None
+    fed_v = ONE_LEG_V if load.single_leg else volts
+    amps = table_full_load_a(load.horsepower, fed_v)
+    return None if amps is None else (amps, amps * fed_v, fed_v)
+
+
+def _sum(load: Load, found: tuple[float, float, float]) -> str:
+    amps, va, fed_v = found
+    return f"Table 430.248, {load.horsepower:g} hp: {amps:g} A × {fed_v:g} V = {va:,.0f} VA"

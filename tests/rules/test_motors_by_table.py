@@ -1,0 +1,79 @@
+"""A motor of known horsepower on the demand sheets: by the table, or said to go by its plate."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from server.rules.demand.farm import farm
+from server.rules.demand.inputs import Dwelling, FarmBuilding, Load
+from server.rules.demand.motors import by_plate, by_table
+from server.rules.demand.optional import existing, optional
+from server.rules.demand.report import demand_of
+from server.rules.demand.standard import standard
+from server.rules.editions import rulebook
+from tests.rules.check_sites import of_kind, plain
+
+RULES = rulebook("2023")
+PUMP = Load("Pump", "fastened", 1_474, motor_va=1_474, horsepower=1.0, wired_motor=True)
+HOUSE = Dwelling("House", 2_000, loads=(PUMP,), existing_a=200.0)
+
+
+def line(sheet, label):
+    return next(x for x in sheet.lines if x.label == label)
+
+
+def test_the_standard_method_counts_a_motor_by_its_table():
+    """220.50, 430.24, 430.6(A)(1): 8.0 A × 240 V, and 25 % of the largest by the table too."""
+    sheet = standard(HOUSE, RULES)
+    pump = line(sheet, "Pump")
+    assert pump.demand_va == 1_920
+    assert "8 A × 240 V = 1,920 VA (430.6(A)(1)); its plate: 1,474 VA" in pump.note
+    assert line(sheet, "25 % of the largest motor, Pump").demand_va == 480
+
+
+@pytest.mark.parametrize("method", [optional, existing])
+def test_the_optional_methods_count_the_plate_and_say_so(method):
+    """220.82(B)(3), (4) and 220.83 name the nameplate."""
+    pump = line(method(HOUSE, RULES), "Pump")
+    assert pump.connected_va == 1_474
+    assert "by its plate, as this method asks" in pump.note
+    assert "8 A × 240 V = 1,920 VA" in pump.note
+
+
+def test_a_plate_above_the_table_stands():
+    large = replace(PUMP, va=2_100, motor_va=2_100)
+    (counted,) = by_table([large], 240, RULES)
+    assert counted.va == 2_100
+    assert "which is more" in counted.note
+    assert by_plate(large, 240, RULES) == ""
+
+
+@pytest.mark.parametrize(("volts", "fed_v", "va"), [(240, 240, 1_920), (240, 208, 8.8 * 208),
+                                                    (120, 240, 16 * 120)])  # fmt: skip
+def test_the_column_is_that_of_the_volts_it_is_fed_at(volts, fed_v, va):
+    (counted,) = by_table([replace(PUMP, volts=volts)], fed_v, RULES)
+    assert counted.va == pytest.approx(va)
+
+
+def test_what_is_no_motor_of_the_table_is_left():
+    for load in (replace(PUMP, horsepower=0.9), replace(PUMP, wired_motor=False)):
+        assert by_table([load], 240, RULES) == (load,)
+
+
+def test_a_farm_building_counts_its_motors_so():
+    barn = FarmBuilding("Barn", (PUMP,), 1)
+    sheet = farm(replace(HOUSE, farm_buildings=(barn,)), RULES)
+    assert line(sheet, "Largest farm load, Barn, at 100 %").demand_va == 1_920
+
+
+@pytest.mark.parametrize(
+    ("kind", "spaces", "by"), [("well-pump", (1, 3), True), ("disposer", (1,), False)]
+)
+def test_what_plugs_in_goes_by_its_plate(kind, spaces, by):
+    """430.6(A)(1) exception 3: a listed appliance on a cord."""
+    site = plain(of_kind("x", "main", spaces, kind))
+    sheet = demand_of(site, "main", rules=RULES).sheet("standard")
+    note = next(x for x in sheet.lines if x.label == site.circuits[0].appliances[0].name).note
+    assert ("430.6(A)(1)" in note) is by
