@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
+from itertools import combinations
 from typing import get_args
 
 from server.advise.begin import typical
@@ -207,6 +208,26 @@ def rooms() -> tuple[Room, ...]:
     kinds = sorted(offered_kinds(), key=lambda k: (not k.usual, (k.whole_name or k.name).lower()))
     found = {name: tuple(k for k in kinds if k.group == name) for name in names}
     return tuple(Room(name, kinds) for name, kinds in found.items() if kinds)
+
+
+_ROOM_HEAD_ROWS = 3
+"""Rows of things that the name and the sources of a room take the place of."""
+
+
+@lru_cache(maxsize=1)
+def stacks() -> tuple[tuple[Room, ...], ...]:
+    """The rooms in their order, in three stacks of which the tallest is as short as can be.
+
+    Stacks made here spare the browser the balancing of columns, which takes it longer than the
+    rest of the page.
+    """
+    listed = rooms()
+    rows = [len(room.kinds) + _ROOM_HEAD_ROWS for room in listed]
+    cuts = combinations(range(1, len(listed)), 2)
+    first, second = min(
+        cuts, key=lambda c: max(sum(rows[: c[0]]), sum(rows[c[0] : c[1]]), sum(rows[c[1] :]))
+    )
+    return listed[:first], listed[first:second], listed[second:]
 
 
 ANSWERED_BY: Mapping[str, tuple[str, ...]] = {

@@ -11,7 +11,7 @@ from server.domain.catalogue import KINDS
 from server.domain.edits import with_changes
 from server.store.sites import SiteStore
 from server.web.start_form import STEPS
-from server.web.start_view import ANSWERED_BY
+from server.web.start_view import ANSWERED_BY, rooms, stacks
 from tests.builders import double_throw_site
 from tests.web.conftest import form_in, problem_at
 from tests.web.start_walk import on, walked
@@ -300,3 +300,11 @@ def test_the_overview_lists_what_to_confirm_first_with_a_way_to_each(
     assert 'class="leans"' in listed, "each guess says what hangs on it"
     for link in links:
         assert browser.get(link).status_code == 200
+
+
+def test_three_stacks_hold_every_room_in_order_and_differ_by_less_than_the_largest_room():
+    made = stacks()
+    assert [room for stack in made for room in stack] == list(rooms())
+    sizes = [sum(len(room.kinds) for room in stack) for stack in made]
+    assert len(sizes) == 3
+    assert max(sizes) - min(sizes) < max(len(room.kinds) for room in rooms())
