@@ -62,8 +62,9 @@ def test_a_circuit_held_by_no_group_that_is_here_is_refused():
         plain(car.model_copy(update={"energy_group_id": "pcs"}))
 
 
-def recorded(*circuits, record=RECORD, main_a=100):
-    return plain(*circuits, services=(builders.service(main_a=main_a),), demand_records=(record,))
+def recorded(*circuits, record=RECORD, main_a=100, **changes):
+    services = (builders.service(main_a=main_a),)
+    return plain(*circuits, services=services, demand_records=(record,), **changes)
 
 
 def new(circuit):

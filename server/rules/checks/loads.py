@@ -144,12 +144,12 @@ def _over(
             else f", or use equipment rated {sheet.standard_a:g} A."
         )
     measured = element.sheet("measured")
-    fits = measured is not None and bool(measured.device_fits)
+    fits = measured is not None and bool(measured.device_fits) and measured.complete
     beside = ""
     if measured is not None:
         beside = (
             f" Its measured demand with what is new comes to {round_half_up(measured.needed_a)} A"
-            f"{', which fits: show the authority the record' if fits else ''}."
+            f"{', which fits: show the authority the record' if fits else _still(measured)}."
         )
     return made(
         "demand-above-rating",
@@ -164,6 +164,11 @@ def _over(
         limit=limit,
         unit="A",
     )
+
+
+def _still(measured: Worksheet) -> str:
+    """That a measured demand within the rating leaves out what is not told yet."""
+    return "" if measured.complete else " and what its sheet still asks for"
 
 
 def _larger(

@@ -65,7 +65,7 @@ def feeds_counters(circuit: Circuit) -> bool:
     )
 
 
-def _at_nameplate(circuit: Circuit, *, outside: bool, rules: Rulebook) -> tuple[Appliance, ...]:
+def at_nameplate(circuit: Circuit, *, outside: bool, rules: Rulebook) -> tuple[Appliance, ...]:
     """Appliances the figures by area and by circuit do not carry here (220.14(A), 220.82(B)(3)).
 
     Those that stand alone on their circuit, each of 240 V, and outside a dwelling what would else
@@ -105,7 +105,7 @@ def loads_of(
     found: list[Load] = []
     general: list[Appliance] = []
     cooking: list[Appliance] = []
-    alone = {a.id for a in _at_nameplate(circuit, outside=outside, rules=rules)}
+    alone = {a.id for a in at_nameplate(circuit, outside=outside, rules=rules)}
     for appliance in circuit.appliances:
         category = category_of(appliance)
         if appliance.id in alone:

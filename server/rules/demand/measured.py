@@ -10,6 +10,12 @@ from server.domain.errors import InputError
 from server.domain.supply import DemandRecord
 from server.rules.demand.general import continuous_of, vehicle_line
 from server.rules.demand.inputs import HEATING, Dwelling, Load, sum_va
+from server.rules.demand.new_circuits import (
+    NewCircuits,
+    new_circuit_lines,
+    new_circuit_notes,
+    new_circuit_questions,
+)
 from server.rules.demand.worksheet import Line, Worksheet, finished
 from server.rules.editions import Rulebook
 from server.rules.ranges import within
@@ -45,11 +51,13 @@ def measured(
     volts: float = 240.0,
     rules: Rulebook,
     at_service: bool = False,
+    new: NewCircuits | None = None,
 ) -> Worksheet:
     """125 % of the measured peak plus the new load, against the rating.
 
     The rule says "new load"; whether a new continuous load counts at 125 % is read differently,
-    so both are shown: ``amps`` without, ``needed_a`` with.
+    so both are shown: ``amps`` without, ``needed_a`` with. ``new`` are new circuits for plugs and
+    lights, which have no nameplate.
 
     Raises
     ------
@@ -82,6 +90,8 @@ def measured(
             lines.append(
                 Line(load.name, load.quantity, load.va, "VA", total, 1.0, total, figure.cite)
             )
+    new = new or NewCircuits()
+    lines += new_circuit_lines(new, rules)
     continuous = continuous_of((d for d in loads if d.continuous), rules)
     return finished(
         method="measured",
@@ -93,8 +103,10 @@ def measured(
         existing_a=existing_a,
         is_service=False,
         at_service=at_service,
+        missing=new_circuit_questions(new, rules),
         notes=(
             *_of_the_load(record),
+            *new_circuit_notes(new),
             "Whether the record is read in kW or kVA is left open; enter kVA where known.",
             f"The neutral stays as the standard method gives it ({rules.load_article}.61).",
         ),
@@ -102,7 +114,12 @@ def measured(
 
 
 def measured_of(
-    record: DemandRecord, dwelling: Dwelling, *, has_renewables: bool, rules: Rulebook
+    record: DemandRecord,
+    dwelling: Dwelling,
+    *,
+    has_renewables: bool,
+    rules: Rulebook,
+    circuits: NewCircuits | None = None,
 ) -> Worksheet:
     """The worksheet of a site's own record: what is new on the service is added to it.
 
@@ -135,6 +152,7 @@ def measured_of(
         volts=dwelling.volts,
         rules=rules,
         at_service=dwelling.at_service,
+        new=circuits,
     )
 
 

@@ -15,6 +15,7 @@ from server.rules.demand.generator import Ask, generator_sheets
 from server.rules.demand.inputs import Dwelling
 from server.rules.demand.mapping import Facts, dwelling_of, facts_of
 from server.rules.demand.measured import measured_of
+from server.rules.demand.new_circuits import NewCircuits, new_circuits_of
 from server.rules.demand.optional import existing, optional
 from server.rules.demand.ratings import (
     VOLTS,
@@ -160,18 +161,24 @@ def _measured(site: Site, record: DemandRecord, rules: Rulebook, facts: Facts) -
     """The worksheet of a record, with the new loads of whichever position has the most of them."""
     own = below(site, record.service_id)
     renewables = any(a.panel_id in own for a in site.solar)
-    sheets = [
-        _with_turns(
+    sheets = []
+    for _, positions in distinct_positions(site, record.service_id):
+        carried = carried_by(site, record.service_id, positions)
+        new = new_circuits_of(
             site,
-            carried_by(site, record.service_id, positions),
-            _dwelling_of(site, record.service_id, rules, positions, facts),
-            rules,
-            calculate=lambda dwelling, book: measured_of(
-                record, dwelling, has_renewables=renewables, rules=book
-            ),
+            (c.circuit for c in carried),
+            new_ids=facts.new_circuit_ids,
+            told_ft2=facts.area_ft2_by_panel,
+            rules=rules,
         )
-        for _, positions in distinct_positions(site, record.service_id)
-    ]
+
+        def sheet(dwelling: Dwelling, book: Rulebook, new: NewCircuits = new) -> Worksheet:
+            return measured_of(
+                record, dwelling, has_renewables=renewables, rules=book, circuits=new
+            )
+
+        every = _dwelling_of(site, record.service_id, rules, positions, facts)
+        sheets.append(_with_turns(site, carried, every, rules, calculate=sheet))
     return replace(max(sheets, key=lambda s: s.needed_a), element_id=record.service_id)
 
 
