@@ -69,3 +69,22 @@ def test_wire_that_is_not_in_the_table_says_so():
 def test_wire_that_was_read_everywhere_is_not_asked_for():
     assert "branch-wire-unknown" not in codes(wired("plugs", (1,), "12", breaker_a=20))
     assert "branch-wire-unknown" in codes(plain(of_kind("x", "main", (1,), "plugs")))
+
+
+@pytest.mark.parametrize(
+    ("volts", "spaces", "horsepower", "severity"),
+    [
+        (120, (1,), 0.1, "blocking"),
+        (120, (1,), 12.0, "blocking"),
+        (240, (1, 3), 15.0, "warning"),
+        (120, (1,), 0.5, None),
+    ],
+)
+def test_a_motor_that_is_not_in_the_table_has_its_wire_protected_as_any(
+    volts, spaces, horsepower, severity
+):
+    """240.4(G) sends to 430.52, which goes by the table."""
+    own = of_kind("x", "main", spaces, "other", volts=volts, horsepower=horsepower, breaker_a=60)
+    site = plain(own.model_copy(update={"wire_size": "14"}))
+    above = [f.severity for f in check_site(site).findings if f.code == "breaker-above-wire"]
+    assert above == ([severity] if severity else [])

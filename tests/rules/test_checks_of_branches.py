@@ -80,3 +80,25 @@ def test_unknown_branch_wire_is_told_once_for_a_site(count: int) -> None:
     circuits = [circuit(f"c{n}", "main", 2 * n + 1, load_w=100) for n in range(count)]
     found = findings("branch-wire-unknown", *circuits)
     assert [f.severity for f in found] == ["note"] * min(count, 1)
+
+
+@pytest.mark.parametrize(
+    ("kinds", "load_w", "breaker_a", "enough"),
+    [
+        (("range-oven", "range-burners"), (3_000, 5_700), 35, True),
+        (("range-oven",), (8_500,), 35, True),
+        (("range-oven", "range-burners"), (3_000, 5_700), 30, False),
+        (("cooktop", "wall-oven"), (5_000, 3_700), 35, True),
+        (("wall-oven",), (8_700,), 35, False),
+        (("wall-oven",), (8_700,), 40, True),
+        (("range-oven",), (6_000,), 25, True),
+    ],
+)
+def test_one_range_goes_by_the_table_and_one_oven_by_its_plate(kinds, load_w, breaker_a, enough):
+    """Note 4 of Table 220.55: 8 kW at most, 33.3 A, up to 12 kW; one oven at its nameplate."""
+    things = tuple(
+        KINDS[kind].appliance(f"a{n}", load_w=watts)
+        for n, (kind, watts) in enumerate(zip(kinds, load_w, strict=True))
+    )
+    stove = circuit("x", "main", 1, 3, breaker_a=breaker_a, appliances=things)
+    assert (not findings("device-below-load", stove)) is enough

@@ -79,14 +79,40 @@ def test_what_follows_a_switch_is_a_feeder_where_the_switch_is_the_disconnect(ra
     assert bool(asked(site)) is rated
 
 
-def test_another_building_has_a_note_of_its_own() -> None:
+@pytest.mark.parametrize(
+    ("bonded", "runs", "severity"),
+    [
+        (False, (wire("PVC"),), "warning"),
+        (False, (wire("PVC", "6"), wire("PVC")), "warning"),
+        (False, (wire(),), "note"),
+        (False, (wire("PVC", "6"),), None),
+        (True, (wire("PVC"),), None),
+        (True, (wire("PVC", "6"), wire("PVC")), "warning"),
+    ],
+)
+def test_another_building_is_asked_too_but_for_the_old_feeder(bonded, runs, severity) -> None:
+    """250.32(B)(1), 250.134; its exception is asked about in words of its own."""
     base = normal_only_site()
-    run = feeder("main", "barn", breaker_a=60, spaces=(18, 20), segments=(wire("PVC"),))
-    for detached in (True, False):
-        barn = panel("barn", rating_a=100, detached_building=detached)
-        site = with_parts(base, panels=(*base.panels, barn), feeders=(*base.feeders, run))
-        assert bool(asked(site)) is not detached
-        assert ("detached-building" in {f.code for f in check_site(site).findings}) is detached
+    run = feeder("main", "barn", breaker_a=60, spaces=(18, 20), segments=runs)
+    barn = panel("barn", rating_a=100, detached_building=True, neutral_bonded=bonded)
+    site = with_parts(base, panels=(*base.panels, barn), feeders=(*base.feeders, run))
+    assert [f.severity for f in asked(site)] == ([severity] if severity else [])
+    old = "detached-three-wire" in {f.code for f in check_site(site).findings}
+    assert old is (bonded and severity is None)
+
+
+@pytest.mark.parametrize("main_a", [None, 100])
+def test_a_breaker_entered_at_an_interlock_is_its_main_unless_the_panel_has_one(main_a) -> None:
+    """Bonds and grounds go by the same disconnect."""
+    base = interlock_site()
+    runs = tuple(
+        f.model_copy(update={"segments": (wire("PVC"),), "breaker_a": 100})
+        if f.from_id == "grid"
+        else f
+        for f in base.feeders
+    )
+    panels = tuple(p.model_copy(update={"main_a": main_a}) for p in base.panels)
+    assert bool(asked(with_parts(base, feeders=runs, panels=panels))) is (main_a is not None)
 
 
 def test_several_feeders_are_asked_about_once() -> None:

@@ -54,14 +54,14 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
     of_its_own_a = _of_its_own_rule_a(circuit, between_v, rules)
     needed = max(needed_a, of_its_own_a)
     small = None
-    if not _has_own_device_rule(circuit):
+    if not _has_own_device_rule(circuit, between_v):
         small = small_conductor_limit_a(circuit.wire_size or "", circuit.wire_metal)
         most = {column: _most_device(circuit, carried[column], rules) for column in (low, high)}
         if circuit.breaker_a > most[low]:
-            yield _above_wire(circuit, most, (low, high), needed, rules)
+            yield _above_wire(circuit, most, needed, between_v, rules)
     # Larger wire mends nothing where the outlets allow no larger breaker.
     full = needs_own_circuit(circuit, needed, rules)
-    larger = None if full else _larger_wire(circuit, needed, low, rules)
+    larger = None if full else _larger_wire(circuit, needed, low, between_v, rules)
     if full:
         more = "Put less on it, or give what draws most a circuit of its own."
     else:
@@ -75,7 +75,7 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
             text=f"{circuit.name} asks for {amps(needed)}; its wire, {wire}, may stand behind "
             f"{small:g} A at most, whatever its terminals are marked.",
             mend=more,
-            figure=_wire_figure(circuit, needed, of_its_own_a, rules),
+            figure=_wire_figure(circuit, needed, of_its_own_a, between_v, rules),
             value=small,
             limit=needed,
             unit="A",
@@ -92,7 +92,7 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
             mend=f"It is enough where cable and terminals are marked {high} °C: read both."
             if enough
             else more,
-            figure=_wire_figure(circuit, needed, of_its_own_a, rules),
+            figure=_wire_figure(circuit, needed, of_its_own_a, between_v, rules),
             value=carried[low],
             limit=needed,
             unit="A",
@@ -101,7 +101,7 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
 
 
 def _larger_wire(
-    circuit: Circuit, needed_a: float, column: Column, rules: Rulebook
+    circuit: Circuit, needed_a: float, column: Column, between_v: float, rules: Rulebook
 ) -> Advised | None:
     """The smallest wire of a circuit's metal for its load and breaker, None past the table."""
     for one in conductors():
@@ -111,7 +111,7 @@ def _larger_wire(
         carried = _ampacity(wired, column)
         if carried < needed_a - 1e-9:
             continue
-        if _has_own_device_rule(wired):
+        if _has_own_device_rule(wired, between_v):
             return Advised("wire", size=one.size, metal=circuit.wire_metal)
         small = small_conductor_limit_a(one.size, circuit.wire_metal)
         most = _most_device(wired, carried, rules)
@@ -120,9 +120,11 @@ def _larger_wire(
     return None
 
 
-def _wire_figure(circuit: Circuit, needed_a: float, of_its_own_a: float, rules: Rulebook) -> Figure:
+def _wire_figure(
+    circuit: Circuit, needed_a: float, of_its_own_a: float, between_v: float, rules: Rulebook
+) -> Figure:
     """What the amps asked for rest on: a compressor's or a motor's own 125 %, else its load."""
-    if needed_a > of_its_own_a + 1e-9 or not _has_own_device_rule(circuit):
+    if needed_a > of_its_own_a + 1e-9 or not _has_own_device_rule(circuit, between_v):
         return rules.figure("branch_wire")
     units = [a for a in circuit.appliances if is_hermetic(a)]
     if any(u.min_circuit_a is not None for u in units):
@@ -149,16 +151,16 @@ def _of_its_own_rule_a(circuit: Circuit, between_v: float, rules: Rulebook) -> f
 def _above_wire(
     circuit: Circuit,
     most: dict[Column, float],
-    columns: tuple[Column, Column],
     needed_a: float,
+    between_v: float,
     rules: Rulebook,
 ) -> Finding:
-    low, high = columns
+    low, high = most
     wire = f"{circuit.wire_size} {circuit.wire_metal}"
     enough = circuit.breaker_a <= most[high]
     marked = f"where cable and terminals are marked {high} °C"
     more = f", {most[high]:g} A {marked}" if most[high] > most[low] else ""
-    larger = advised = _larger_wire(circuit, needed_a, low, rules)
+    larger = advised = _larger_wire(circuit, needed_a, low, between_v, rules)
     run = f"Run {larger} wire" if larger else "Run larger wire"
     if needed_a > most[high]:
         mend = f"{run}: its load asks for {amps(needed_a)}."
@@ -203,9 +205,14 @@ def _most_device(circuit: Circuit, ampacity_a: float, rules: Rulebook) -> float:
     )
 
 
-def _has_own_device_rule(circuit: Circuit) -> bool:
-    """A motor or compressor wired in place may stand behind a device above its wire (240.4(G))."""
-    return _motor_alone(circuit) and not any(on_a_cord(a.kind) for a in circuit.appliances)
+def _has_own_device_rule(circuit: Circuit, between_v: float) -> bool:
+    """A motor or compressor wired in place may stand behind a device above its wire (240.4(G)).
+
+    A motor that is not in the table has no such device to go by.
+    """
+    if not _motor_alone(circuit) or any(on_a_cord(a.kind) for a in circuit.appliances):
+        return False
+    return all(is_hermetic(a) or full_load_a(a, between_v) is not None for a in circuit.appliances)
 
 
 def _motor_alone(circuit: Circuit) -> bool:

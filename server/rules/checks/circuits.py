@@ -49,6 +49,7 @@ OF_A_BRANCH = {"continuous_factor": "branch_continuous_factor"}
 BOTH_LEGS_VOLTS = 240
 LEAST_SHARE = 0.1
 """Nobody brings a load down further: its entry is wrong (common practice, no source)."""
+RANGES = ("range-oven", "range-burners")
 WATER_HEATERS = ("water-heater", "water-heater-heat-pump")
 
 
@@ -100,14 +101,25 @@ def needed_device_a(circuit: Circuit, between_v: float, rules: Rulebook) -> floa
         total += _device_factor(circuit, appliance, rules) * nameplate_a(appliance, between_v)
     if cooking:
         kw = sum(a.load_w / a.power_factor for a in cooking) / 1000
-        notes = read_toml("cooking")["notes"]
-        covered = notes["column_c_kw"] < kw <= notes["largest_kw"]
-        amps = (cooking_demand([kw]).demand_kw if covered else kw) * 1000 / between_v
+        amps = _cooking_branch_kw(cooking, kw) * 1000 / between_v
         if kw >= rules.value("range_large_kw"):
             amps = max(amps, rules.value("range_device_least_a"))
         held = circuit.continuous and not circuit.full_rated
         total += amps * (rules.value("continuous_factor") if held else 1.0)
     return total + _for_largest_motor_a(circuit, between_v, rules)
+
+
+def _cooking_branch_kw(cooking: list[Appliance], kw: float) -> float:
+    """What cooking on one branch circuit counts for (Note 4 of Table 220.55). [kW]
+
+    A range by column C of the table, and as one range a cooktop with its ovens; one cooktop or oven
+    alone by its nameplate.
+    """
+    notes = read_toml("cooking")["notes"]
+    a_range = len(cooking) > 1 or cooking[0].kind in RANGES
+    if not a_range or kw > notes["largest_kw"]:
+        return kw
+    return min(kw, cooking_demand([max(kw, notes["rated_kw"])]).demand_kw)
 
 
 def _held_on(circuit: Circuit, appliance: Appliance) -> bool:

@@ -9,6 +9,7 @@ from server.domain.site import Site
 from server.domain.supply import Feeder, Segment
 from server.rules.checks.made import made
 from server.rules.editions import Rulebook
+from server.rules.neutral_bonds import on_old_three_wire_feeder, service_disconnects
 from server.rules.tables import conduit_of, raceway_kind
 from server.rules.wiring.service import of_service
 from server.rules.words import listed
@@ -67,13 +68,16 @@ def is_metal(segment: Segment) -> bool | None:
 
 
 def _asks_no_ground(site: Site, feeder: Feeder) -> bool:
-    """Whether it lies ahead of the disconnect, within a panel, or its building is asked about."""
+    """Whether it lies ahead of the disconnect, within a panel, or is an old one asked about so."""
     if feeder.breaker_a is None and _ahead(site, feeder):
+        return True
+    from_service = any(s.id == feeder.from_id for s in site.services)
+    if from_service and feeder not in service_disconnects(site):
         return True
     if any(t.id == feeder.from_id and t.kind == "interlock" for t in site.transfer_switches):
         return True
     panel = site.panel_by_id.get(feeder.to_id)
-    return panel is not None and panel.detached_building
+    return panel is not None and on_old_three_wire_feeder(site, panel)
 
 
 def _ahead(site: Site, feeder: Feeder) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from server.domain.circuit import Circuit
 from server.domain.site import Site
@@ -13,6 +14,11 @@ from server.rules.demand.outlets import farm_circuits, outlet_questions, outside
 from server.rules.demand.reach import Carried, Positions, carried_by, dwelling_circuits, resting
 from server.rules.demand.units import one_family, serves_no_dwelling, unit_circuits, units_among
 from server.rules.editions import Rulebook
+
+WHOSE = (
+    "Which dwelling each panel is of: each service counts as that of a dwelling of its own. A "
+    "house on two services may not use the optional methods."
+)
 
 
 @dataclass(frozen=True)
@@ -162,10 +168,16 @@ def dwelling_of(
         missing=(
             *missing,
             *(("Which panel is whose: several dwellings share some circuits.",) if common else ()),
+            *((WHOSE,) if whole and _taken_for_several(site) else ()),
             *_questions(circuits),
             *outlet_questions(site, circuits, facts.area_ft2_by_panel),
         ),
     )
+
+
+def _taken_for_several(site: Site) -> bool:
+    """Whether several services are taken for as many dwellings, none of which is named."""
+    return not unit_circuits(site) and not one_family(site)
 
 
 def _at_service(site: Site, element_id: str) -> bool:
@@ -184,11 +196,32 @@ def _is_whole(site: Site, circuit_ids: set[str]) -> bool:
     if units_among(site, circuit_ids):
         return True
     for service in site.services:
-        every: set[str] = set()
-        for position in ("normal", "backed_up"):
-            positions: Positions = {d.id: position for d in site.double_throws}
-            every |= dwelling_circuits(site, service.id, positions)
-        if every and every <= circuit_ids:
+        every = _in_any_position(site, service.id)
+        if every and every <= circuit_ids and not _has_part_of_a_unit(site, service.id):
+            return True
+    return False
+
+
+def _in_any_position(site: Site, service_id: str) -> frozenset[str]:
+    """Ids of the circuits of dwellings that a service carries in one position or another."""
+    thrown: list[Positions] = [
+        {d.id: p for d in site.double_throws} for p in ("normal", "backed_up")
+    ]
+    return frozenset().union(*(dwelling_circuits(site, service_id, t) for t in thrown))
+
+
+@lru_cache(maxsize=64)
+def _has_part_of_a_unit(site: Site, service_id: str) -> bool:
+    """Whether a named dwelling hangs on this service and on another one: no method of a whole."""
+    if len(site.services) <= 1:
+        return False
+    mine = _in_any_position(site, service_id)
+    others = frozenset().union(
+        *(_in_any_position(site, s.id) for s in site.services if s.id != service_id)
+    )
+    for own in unit_circuits(site).values():
+        inside = {i for i in own if not outside_area(site, site.circuit(i), {})}
+        if inside & mine and (inside - mine) & others:
             return True
     return False
 
@@ -202,6 +235,7 @@ def _always_all_of_a_service(site: Site, element_id: str, now: Positions) -> boo
     positions_of += [{d.id: p for d in site.double_throws} for p in ("normal", "backed_up")]
     return any(
         bool(dwelling_circuits(site, s.id, now))
+        and not _has_part_of_a_unit(site, s.id)
         and all(
             dwelling_circuits(site, s.id, p) <= dwelling_circuits(site, element_id, p)
             for p in positions_of

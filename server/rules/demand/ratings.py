@@ -92,10 +92,30 @@ def _devices(site: Site, waiting: list[str], *, own: bool) -> Iterator[float]:
 
 
 def feeder_device_a(site: Site, feeder: Feeder) -> float | None:
-    """The device that protects a feeder: its own, else the largest that is nearest ahead. [A]"""
+    """The device that protects a feeder: its own, else the largest that is nearest ahead. [A]
+
+    Several sets of service conductors are each protected by the main where they end (230.90(A),
+    230.40 exception 2).
+    """
     if feeder.breaker_a is not None:
         return feeder.breaker_a
+    at_its_end = _main_at_end_a(site, feeder)
+    if at_its_end is not None:
+        return at_its_end
     return max(_device_at(site, feeder.from_id), default=None)
+
+
+def _main_at_end_a(site: Site, feeder: Feeder) -> float | None:
+    """The service disconnect one of several sets of service conductors ends in, if it is told."""
+    if all(s.id != feeder.from_id for s in site.services):
+        return None
+    if sum(f.from_id == feeder.from_id for f in site.feeders) == 1:
+        return None
+    panel = site.panel_by_id.get(feeder.to_id)
+    if panel is not None:
+        return panel.main_a
+    rated = (t.rating_a for t in site.transfer_switches if t.id == feeder.to_id and t.service_rated)
+    return next(rated, None)
 
 
 def rating_a(site: Site, element_id: str) -> float | None:
@@ -115,7 +135,8 @@ def rating_a(site: Site, element_id: str) -> float | None:
         feeder = next(f for f in site.feeders if f.id == element_id)
         known += [feeder.breaker_a, feeder.ampacity_a]
         if feeder.breaker_a is None:
-            known += _device_at(site, feeder.from_id)
+            at_its_end = _main_at_end_a(site, feeder)
+            known += [at_its_end] if at_its_end else _device_at(site, feeder.from_id)
     else:
         known += [t.rating_a for t in site.transfer_switches if t.id == element_id]
         known += [d.rating_a for d in site.double_throws if d.id == element_id]

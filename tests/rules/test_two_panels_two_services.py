@@ -1,0 +1,105 @@
+"""Large houses: two panels with mains of their own on one service, or one house on two services."""
+
+from __future__ import annotations
+
+import pytest
+
+from server.domain.supply import Segment, TransferSwitch
+from server.rules.check import check_site
+from server.rules.demand.mapping import WHOSE
+from server.rules.demand.ratings import feeder_device_a, rating_a
+from server.rules.demand.report import demand_of
+from server.rules.editions import rulebook
+from tests.builders import (
+    circuit,
+    feeder,
+    normal_only_site,
+    panel,
+    service,
+)
+
+RULES = rulebook("2023")
+WIRE = Segment(run_ft=12, size="3/0", metal="copper", neutral_size="2", terminal_c=75)
+
+
+def house_of_400_a(*, mains=(200, 200)):
+    panels = tuple(
+        panel(i, rating_a=200, main_a=a, neutral_bonded=True)
+        for i, a in zip(("a", "b"), mains, strict=True)
+    )
+    return normal_only_site(
+        services=(service(main_a=400, meter_socket_a=400),),
+        panels=panels,
+        feeders=tuple(feeder("grid", p.id, segments=(WIRE,)) for p in panels),
+        circuits=tuple(circuit(f"c-{p.id}", p.id, 1, load_w=1_000) for p in panels),
+        scenarios=(),
+        floor_area_ft2=1_500,
+    )
+
+
+def test_service_conductors_of_several_panels_go_by_the_main_they_end_in():
+    """230.90(A), 230.40 exception 2: 3/0 copper carries 200 A (Table 310.16)."""
+    site = house_of_400_a()
+    assert [feeder_device_a(site, f) for f in site.feeders] == [200, 200]
+    assert [rating_a(site, f.id) for f in site.feeders] == [200, 200]
+    assert not [f for f in check_site(site).findings if f.severity == "blocking"]
+
+
+def test_without_a_main_there_the_service_s_own_stands():
+    site = house_of_400_a(mains=(200, None))
+    assert [feeder_device_a(site, f) for f in site.feeders] == [200, 400]
+
+
+@pytest.mark.parametrize(("rated", "device_a"), [(True, 200), (False, 400)])
+def test_a_switch_that_is_service_equipment_is_such_a_main(rated, device_a):
+    site = house_of_400_a()
+    switch = TransferSwitch(id="ats", name="Switch", rating_a=200, service_rated=rated)
+    run = feeder("grid", "ats", to_input="utility")
+    site = site.model_copy(update={"transfer_switches": (switch,), "feeders": (*site.feeders, run)})
+    assert feeder_device_a(site, run) == device_a
+
+
+def test_one_set_of_service_conductors_keeps_the_main_of_the_service():
+    site = house_of_400_a()
+    site = site.model_copy(update={"feeders": site.feeders[:1], "panels": site.panels[:1]})
+    assert feeder_device_a(site, site.feeders[0]) == 400
+
+
+def on_two_services(*dwellings):
+    panels = tuple(
+        panel(i, rating_a=200, main_a=200, neutral_bonded=True, dwelling=d)
+        for i, d in zip(("a", "b"), dwellings, strict=True)
+    )
+    return normal_only_site(
+        services=(service(main_a=200), service("grid2", main_a=200)),
+        panels=panels,
+        feeders=(feeder("grid", "a"), feeder("grid2", "b")),
+        circuits=tuple(circuit(f"c-{p.id}", p.id, 1, load_w=1_000) for p in panels),
+        scenarios=(),
+        floor_area_ft2=1_500,
+    )
+
+
+def methods(site, element_id):
+    found = demand_of(site, element_id, rules=RULES)
+    return {s.method for s in found.sheets}
+
+
+@pytest.mark.parametrize(
+    ("dwellings", "permitted"), [(("House", "House"), False), (("Up", "Down"), True)]
+)
+def test_one_house_on_two_services_may_not_use_the_optional_methods(dwellings, permitted):
+    """220.82(A): the total connected load served by a single set of conductors."""
+    site = on_two_services(*dwellings)
+    for element_id in ("grid", "grid2", "a", "b"):
+        found = methods(site, element_id)
+        assert "standard" in found
+        assert bool(found & {"optional", "existing"}) is permitted
+
+
+def test_where_no_dwelling_is_named_on_two_services_it_is_asked():
+    assert (
+        WHOSE in demand_of(on_two_services("", ""), "grid", rules=RULES).sheet("standard").missing
+    )
+    named = demand_of(on_two_services("Up", "Down"), "grid", rules=RULES)
+    assert WHOSE not in named.sheet("standard").missing
