@@ -21,6 +21,8 @@ from server.simulate.control_managers import (
     OVER,
     has_supply,
     legs_of,
+    look_end,
+    mean_watts,
     watched_amps,
 )
 from server.simulate.control_parts import Moving, Water
@@ -163,6 +165,7 @@ def through_calm(
 
 @njit(cache=True)
 def stayed_calm(
+    cells: Cells,
     controls: Controls,
     now: Moving,
     mine: Ints,
@@ -171,11 +174,12 @@ def stayed_calm(
     first: int,
     last: int,
     took: Singles,
+    mean_w: Floats,
     amps: Floats,
 ) -> bool:
     """Whether no manager had a say in these cells; if so, what each saw last is noted.
 
-    ``amps`` (g, 4) is scratch.
+    ``mean_w`` (loads,) and ``amps`` (g, 4) are scratch.
     """
     for g in range(amps.shape[0]):
         if controls.figures[g, WAY] == SETTING:
@@ -186,8 +190,11 @@ def stayed_calm(
                 for c in range(first, last):
                     if took[j, c] > 0.0:
                         return False
-    for c in range(first, last):
-        watched_amps(controls, mine, base, segment, c, took, amps)
+    end = first
+    while end < last:
+        begin, end = end, look_end(controls, end, last)
+        mean_watts(cells, mine, begin, end, took, mean_w)
+        watched_amps(cells, controls, mine, base, segment, begin, end, mean_w, amps)
         for g in range(amps.shape[0]):
             one, other = legs_of(controls.figures[g, MERGED] > 0.5, amps[g])
             if max(one, other) > controls.figures[g, SETTING_A] * _SLACK:

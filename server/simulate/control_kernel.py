@@ -1,10 +1,9 @@
 """The compiled march under control: load managers, minute by minute.
 
-What no manager touches is marched before. The rest goes cell by cell, none longer than half a
-minute: a manager looks at the mean amps of each cell and opens circuits inside it once a leg was
-above its setting for long enough; returns, interlocks and turns are decided for whole minutes, so
-that no one-minute mean holds both of a pair. A cell or a minute in which something is opened is put
-back and taken again.
+What no manager touches is marched before. The rest goes look by look, the cells of half a minute: a
+manager looks at their mean amps and opens circuits inside them once a leg was above its setting for
+long enough; returns, interlocks and turns are decided for whole minutes, so that no one-minute mean
+holds both of a pair. A look or a minute in which something is opened is put back and taken again.
 """
 
 from __future__ import annotations
@@ -25,7 +24,10 @@ from server.simulate.control_managers import (
     base_amps,
     block,
     block_more,
-    close_cell,
+    close_look,
+    look_end,
+    look_seconds,
+    mean_watts,
     on_from_start,
     remember,
     return_each,
@@ -89,7 +91,7 @@ def march_under_control(
         circuits,
         managers,
     )
-    at_cell, at_tick = _like(now), _like(now)
+    at_look, at_tick = _like(now), _like(now)
     one = Cells(
         np.zeros(1),
         np.ones(1),
@@ -97,12 +99,14 @@ def march_under_control(
         np.zeros(1, dtype=np.int64),
         np.zeros(1, dtype=np.int64),
     )
-    short_ws, room = np.zeros(count), np.zeros((5, count))
+    short_ws, cell_ws, mean_w = np.zeros(count), np.zeros(count), np.zeros(count)
+    room = np.zeros((5, count))
     held = np.zeros((circuits, span), dtype=np.float32)
     short, short_now = np.zeros(circuits), np.zeros(circuits)
     blocked, drew = np.zeros(circuits, dtype=np.bool_), np.zeros(circuits, dtype=np.bool_)
     base = base_amps(cells, controls, took)
-    segment, amps, on_s = 0, np.zeros((managers, 4)), np.zeros(circuits)
+    segment, amps = 0, np.zeros((managers, 4))
+    on_s, cell_on_s = np.zeros(circuits), np.zeros(circuits)
     mine = np.flatnonzero(controls.apart)
     around, upcoming, tried = np.zeros(span), 0, 0
     for tick in range(controls.tick_cell.shape[0] - 1):
@@ -137,7 +141,9 @@ def march_under_control(
                 zone_f,
                 around,
             )
-            if stayed_calm(controls, now, mine, base, segment, first, calm, took, amps):
+            if stayed_calm(
+                cells, controls, now, mine, base, segment, first, calm, took, mean_w, amps
+            ):
                 continue
             upcoming = tick
             copy_moving(mine, begin_count, now, at_tick)
@@ -148,78 +154,70 @@ def march_under_control(
         while more:
             short_now[:] = 0.0
             drew[:] = False
-            s = segment
-            for c in range(first, last):
-                while cells.segment_cell[s + 1] <= c:
+            s, end = segment, first
+            while end < last:
+                begin, end = end, look_end(controls, end, last)
+                start_s, look_s = cells.start_s[begin], look_seconds(cells, begin, end)
+                while cells.segment_cell[s + 1] <= begin:
                     s += 1
                 on_from_start(
-                    controls,
-                    now,
-                    available[s],
-                    on_generator[s],
-                    cells.start_s[c],
-                    cells.dt_s[c],
-                    blocked,
-                    on_s,
+                    controls, now, available[s], on_generator[s], start_s, look_s, blocked, on_s
                 )
-                copy_moving(mine, begin_count, at_cell, now)
+                copy_moving(mine, begin_count, at_look, now)
                 again = True
                 trial = True
                 while again:
-                    cell_under_control(
-                        cells,
-                        loads,
-                        controls.rows,
-                        controls.rooms,
-                        controls.circuit_of,
-                        available[s],
-                        on_generator[s],
-                        ambient,
-                        seed,
-                        draw,
-                        begin_count,
-                        run_s,
-                        water,
-                        now,
-                        c,
-                        on_s,
-                        asked,
-                        took,
-                        level,
-                        zone_f,
-                        short_ws,
-                        one,
-                        room,
-                    )
-                    watched_amps(controls, mine, base, s, c, took, amps)
+                    short_ws[:] = 0.0
+                    done_s = 0.0
+                    for c in range(begin, end):
+                        cell_on_s[:] = np.minimum(np.maximum(on_s - done_s, 0.0), cells.dt_s[c])
+                        cell_under_control(
+                            cells,
+                            loads,
+                            controls.rows,
+                            controls.rooms,
+                            controls.circuit_of,
+                            available[s],
+                            on_generator[s],
+                            ambient,
+                            seed,
+                            draw,
+                            begin_count,
+                            run_s,
+                            water,
+                            now,
+                            c,
+                            cell_on_s,
+                            asked,
+                            took,
+                            level,
+                            zone_f,
+                            cell_ws,
+                            one,
+                            room,
+                        )
+                        short_ws += cell_ws
+                        held[:, c] = cells.dt_s[c] - cell_on_s
+                        done_s += cells.dt_s[c]
+                    mean_watts(cells, mine, begin, end, took, mean_w)
+                    watched_amps(cells, controls, mine, base, s, begin, end, mean_w, amps)
                     again = trial and shed(
                         controls,
                         now,
-                        at_cell,
+                        at_look,
                         amps,
                         available[s],
                         s,
-                        cells.start_s[c],
-                        cells.dt_s[c],
-                        took[:, c],
+                        start_s,
+                        look_s,
+                        mean_w,
                         on_s,
                     )
                     trial = False
                     if again:
-                        copy_moving(mine, begin_count, now, at_cell)
-                close_cell(
-                    controls,
-                    now,
-                    amps,
-                    cells.start_s[c],
-                    cells.dt_s[c],
-                    c,
-                    took,
-                    on_s,
-                    short_ws,
-                    held,
-                    short_now,
-                    drew,
+                        copy_moving(mine, begin_count, now, at_look)
+                close_look(
+                    controls, now, amps, start_s, look_s, mean_w, on_s, short_ws, short_now, drew
                 )
             more = block_more(controls, drew, blocked)
             if more:

@@ -31,7 +31,7 @@ OFF, OFF_SINCE, LIVE_SINCE, LEARNT, DREW, FULL_AT = 0, 1, 2, 3, 5, 6
 """Columns of a circuit: held off, since when, live since when, amps of each leg when it was opened
 (two columns), when it last drew, and when there last was no room for it. [s, A]"""
 OVER, RETURNED, BEFORE, HOLDER = 0, 1, 2, 4
-"""Columns of a manager: how long above, its last return, amps of each leg in the cell before (two
+"""Columns of a manager: how long above, its last return, amps of each leg in the look before (two
 columns), and the circuit whose turn it is, -1 for none. [s, A]"""
 
 DRAWS_W = 120.0
@@ -63,22 +63,62 @@ def base_amps(cells: Cells, controls: Controls, took: Singles) -> Floats:
 
 
 @njit(cache=True)
-def watched_amps(
-    controls: Controls, mine: Ints, base: Floats, segment: int, c: int, took: Singles, amps: Floats
-) -> None:
-    """Fill in the phasors of a cell at what each manager watches: (g, 4). [A]
+def look_end(controls: Controls, c: int, last: int) -> int:
+    """One past the last cell, before ``last``, of the look that cell ``c`` is in."""
+    end = c + 1
+    while end < last and controls.look_of[end] == controls.look_of[c]:
+        end += 1
+    return end
 
-    ``mine`` are the loads apart; ``base`` has the others.
+
+@njit(cache=True)
+def look_seconds(cells: Cells, first: int, last: int) -> float:
+    """Length of a look. [s]"""
+    length_s = 0.0
+    for c in range(first, last):
+        length_s += cells.dt_s[c]
+    return length_s
+
+
+@njit(cache=True)
+def mean_watts(
+    cells: Cells, mine: Ints, first: int, last: int, took: Singles, mean_w: Floats
+) -> None:
+    """Fill in the mean watts that each load apart took in a look: (loads,). [W]"""
+    length_s = look_seconds(cells, first, last)
+    for j in mine:
+        mean_w[j] = 0.0
+        for c in range(first, last):
+            mean_w[j] += took[j, c] * (cells.dt_s[c] / length_s)
+
+
+@njit(cache=True)
+def watched_amps(
+    cells: Cells,
+    controls: Controls,
+    mine: Ints,
+    base: Floats,
+    segment: int,
+    first: int,
+    last: int,
+    mean_w: Floats,
+    amps: Floats,
+) -> None:
+    """Fill in the mean phasors of a look at what each manager watches: (g, 4). [A]
+
+    ``mine`` are the loads apart, at ``mean_w``; ``base`` has the others.
     """
-    k = controls.segment_state[segment]
+    k, length_s = controls.segment_state[segment], look_seconds(cells, first, last)
     for g in range(amps.shape[0]):
         for n in range(4):
-            amps[g, n] = base[g, c, n]
+            amps[g, n] = 0.0
+            for c in range(first, last):
+                amps[g, n] += base[g, c, n] * (cells.dt_s[c] / length_s)
         for j in mine:
             turned = 2 * controls.seen[g, k, j]
             if turned >= 0:
                 for n in range(4):
-                    amps[g, (n + turned) % 4] += controls.amps_per_watt[k, n, j] * took[j, c]
+                    amps[g, (n + turned) % 4] += controls.amps_per_watt[k, n, j] * mean_w[j]
 
 
 @njit(cache=True)
@@ -117,7 +157,7 @@ def on_from_start(
     blocked: Flags,
     on_s: Floats,
 ) -> None:
-    """Fill in the seconds that each circuit is on: none, or all of the cell.
+    """Fill in the seconds that each circuit is on: none, or all of the look.
 
     Notes what went dead or live.
     """
@@ -150,12 +190,12 @@ def shed(
     segment: int,
     start_s: float,
     dt_s: float,
-    took: Singles,
+    mean_w: Floats,
     on_s: Floats,
 ) -> bool:
     """Open circuits in order once a leg is above a setting for long enough. Whether any was.
 
-    What it notes of managers and circuits goes to both, as the cell is taken again.
+    What it notes of managers and circuits goes to both, as the look is taken again.
     """
     any_opened, state = False, controls.segment_state[segment]
     for g in range(watched.shape[0]):
@@ -180,7 +220,7 @@ def shed(
                 turned = 2 * controls.seen[g, state, j]
                 if turned >= 0:
                     for m in range(4):
-                        own[(m + turned) % 4] += controls.amps_per_watt[state, m, j] * took[j]
+                        own[(m + turned) % 4] += controls.amps_per_watt[state, m, j] * mean_w[j]
             left = legs_of(merged, amps - own)
             frees = (first_a > limit and left[0] < first_a - _FREES_A) or (
                 second_a > limit and left[1] < second_a - _FREES_A
@@ -203,21 +243,19 @@ def shed(
 
 
 @njit(cache=True)
-def close_cell(
+def close_look(
     controls: Controls,
     now: Moving,
     amps: Floats,
     start_s: float,
     dt_s: float,
-    c: int,
-    took: Singles,
+    mean_w: Floats,
     on_s: Floats,
     short_ws: Floats,
-    held: Singles,
     short: Floats,
     drew: Flags,
 ) -> None:
-    """Note what came of a cell: amps, time held off, what was wanted meanwhile, and who drew."""
+    """Note what came of a look: amps, what was wanted while held off, and who drew."""
     for g in range(amps.shape[0]):
         now.manager[g, BEFORE], now.manager[g, BEFORE + 1] = legs_of(
             controls.figures[g, MERGED] > 0.5, amps[g]
@@ -228,10 +266,9 @@ def close_cell(
                 mine[FULL_AT] = start_s + dt_s
     for k in range(on_s.shape[0]):
         off_s = dt_s - on_s[k]
-        held[k, c] = off_s
         watts = wanted_ws = 0.0
         for j in range(controls.load_ptr[k, 0], controls.load_ptr[k, 1]):
-            watts += took[j, c]
+            watts += mean_w[j]
             wanted_ws += short_ws[j]
         drew[k] = drew[k] or watts > DRAWS_W
         if off_s > 0.0:
@@ -240,7 +277,7 @@ def close_cell(
 
 @njit(cache=True)
 def _fits(figures: Floats, manager: Floats, mine: Floats) -> bool:
-    """Whether what was seen in the last cell leaves room for what a circuit drew when opened.
+    """Whether what was seen in the last look leaves room for what a circuit drew when opened.
 
     It draws nothing while it is off, so a manager that watches its own circuits sees the others.
     """

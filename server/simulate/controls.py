@@ -23,8 +23,9 @@ Flags = NDArray[np.bool_]
 TICK_S = 60
 """Managers return circuits, and decide turns, on whole minutes. [s]"""
 LOOK_S = 30.0
-"""The longest cell under a manager, whatever the step: what begins within a minute is then seen as
-at least half of itself, and a run at half a one-minute step is the same run. [s]"""
+"""Managers look at means of fixed half minutes, whatever the step: what begins within a minute is
+then seen as at least half of itself, and a run at a shorter step is managed as one at a longer. No
+cell under a manager is longer. [s]"""
 
 CALM_TICKS = 30
 """Minutes that are taken at once where managers may have no say."""
@@ -56,6 +57,8 @@ class Controls(NamedTuple):
     amps_per_watt (states, 4, loads)       As ``flow_kernel.Wiring`` has it, solar below zero.
     segment_state (segments,)              State of each segment.
     tick_cell     (ticks + 1,)             First cell of each minute.
+    look_of       (cells,)                 The look of each cell: those of one half minute of one
+                                           minute and segment.
     calm_ticks    int                      Minutes taken at once, 0 for one by one throughout.
     """
 
@@ -71,6 +74,7 @@ class Controls(NamedTuple):
     amps_per_watt: Floats
     segment_state: Ints
     tick_cell: Ints
+    look_of: Ints
     calm_ticks: int = CALM_TICKS
 
 
@@ -113,6 +117,7 @@ def pack_controls(
     signs = np.array([x.sign for x in network.loads], dtype=np.float64)
     single = {g.id for g in site.generators if g.system == "120"}
     single |= {f.id for f in site.feeders if f.from_id in single}
+    tick_cell = _tick_cell(supply.cells, float(tick_s(scenario)))
     return Controls(
         apart=apart,
         rows=np.flatnonzero(apart & (packed.model != Model.ROOM)),
@@ -125,7 +130,8 @@ def pack_controls(
         seen=np.stack([_seen(network, supply, g) for g in groups]),
         amps_per_watt=amps_per_watt * signs,
         segment_state=supply.segment_state,
-        tick_cell=_tick_cell(supply.cells, float(tick_s(scenario))),
+        tick_cell=tick_cell,
+        look_of=_look_of(supply.cells, tick_cell),
     )
 
 
@@ -168,3 +174,12 @@ def _tick_cell(cells: Cells, length_s: float) -> Ints:
     starts = np.arange(0.0, end_s - 1e-6, length_s)
     found = np.searchsorted(cells.start_s, starts - 1e-6)
     return np.append(found, len(cells.start_s)).astype(np.int64)
+
+
+def _look_of(cells: Cells, tick_cell: Ints) -> Ints:
+    """Which look each cell belongs to: (cells,)."""
+    begins = np.zeros(len(cells.start_s), dtype=np.bool_)
+    begins[1:] = np.diff(np.floor(cells.start_s / LOOK_S + 1e-9)) > 0.0
+    begins[tick_cell[:-1]] = True
+    begins[cells.segment_cell[:-1]] = True
+    return np.cumsum(begins).astype(np.int64)
