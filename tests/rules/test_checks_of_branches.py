@@ -8,6 +8,7 @@ from server.domain.catalogue import KINDS
 from server.domain.finding import Finding
 from server.rules.check import check_site
 from tests.builders import appliance, circuit, normal_only_site, with_parts
+from tests.rules.check_sites import plain
 
 
 def findings(code: str, *circuits: Any) -> list[Finding]:
@@ -92,13 +93,40 @@ def test_unknown_branch_wire_is_told_once_for_a_site(count: int) -> None:
         (("wall-oven",), (8_700,), 35, False),
         (("wall-oven",), (8_700,), 40, True),
         (("range-oven",), (6_000,), 25, True),
+        (("cooktop", "wall-oven", "wall-oven"), (6_600, 4_500, 4_500), 40, True),
+        (("cooktop", "wall-oven", "wall-oven", "wall-oven"), (6_600, *(4_500,) * 3), 80, False),
+        (("cooktop", "cooktop", "wall-oven"), (6_000, 6_000, 4_500), 60, False),
+        (("range-oven", "wall-oven"), (12_000, 4_500), 50, False),
+        (("range-oven", "wall-oven"), (12_000, 4_500), 60, True),
     ],
 )
 def test_one_range_goes_by_the_table_and_one_oven_by_its_plate(kinds, load_w, breaker_a, enough):
-    """Note 4 of Table 220.55: 8 kW at most, 33.3 A, up to 12 kW; one oven at its nameplate."""
+    """Note 4 of Table 220.55: 8 kW at most, 33.3 A, up to 12 kW; one oven at its nameplate.
+
+    A cooktop with one or two ovens counts as one range, and nothing else does: 15.6 kW is 9.6 kW,
+    20.1 kW by nameplate 83.8 A, a range with an oven 12.5 kW, 52.1 A.
+    """
     things = tuple(
         KINDS[kind].appliance(f"a{n}", load_w=watts)
         for n, (kind, watts) in enumerate(zip(kinds, load_w, strict=True))
     )
     stove = circuit("x", "main", 1, 3, breaker_a=breaker_a, appliances=things)
     assert (not findings("device-below-load", stove)) is enough
+
+
+@pytest.mark.parametrize(
+    ("kinds", "breaker_a", "warned"),
+    [
+        (("baseboard", "baseboard"), 40, True),
+        (("baseboard", "wall-heater"), 30, False),
+        (("baseboard",), 40, False),
+        (("baseboard", "water-heater"), 40, False),
+    ],
+)
+def test_several_heaters_stand_behind_30_a_at_most(kinds, breaker_a, warned) -> None:
+    """424.4(A): two or more outlets of fixed heat; one alone behind any device."""
+    things = tuple(KINDS[k].appliance(f"a{n}", load_w=3_500) for n, k in enumerate(kinds))
+    heat = circuit("x", "main", 1, 3, breaker_a=breaker_a, appliances=things)
+    found = [f for f in check_site(plain(heat)).findings if f.code == "breaker-above-appliance"]
+    assert [f.limit for f in found] == ([30] if warned else [])
+    assert all("424.4(A)" in f.section and f.advised is None for f in found)

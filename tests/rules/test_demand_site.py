@@ -18,6 +18,7 @@ from server.rules.demand.report import demand_of, demand_report
 from server.rules.editions import EDITIONS, rulebook
 from server.rules.tables import read_toml
 from tests import builders
+from tests.rules.check_sites import plain
 
 RULES = rulebook("2023")
 
@@ -240,3 +241,19 @@ def test_position_words_are_empty_where_nothing_changes():
 
 def test_category_of_an_unmapped_kind_is_unknown():
     assert category_of(KINDS["other"].appliance("x")) == "unknown"
+
+
+def test_ovens_beside_a_cooktop_are_appliances_of_their_own_for_a_feeder():
+    """Note 4 of Table 220.55 is of branch circuits: here 8 kW + 55 % of 15.6 kW (Note 3)."""
+    hob = KINDS["cooktop"].appliance("hob", load_w=6_600)
+    ovens = [KINDS["wall-oven"].appliance(f"oven-{n}", load_w=4_500) for n in (1, 2)]
+    top = KINDS["range-burners"].appliance("top", load_w=8_000)
+    oven = KINDS["range-oven"].appliance("oven", load_w=4_000)
+    site = plain(
+        builders.circuit("built-in", "main", 1, 3, breaker_a=50, appliances=(hob, *ovens)),
+        builders.circuit("range", "main", 5, 7, breaker_a=50, appliances=(top, oven)),
+    )
+    sheet = demand_of(site, "main", rules=RULES).sheet("standard")
+    (line,) = (x for x in sheet.lines if hob.name in x.label)
+    assert line.quantity == 4
+    assert line.demand_va == pytest.approx(8_000 + 0.55 * 15_600)

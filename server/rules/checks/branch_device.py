@@ -16,7 +16,7 @@ from server.rules.ocpd import (
     standard_at_most_a,
     standard_ratings_a,
 )
-from server.rules.words import a_rating
+from server.rules.words import a_rating, listed
 
 RESISTANCE_TANK = "water-heater"
 
@@ -40,8 +40,29 @@ def device_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterat
             unit="A",
             advised=advised,
         )
+    yield from _several_heaters(circuit, rules)
     if circuit.breaker_a not in (smallest_breaker_a(rules.edition), *standard_ratings_a()):
         yield _not_standard(circuit, rules)
+
+
+def _several_heaters(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    """Two or more outlets of fixed heat stand behind a small device; one alone behind any."""
+    heaters = [a.name for a in circuit.appliances if category_of(a) == "room_heat"]
+    most = rules.figure("heat_outlets_device_most_a")
+    if len(heaters) < 2 or circuit.breaker_a <= most.value:
+        return
+    yield made(
+        "breaker-above-appliance",
+        "warning",
+        circuit.id,
+        text=f"{circuit.name} has {a_rating(circuit.breaker_a)} breaker and feeds "
+        f"{listed(heaters)}; {most.value:g} A is the most where one circuit feeds several heaters.",
+        mend=f"Share them out on circuits of {most.value:g} A or less, or give each its own.",
+        figure=most,
+        value=circuit.breaker_a,
+        limit=most.value,
+        unit="A",
+    )
 
 
 def _most(circuit: Circuit, between_v: float, rules: Rulebook) -> tuple[float, Figure, str] | None:

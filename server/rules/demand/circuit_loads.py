@@ -20,6 +20,8 @@ from server.rules.tables import read_toml
 
 MOTOR_CATEGORIES = ("heat_pump", "cooling")
 NO_MOTOR_CATEGORIES = ("cooking", "dryer", "vehicle", "central_heat", "room_heat", "storage_heat")
+RANGES = ("range-oven", "range-burners")
+"""The kinds that a range is entered as."""
 KW_AS_KVA = ("cooking", "dryer")
 MOST_KEPT = 2048
 """One circuit counts on every element between it and its sources, in each position and method."""
@@ -198,10 +200,19 @@ def _plug_note(load: Load, appliance: Appliance, rules: Rulebook) -> str:
 
 
 def _cooking(appliances: list[Appliance], *, group: str, new: bool) -> list[Load]:
-    """Cooking appliances of one circuit count as one (a cooktop and its ovens: Note 4)."""
+    """Cooking of one circuit: oven and top of a range are one, the rest each its own.
+
+    Note 4 of Table 220.55, which takes a cooktop and its ovens as one range, is of branch circuits.
+    """
+    ranges = [a for a in appliances if a.kind in RANGES]
+    pieces = [[a] for a in appliances if a.kind not in RANGES]
+    return [_cooking_load(p, group=group, new=new) for p in ([ranges] if ranges else []) + pieces]
+
+
+def _cooking_load(pieces: list[Appliance], *, group: str, new: bool) -> Load:
     notes = read_toml("cooking")["notes"]
-    total = sum(counted_va(a, "cooking") for a in appliances)
+    total = sum(counted_va(a, "cooking") for a in pieces)
     covered = notes["least_kw"] * 1000 < total <= notes["largest_kw"] * 1000
-    name = " with ".join(a.name for a in appliances)
+    name = " with ".join(a.name for a in pieces)
     category = "cooking" if covered else "individual"
-    return [Load(name, category, total, group=group, new=new)]  # type: ignore[arg-type]
+    return Load(name, category, total, group=group, new=new)  # type: ignore[arg-type]
