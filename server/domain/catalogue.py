@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 from pydantic import Field
 
 from server.domain.appliance import Appliance, LoadType, Restart
-from server.domain.base import Amps, Id, Minutes, Name, Note, Part, PowerFactor, Watts
+from server.domain.base import Amps, Id, Minutes, Name, Note, Part, PowerFactor, Share, Watts
 from server.domain.behaviour import Behaviour, RoomUnit
 from server.domain.circuit import LoadClass
 
@@ -59,6 +59,8 @@ class Kind(Part):
     ``source`` says where the watts come from. ``breaker_a`` and ``continuous`` are what such a
     circuit commonly has. ``prompt`` is the question to ask where people forget it, or empty;
     ``harm`` is what the harm clock counts to. ``also`` has other words it may be looked for by.
+    ``away_share`` is what is left of its use with nobody there, where it goes neither by the hour
+    nor by what is drawn: none of what is worn or breathed through.
 
     What a plan is begun with: ``usual`` is what nearly every house has; ``shares`` names the room
     whose breakers it commonly shares, None where it has one of its own; ``goes_with`` is the kind
@@ -91,6 +93,7 @@ class Kind(Part):
     whole_name: Name | None = None
     gap_min: Minutes | None = None
     harm: HarmOf | None = None
+    away_share: Share = 1.0
 
     def appliance(self, appliance_id: str, name: str | None = None, **overrides: Any) -> Appliance:
         """An appliance of this kind.
@@ -166,3 +169,13 @@ def forgotten(site: Site) -> tuple[Kind, ...]:
     """Kinds people forget that no circuit of this site carries yet."""
     present = {appliance.kind for circuit in site.circuits for appliance in circuit.appliances}
     return tuple(kind for kind in KINDS.values() if kind.prompt and kind.id not in present)
+
+
+def away_share(appliance: Appliance) -> float:
+    """What is left of an appliance's use with nobody there, where its behaviour does not say.
+
+    >>> away_share(KINDS["ventilator"].appliance("lungs"))
+    0.0
+    """
+    kind = KINDS.get(appliance.kind)
+    return 1.0 if kind is None else kind.away_share

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from server.domain.behaviour import Backed, ColdBox, SumpPump, WellPump
+from server.domain.catalogue import away_share
 from server.domain.lengths import span_words
 from server.domain.stores import UNSAFE_FOOD_F
 from server.domain.working import Term
@@ -137,10 +138,12 @@ def overflows(clock: HarmClock) -> Iterator[Harm]:
 
 
 def batteries(clock: HarmClock) -> Iterator[Harm]:
-    """Each device whose own battery is empty while it is dead."""
+    """Each device whose own battery is empty while it is dead, and somebody is there to need it."""
     for place in clock.places:
         device = place.appliance.behaviour
         if not isinstance(device, Backed):
+            continue
+        if clock.run.scenario.people == 0 and away_share(place.appliance) == 0.0:
             continue
         at_s, least = _emptied(clock, place)
         yield clock.harm(

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from server.domain.appliance import Appliance
 from server.domain.behaviour import Hourly
-from server.domain.catalogue import KINDS
+from server.domain.catalogue import KINDS, away_share
 from server.domain.circuit import Circuit
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -52,15 +52,17 @@ def quiet_spans(site: Site, scenario: Scenario) -> dict[int, tuple[Span, ...]]:
     A circuit has them where everything it must be served for goes by hours of the day and asks for
     nothing in some, such as what is worn at night. The minutes by which such a thing may begin
     early or end late (its ``spread_min``) count as in use, and so does all that goes by anything
-    but the clock. With nobody there what goes by the hour is as in its lowest hour.
+    but the clock. With nobody there what goes by the hour is as in its lowest hour, and what is
+    for people alone is not in use.
     """
     nobody = scenario.people == 0
     found: dict[int, tuple[Span, ...]] = {}
     for row, circuit in enumerate(site.circuits):
         things = decides(circuit)
         devices = any((kind := KINDS.get(a.kind)) and kind.harm == "medical" for a in things)
-        hourly = [a.behaviour for a in things if isinstance(a.behaviour, Hourly)]
-        if not things or len(hourly) < len(things):
+        used = [a for a in things if not (nobody and away_share(a) == 0.0)]
+        hourly = [a.behaviour for a in used if isinstance(a.behaviour, Hourly)]
+        if not things or len(hourly) < len(used):
             continue
         if circuit.load_class != "must_serve" and not devices:
             continue
@@ -69,7 +71,7 @@ def quiet_spans(site: Site, scenario: Scenario) -> dict[int, tuple[Span, ...]]:
             shares = np.array(behaviour.shares)
             wanted |= (np.full(24, shares.min()) if nobody else shares) > 0.0
         if not wanted.all():
-            spread_s = max(b.spread_min for b in hourly) * 60.0
+            spread_s = max((b.spread_min for b in hourly), default=0.0) * 60.0
             found[row] = _quiet(wanted, spread_s, scenario)
     return found
 

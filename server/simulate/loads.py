@@ -18,6 +18,8 @@ from server.domain.behaviour import (
     Backed,
     Charger,
     ColdBox,
+    Constant,
+    Cycle,
     Hourly,
     Lighting,
     RoomUnit,
@@ -27,6 +29,7 @@ from server.domain.behaviour import (
     Tub,
     WellPump,
 )
+from server.domain.catalogue import away_share
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.newton import WATER_BTU_PER_GAL_F
@@ -156,6 +159,8 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         elif isinstance(behaviour, Charger):
             load_w[i] *= behaviour.share(load_w=appliance.load_w, volts=appliance.volts)
             starts[i] = _sessions(appliance.id, behaviour, scenario, load_w[i])
+        if not people_share and isinstance(behaviour, Constant | Cycle | Backed):
+            load_w[i], params[i] = _away(appliance, load_w[i], params[i])
     return PackedLoads(
         model=model,
         load_w=load_w,
@@ -211,6 +216,17 @@ def _params(appliance: Appliance) -> tuple[float, ...]:
             return store_row(behaviour, appliance.load_w)
         case _:
             return ()
+
+
+def _away(appliance: Appliance, load_w: float, params: Floats) -> tuple[float, Floats]:
+    """Watts and row of ``params`` with nobody there: turns as long as ever come so much less."""
+    share = away_share(appliance)
+    if appliance.behaviour.model == "cycle" and 0.0 < share < 1.0:
+        on_s, off_s = params[0], params[1]
+        longer = params.copy()
+        longer[1] = (on_s + off_s) / share - on_s
+        return load_w, longer
+    return load_w * share, params
 
 
 def _tank(tank: Tank, load_w: float) -> tuple[float, ...]:

@@ -1,0 +1,63 @@
+"""What rests while nobody is there, and what does not."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from server.domain.catalogue import KINDS
+from server.domain.scenario import Window
+from server.domain.site import Site
+from server.simulate.harms import harms
+from server.simulate.must_serve import must_serve
+from server.simulate.run import simulate
+from tests.builders import START, circuit, normal_only_site, scenario
+
+
+def _site(*kinds: str) -> Site:
+    things = tuple(KINDS[kind].appliance(kind) for kind in kinds)
+    room = circuit("room", "main", 1, appliances=things, load_class="must_serve")
+    return normal_only_site(circuits=(room,))
+
+
+def _days(**changes: Any) -> Any:
+    return scenario(span_h=24 * 14, **changes)
+
+
+def _kwh(site: Site, appliance_id: str, **changes: Any) -> float:
+    run = simulate(site, _days(**changes))
+    return float(run.flows.taken_by(appliance_id).sum()) * run.scenario.step_s / 3.6e6
+
+
+@pytest.mark.parametrize("kind", ["oxygen-concentrator", "ventilator"])
+def test_what_is_breathed_through_takes_nothing_with_nobody_there(kind: str) -> None:
+    site = _site(kind)
+    assert _kwh(site, kind) > 10.0
+    assert _kwh(site, kind, people=0) == 0.0
+
+
+def test_a_gas_tank_only_makes_up_what_it_loses_with_nobody_there() -> None:
+    site = _site("gas-water-heater")
+    home, away = (_kwh(site, "gas-water-heater", people=n) for n in (None, 0))
+    # 12 of 102 min at 150 W, and 21 min a day, about one firing in 13 h; few firings, so wide.
+    assert home == pytest.approx(14 * 24 * 0.150 * 12 / 102, rel=0.1)
+    assert away == pytest.approx(14 * 21 / 60 * 0.150, rel=0.35)
+
+
+def test_a_refrigerator_for_medicine_is_needed_with_nobody_there_too() -> None:
+    site = _site("medicine-refrigerator")
+    out = (Window(start=START, end=START + timedelta(hours=30)),)
+    run = simulate(site, scenario(span_h=48, people=0, outages=out))
+    assert run.service[0].gap_exceeded
+    assert must_serve(run).dark
+
+
+@pytest.mark.parametrize("kind", ["oxygen-concentrator", "ventilator"])
+def test_nobody_is_harmed_where_nobody_is(kind: str) -> None:
+    out = (Window(start=START, end=START + timedelta(hours=30)),)
+    for people, harmed in ((None, True), (0, False)):
+        run = simulate(_site(kind), scenario(span_h=48, people=people, outages=out))
+        assert any(h.reached for h in harms(run) if h.kind == "medical") is harmed
+        assert bool(must_serve(run).dark) is harmed
