@@ -10,6 +10,8 @@ from server.domain.base import Fahrenheit, HourlyGallons, HourlyShares, Id, Part
 
 UNSAFE_FOOD_F = 40.0
 """Food is kept at 40 °F or colder; USDA FSIS and FoodSafety.gov on power outages."""
+FREEZES_FOOD_F = 32.0
+"""Below this some of what a refrigerator holds freezes; USDA Marketing Research Report 196."""
 
 _NO_OPENINGS = (0.0,) * 24
 HourlyOpenings = Annotated[

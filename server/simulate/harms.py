@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from server.simulate.harm import Harm, HarmClock
 from server.simulate.harm_dark import food, internet, medical, pits, water
+from server.simulate.harm_frozen import frozen
 from server.simulate.harm_set import fuel, oil
 from server.simulate.harm_stores import batteries, boxes, overflows, wells
 from server.simulate.harm_warmth import rooms, tanks
@@ -14,6 +15,7 @@ _PARTS = (
     medical,
     rooms,
     boxes,
+    frozen,
     food,
     wells,
     water,
