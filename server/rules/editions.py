@@ -123,6 +123,7 @@ class Rulebook:
         for amendment in self.amendments:
             if amendment.figure in _rows() and self.is_single(amendment.figure):
                 if math.isfinite(amendment.value) and amendment.value >= 0 and amendment.reason:
+                    _must_be_permitted(amendment)
                     continue
                 raise InputError(
                     f"The local figure for {amendment.figure} needs a value of 0 or more and a "
@@ -183,6 +184,17 @@ class Rulebook:
         row = _merged(_rows()[name], self.edition)
         steps = tuple(Tier(float(up_to), float(factor)) for up_to, factor in row["value"])
         return steps, cite_of(_rows()[name], self.edition)
+
+
+def _must_be_permitted(amendment: Amendment) -> None:
+    """Refuse what a figure of a few values only cannot be."""
+    permitted = _rows()[amendment.figure].get("permitted")
+    if permitted and amendment.value not in permitted:
+        words = f"{', '.join(f'{v:g}' for v in permitted[:-1])} or {permitted[-1]:g}"
+        raise InputError(
+            f"The local figure for {amendment.figure} is {words}; {amendment.value:g} was given.",
+            field="amendments",
+        )
 
 
 @lru_cache(maxsize=2048)

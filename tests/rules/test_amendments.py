@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import pytest
+
 from server.domain.site import LocalAmendment
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
@@ -31,6 +33,43 @@ def test_amendment_of_no_figure_is_left_out_and_told():
     (finding,) = (f for f in report.findings if f.code == "amendment-left-out")
     assert "no_such_figure" in finding.text
     assert lighting(report) == lighting(check_site(FARM))
+
+
+@pytest.mark.parametrize(("value", "left_out"), [(0, True), (62, True), (90, False)])
+def test_an_amendment_a_figure_cannot_be_is_left_out_and_told(value, left_out):
+    """110.14(C): terminals are marked 60, 75 or 90 °C, and no sum can be worked with another."""
+    report = check_site(amended(figure="terminal_low_c", value=value))
+    told = [f.text for f in report.findings if f.code == "amendment-left-out"]
+    assert bool(told) is left_out
+    assert all("60, 75 or 90" in t for t in told)
+
+
+@pytest.mark.parametrize(
+    "figure",
+    ["small_appliance_circuits_least", "laundry_circuits_least", "solar_factor",
+     "solar_breaker_most"],
+)  # fmt: skip
+def test_however_large_an_amendment_is_the_site_is_still_checked(figure):
+    before = {f.code for f in check_site(FARM).findings if f.severity == "blocking"}
+    after = {f.code for f in check_site(amended(figure=figure, value=1e6)).findings}
+    assert before <= after
+
+
+@pytest.mark.parametrize(("load_w", "power_factor"), [(10_001, 0.01), (1e6, 0.01), (1e6, 0.9)])
+def test_however_large_a_load_is_the_site_is_still_checked(load_w, power_factor):
+    circuits = tuple(
+        c.model_copy(
+            update={
+                "appliances": tuple(
+                    a.model_copy(update={"load_w": load_w, "power_factor": power_factor})
+                    for a in c.appliances
+                )
+            }
+        )
+        for c in FARM.circuits
+    )
+    found = check_site(FARM.model_copy(update={"circuits": circuits})).findings
+    assert "device-below-load" in {f.code for f in found}
 
 
 def test_site_without_amendments_shares_one_rulebook():

@@ -172,3 +172,24 @@ def test_the_note_for_a_shared_cellar_cites_other_than_dwelling_units():
     finding = found(moved(plugs), "ground-fault-on-a-move")
     assert finding.section == "210.8(B)"
     assert "for unfinished shared cellars (210.8(B)): Circuit cellar" in finding.text
+
+
+@pytest.mark.parametrize(
+    ("kind", "spaces", "breaker_a", "asked"),
+    [
+        ("septic-pump", (9,), 20, True),
+        ("sewage-pump", (9,), 20, True),
+        ("grinder-pump", (9, 11), 30, True),
+        ("pool-heater", (9, 11), 50, True),
+        ("pool-heater", (9, 11), 60, False),
+        ("outdoor-lights", (9,), 20, False),
+    ],
+)
+def test_whatever_stands_outdoors_is_asked_for_from_2020(kind, spaces, breaker_a, asked):
+    """210.8(F): outdoor outlets of a dwelling, 50 A or less, but for lights."""
+    own = of_kind("x", "main", spaces, kind, breaker_a=breaker_a)
+    site = moved(own.model_copy(update={"area": "Outside"}))
+    for edition in EDITIONS:
+        one = ground_fault_asked(site, site.circuits[-1], rulebook(edition))
+        assert (one is not None) is (asked and edition != "2017"), edition
+        assert one is None or one.cite.section == "210.8(F)"

@@ -102,10 +102,12 @@ def _asking(site: Site, circuit: Circuit, row: Mapping[str, Any], rules: Ruleboo
     here = _stands_here(site, circuit, row)
     plugged = set(_plugs(circuit, rules))
     by_place = "of" in row
+    within = circuit.breaker_a <= rules.value("outdoor_ground_fault_most_a")
     for appliance in circuit.appliances:
         kind = appliance.kind in row["kinds"]
         fits = appliance.id in plugged or not is_plugged(appliance.kind) or not by_place
-        if (kind and fits) or (here and appliance.id in plugged):
+        wired = here and row.get("wired") and appliance.kind not in row["but"]
+        if (kind and fits) or (here and appliance.id in plugged) or (wired and within):
             yield appliance.name
 
 

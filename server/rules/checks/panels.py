@@ -125,7 +125,8 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             continue
         factor = rules.figure("solar_factor")
         needed = factor.value * array.ac_kw * 1000 / system_volts(site, panel.id)
-        standard = next_standard_a(round(needed, 6))
+        smallest, largest = standard_ratings_a()[0], standard_ratings_a()[-1]
+        standard = next_standard_a(min(round(needed, 6), largest))
         advised = Advised("breaker", amps=standard)
         if array.breaker_a < needed - 0.5:
             yield made(
@@ -142,7 +143,7 @@ def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
                 unit="A",
             )
         large = rules.figure("solar_breaker_most")
-        most = max(next_standard_a(round(needed * large.value, 6)), standard_ratings_a()[0])
+        most = next_standard_a(max(min(round(needed * large.value, 6), largest), smallest))
         if array.breaker_a > most:
             yield made(
                 "solar-breaker-large",

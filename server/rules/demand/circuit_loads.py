@@ -161,7 +161,8 @@ def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, 
     continuous = own == "vehicle" or bool(row.get("continuous"))
     if category in ("unknown", "alone"):
         continuous = carried.circuit.continuous
-    part = appliance.part_120_w * (va / appliance.load_w if appliance.load_w else 0.0)
+    share = appliance.part_120_w / appliance.load_w if appliance.load_w else 0.0
+    part = va * min(share, 1.0)
     has_leg = appliance.volts == 120 or part > 0
     return Load(
         name=appliance.name,

@@ -28,7 +28,9 @@ Category = Literal[
 BY_OUTLET: tuple[Category, ...] = ("luminaire", "outlet")
 HEATING: tuple[Category, ...] = ("room_heat", "central_heat", "storage_heat", "heat_pump")
 HVAC: tuple[Category, ...] = (*HEATING, "air_handler", "cooling")
-MOST_VA = 1_000_000.0
+MOST_VA = 1e9
+"""Past the largest load of a site at its least power factor: what is entered is worked out. [VA]"""
+MOST_CIRCUITS = 1_000_000
 SINGLE_LEG_BELOW_V = 150.0
 
 
@@ -158,8 +160,8 @@ class Dwelling:
     def __post_init__(self) -> None:
         if self.area_ft2 is not None:
             within(self.area_ft2, 0, 100_000, field="area_ft2", unit="ft²")
-        within(self.small_appliance_circuits, 0, 100, field="small_appliance_circuits")
-        within(self.laundry_circuits, 0, 100, field="laundry_circuits")
+        within(self.small_appliance_circuits, 0, MOST_CIRCUITS, field="small_appliance_circuits")
+        within(self.laundry_circuits, 0, MOST_CIRCUITS, field="laundry_circuits")
         within(self.units, 1, 1000, field="units")
         within(self.volts, 100, 480, field="volts", unit="V")
         if self.existing_a is not None:
