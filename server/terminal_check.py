@@ -8,8 +8,14 @@ from rich.table import Table
 from server.domain.cautions import CODE_CAUTIONS
 from server.domain.site import Site
 from server.rules.check import CheckReport
+from server.rules.demand.held import held_a, holds
 from server.rules.wiring.feeder import governing
 from server.terminal import WIDTH, Sayer
+
+HELD = (
+    "Held A is what is held against the rating: the heavier leg, with 25 % more of what runs three "
+    "hours or longer unless a generator or a device listed for all of its rating carries it."
+)
 
 
 def print_check(site: Site, report: CheckReport) -> None:
@@ -21,7 +27,8 @@ def print_check(site: Site, report: CheckReport) -> None:
     if report.provisional:
         say("Provisional: this edition was not yet seen in print.")
     say()
-    console.print(_table(report))
+    console.print(_table(site, report))
+    say(HELD)
     for finding in report.findings:
         say()
         say(
@@ -46,11 +53,11 @@ def print_check(site: Site, report: CheckReport) -> None:
         say(str(caution))
 
 
-def _table(report: CheckReport) -> Table:
+def _table(site: Site, report: CheckReport) -> Table:
     table = Table(box=None, pad_edge=False, width=WIDTH)
     table.add_column("Calculated demand")
     table.add_column("Method")
-    for head in ("VA", "Leg A", "Next A", "Rating A"):
+    for head in ("VA", "Leg A", "Held A", "Next A", "Rating A"):
         table.add_column(head, justify="right", no_wrap=True)
     for element in report.demand:
         sheet = governing(element)
@@ -60,8 +67,9 @@ def _table(report: CheckReport) -> Table:
             sheet.method,
             f"{sheet.total_va:,.0f}",
             f"{sheet.leg_a:.1f}",
+            f"{held_a(site, element, sheet):.1f}",
             "none" if sheet.standard_a is None else f"{sheet.standard_a:g}",
             rating,
-            style="bold red" if sheet.fits is False else "",
+            style="bold red" if holds(site, element, sheet) is False else "",
         )
     return table

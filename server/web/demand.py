@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
 from server.domain.site import CodeEdition, Site
+from server.rules.demand.held import held_a, holds
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.room import Room, rooms
 from server.rules.demand.worksheet import Worksheet
@@ -65,7 +67,8 @@ class SummaryRow:
     ``other_a`` is the same figure by the edition compared with, ``by_method_a`` by the method
     chosen and ``refused`` why that may not be used here; ``simulated_a`` the highest one-minute
     mean over the scenarios that were run, None without one, and ``simulated_in`` the name
-    of the scenario it is from. ``room`` is what may still be added, back to the sources.
+    of the scenario it is from. ``held_a`` is what is held against the rating and ``status`` what
+    comes of it, empty without one; ``room`` is what may still be added, back to the sources.
     """
 
     element: ElementDemand
@@ -75,6 +78,8 @@ class SummaryRow:
     refused: str
     simulated_a: float | None
     simulated_in: str
+    held_a: float
+    status: Literal["within", "over", ""]
     shown: tuple[ShownSheet, ...] = ()
     room: Room | None = None
 
@@ -105,6 +110,7 @@ def summary(
     left = rooms(site, chosen, carried_a(report_of(site, edition).wiring, rules))
     rows: dict[str, list[SummaryRow]] = {}
     for element in report_of(site, edition).demand:
+        fits = holds(site, element, chosen[element.element_id])
         own = element.sheet(method) if method else None
         rows.setdefault(element.kind, []).append(
             SummaryRow(
@@ -115,6 +121,8 @@ def summary(
                 next((r.reason for r in element.refusals if r.method == method), ""),
                 peaks[element.element_id][0] if element.element_id in peaks else None,
                 peaks[element.element_id][1] if element.element_id in peaks else "",
+                held_a(site, element, chosen[element.element_id]),
+                "" if fits is None else "within" if fits else "over",
                 shown[element.element_id],
                 left.get(element.element_id),
             )

@@ -12,6 +12,7 @@ from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
 from server.rules.demand.farm import by_part_v
 from server.rules.demand.generator import BY_OPTIONAL
+from server.rules.demand.held import held_a
 from server.rules.demand.ratings import ElementKind
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.worksheet import Worksheet, round_half_up
@@ -41,25 +42,23 @@ def demand_checks(
     """
     wires = {w.feeder_id: w for w in wiring}
     feeders = {f.id: f for f in site.feeders}
-    full_rated = {f.id for f in site.feeders if f.full_rated}
     portables = {g.id for g in site.generators if g.portable}
     for element in report:
-        for sheet, needed in _held_against_ratings(element):
+        for sheet, needed in _held_against_ratings(site, element):
             held = own_limit(site, element, sheet)
             if held is None or (element.kind == "feeder" and sheet.method == "selected"):
                 continue
-            least = sheet.leg_a if element.element_id in full_rated else needed
-            if round_half_up(least) > held.limit_a:
+            if round_half_up(needed) > held.limit_a:
                 yield _over(
                     element,
                     sheet,
-                    least,
+                    needed,
                     held=held,
                     larger=_larger(
                         feeders.get(element.element_id),
                         wires.get(element.element_id),
                         sheet,
-                        max(round_half_up(least), held.limit_a),
+                        max(round_half_up(needed), held.limit_a),
                         rules,
                     )
                     if element.kind == "feeder"
@@ -70,16 +69,15 @@ def demand_checks(
                 )
 
 
-def _held_against_ratings(element: ElementDemand) -> Iterator[tuple[Worksheet, float]]:
+def _held_against_ratings(site: Site, element: ElementDemand) -> Iterator[tuple[Worksheet, float]]:
     """The lightest sheet of each position with a rating, and the amps held against it."""
     for position in dict.fromkeys(s.position for s in element.sheets):
         sheet = _lightest([s for s in element.sheets if s.position == position])
         if sheet is not None and sheet.existing_a is not None:
-            # 125 % of continuous loads is a rule for devices, not for a generator's output.
-            yield sheet, sheet.leg_a if element.kind == "generator" else sheet.needed_a
+            yield sheet, held_a(site, element, sheet)
 
 
-def over_by_a(element: ElementDemand, position: str) -> float:
+def over_by_a(site: Site, element: ElementDemand, position: str) -> float:
     """Amps an element is above its rating in a position, to the nearest ampere. [A]
 
     Negative where there is room. Where that position makes no difference any more, the worst of
@@ -87,7 +85,7 @@ def over_by_a(element: ElementDemand, position: str) -> float:
     """
     over = {
         sheet.position: round_half_up(needed) - (sheet.existing_a or 0.0)
-        for sheet, needed in _held_against_ratings(element)
+        for sheet, needed in _held_against_ratings(site, element)
     }
     if position in over:
         return over[position]

@@ -1,0 +1,75 @@
+"""The demand page, the terminal's table and the finding hold one figure against a rating."""
+
+from __future__ import annotations
+
+import pytest
+from fastapi.testclient import TestClient
+from typer.testing import CliRunner
+
+from server.cli import app
+from server.domain.supply import Feeder
+from server.exchange.sitefile import write_site_file
+from server.rules.check import check_site
+from server.rules.wiring.feeder import governing
+from server.store.sites import SiteStore
+from tests import builders
+from tests.rules.check_sites import of_kind, plain
+
+SUB = "main-sub"
+
+
+def site(breaker_a: float, **feeder: bool):
+    """A 48 A car, 60 A with 25 % more for three hours or longer, alone on a subpanel."""
+    panels = (
+        builders.panel("main", main_a=200, neutral_bonded=True),
+        builders.panel("sub", rating_a=125),
+    )
+    feeders: tuple[Feeder, ...] = (
+        builders.feeder("grid", "main"),
+        builders.feeder("main", "sub", breaker_a=breaker_a, **feeder),
+    )
+    car = of_kind("car", "sub", (1, 3), "car-charger-48", breaker_a=60)
+    old = builders.circuit("old", "main", 1, load_w=1200)
+    return plain(car, old, panels=panels, feeders=feeders)
+
+
+def row_of(page: str, element_id: str) -> str:
+    row = page[page.index(f'href="#el-{element_id}"') :]
+    return row[: row.index("</tr>")]
+
+
+@pytest.mark.parametrize(
+    ("built", "held", "word"),
+    [
+        (site(50), "60.0", "over"),
+        (site(60), "60.0", "within"),
+        (site(50, full_rated=True), "48.0", "within"),
+    ],
+)
+def test_the_figure_with_25_percent_is_the_one_judged(
+    browser: TestClient, sites: SiteStore, tmp_path, built, held, word
+):
+    report = check_site(built)
+    element = next(d for d in report.demand if d.element_id == SUB)
+    sheet = governing(element)
+    assert (round(sheet.leg_a, 1), round(sheet.needed_a, 1)) == (48.0, 60.0)
+    found = [f for f in report.findings if f.code == "demand-above-rating" and f.element_id == SUB]
+    assert bool(found) == (word == "over")
+    row = row_of(browser.get(f"/sites/{sites.create(built).id}/demand").text, SUB)
+    verdict = row[row.index('data-head="Verdict"') :]
+    assert word in verdict
+    assert f"{held} against {sheet.existing_a:.0f} A" in verdict
+    assert "close" not in verdict
+    path = tmp_path / "site.json"
+    path.write_bytes(write_site_file(built))
+    lines = CliRunner().invoke(app, ["check", str(path)]).output.splitlines()
+    line = next(one for one in lines if one.startswith(f"Feeder {SUB}") and "standard" in one)
+    assert line.split()[-4:] == ["48.0", held, "60", f"{sheet.existing_a:.0f}"]
+
+
+def test_a_set_is_judged_by_what_it_puts_out(browser: TestClient, sites: SiteStore):
+    built = builders.backed_up_site(scenarios=(), floor_area_ft2=1200)
+    element = next(d for d in check_site(built).demand if d.kind == "generator")
+    sheet = governing(element)
+    row = row_of(browser.get(f"/sites/{sites.create(built).id}/demand").text, element.element_id)
+    assert f"{sheet.leg_a:.1f} against" in row
