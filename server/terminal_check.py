@@ -13,8 +13,9 @@ from server.rules.wiring.feeder import governing
 from server.terminal import WIDTH, Sayer
 
 HELD = (
-    "Held A is what is held against the rating: the heavier leg, with 25 % more of what runs three "
-    "hours or longer unless a generator or a device listed for all of its rating carries it."
+    "In amperes: leg is the heavier one; held, what is held against the rating, with 25 % more of "
+    "what runs three hours or longer unless a generator or a device listed for all of its rating "
+    "carries it; next, the next standard rating; max, the rating."
 )
 
 
@@ -57,7 +58,7 @@ def _table(site: Site, report: CheckReport) -> Table:
     table = Table(box=None, pad_edge=False, width=WIDTH)
     table.add_column("Calculated demand")
     table.add_column("Method")
-    for head in ("VA", "Leg A", "Held A", "Next A", "Rating A"):
+    for head in ("VA", "Leg", "Held", "Next", "Max"):
         table.add_column(head, justify="right", no_wrap=True)
     for element in report.demand:
         sheet = governing(element)
