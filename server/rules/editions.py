@@ -188,7 +188,12 @@ class Rulebook:
 
 def _must_be_permitted(amendment: Amendment) -> None:
     """Refuse what a figure of a few values only cannot be."""
-    permitted = _rows()[amendment.figure].get("permitted")
+    row = _rows()[amendment.figure]
+    if row.get("above_zero") and not amendment.value:
+        raise InputError(
+            f"The local figure for {amendment.figure} is above 0; 0 was given.", field="amendments"
+        )
+    permitted = row.get("permitted")
     if permitted and amendment.value not in permitted:
         words = f"{', '.join(f'{v:g}' for v in permitted[:-1])} or {permitted[-1]:g}"
         raise InputError(

@@ -44,10 +44,16 @@ def test_an_amendment_a_figure_cannot_be_is_left_out_and_told(value, left_out):
     assert all("60, 75 or 90" in t for t in told)
 
 
+def test_an_amendment_of_what_is_divided_by_is_left_out_at_0():
+    report = check_site(amended(figure="busbar_opposite_share", value=0))
+    (told,) = (f.text for f in report.findings if f.code == "amendment-left-out")
+    assert "above 0" in told
+
+
 @pytest.mark.parametrize(
     "figure",
     ["small_appliance_circuits_least", "laundry_circuits_least", "solar_factor",
-     "solar_breaker_most"],
+     "solar_breaker_most", "motor_device_factor"],
 )  # fmt: skip
 def test_however_large_an_amendment_is_the_site_is_still_checked(figure):
     before = {f.code for f in check_site(FARM).findings if f.severity == "blocking"}

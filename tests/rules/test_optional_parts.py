@@ -116,3 +116,31 @@ def test_new_cooling_beside_four_room_heaters_counts_where_it_comes_to_more():
     assert sheet.total_va == pytest.approx(21_800)
     (lost,) = [x for x in sheet.lines if x.note.startswith("not counted")]
     assert (lost.label, lost.note) == ("Room heat", "not counted: cooling comes to more")
+
+
+@pytest.mark.parametrize("burner", [{}, {"ductless": True}])
+@pytest.mark.parametrize("cooling", [{}, {"ductless": True}])
+def test_a_burner_counts_beside_cooling_only_through_one_duct(burner, cooling):
+    """220.82(C)(1) is cooling; a burner that shares no duct with it is a motor of (B)(4)."""
+    motor = Load("Burner", "air_handler", 750, volts=120, motor_va=750, **burner)
+    cool = Load("Cooling", "cooling", 4_800, motor_va=4_800, **cooling)
+    rest = Load("Heater", "fastened", 12_000)
+    sheet = optional(Dwelling("House", 2_000, loads=(motor, cool, rest)), RULES)
+    (line,) = (x for x in sheet.lines if x.label == "Burner")
+    own = bool(burner or cooling)
+    assert line.cite.section == ("220.82(B)(4)" if own else "220.82(C)(1)")
+    assert line.factor == (None if own else 1.0)
+    # 2,000 ft² 6,000 VA, three circuits 4,500 VA, heater 12,000 VA: above 10 kVA at 40 %.
+    general = 22_500 + (750 if own else 0)
+    beside = 4_800 + (0 if own else 750)
+    assert sheet.total_va == pytest.approx(10_000 + 0.4 * (general - 10_000) + beside)
+
+
+def test_an_existing_dwelling_keeps_such_a_burner_in_its_steps():
+    """220.83(B): new cooling stands outside at 100 %, the burner in the steps."""
+    motor = Load("Burner", "air_handler", 750, volts=120, motor_va=750)
+    cool = Load("Window unit", "cooling", 4_800, motor_va=4_800, ductless=True, new=True)
+    sheet = existing(Dwelling("House", 2_000, loads=(motor, cool)), RULES)
+    (line,) = (x for x in sheet.lines if x.label == "Burner")
+    assert line.factor is None
+    assert sheet.total_va == pytest.approx(8_000 + 0.4 * (10_500 + 750 - 8_000) + 4_800)

@@ -20,7 +20,8 @@ def usual_motor_device_a(full_load: float, rules: Rulebook) -> float:
     >>> usual_motor_device_a(8.0, rulebook("2023"))
     20.0
     """
-    return next_standard_a(rules.value("motor_device_factor") * full_load)
+    largest = standard_ratings_a()[-1]
+    return next_standard_a(min(rules.value("motor_device_factor") * full_load, largest))
 
 
 def motor_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterator[Finding]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from server.rules.demand.general import counted
@@ -60,7 +61,8 @@ def _omitted(loads: tuple[Load, ...], figure: Figure, why: str) -> list[Line]:
 def optional_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
     """Largest selection of the optional method's heating and cooling list.
 
-    A fan that does not run with it is none of its lines: it is a motor of its own beside it.
+    A fan that does not run with it, or shares no duct with it, is none of its lines: it is a motor
+    of its own beside it (220.82(B)(4)).
     """
     rooms = dwelling.of("room_heat")
     many = sum(d.quantity for d in rooms) >= rules.value("many_rooms_count")
@@ -96,8 +98,9 @@ def optional_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
                 if dwelling.of("heat_pump")
                 else "optional_central_heat_factor"
             )
-            lines += [counted(d, fan_figure.value, fan_figure.cite) for d in fan]
-            loads = (*loads, *fan)
+            ducted = fan_of(loads, fan)
+            lines += [counted(d, fan_figure.value, fan_figure.cite) for d in ducted]
+            loads = (*loads, *ducted)
         found.append(HvacSide(tuple(lines), loads))
     if not found:
         return HvacSide((), ())
@@ -110,6 +113,20 @@ def optional_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
         for load in lost:
             omitted += _omitted((load,), rules.figure(factors[load.category]), why)
     return HvacSide((*best.lines, *omitted), best.loads)
+
+
+def fan_of(side: Iterable[Load], fans: Iterable[Load]) -> tuple[Load, ...]:
+    """The fans that blow through the duct of this heating or cooling.
+
+    >>> window, central = Load("Window", "cooling", 900, ductless=True), Load("AC", "cooling", 3000)
+    >>> burner = Load("Furnace", "air_handler", 600)
+    >>> [len(fan_of(cool, [burner])) for cool in ([window], [window, central])]
+    [0, 1]
+    """
+    alone = [d.ductless for d in side]
+    if alone and all(alone):
+        return ()
+    return tuple(d for d in fans if not d.ductless)
 
 
 def _demand_va(side: HvacSide) -> float:

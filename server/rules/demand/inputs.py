@@ -41,7 +41,8 @@ class Load:
     ``va`` is the nameplate of one. ``leg`` is the leg of a 120 V load, or of the ``neutral_va`` a
     240 V load draws from one leg; None spreads it over both. ``motor_va`` is the part of one that
     is a motor, ``wired_motor`` that all of it is one without a plug. ``continuous`` runs three
-    hours or more. ``new`` is added to an existing dwelling.
+    hours or more. ``ductless``
+    heating, cooling or fan shares no duct with another. ``new`` is added to an existing dwelling.
     ``group`` names the energy-management setting that holds it. ``known`` is False where the
     nameplate is not told. ``note`` stands beside its line.
     """
@@ -57,6 +58,7 @@ class Load:
     horsepower: float | None = None
     wired_motor: bool = False
     continuous: bool = False
+    ductless: bool = False
     new: bool = False
     group: str = ""
     known: bool = True

@@ -16,7 +16,7 @@ from server.rules.demand.general import (
     tier_lines,
     vehicle_line,
 )
-from server.rules.demand.hvac import EQUAL, optional_side
+from server.rules.demand.hvac import EQUAL, fan_of, optional_side
 from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load
 from server.rules.demand.motors import by_plate
 from server.rules.demand.standard import standard, with_standard_legs
@@ -100,15 +100,16 @@ def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     hvac_is_new = any(d.new for d in dwelling.of(*HVAC))
     figure = rules.figure("existing_hvac_factor")
 
-    def with_side(side: tuple[Load, ...]) -> list[Line]:
-        outside = _hvac_outside(side, rules) if hvac_is_new else ()
-        carried_lines = [*lines, *_carried_loads([d for d in side if d not in outside], cite)]
+    def with_side(side: tuple[Load, ...], fans: tuple[Load, ...]) -> list[Line]:
+        outside = _hvac_outside((*side, *fan_of(side, fans)), rules) if hvac_is_new else ()
+        inside = [d for d in (*side, *fans) if d not in outside]
+        carried_lines = [*lines, *_carried_loads(inside, cite)]
         steps = tier_lines(_carried_va(carried_lines), tiers, cite)
         return [*carried_lines, *steps, *(counted(d, figure.value, figure.cite) for d in outside)]
 
     heat, cool = dwelling.of(*HEATING), dwelling.of("cooling")
     fan = dwelling.of("air_handler")
-    of_heat, of_cool = with_side((*heat, *fan)), with_side((*cool, *fan))
+    of_heat, of_cool = with_side(heat, fan), with_side(cool, fan)
     heat_counts = _demand_va(of_heat) >= _demand_va(of_cool)
     equal = _demand_va(of_heat) == _demand_va(of_cool)
     why = EQUAL if equal else f"{'heating' if heat_counts else 'cooling'} comes to more"
