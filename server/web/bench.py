@@ -13,6 +13,7 @@ from server.rules.editions import Rulebook, site_rules, table_cite
 from server.rules.tables import raceway_kind
 from server.rules.wiring.ampacity import both_degrees
 from server.rules.wiring.feeder import FeederWiring
+from server.rules.wiring.ground import hair_words
 from server.rules.wiring.piece import MOST_PIECES
 from server.rules.wiring.service import Use, figure_for
 from server.rules.words import a_rating
@@ -146,4 +147,5 @@ def bench(request: Request, stored: StoredSiteDep, edition: str = "") -> Respons
         chosen=chosen,
         fmt=fmt,
         a_rating=a_rating,
+        hair_words=hair_words,
     )

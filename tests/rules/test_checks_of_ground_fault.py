@@ -193,3 +193,23 @@ def test_whatever_stands_outdoors_is_asked_for_from_2020(kind, spaces, breaker_a
         one = ground_fault_asked(site, site.circuits[-1], rulebook(edition))
         assert (one is not None) is (asked and edition != "2017"), edition
         assert one is None or one.cite.section == "210.8(F)"
+
+
+@pytest.mark.parametrize("ahead", [False, True])
+def test_a_panel_behind_an_interlock_kept_its_circuits_whatever_disconnect_is_ahead(ahead):
+    """It became a subpanel of the disconnect outside; no circuit was moved."""
+    base = builders.interlock_site(scenarios=())
+    plugs = of_kind("plugs", "main", (9,), "plugs").model_copy(update={"area": "Garage"})
+    first = builders.panel("first", rating_a=200, main_a=100, neutral_bonded=True)
+    runs = [f for f in base.feeders if f.from_id != "grid"]
+    runs += [builders.feeder("grid", "first"), builders.feeder("first", "lock", "utility")]
+    site = with_parts(
+        base,
+        panels=(*base.panels, first),
+        feeders=(*runs[:-1], runs[-1].model_copy(update={"breaker_a": 100, "spaces": (1, 3)})),
+        circuits=(*base.circuits, plugs),
+    )
+    if not ahead:
+        stays = builders.circuit("stays", "first", 9, load_w=100)
+        site = with_parts(site, circuits=(*site.circuits, stays))
+    assert bool(moved_without_ground_fault(site, rulebook("2023"))) is not ahead

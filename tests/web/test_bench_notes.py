@@ -30,3 +30,23 @@ def test_what_is_asked_beside_the_wire_is_said(browser: TestClient, sites: SiteS
     refused = page(volts="480", neutral_a="10")
     assert 'data-field="neutral_a"' in refused
     assert "480 V was given" in refused
+
+
+def test_a_ground_short_by_a_hair_is_said_as_the_findings_say_it(
+    browser: TestClient, sites: SiteStore
+):
+    """66,360 / 41,740 × 16,510 = 26,248 circular mils, where 6 AWG has 26,240."""
+    farm = sites.create(read_site_file((DEMOS / "flower-farm.json").read_bytes()))
+
+    def page(size: str) -> str:
+        told = {
+            "noncontinuous_a": "60",
+            "device_a": "70",
+            "pieces.0.run_ft": "50",
+            "pieces.0.size": size,
+        }
+        return browser.get(f"/sites/{farm.id}/wiring/bench", params=told).text
+
+    words = "6 copper falls short of that by 0.03"
+    assert words in page("2")
+    assert words not in page("3")

@@ -74,16 +74,30 @@ def moved_without_ground_fault(site: Site, rules: Rulebook) -> tuple[Moved, ...]
 def moved_circuits(site: Site) -> Iterator[tuple[str, Circuit]]:
     """Each circuit that left its panel for a backed-up or switchable bus, with that bus.
 
-    Where a switch stands ahead of the first panel of the house, no circuit leaves its panel. A new
-    circuit is judged as new.
+    Where a switch stands ahead of the first panel of the house that has circuits, none leaves its
+    panel. A new circuit is judged as new.
     """
     bus = bus_of_circuit(site)
-    sources = {s.id for s in site.services}
     for circuit in site.circuits:
         own = bus[circuit.id]
-        ahead = any(f.from_id in sources for f in site.feeders_into.get(own.root_id, ()))
+        ahead = _ahead_of_every_circuit(site, own.root_id)
         if own.kind in ("backed_up", "switchable") and not ahead and not circuit.is_new:
             yield own.id, circuit
+
+
+def _ahead_of_every_circuit(site: Site, root_id: str) -> bool:
+    """Whether nothing but disconnects without circuits stands between a service and this."""
+    sources = {s.id for s in site.services}
+    waiting, seen = [root_id], {root_id}
+    while waiting:
+        for feeder in site.feeders_into.get(waiting.pop(), ()):
+            above = feeder.from_id
+            if above in sources:
+                return True
+            if above in site.panel_by_id and not site.circuits_in.get(above) and above not in seen:
+                seen.add(above)
+                waiting.append(above)
+    return False
 
 
 def _moved(site: Site, circuits: list[Circuit], rules: Rulebook) -> Moved:

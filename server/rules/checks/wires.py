@@ -12,7 +12,7 @@ from server.rules.editions import Figure, Rulebook
 from server.rules.ocpd import largest_device_a
 from server.rules.tables import conductor
 from server.rules.wiring.feeder import FeederWiring, SegmentWiring, ground_with
-from server.rules.wiring.ground import short_by_a_hair
+from server.rules.wiring.ground import hair_words
 from server.rules.wiring.service import figure_of
 from server.rules.words import percent
 
@@ -195,16 +195,8 @@ def _grown(one: FeederWiring, part: SegmentWiring) -> str:
 
 def _by_a_hair(part: SegmentWiring) -> str:
     """That the next size below falls short by no more than its printed area is rounded."""
-    if part.ground_working is None:
-        return ""
-    terms = {t.name: t.value for t in part.ground_working.terms}
-    thin = short_by_a_hair(terms["Wanted"]) if terms["Ratio of hots"] > 1.0 else None
-    if thin is None:
-        return ""
-    return (
-        f" {thin[0]} {part.segment.ground_metal} falls short of that by {percent(thin[1], 2)}: "
-        "ask the authority whether it does."
-    )
+    words = hair_words(part.ground_working, part.segment.ground_metal)
+    return f" {words}" if words else ""
 
 
 def _device_words(one: FeederWiring) -> str:

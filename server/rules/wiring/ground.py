@@ -128,6 +128,27 @@ def _thin_words(wanted_cmil: float, metal: Metal) -> str:
     return f"{thin[0]} {metal} is short of it by {percent(thin[1], 2)}: ask the authority"
 
 
+def hair_words(working: Working | None, metal: Metal) -> str:
+    """That the next ground below falls short by no more than its printed area is rounded.
+
+    Empty where it does not, or where the ground was not grown beyond its table.
+
+    >>> from server.rules.editions import rulebook
+    >>> _, grown = equipment_ground(device_a=70, metal="copper", needed_size="6",
+    ...     installed_size="2", rules=rulebook("2023"))
+    >>> hair_words(grown, "copper")
+    '4 copper falls short of that by 0.03 %: ask the authority whether it does.'
+    """
+    if working is None:
+        return ""
+    terms = {t.name: t.value for t in working.terms}
+    thin = short_by_a_hair(terms["Wanted"]) if terms["Ratio of hots"] > 1.0 else None
+    if thin is None:
+        return ""
+    short = percent(thin[1], 2)
+    return f"{thin[0]} {metal} falls short of that by {short}: ask the authority whether it does."
+
+
 def electrode_conductor(
     *,
     hot_size: str,
