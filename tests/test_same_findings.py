@@ -111,6 +111,10 @@ def test_page_api_and_terminal_tell_the_same_of_a_run(browser: TestClient, name:
         answer = browser.get(f"/api/v1/sites/{site_id}/scenarios/{scenario.id}/run")
         told = answer.json()["summary"]
         overview = html.unescape(browser.get(f"/sites/{site_id}?scenario={scenario.id}").text)
+        sheet = browser.get(f"/sites/{site_id}/scenarios/{scenario.id}")
+        run_page = html.unescape(sheet.text)
+        for given in told["findings"]:
+            assert given["text"] in run_page
         asked = ["simulate", str(path), "--scenario", scenario.id]
         words = "".join(CliRunner().invoke(app, asked).output.split())
         for given in (*told["findings"], *told["hazards"]):

@@ -11,15 +11,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.appliance import Appliance
-from server.domain.behaviour import Backed, ColdBox, SumpPump, Tank, Tub, WellPump, Zone
+from server.domain.behaviour import (
+    Backed,
+    ColdBox,
+    RoomUnit,
+    SumpPump,
+    Tank,
+    Tub,
+    WellPump,
+    Zone,
+)
 from server.domain.stores import UNSAFE_FOOD_F
 from server.domain.supply import FuelTank, Generator
 from server.physics.engine_set import UNIT_OF_FUEL
 from server.simulate.burn import burn_per_h, curve_of, other_per_h
-from server.simulate.harm import HarmClock
+from server.simulate.harm import HarmClock, Place
 from server.simulate.harm_set import run_hours
 from server.simulate.harm_warmth import HOT_WATER_F
 from server.simulate.results import Run
+from server.simulate.room_rows import room_plan
 from server.simulate.served import Span
 from server.simulate.weather import outdoor_f
 
@@ -73,9 +83,8 @@ def _levels(run: Run) -> Iterator[Level]:
     scenario = run.scenario
     end_s: Floats = (np.arange(run.steps, dtype=np.float64) + 1.0) * scenario.step_s
     outdoor = outdoor_f(scenario.weather, scenario.start, end_s)
-    for zone, temps in zip(run.site.zones, run.zone_f, strict=True):
-        yield _zone(run, zone, temps.astype(np.float64), outdoor)
     clock = HarmClock(run)
+    yield from _rooms(run, clock, outdoor)
     about = {watched.appliance_id: watched for watched in run.watched}
     for place in clock.places:
         watched = about.get(place.appliance.id)
@@ -99,16 +108,44 @@ def _levels(run: Run) -> Iterator[Level]:
             yield _fuel(run, generator, tank, row, end_s)
 
 
-def _zone(run: Run, zone: Zone, temps: Floats, outdoor: Floats) -> Level:
-    lines = (
+def _rooms(run: Run, clock: HarmClock, outdoor: Floats) -> Iterator[Level]:
+    """Each zone, what is left of it where units have rooms of their own, and each such room."""
+    plan = room_plan(run.site)
+    out = tuple((max(a, 0.0), b) for a, b in run.served.outages if b > 0.0)
+    alone: dict[int, tuple[Place, str]] = {}
+    for place in clock.places:
+        unit = place.appliance.behaviour
+        if isinstance(unit, RoomUnit) and unit.own_room_share > 0.0:
+            alone[plan.room_of[place.appliance.id]] = (place, unit.zone_id)
+    zones = {zone.id: zone for zone in run.site.zones}
+    shared = {zone_id for _, zone_id in alone.values()}
+    found = []
+    for row, zone in enumerate(run.site.zones):
+        name = f"{zone.name}, the rest" if zone.id in shared else zone.name
+        if row in alone:
+            name = f"{zone.name}, room of {clock.name(alone[row][0])}"
+        found.append((zone, zone.id, name, out))
+    for row in range(len(run.site.zones), len(plan.names)):
+        place, zone_id = alone[row]
+        name = f"{zones[zone_id].name}, room of {clock.name(place)}"
+        dark = run.served.dark(place.circuit)
+        found.append((zones[zone_id], f"{place.appliance.id}-room", name, dark))
+    for (zone, level_id, name, dead), temps in zip(
+        found, (*run.zone_f, *run.own_room_f), strict=True
+    ):
+        lines = _room_lines(zone)
+        values = temps.astype(np.float64)
+        yield Level(level_id, name, "room temperature", "°F", values, lines, dead, outdoor)
+
+
+def _room_lines(zone: Zone) -> tuple[Line, ...]:
+    return (
         Line(zone.hot_f, f"hot, {zone.hot_f:g} °F", 1),
         Line(zone.cool_setpoint_f, f"cooled to {zone.cool_setpoint_f:g} °F"),
         Line(zone.heat_setpoint_f, f"heated to {zone.heat_setpoint_f:g} °F"),
         Line(zone.cold_f, f"cold, {zone.cold_f:g} °F", -1),
         Line(zone.pipes_f, f"pipes, {zone.pipes_f:g} °F", -1),
     )
-    out = tuple((max(a, 0.0), b) for a, b in run.served.outages if b > 0.0)
-    return Level(zone.id, zone.name, "room temperature", "°F", temps, lines, out, outdoor)
 
 
 def _lines(appliance: Appliance) -> tuple[Line, ...]:

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from server.domain.behaviour import RoomUnit, Zone
 from server.domain.site import Site
 
-_WHOLE = 0.999
+_LEAST = 0.001 + 1e-9
+"""A rest of a zone no larger than this is none, as where shares are rounded to make the whole."""
 _SIGN = {"heat": 1.0, "cool": -1.0, "fan": 0.0}
 
 
@@ -51,7 +52,7 @@ def room_plan(site: Site) -> RoomPlan:
         zone_row = index[unit.zone_id]
         if unit.own_room_share <= 0.0:
             room_of[unit_id] = zone_row
-        elif shares[zone_row][1] < 1.0 - _WHOLE:
+        elif shares[zone_row][1] <= _LEAST:
             shares[zone_row] = (site.zones[zone_row], unit.own_room_share)
             room_of[unit_id] = zone_row
         else:

@@ -29,6 +29,7 @@ from server.simulate.kept import KeptRuns
 from server.simulate.loads import watched
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
 from server.simulate.prepared import prepare
+from server.simulate.rest_unheated import rest_findings
 from server.simulate.results import Run
 from server.simulate.room_rows import room_plan
 from server.simulate.served import Served
@@ -36,7 +37,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 20
+ENGINE_VERSION = 21
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -98,6 +99,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         *set_findings(ready, marched),
         *car_findings(ready, marched),
         *halves_findings(ready, marched),
+        *rest_findings(ready, marched),
     )
     return Run(
         site=site,

@@ -130,8 +130,15 @@ def overview(
 
 def all_findings(site: Site, run: Run | None) -> tuple[Finding, ...]:
     """Findings of the site and of the run, blocking first, each once."""
-    found = [*hazards(site), *(run.findings if run else ())]
-    found += advice_on(run).findings if run else ()
+    return _in_order((*hazards(site), *(run_findings(run) if run else ())))
+
+
+def run_findings(run: Run) -> tuple[Finding, ...]:
+    """What a run found, and what follows from it, blocking first, each once."""
+    return _in_order((*run.findings, *advice_on(run).findings))
+
+
+def _in_order(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
     unique = {(f.code, f.element_id, f.text): f for f in found}
     return tuple(sorted(unique.values(), key=lambda f: _SEVERITY[f.severity]))
 

@@ -33,7 +33,7 @@ from server.web.figures import day_time
 from server.web.house import read_minute
 from server.web.minute import inspect
 from server.web.odds_view import odds_view
-from server.web.overview import verdict_words
+from server.web.overview import run_findings, verdict_words
 from server.web.pages import Page, page_for, render, render_text
 from server.web.plot_data import plot_data, plot_steps
 from server.web.relief import relief_view
@@ -181,6 +181,7 @@ def run_sheet(
         "minute": now,
         "problem": problem,
         "stretches": stretches,
+        "findings": run_findings(run),
         "stretch_count": stretch_count,
         "gauges": found,
         "peaks": _once(run, "peaks", lambda: _peaks(page, run, found)),

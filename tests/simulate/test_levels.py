@@ -7,15 +7,26 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
+from server.domain.behaviour import RoomUnit, Zone
 from server.domain.scenario import Delivery
+from server.domain.site import Site
 from server.domain.supply import FuelTank
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.simulate.harms import harms
 from server.simulate.levels import Level, Line, levels
 from server.simulate.results import Run
+from server.simulate.room_rows import room_plan
 from server.simulate.run import simulate
-from tests.builders import backed_up_site, generator, scenario, with_parts
+from tests.builders import (
+    appliance,
+    backed_up_site,
+    circuit,
+    generator,
+    normal_only_site,
+    scenario,
+    with_parts,
+)
 
 
 @pytest.fixture(scope="module", params=("bungalow", "flower-farm", "two-family"))
@@ -37,6 +48,59 @@ def test_every_room_store_and_tank_of_fuel_has_one(run: Run):
         *sets,
     ]
     assert all(one.values.shape == (run.steps,) for one in levels(run))
+
+
+def _heaters(*shares: float) -> Site:
+    circuits = tuple(
+        circuit(
+            f"c{i}",
+            "main",
+            4 * i + 1,
+            4 * i + 3,
+            appliances=(
+                appliance(
+                    f"heater-{i}",
+                    4000,
+                    volts=240,
+                    name=f"Heater {i}",
+                    behaviour=RoomUnit(zone_id="house", mode="heat", own_room_share=share),
+                ),
+            ),
+        )
+        for i, share in enumerate(shares)
+    )
+    house = Zone(id="house", name="House", loss_btuh_per_f=300)
+    return with_parts(normal_only_site(), circuits=circuits, zones=(house,))
+
+
+@pytest.mark.parametrize(
+    ("shares", "names"),
+    [
+        ((0.3, 0.2), ["House, the rest", "House, room of Heater 0", "House, room of Heater 1"]),
+        ((0.6, 0.4), ["House, room of Heater 0", "House, room of Heater 1"]),
+        ((0.0,), ["House"]),
+    ],
+)
+def test_rooms_of_single_heaters_have_one_each(shares: tuple[float, ...], names: list[str]):
+    run = simulate(_heaters(*shares), scenario(span_h=24, outage_h=(2, 20)))
+    found = levels(run)
+    assert [one.name for one in found] == names
+    assert len({one.id for one in found}) == len(found)
+    plan = room_plan(run.site)
+    temps = [*run.zone_f, *run.own_room_f]
+    for one, row in zip(found, range(len(plan.names)), strict=True):
+        assert one.values == pytest.approx(temps[row])
+        assert any(line.text.startswith("pipes") for line in one.lines)
+
+
+def test_a_rest_that_nothing_heats_is_told_where_it_turns_cold():
+    run = simulate(_heaters(0.3, 0.2), scenario(span_h=48))
+    (note,) = (f for f in run.findings if f.code == "rest-unheated")
+    assert "make 50 % of House" in note.text
+    assert note.value == pytest.approx(float(run.zone_f[0].min()), abs=0.1)
+    for shares in ((0.6, 0.4), (0.0,), (0.5, 0.0)):
+        other = simulate(_heaters(*shares), scenario(span_h=48))
+        assert not [f for f in other.findings if f.code == "rest-unheated"]
 
 
 def test_a_limit_is_passed_where_the_harm_clock_says_it_is(run: Run):

@@ -18,6 +18,8 @@ _CONTINUOUS_SHARE = 0.8
 _MOST_ON_ONE = 60
 _FT2_FOR_LIGHTS = 700.0
 _COUNTER_CIRCUITS = 2
+_WHOLE = 0.9999
+"""What own rooms are shrunk to, within what a run takes for the whole house."""
 
 
 @dataclass(frozen=True)
@@ -170,7 +172,7 @@ def _room_share(things: tuple[Thing, ...]) -> float:
         for t in things
         if isinstance(t.kind.behaviour, RoomUnit)
     )
-    return min(1.0, 0.999 / max(sum(shares), 1e-9))
+    return min(1.0, _WHOLE / max(sum(shares), 1e-9))
 
 
 def _seeds(choices: Choices, room: SharedBy, maker: _Maker) -> Iterator[Draft]:

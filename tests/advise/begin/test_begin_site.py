@@ -31,6 +31,7 @@ from server.domain.panel import leg_of_space
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
 from server.rules.check import check_site
+from server.simulate.room_rows import room_plan
 from server.simulate.run import simulate
 
 TODAY = date(2026, 1, 1)
@@ -295,16 +296,18 @@ def test_several_of_a_kind_are_numbered():
     ]
 
 
-def test_rooms_of_many_baseboards_make_no_more_than_the_house():
-    site = begun(things=(Thing(kind_id="baseboard", count=20),))
+@pytest.mark.parametrize("count", [10, 11, 13, 20])
+def test_rooms_of_many_baseboards_make_the_house_and_no_more(count: int):
+    site = begun(things=(Thing(kind_id="baseboard", count=count),))
     shares = [
         a.behaviour.own_room_share
         for c in site.circuits
         for a in c.appliances
         if a.kind == "baseboard"
     ]
-    assert len(shares) == 20
+    assert len(shares) == count
     assert sum(shares) <= 1
+    assert len(room_plan(site).own_rooms) == count - 1  # The first stands in for the zone.
 
 
 @pytest.mark.parametrize(
