@@ -332,3 +332,11 @@ def test_a_report_fails_on_a_warning_and_not_on_notes():
     assert calm.findings
     assert not calm.fails
     assert calm.about("main")
+
+
+@pytest.mark.parametrize(("breaker_a", "size"), [(100, True), (600, False), (1200, False)])
+def test_no_wire_is_named_behind_a_device_that_none_of_the_tables_fits(breaker_a, size):
+    """Wire for the load alone would be too small behind it again."""
+    finding = found(wired_shed("4", breaker_a=breaker_a), "wire-too-small")
+    assert (finding.advised is not None) is size
+    assert ("wires in parallel" in finding.mend) is not size

@@ -30,13 +30,16 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
     size = f"{part.segment.size} {part.segment.metal}"
     # Wire that a set binds is one finding with the amps entered for it, among the sources.
     if not part.carries_at_75 and one.set_working is None:
-        advised = _wire_advised(one)
+        fits = one.advice is not None and one.advice.device_a == one.device_a
+        # Wire for the load alone mends nothing behind a device that no wire of the tables fits.
+        advised = _wire_advised(one) if fits or one.device_a is None else None
+        larger = advised or ("larger wire" if one.device_a is None else "wires in parallel")
         yield made(
             "wire-too-small",
             "warning" if part.protected or one.device_a is None else "blocking",
             one.feeder_id,
             text=f"The wire of {one.name}, {size}, is too small: {part.why_not}.",
-            mend=f"Use {advised or 'larger wire'}, a smaller breaker, or less load.",
+            mend=f"Use {larger}, a smaller breaker, or less load.",
             figure=_wire_figure(one, rules),
             value=part.ampacity.final_a,
             limit=one.design_a,
