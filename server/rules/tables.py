@@ -92,7 +92,7 @@ def conductors() -> tuple[Conductor, ...]:
                     for m in METALS
                     if f"{m}_a" in ampacity[size]
                 },
-                area_in2={f: float(area[size][f"{f}_in2"]) for f in ("thhn", "xhhw", "rhw")},
+                area_in2={f: float(area[size][f"{f}_in2"]) for f in ("thhn", "xhhw", "rhw", "thw")},
             )
         )
     return tuple(found)

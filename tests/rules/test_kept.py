@@ -19,7 +19,7 @@ from server.paths import DEMOS
 from server.rules.check import check_site
 from server.rules.demand import circuit_loads, mapping, reach, standard
 from server.rules.editions import EDITIONS, rulebook
-from server.rules.wiring import ampacity, feeder, sizing
+from server.rules.wiring import ampacity, laid, sizing
 from server.rules.wiring.raceway import Fill
 from server.rules.wiring.run import Run
 
@@ -28,7 +28,7 @@ KEPT = (
     circuit_loads.loads_of,
     standard._built_alike,
     ampacity._ampacity,
-    feeder._segment,
+    laid.segment_wiring,
     sizing._size_run,
 )
 

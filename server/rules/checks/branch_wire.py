@@ -224,7 +224,7 @@ def _motor_alone(circuit: Circuit) -> bool:
 def _not_in_table(circuit: Circuit, why: str, rules: Rulebook) -> Finding:
     return made(
         "branch-wire-small",
-        "note",
+        "warning",
         circuit.id,
         text=f"The wire of {circuit.name} cannot be checked. {why}",
         mend="Read its size and metal again.",

@@ -10,7 +10,8 @@ from server.domain.supply import Feeder, Generator
 from server.rules.checks.made import made
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_at_most_a, standard_ratings_a
-from server.rules.wiring.feeder import FeederWiring, SegmentWiring, ground_with
+from server.rules.wiring.feeder import FeederWiring, ground_with
+from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.set_wire import generator_amps
 from server.rules.words import a_rating, percent
 

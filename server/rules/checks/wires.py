@@ -11,8 +11,9 @@ from server.rules.demand.worksheet import round_half_up
 from server.rules.editions import Figure, Rulebook
 from server.rules.ocpd import largest_device_a
 from server.rules.tables import conductor
-from server.rules.wiring.feeder import FeederWiring, SegmentWiring, ground_with
+from server.rules.wiring.feeder import FeederWiring, ground_with
 from server.rules.wiring.ground import hair_words
+from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.service import figure_of
 from server.rules.words import percent
 
@@ -22,6 +23,7 @@ def wiring_checks(wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[F
     for one in wiring:
         for segment in one.segments:
             yield from _segment(one, segment, rules)
+        yield from _unchecked(one, rules)
         yield from _stated_neutral(one, rules)
         yield from _drop(one, rules)
 
@@ -96,6 +98,19 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             value=part.fill.share * 100,
             limit=part.fill.allowed_share * 100,
             unit="%",
+        )
+
+
+def _unchecked(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
+    """What of a feeder's wire is not known to the tables, so that nothing is proved by it."""
+    for what, why in one.unchecked:
+        yield made(
+            "feeder-wire-unchecked",
+            "warning",
+            one.feeder_id,
+            text=f"{what} cannot be checked: {why}",
+            mend="Read the wire again and enter it as it is marked.",
+            figure=figure_of("feeder_wire", service=one.service, rules=rules),
         )
 
 

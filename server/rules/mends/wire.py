@@ -13,7 +13,8 @@ from server.rules.mends.offer import Maker, Offer, changed
 from server.rules.mends.supply import smaller_feeder_device
 from server.rules.tables import conductor, insulation, raceway_kind
 from server.rules.wiring.drop import LEG_V
-from server.rules.wiring.feeder import FeederWiring, SegmentWiring, one_feeder
+from server.rules.wiring.feeder import FeederWiring, one_feeder
+from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.raceway import trade_size_needed, wires_of
 
 
@@ -105,6 +106,7 @@ def larger_neutral(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Of
             {"neutral_size": advised.size}
             if s.segment.neutral_size
             and s.segment.metal == advised.metal
+            and s.neutral_enough is not None
             and conductor(s.segment.neutral_size).cmil < least
             else {}
         )

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 from server.domain.errors import InputError
 from server.domain.site import Site
-from server.domain.supply import Feeder, Segment
+from server.domain.supply import Feeder
 from server.domain.working import Working
 from server.rules.demand.farm import FOR_NEW_WORK, by_part_v
 from server.rules.demand.mapping import Facts
@@ -17,9 +16,7 @@ from server.rules.demand.report import ElementDemand, demand_report
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
-from server.rules.tables import conductor, raceway_kind
-from server.rules.wiring.ampacity import Ampacity
-from server.rules.wiring.carrying import carries, protects, run_column, smallest_that_carries
+from server.rules.tables import conductor
 from server.rules.wiring.drop import Drop, drop_at_start
 from server.rules.wiring.feeder_drop import (
     hardest_start,
@@ -29,47 +26,11 @@ from server.rules.wiring.feeder_drop import (
     stretch_of,
 )
 from server.rules.wiring.feeder_run import advice_at_device, advice_for_load, feeder_run
-from server.rules.wiring.ground import equipment_ground
-from server.rules.wiring.raceway import Fill, fill, wires_of
-from server.rules.wiring.run import RANGES, Run, RunAnswer
-from server.rules.wiring.segment import (
-    TABLE_CURRENT_CARRYING,
-    ambient_c,
-    segment_ampacity,
-)
+from server.rules.wiring.laid import SegmentWiring, segment_wiring
+from server.rules.wiring.run import RANGES, RunAnswer
 from server.rules.wiring.service import of_service
 from server.rules.wiring.set_wire import set_wire_a
-from server.rules.wiring.sizing import least_neutral, run_drop, size_run
-
-MOST_KEPT = 256
-"""A change of one circuit leaves most feeders of a site as they were."""
-
-
-@dataclass(frozen=True)
-class SegmentWiring:
-    """One segment: its ampacity, ground and fill, and whether it carries its feeder.
-
-    ``carries`` is by its terminals as marked, else by 110.14(C); ``carries_at_75`` if those that
-    were not read are all marked 75 °C, where it carries ``most_at_75_a``. ``protected`` is whether
-    the device is one that 240.4 permits then.
-    ``ground_size`` is in the metal of its ground, empty for service conductors, which have none.
-    ``neutral_size`` is the smallest neutral for the feeder's neutral load; a neutral that is not
-    entered is as large as the legs.
-    """
-
-    segment: Segment
-    ampacity: Ampacity
-    carries: bool
-    carries_at_75: bool
-    most_at_75_a: float
-    why_not: str
-    protected: bool
-    ground_size: str
-    ground_working: Working | None
-    ground_enough: bool | None
-    neutral_size: str
-    neutral_enough: bool | None
-    fill: Fill | None
+from server.rules.wiring.sizing import run_drop, size_run
 
 
 @dataclass(frozen=True)
@@ -80,8 +41,9 @@ class FeederWiring:
     neutral is held to, never above a leg's or the device's.
     ``design_a`` is the governing demand with 125 % of its continuous part, but 115 % of a set
     that has no device, by its ``set_working``; ``path_drop_share``
-    adds the feeders ahead on the utility side. ``missing`` are questions; ``advice`` is the
-    smallest size for the whole length at its device and ``load_advice`` that for a load above the
+    adds the feeders ahead on the utility side. ``missing`` are questions; ``unchecked`` names what
+    of its wire could not be held against the code and says why; ``advice`` is the smallest size
+    for the whole length at its device and ``load_advice`` that for a load above the
     device, None where it could not be worked out. Drops are on the
     heavier leg where the legs differ; ``one_leg_drop`` is that with the 120 V loads of the other
     leg off, None where it is no larger. ``held_working`` is how a load above the device is brought
@@ -110,6 +72,7 @@ class FeederWiring:
     advice: RunAnswer | None
     load_advice: RunAnswer | None
     missing: tuple[str, ...]
+    unchecked: tuple[tuple[str, str], ...] = ()
 
     @property
     def path_start_share(self) -> float | None:
@@ -189,11 +152,22 @@ def one_feeder(
     )
     behind_a = device_a or (next_standard_a(least_a) if of_set else sheet.standard_a or 0.0)
     segments: list[SegmentWiring] = []
+    unchecked: list[tuple[str, str]] = []
     for segment in feeder.segments:
         try:
-            segments.append(_segment(segment, run, behind_a, rules))
+            laid = segment_wiring(segment, run, behind_a, rules)
         except InputError as error:
-            missing.append(_not_worked_out(feeder, device_a, error))
+            missing.append(f"Wire of {feeder.name}: {_why(device_a, error)}")
+            wire = f"The wire of {feeder.name}, {segment.size} {segment.metal},"
+            unchecked.append((wire, _why(device_a, error)))
+            continue
+        segments.append(laid)
+        for part, error_words in laid.unchecked:
+            why = _why(device_a, error_words)
+            missing.append(f"{part.capitalize()} of {feeder.name}: {why}")
+            unchecked.append((f"The {part} of {feeder.name}", why))
+        if laid.unfilled:
+            missing.append(f"Fill of the raceway of {feeder.name}: {laid.unfilled}")
     start_a, start_volts = hardest_start(site, feeder, volts)
     drop = start = one_leg = None
     if feeder.segments:
@@ -210,7 +184,7 @@ def one_feeder(
                     rules=rules,
                 )
         except InputError as error:
-            missing.append(_not_worked_out(feeder, device_a, error))
+            missing.append(f"Wire of {feeder.name}: {_why(device_a, error)}")
     return FeederWiring(
         feeder_id=feeder.id,
         name=feeder.name,
@@ -234,18 +208,19 @@ def one_feeder(
         advice=advice_at_device(run, rules) if advise else None,
         load_advice=advice_for_load(feeder, sheet, run, rules) if advise else None,
         missing=tuple(dict.fromkeys(missing)),
+        unchecked=tuple(dict.fromkeys(unchecked)),
     )
 
 
-def _not_worked_out(feeder: Feeder, device_a: float | None, error: InputError) -> str:
-    """Why the wire of a feeder could not be worked out, with its name."""
+def _why(device_a: float | None, error: InputError | str) -> str:
+    """Why something of a feeder could not be worked out."""
     permitted = RANGES["device_a"]
     if device_a is not None and device_a > permitted.high:
         return (
-            f"Wire of {feeder.name}: its device of {device_a:,g} A is past what can be worked out "
-            f"here, {permitted.words} of device."
+            f"its device of {device_a:,g} A is past what can be worked out here, "
+            f"{permitted.words} of device."
         )
-    return f"Wire of {feeder.name}: {error}"
+    return str(error)
 
 
 def ground_with(one: FeederWiring, wire: RunAnswer) -> str:
@@ -253,7 +228,10 @@ def ground_with(one: FeederWiring, wire: RunAnswer) -> str:
     if one.service:
         return ""
     wanted = conductor(wire.ground_size).cmil
-    for segment in (s.segment for s in one.segments):
+    for laid_there in one.segments:
+        segment = laid_there.segment
+        if segment.ground_size and laid_there.ground_enough is None:
+            return f"{wire.ground_size} {wire.run.ground_metal}"
         alike = segment.ground_metal == wire.run.ground_metal
         laid = segment.ground_size
         if laid and not (alike and conductor(laid).cmil >= wanted):
@@ -270,83 +248,3 @@ def wire_behind(
         return size_run(replace(run, service=one.service, device_a=device_a), rules)
     except InputError:
         return None
-
-
-@lru_cache(maxsize=MOST_KEPT)
-def _segment(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> SegmentWiring:
-    found: list[tuple[Ampacity, bool, str]] = []
-    for marked in (segment.terminal_c, segment.terminal_c or 75):
-        column = run_column(replace(run, terminal_c=marked), device_a, rules)
-        one = segment_ampacity(segment, terminal_c=column, rules=rules)
-        ok, why = carries(one, run=run, device_a=device_a, rules=rules)
-        found.append((one, ok, why))
-    ground, grown = ("", None) if run.service else _ground(segment, run, device_a, rules)
-    enough = None
-    if ground and segment.ground_size:
-        enough = conductor(segment.ground_size).cmil >= conductor(ground).cmil
-    neutral = least_neutral(_own_run(segment, run), device_a, segment.size, rules) or ""
-    return SegmentWiring(
-        segment=segment,
-        ampacity=found[0][0],
-        carries=found[0][1],
-        carries_at_75=found[1][1],
-        most_at_75_a=found[1][0].final_a,
-        why_not=found[0][2],
-        protected=protects(found[1][0], run=run, device_a=device_a, rules=rules),
-        ground_size=ground,
-        ground_working=grown,
-        ground_enough=enough,
-        neutral_size=neutral,
-        neutral_enough=(
-            conductor(segment.neutral_size or segment.size).cmil >= conductor(neutral).cmil
-            if neutral
-            else None
-        ),
-        fill=_fill(segment, ground, two_wire=run.two_wire, rules=rules),
-    )
-
-
-def _ground(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> tuple[str, Working]:
-    """Equipment ground of a segment in its metal, grown where its wire is larger than needed."""
-    return equipment_ground(
-        device_a=device_a,
-        metal=segment.ground_metal,
-        needed_size=_least_size(segment, run, device_a, rules),
-        installed_size=segment.size,
-        installed_metal=segment.metal,
-        rules=rules,
-    )
-
-
-def _own_run(segment: Segment, run: Run) -> Run:
-    """The run with a segment's own wire and place."""
-    return replace(
-        run,
-        metal=segment.metal,
-        sets=segment.sets,
-        letters=segment.insulation,
-        ambient_c=ambient_c(segment),
-        current_carrying=segment.current_carrying or TABLE_CURRENT_CARRYING,
-        terminal_c=segment.terminal_c,
-    )
-
-
-def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str | None:
-    """The smallest size of a segment's own metal and sets that carries, whatever it drops."""
-    try:
-        return smallest_that_carries(_own_run(segment, run), device_a, rules)
-    except InputError:
-        return None
-
-
-def _fill(segment: Segment, ground: str, *, two_wire: bool, rules: Rulebook) -> Fill | None:
-    """Fill of a stated raceway with the hots, the neutral and any ground of one set."""
-    kind = raceway_kind(segment.raceway)
-    if kind is None or not segment.raceway_trade_size:
-        return None
-    return fill(
-        kind=kind,
-        trade_size=segment.raceway_trade_size,
-        wires=wires_of(segment, ground, two_wire=two_wire),
-        rules=rules,
-    )

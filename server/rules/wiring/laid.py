@@ -1,0 +1,158 @@
+"""One segment of a feeder as it is laid: its ampacity, ground, neutral and fill."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from server.domain.errors import InputError
+from server.domain.supply import Segment
+from server.domain.working import Working
+from server.rules.editions import Rulebook
+from server.rules.tables import conductor, raceway_kind
+from server.rules.wiring.ampacity import Ampacity
+from server.rules.wiring.carrying import carries, protects, run_column, smallest_that_carries
+from server.rules.wiring.ground import equipment_ground
+from server.rules.wiring.raceway import Fill, fill, wires_of
+from server.rules.wiring.run import Run
+from server.rules.wiring.segment import TABLE_CURRENT_CARRYING, ambient_c, segment_ampacity
+from server.rules.wiring.sizing import least_neutral
+
+MOST_KEPT = 256
+"""A change of one circuit leaves most feeders of a site as they were."""
+
+
+@dataclass(frozen=True)
+class SegmentWiring:
+    """One segment: its ampacity, ground and fill, and whether it carries its feeder.
+
+    ``carries`` is by its terminals as marked, else by 110.14(C); ``carries_at_75`` if those that
+    were not read are all marked 75 °C, where it carries ``most_at_75_a``. ``protected`` is whether
+    the device is one that 240.4 permits then.
+    ``ground_size`` is in the metal of its ground, empty for service conductors, which have none.
+    ``neutral_size`` is the smallest neutral for the feeder's neutral load; a neutral that is not
+    entered is as large as the legs. ``unchecked`` names what could not be held against the code and
+    says why, ``unfilled`` why the fill of its raceway is not known.
+    """
+
+    segment: Segment
+    ampacity: Ampacity
+    carries: bool
+    carries_at_75: bool
+    most_at_75_a: float
+    why_not: str
+    protected: bool
+    ground_size: str
+    ground_working: Working | None
+    ground_enough: bool | None
+    neutral_size: str
+    neutral_enough: bool | None
+    fill: Fill | None
+    unchecked: tuple[tuple[str, str], ...] = ()
+    unfilled: str = ""
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def segment_wiring(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> SegmentWiring:
+    """A segment of a run behind a device.
+
+    What cannot be known of its ground, neutral or raceway is said, and leaves the rest standing.
+
+    Raises
+    ------
+    InputError   For wire, insulation or a place outside the tables.
+    """
+    found: list[tuple[Ampacity, bool, str]] = []
+    for marked in (segment.terminal_c, segment.terminal_c or 75):
+        column = run_column(replace(run, terminal_c=marked), device_a, rules)
+        one = segment_ampacity(segment, terminal_c=column, rules=rules)
+        ok, why = carries(one, run=run, device_a=device_a, rules=rules)
+        found.append((one, ok, why))
+    unchecked: list[tuple[str, str]] = []
+    ground = ""
+    grown: Working | None = None
+    ground_enough = neutral_enough = None
+    if not run.service:
+        try:
+            ground, grown = _ground(segment, run, device_a, rules)
+            if segment.ground_size:
+                ground_enough = conductor(segment.ground_size).cmil >= conductor(ground).cmil
+        except InputError as error:
+            unchecked.append(("ground wire", str(error)))
+    neutral = ""
+    try:
+        neutral = least_neutral(_own_run(segment, run), device_a, segment.size, rules) or ""
+        if neutral:
+            laid = conductor(segment.neutral_size or segment.size)
+            neutral_enough = laid.cmil >= conductor(neutral).cmil
+    except InputError as error:
+        unchecked.append(("neutral", str(error)))
+    filled, unfilled = None, ""
+    laid_ground = "" if run.service else ground or segment.ground_size or ""
+    try:
+        filled = _fill(segment, laid_ground, two_wire=run.two_wire, rules=rules)
+    except InputError as error:
+        unfilled = str(error)
+    return SegmentWiring(
+        segment=segment,
+        ampacity=found[0][0],
+        carries=found[0][1],
+        carries_at_75=found[1][1],
+        most_at_75_a=found[1][0].final_a,
+        why_not=found[0][2],
+        protected=protects(found[1][0], run=run, device_a=device_a, rules=rules),
+        ground_size=ground,
+        ground_working=grown,
+        ground_enough=ground_enough,
+        neutral_size=neutral,
+        neutral_enough=neutral_enough,
+        fill=filled,
+        unchecked=tuple(unchecked),
+        unfilled=unfilled,
+    )
+
+
+def _ground(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> tuple[str, Working]:
+    """Equipment ground of a segment in its metal, grown where its wire is larger than needed."""
+    return equipment_ground(
+        device_a=device_a,
+        metal=segment.ground_metal,
+        needed_size=_least_size(segment, run, device_a, rules),
+        installed_size=segment.size,
+        installed_metal=segment.metal,
+        rules=rules,
+    )
+
+
+def _own_run(segment: Segment, run: Run) -> Run:
+    """The run with a segment's own wire and place."""
+    return replace(
+        run,
+        metal=segment.metal,
+        sets=segment.sets,
+        letters=segment.insulation,
+        ambient_c=ambient_c(segment),
+        current_carrying=segment.current_carrying or TABLE_CURRENT_CARRYING,
+        terminal_c=segment.terminal_c,
+    )
+
+
+def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str | None:
+    """The smallest size of a segment's own metal and sets that carries, whatever it drops."""
+    try:
+        return smallest_that_carries(_own_run(segment, run), device_a, rules)
+    except InputError:
+        return None
+
+
+def _fill(segment: Segment, ground: str, *, two_wire: bool, rules: Rulebook) -> Fill | None:
+    """Fill of a stated raceway with the hots, the neutral and any ground of one set."""
+    kind = raceway_kind(segment.raceway)
+    if kind is None or not segment.raceway_trade_size:
+        return None
+    return fill(
+        kind=kind,
+        trade_size=segment.raceway_trade_size,
+        wires=wires_of(segment, ground, two_wire=two_wire),
+        rules=rules,
+    )

@@ -1,0 +1,72 @@
+"""What the tables do not know of a feeder's wire is said, and hides nothing of the rest."""
+
+from __future__ import annotations
+
+import pytest
+
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
+from server.rules.check import check_site
+from tests.builders import with_parts
+
+FARM = read_site_file((DEMOS / "flower-farm.json").read_bytes())
+SHED = "feeder-shed"
+
+
+def of_shed(*, breaker_a: float = 400.0, **segment):
+    """Findings of the farm's long feeder behind a breaker far above its 2 AWG aluminum."""
+    feeders = tuple(
+        f.model_copy(
+            update={
+                "breaker_a": breaker_a,
+                "ampacity_a": None,
+                "segments": (f.segments[0].model_copy(update=segment),),
+            }
+        )
+        if f.id == SHED
+        else f
+        for f in FARM.feeders
+    )
+    report = check_site(with_parts(FARM, feeders=feeders))
+    return {f.code: f for f in report.findings if f.element_id == SHED}, report.missing
+
+
+@pytest.mark.parametrize("letters", ["SER", "SEU", "UF-B", "THW", "TW"])
+def test_wire_without_an_area_is_still_held_to_its_breaker(letters):
+    found, missing = of_shed(insulation=letters)
+    assert found["wire-too-small"].severity == "blocking"
+    assert "ground-too-small" in found
+    # Chapter 9 Table 5 has THW and TW; a cable's area is its maker's.
+    unfilled = [m for m in missing if m.startswith("Fill of the raceway of Feeder to potting shed")]
+    assert bool(unfilled) == (letters not in ("THW", "TW"))
+
+
+@pytest.mark.parametrize("field", ["ground_size", "neutral_size"])
+def test_a_size_that_cannot_be_read_hides_neither_wire_nor_breaker(field):
+    found, _ = of_shed(**{field: "#8"})
+    assert found["wire-too-small"].severity == "blocking"
+    assert found["feeder-wire-unchecked"].severity == "warning"
+    assert "'#8'" in found["feeder-wire-unchecked"].text
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"sets": 2}, "in parallel start at 1/0"),
+        ({"ambient_f": 200.0}, "lies in air from"),
+        ({"insulation": "NM-B", "size": "1"}, "NM-B of aluminum comes in 12 to 2"),
+        ({"insulation": "rubber"}, "Insulation 'rubber' is not here"),
+        ({"size": "14"}, "14"),
+    ],
+)
+def test_wire_that_is_in_no_table_is_a_warning(changes, words):
+    found, _ = of_shed(**changes)
+    assert found["feeder-wire-unchecked"].severity == "warning"
+    assert words in found["feeder-wire-unchecked"].text
+
+
+@pytest.mark.parametrize("breaker_a", [1250.0, 2000.0, 6000.0])
+def test_a_breaker_past_the_tables_does_not_hide_the_wire_behind_it(breaker_a):
+    found, _ = of_shed(breaker_a=breaker_a)
+    assert found["wire-too-small"].severity == "blocking"
+    assert f"{breaker_a:,g} A is past" in found["feeder-wire-unchecked"].text
