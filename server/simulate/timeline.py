@@ -237,10 +237,11 @@ def _one_set(
                 off = _fails_at(end, end + switch.return_delay_min * 60.0, holes)
             spans.append((on, off))
             back = max(back, off)
+        stop = _stop(end, back, generator, holes)
         if needs and needs[-1].stop > start:
-            needs[-1].stop = _stop(back, generator, holes)
+            needs[-1].stop = stop
         elif ready < end:
-            needs.append(_Need(ready, _stop(back, generator, holes)))
+            needs.append(_Need(ready, stop))
     needed = tuple((n.ready, n.stop) for n in needs)
     runs, gives = _less(needed, stops), _less(needed, tuple(holes))
     exercised = _less(exercise, stops)
@@ -300,9 +301,13 @@ def _fails_at(first: float, last: float, holes: list[Interval]) -> float:
     return min((max(first, a) for a, b in holes if b > first and a < last), default=last)
 
 
-def _stop(back: float, generator: Generator, holes: list[Interval]) -> float:
-    """When a set stops for good: after its cool-down, or at a service stop before that."""
-    return _fails_at(back, back + generator.cool_down_min * 60.0, holes)
+def _stop(end: float, back: float, generator: Generator, holes: list[Interval]) -> float:
+    """When a set stops for good: after its cool-down, or where it stands as the utility is back.
+
+    Nobody starts a set again, for service or fuel, once the utility is there.
+    """
+    last = back + generator.cool_down_min * 60.0
+    return min((a for a, b in holes if b > end and a < last), default=last)
 
 
 def _less(spans: tuple[Interval, ...], holes: tuple[Interval, ...]) -> tuple[Interval, ...]:

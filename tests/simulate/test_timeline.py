@@ -111,6 +111,20 @@ def test_a_stop_in_the_cool_down_ends_it() -> None:
     assert timeline.running["set"] == ((7210.0, 5.2 * 3600),)
 
 
+@pytest.mark.parametrize("stop", [(4, 5), (4, 5.1), (5.05, 5.1)])
+def test_a_set_that_stands_as_the_utility_is_back_is_not_started_again(
+    stop: tuple[float, float],
+) -> None:
+    """A hand switch is thrown back 20 min after; until then nobody starts the set for nothing."""
+    day = scenario(outage_h=(2, 5), generator_stops=(window(*stop),), hand_return_min=20)
+    timeline = build_timeline(interlock_site(), day)
+    assert timeline.giving["set"][-1][1] == stop[0] * 3600.0
+    assert timeline.running["set"] == timeline.giving["set"]
+    assert [e.text for e in timeline.events if "again" in e.text or "cooling" in e.text] == []
+    (key,) = timeline.on_generator
+    assert timeline.on_generator[key][0][1] == 5 * 3600.0 + 1200.0
+
+
 def test_overlapping_stops_are_one_hole() -> None:
     stops = (window(3, 3.5), window(3.25, 4), window(4, 4.1))
     timeline = build_timeline(backed_up_site(), scenario(outage_h=(2, 5), generator_stops=stops))
