@@ -28,6 +28,10 @@ _UNIT = re.compile(
 _STEP = r"(?:[A-Za-z_][\w-]{0,40}|\d{1,3})"
 _FIELD_NAME = re.compile(rf"{_STEP}(?:\.{_STEP}){{0,6}}")
 """Names a form of ours can have. Others are left out, so that no index or depth is unbounded."""
+LEAST_DECIMALS = 9
+"""No figure of a house is asked for to so many places."""
+_UNDERLINED = re.compile(r"[+-]?[0-9.]+(_[0-9.]+)+([eE][+-]?[0-9]+)?")
+_TINY = re.compile(r"([+-]?[0-9]{1,9}\.?[0-9]{0,9})[eE]-([0-9]{1,6})")
 _GROUPED = re.compile(r"^-?\d{1,3}(,\d{3})+(\.\d+)?$")
 
 
@@ -125,8 +129,19 @@ def revision_of(values: Mapping[str, str]) -> int:
 
 
 def _figure(text: str) -> str:
-    """A figure as people type it, as a program reads it: no grouping commas, a plain minus."""
+    """A figure as people type it, as a program reads it: no grouping commas, a plain minus.
+
+    Marks that only programs group by, and what is all but nothing, stay no number.
+
+    >>> [_figure(t) for t in ("1,500", "−3", "1_000", "1e-300", "2e-3")]
+    ['1500', '-3', '1 000', '1e-300 is all but nothing', '2e-3']
+    """
     plain = text.replace("\N{MINUS SIGN}", "-")
+    if _UNDERLINED.fullmatch(plain):
+        return plain.replace("_", " ")
+    tiny = _TINY.fullmatch(plain)
+    if tiny and float(tiny[1]) and int(tiny[2]) >= LEAST_DECIMALS:
+        return f"{plain} is all but nothing"
     return plain.replace(",", "") if _GROUPED.match(plain) else plain
 
 

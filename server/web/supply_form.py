@@ -15,7 +15,7 @@ from server.web.supply_fields import ASKS, OPTIONAL, TEXTS
 
 TWO_POLE = 2
 _NUMBERS = ("poles",)
-_RANGE = re.compile(r"(\d{1,3})(?:-(\d{1,3}))?")
+_RANGE = re.compile(r"([0-9]{1,3})(?:-([0-9]{1,3}))?")
 _ROW = re.compile(r"\w+\.\d{1,3}\.\w+")
 _ALWAYS_CHOSEN = ("metal", "ground_metal", "leg")
 _WIRING = ("from_id", "to_id", "to_input", "panel_id")
@@ -116,7 +116,8 @@ def part_from(group: SupplyGroup, values: Mapping[str, str], base: Mapping[str, 
         rows = document.setdefault(name, [])
         document[name] = [{k: v for k, v in row.items() if v != ""} for row in rows]
     for name in _NUMBERS:
-        if str(document.get(name, "")).isdecimal():
+        text = str(document.get(name, ""))
+        if text.isascii() and text.isdecimal():
             document[name] = int(document[name])
     if group == "generators":
         _settle_tank(document)
