@@ -22,7 +22,8 @@ def finding_words() -> dict[str, dict[str, str]]:
 class Advised:
     """The figure that a mend names. Its re-check works this one into the site and no other.
 
-    ``amps`` of a breaker or of what a neutral carries, or ``size`` and ``metal`` of a wire.
+    ``amps`` of a breaker or of what a neutral carries, or ``size`` and ``metal`` of a wire; beside
+    a breaker they are the wire it asks for, where less was read.
     ``ground`` is the one that a larger wire asks for where less lies, empty where none does.
 
     >>> str(Advised("breaker", amps=20.0)), str(Advised("wire", size="8", metal="copper"))

@@ -15,7 +15,7 @@ from server.rules.editions import site_rules
 from server.rules.mends.branches import as_advised
 from server.rules.mends.recheck import MENDS, offers
 from tests.builders import service, with_parts
-from tests.rules.check_sites import solar_site
+from tests.rules.check_sites import of_kind, plain, solar_site
 
 FILES = sorted(DEMOS.glob("*.json"))
 FIGURE = re.compile(r"\b(?:[\d,.]+ A|(?:\d+/0|\d+) (?:copper|aluminum))\b")
@@ -173,3 +173,24 @@ def test_a_solar_breaker_is_tried_at_the_volts_of_its_panel(system, breaker_a, a
     assert f"{asked_a} A" in finding.mend
     assert finding.recheck.change == f"a {asked_a} A breaker for Solar"
     assert finding.recheck.clears
+
+
+@pytest.mark.parametrize(
+    ("size", "words"),
+    [
+        ("10", "a 40 A breaker and 8 copper wire on Circuit range"),
+        ("8", "a 40 A breaker on Circuit range"),
+    ],
+)
+def test_a_larger_breaker_is_tried_with_the_wire_it_asks_for(size, words):
+    """A 12 kW range asks for 40 A, 8 copper at 60 °C (Table 310.16); 10 copper is read there."""
+    own = of_kind("range", "main", (1, 3), "range-oven", load_w=12_000, breaker_a=30)
+    site = plain(own.model_copy(update={"wire_size": size}))
+    (finding,) = (f for f in check_site(site, recheck=True).findings
+                  if f.code == "device-below-load")  # fmt: skip
+    assert "a 40 A breaker with wire for it" in finding.mend
+    assert ("8 copper" in finding.mend) == (size == "10")
+    assert finding.recheck is not None
+    assert finding.recheck.change == words
+    assert finding.recheck.clears
+    assert not finding.recheck.brings

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from server.domain.circuit import Circuit
 from server.domain.errors import InputError
@@ -23,6 +24,8 @@ from server.rules.wiring.ampacity import as_column
 from server.rules.words import a_rating, amps, listed
 
 MOST_NAMES = 6
+WIRE_FOR_IT = "with wire for it"
+"""How a mend asks for wire beside a larger breaker; its size follows where a smaller was read."""
 
 
 def branch_wire_checks(
@@ -100,24 +103,57 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
         )
 
 
+def with_its_wire(
+    finding: Finding, circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook
+) -> Finding:
+    """A finding whose mend is a breaker, with the wire that it asks for where less was read.
+
+    ``needed_a`` is what the load asks of its wire. [A]
+    """
+    advised = finding.advised
+    if advised is None or f"{advised} breaker {WIRE_FOR_IT}" not in finding.mend:
+        return finding
+    if circuit.wire_size not in {c.size for c in conductors() if circuit.wire_metal in c.ampacity}:
+        return finding
+    low = as_column(rules.value("terminal_low_c"))
+    behind = circuit.model_copy(update={"breaker_a": advised.amps or 0.0})
+    needed = max(needed_a, _of_its_own_rule_a(circuit, between_v, rules))
+    if _is_enough(behind, needed, low, between_v, rules):
+        return finding
+    larger = _larger_wire(behind, needed, low, between_v, rules)
+    if larger is None:
+        return finding
+    return replace(
+        finding,
+        mend=finding.mend.replace(WIRE_FOR_IT, f"{WIRE_FOR_IT}, {larger}"),
+        advised=replace(advised, size=larger.size, metal=larger.metal),
+    )
+
+
 def _larger_wire(
     circuit: Circuit, needed_a: float, column: Column, between_v: float, rules: Rulebook
 ) -> Advised | None:
     """The smallest wire of a circuit's metal for its load and breaker, None past the table."""
     for one in conductors():
-        if circuit.wire_metal not in one.ampacity:
-            continue
-        wired = circuit.model_copy(update={"wire_size": one.size})
-        carried = _ampacity(wired, column)
-        if carried < needed_a - 1e-9:
-            continue
-        if _has_own_device_rule(wired, between_v):
-            return Advised("wire", size=one.size, metal=circuit.wire_metal)
-        small = small_conductor_limit_a(one.size, circuit.wire_metal)
-        most = _most_device(wired, carried, rules)
-        if most >= circuit.breaker_a and (small is None or small >= needed_a - 1e-9):
-            return Advised("wire", size=one.size, metal=circuit.wire_metal)
+        if circuit.wire_metal in one.ampacity:
+            wired = circuit.model_copy(update={"wire_size": one.size})
+            if _is_enough(wired, needed_a, column, between_v, rules):
+                return Advised("wire", size=one.size, metal=circuit.wire_metal)
     return None
+
+
+def _is_enough(
+    circuit: Circuit, needed_a: float, column: Column, between_v: float, rules: Rulebook
+) -> bool:
+    """Whether the wire of a circuit carries its load and is protected by its breaker."""
+    carried = _ampacity(circuit, column)
+    if carried < needed_a - 1e-9:
+        return False
+    if _has_own_device_rule(circuit, between_v):
+        return True
+    small = small_conductor_limit_a(circuit.wire_size or "", circuit.wire_metal)
+    most = _most_device(circuit, carried, rules)
+    return most >= circuit.breaker_a and (small is None or small >= needed_a - 1e-9)
 
 
 def _wire_figure(

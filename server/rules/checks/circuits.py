@@ -11,7 +11,7 @@ from server.domain.finding import Advised, Finding
 from server.domain.panel import beside
 from server.domain.site import Site
 from server.rules.checks.branch_device import device_checks
-from server.rules.checks.branch_wire import branch_wire_checks
+from server.rules.checks.branch_wire import branch_wire_checks, with_its_wire
 from server.rules.checks.cooling import ROOM_COOLING, cooling_checks
 from server.rules.checks.drawn import between_legs_v, nameplate_a
 from server.rules.checks.ground_fault import GROUND_FAULT_TYPES
@@ -61,11 +61,14 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         between_v = between_legs_v(site, circuit)
         # A welder asks no least device: its wire goes by its duty cycle (630.11).
         asked[circuit.id] = 0.0 if is_welder(circuit) else asked_a(circuit, between_v, rules)
-        yield from _device_for_load(circuit, asked[circuit.id], between_v, rules)
-        yield from plug_checks(site, circuit, rules)
-        yield from device_checks(circuit, between_v, rules)
-        yield from motor_checks(circuit, between_v, rules)
-        yield from cooling_checks(circuit, between_v, rules)
+        for finding in (
+            *_device_for_load(circuit, asked[circuit.id], between_v, rules),
+            *plug_checks(site, circuit, rules),
+            *device_checks(circuit, between_v, rules),
+            *motor_checks(circuit, between_v, rules),
+            *cooling_checks(circuit, between_v, rules),
+        ):
+            yield with_its_wire(finding, circuit, asked[circuit.id], between_v, rules)
         yield from _multiwire_tie(site, circuit, rules)
         yield from _old_three_wire_kept(site, circuit, rules)
     yield from protection_checks(site, rules)

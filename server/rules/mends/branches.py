@@ -34,9 +34,13 @@ def as_advised(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer
         )
         return
     device_a = advised.amps or 0.0
+    words, wire = f"{a_rating(device_a)} breaker", {}
+    if advised.size:
+        words += f" and {advised.size} {advised.metal} wire"
+        wire = {"wire_size": advised.size, "wire_metal": advised.metal}
     yield Offer(
-        f"{a_rating(device_a)} breaker on {circuit.name}",
-        with_circuits(site, [circuit], breaker_a=device_a),
+        f"{words} on {circuit.name}",
+        with_circuits(site, [circuit], breaker_a=device_a, **wire),
     )
 
 
