@@ -6,6 +6,7 @@ from server.domain.circuit import Circuit
 from server.domain.edits import move_circuit, with_changes
 from server.domain.errors import EditError
 from server.domain.panel import beside
+from server.domain.scenario import HandWindow, KeptOff, Scenario
 from server.domain.site import Site
 
 
@@ -33,6 +34,33 @@ def proposed_move(site: Site, circuit_id: str, panel_id: str) -> Site:
             field="panel_id",
         )
     return moved
+
+
+def for_pairs(site: Site, scenario: Scenario) -> Scenario:
+    """A scenario whose hand goes to both of a pair: one handle opens and closes both."""
+    kept = {k.circuit_id for k in scenario.kept_off}
+    windows = {(w.circuit_id, w.window) for w in scenario.hand_windows}
+    more_kept = [
+        KeptOff(circuit_id=i) for c in scenario.kept_off for i in _others(site, c.circuit_id, kept)
+    ]
+    more_windows = [
+        HandWindow(circuit_id=c.id, window=w.window)
+        for w in scenario.hand_windows
+        for c in pair_of(site, w.circuit_id)[1:]
+        if (c.id, w.window) not in windows
+    ]
+    if not more_kept and not more_windows:
+        return scenario
+    return scenario.model_copy(
+        update={
+            "kept_off": (*scenario.kept_off, *more_kept),
+            "hand_windows": (*scenario.hand_windows, *more_windows),
+        }
+    )
+
+
+def _others(site: Site, circuit_id: str, known: set[str]) -> list[str]:
+    return [c.id for c in pair_of(site, circuit_id)[1:] if c.id not in known]
 
 
 def in_role(site: Site, circuit_id: str, role: str) -> Site:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.errors import InputError
+from server.domain.pairs import for_pairs
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.legs import leg_volts
@@ -196,6 +197,7 @@ def prepare(site: Site, scenario: Scenario) -> Prepared:
     ------
     InputError   When the run would not fit in memory.
     """
+    scenario = for_pairs(site, scenario)
     refuse_too_large(site, scenario)
     points = limit_points(site, outdoor_high_f=warmest_f(scenario.weather))
     network = Network(site, points)

@@ -12,6 +12,7 @@ from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.namesakes import sets_told_apart
+from server.domain.pairs import for_pairs
 from server.domain.panel import Panel
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -37,7 +38,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 22
+ENGINE_VERSION = 23
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -54,6 +55,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     Run   Peaks are one-minute means (one-step means where a step is longer than a minute).
     """
     site = sets_told_apart(site)
+    scenario = for_pairs(site, scenario)
     seed = scenario.seed if seed is None else seed
     played = play(prepare(site, scenario), seed, draw)
     ready, marched = played.ready, played.marched

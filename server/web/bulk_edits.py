@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from server.domain.edits import move_circuit, with_changes, without_circuits
 from server.domain.errors import EditError
+from server.domain.pairs import pair_of
 from server.domain.site import Site
 from server.web import words
 from server.web.format import count
@@ -33,8 +34,11 @@ def changed(site: Site, picked: Sequence[str], values: Mapping[str, str]) -> tup
     if act == "role":
         role = values.get("to_role", "")
         said = words.said(words.OUTAGE_ROLES, role)
-        return _each(site, ids, "outage_role", role, words.OUTAGE_ROLES), (
-            f"In an outage: {said}, for {some}."
+        both = tuple(dict.fromkeys(c.id for i in ids for c in pair_of(site, i)))
+        more = len(both) - len(ids)
+        with_pairs = f", and for {count(more, 'circuit', 'circuits')} on one handle with them"
+        return _each(site, both, "outage_role", role, words.OUTAGE_ROLES), (
+            f"In an outage: {said}, for {some}{with_pairs if more else ''}."
         )
     if act == "class":
         load_class = values.get("to_class", "")

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 
 from server.advise.levers import Lever, apply_lever, lever_words
 from server.domain.edits import move_circuit, set_pinned
 from server.domain.errors import EditError
-from server.domain.pairs import in_role, pair_of, proposed_move
+from server.domain.pairs import for_pairs, in_role, pair_of, proposed_move
+from server.domain.scenario import HandWindow, KeptOff, Window
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
+from server.simulate.run import simulate
 from tests.builders import backed_up_site, circuit, panel, with_parts
 
 
@@ -87,3 +91,22 @@ def test_a_pinned_or_must_serve_partner_keeps_a_pair_out_of_a_mend():
     for finding in check_site(site, recheck=True).findings:
         if finding.code == "demand-above-rating" and finding.recheck is not None:
             assert "Kitchen counter" not in finding.recheck.change
+
+
+def test_the_hand_of_a_scenario_goes_to_both_of_a_pair():
+    """One handle opens and closes both, whichever of them a scenario names."""
+    site = pair_site()
+    scenario = site.scenarios[0]
+    window = Window(start=scenario.start, end=scenario.start + timedelta(hours=1))
+    told = scenario.model_copy(
+        update={
+            "kept_off": (KeptOff(circuit_id="c"),),
+            "hand_windows": (HandWindow(circuit_id="b", window=window),),
+        }
+    )
+    both = for_pairs(site, told)
+    assert [k.circuit_id for k in both.kept_off] == ["c", "b"]
+    assert [(w.circuit_id, w.window) for w in both.hand_windows] == [("b", window), ("c", window)]
+    assert for_pairs(site, both) is both
+    assert for_pairs(site, scenario) is scenario
+    assert simulate(site, told).scenario == both

@@ -7,6 +7,8 @@ import pytest
 from fastapi.testclient import TestClient
 
 from server.domain.edits import free_spaces, set_pinned
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from tests.builders import circuit, double_throw_site, with_parts
@@ -103,3 +105,12 @@ def test_stale_change_is_refused_and_the_choice_stays(
     assert "Somebody saved first" in answer.text
     assert f'name="revision" value="{stored.revision + 1}"' in answer.text
     assert answer.text.count('form="bulk" checked') == 1
+
+
+def test_a_role_for_one_of_a_pair_is_for_both(browser: TestClient, sites: SiteStore):
+    """One handle opens and closes both."""
+    farm = sites.create(read_site_file((DEMOS / "flower-farm.json").read_bytes()))
+    change(browser, farm, ["counter-left"], act="role", to_role="off")
+    site = sites.get(farm.id).site
+    roles = {site.circuit(i).outage_role for i in ("counter-left", "counter-right")}
+    assert roles == {"off"}
