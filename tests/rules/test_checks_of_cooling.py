@@ -109,3 +109,20 @@ def test_the_wire_of_a_motor_cites_430_22():
     well = of_kind("w", "main", (1, 3), "well-pump", breaker_a=20, horsepower=3)
     site = plain(well.model_copy(update={"wire_size": "14"}))
     assert found(site, "branch-wire-small").section == "430.22"
+
+
+@pytest.mark.parametrize(
+    ("plate", "severity"),
+    [
+        ({"min_circuit_a": 1, "max_device_a": 200}, "warning"),
+        ({"min_circuit_a": 1, "max_device_a": 30}, "note"),
+        ({"min_circuit_a": 30, "max_device_a": 20}, "note"),
+        ({"min_circuit_a": 20, "max_device_a": 40}, None),
+        ({"min_circuit_a": 20, "max_device_a": 30}, None),
+    ],
+)
+def test_a_plate_that_no_unit_has_is_to_be_read_again(plate, severity):
+    """3,500 W at 240 V is 14.6 A: an MCA is above that, an MOCP not above 225 % (440.22(A))."""
+    own = of_kind("x", "main", (1, 3), "central-air", load_w=3_500, power_factor=1.0, **plate)
+    found = [f for f in check_site(plain(own)).findings if f.code == "cooling-plate-asked"]
+    assert [f.severity for f in found] == ([severity] if severity else [])

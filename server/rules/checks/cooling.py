@@ -17,9 +17,11 @@ from server.rules.ocpd import (
     standard_at_most_a,
     standard_ratings_a,
 )
-from server.rules.words import amps, percent
+from server.rules.words import amps, listed, percent
 
 COOLING = ("cooling", "heat_pump")
+WITHIN_A = 0.5
+"""Amps of a plate are read to the nearest whole one."""
 ROOM_COOLING = ("room-air", "room-air-large")
 
 
@@ -50,6 +52,8 @@ def cooling_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Itera
     if least:
         yield from _below_plate(circuit, max(least, key=lambda u: u.min_circuit_a or 0.0), rules)
     yield from large
+    for unit in units:
+        yield from _plate_doubted(circuit, unit, between_v, rules)
     if not large and not (most and least):
         yield _plate_asked(circuit, units[0], rules)
 
@@ -131,6 +135,40 @@ def _above_share(
         value=circuit.breaker_a,
         limit=figure.value * drawn,
         unit="A",
+    )
+
+
+def _plate_doubted(
+    circuit: Circuit, unit: Appliance, between_v: float, rules: Rulebook
+) -> Iterator[Finding]:
+    """Figures of a plate that no unit has: below its own amps, or a device far above them."""
+    least, most = unit.min_circuit_a, unit.max_device_a
+    drawn = nameplate_a(unit, between_v)
+    start = rules.figure("cooling_device_factor_start")
+    largest = start.value * max(drawn, least or 0.0)
+    words = []
+    if least is not None and least < drawn - WITHIN_A:
+        words.append(
+            f"a minimum circuit ampacity (MCA) of {amps(least)}, less than the {drawn:.1f} A it "
+            "draws by its watts"
+        )
+    if least is not None and most is not None and most < least:
+        words.append(f"a largest device (MOCP) of {amps(most)}, less than its MCA")
+    above = most is not None and most > max(largest, standard_ratings_a()[0])
+    if above:
+        words.append(
+            f"a largest device (MOCP) of {amps(most or 0.0)}, above {percent(start.value)} of what "
+            "it draws"
+        )
+    if not words:
+        return
+    yield made(
+        "cooling-plate-asked",
+        "warning" if above else "note",
+        circuit.id,
+        text=f"{unit.name} is entered with {listed(words)}. No plate and unit agree on that.",
+        mend="Read the plate again, and its watts: its wire and breaker are judged by them.",
+        figure=start if above else rules.figure("cooling_circuit_factor"),
     )
 
 
