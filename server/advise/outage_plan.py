@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -71,8 +72,13 @@ def _used(run: Run) -> tuple[Generator, ...]:
     return tuple(g for g in run.site.generators if g.id in ran)
 
 
+def _away(run: Run) -> bool:
+    """Whether nobody is there, so that all must be done before they leave or once they are back."""
+    return run.scenario.people == 0
+
+
 def _before(run: Run, first: Window) -> Iterator[Task]:
-    by = first.start
+    by = min(first.start, run.scenario.start) if _away(run) else first.start
     yield Task(by, "Test the CO alarms.", str(CO_ALARMS))
     for need in run.fuel:
         caution = str(storage_caution(run.site, need))
@@ -106,7 +112,7 @@ def _charged(site: Site) -> list[str]:
 
 def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     shut = _boxes(run.site)
-    if shut:
+    if shut and not _away(run):
         yield Task(None, f"Keep shut but for the moment of taking out: {', '.join(shut)}.")
     for one in must_not_run_together(run):
         for clash in one.clashes:
@@ -130,13 +136,21 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
 
 
 def _boxes(site: Site) -> list[str]:
-    """What keeps food cold."""
-    return [a.name for c in site.circuits for a in c.appliances if a.behaviour.model == "cold_box"]
+    """What keeps food cold, those of one name with their circuits."""
+    pairs = [
+        (a.name, c.name)
+        for c in site.circuits
+        for a in c.appliances
+        if a.behaviour.model == "cold_box"
+    ]
+    count = Counter(name for name, _ in pairs)
+    return [name if count[name] == 1 else f"{name} on {of}" for name, of in pairs]
 
 
 def _start_words(run: Run, generator: Generator) -> str:
     if generator.start == "automatic":
-        return f"{generator.name} starts by itself; see that it does."
+        sees = "nobody is there to see whether it does" if _away(run) else "see that it does"
+        return f"{generator.name} starts by itself; {sees}."
     return (
         f"Start {generator.name} with nothing on it, outdoors; change over about "
         f"{run.scenario.hand_start_min:g} min after the power fails and close breakers one at a "
@@ -147,7 +161,7 @@ def _start_words(run: Run, generator: Generator) -> str:
 def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
     """Service stops by the clock, and what was burnt since the last, at the mean of the run.
 
-    None once every set that runs has ended with its fuel and no more is due.
+    None from when every set that runs has ended with its fuel until more is due.
     """
     liquid = [g for g in _used(run) if g.fuel in _LIQUID]
     of_run = {s.source_id: s for s in run.sources}
@@ -161,13 +175,16 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
     dry = {need.generator_id: need.dry_at for need in run.fuel if need.dry_at is not None}
     ends = [dry[g.id] for g in _used(run) if g.id in dry]
     over = max(ends) if ends and len(ends) == len(_used(run)) else None
-    last_due = max((d.at for d in run.scenario.deliveries), default=None)
+    due = sorted(d.at for d in run.scenario.deliveries)
+    again = next((at for at in due if over is not None and at > over), None)
     for stop in sorted(run.scenario.generator_stops, key=lambda w: w.start):
         outage = _out(outages, stop.start)
         if outage is None:
             continue
-        if over is not None and stop.start >= over and (last_due is None or last_due <= over):
-            break
+        if over is not None and stop.start >= over:
+            if again is None or stop.start < again:
+                continue
+            since = max(since, again)
         since = max(since, outage.start)
         minutes = (stop.end - stop.start).total_seconds() / 60.0
         hours = max((stop.start - since).total_seconds(), 0.0) / 3600.0
@@ -204,14 +221,15 @@ def _by_hand(run: Run, outages: list[Window]) -> Iterator[Task]:
 
 
 def _after(run: Run, last: Window) -> Iterator[Task]:
-    heavy = _heavy(run)
-    yield Task(
-        last.end,
-        f"Before the power is due, switch off: {', '.join(heavy)}."
-        if heavy
-        else "Leave one lamp on to see the power return.",
-        str(RESTORATION),
-    )
+    heavy = [] if _away(run) else _heavy(run)
+    if not _away(run):
+        yield Task(
+            last.end,
+            f"Before the power is due, switch off: {', '.join(heavy)}."
+            if heavy
+            else "Leave one lamp on to see the power return.",
+            str(RESTORATION),
+        )
     for generator in _used(run):
         if generator.start == "by_hand":
             yield Task(

@@ -7,7 +7,8 @@ from datetime import timedelta
 import pytest
 
 from server.advise.outage_plan import outage_plan
-from server.domain.scenario import HandWindow, KeptOff, Window
+from server.domain.catalogue import KINDS
+from server.domain.scenario import Delivery, HandWindow, KeptOff, Window
 from server.domain.supply import FuelTank
 from server.simulate.run import simulate
 from tests.builders import START, backed_up_site, circuit, generator, scenario, with_parts
@@ -116,3 +117,50 @@ def test_a_set_that_ran_dry_is_not_stopped_again():
     assert need.dry_at is not None
     assert need.dry_at < START + timedelta(hours=6)
     assert not [t for t in plan.during if t.text.startswith("Stop ")]
+
+
+def test_a_set_that_ran_dry_is_stopped_again_only_once_fuel_has_come():
+    run, _ = planned(capacity_gal=4.0)
+    due = START + timedelta(hours=7)
+    stops = (window(6, 6 + 1 / 3), window(8, 8 + 1 / 3))
+    day = run.scenario.model_copy(
+        update={
+            "generator_stops": stops,
+            "deliveries": (Delivery(at=due, gallons=3.0),),
+        }
+    )
+    dry = simulate(with_parts(run.site, scenarios=(day,)), day)
+    (need,) = dry.fuel
+    assert need.dry_at is not None
+    assert need.dry_at < stops[0].start
+    plan = outage_plan(dry)
+    assert plan is not None
+    (stop,) = (t for t in plan.during if t.text.startswith("Stop "))
+    assert stop.at == stops[1].start
+    (ran,) = (s for s in dry.sources if s.kind == "generator")
+    assert ran.fuel_used is not None
+    assert f"about {ran.fuel_used.value / ran.run_h:.1f} gal were burnt" in stop.text
+
+
+def test_with_nobody_there_all_is_done_before_they_leave_or_once_they_are_back():
+    base = backed_up_site()
+    box = KINDS["refrigerator"].appliance("box", "Refrigerator")
+    site = with_parts(
+        base,
+        circuits=(
+            *base.circuits,
+            circuit("one", "backed", 13, appliances=(box,)),
+            circuit("two", "backed", 15, appliances=(box.model_copy(update={"id": "other"}),)),
+        ),
+    )
+    day = scenario(span_h=12, outage_h=(2, 10), people=0)
+    plan = outage_plan(simulate(site, day))
+    assert plan is not None
+    assert {t.at for t in plan.before} == {day.start}
+    words = said((*plan.before, *plan.during, *plan.after))
+    for by_hand in ("Keep shut", "lamp", "switch off", "switch on", "see that it does."):
+        assert by_hand not in words
+    assert "Refrigerator on Circuit one, Refrigerator on Circuit two" in words
+    home = outage_plan(simulate(site, day.model_copy(update={"people": None})))
+    assert home is not None
+    assert "Keep shut" in said(home.during)
