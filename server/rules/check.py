@@ -133,5 +133,6 @@ def _left_out(figure: str, why: str) -> Finding:
         severity="warning",
         element_id="",
         text=f"The local amendment of {figure} was left out. {why}",
-        mend="Name a figure of the list under the demand load, or remove the amendment.",
+        mend="Name a figure of the list under the demand load with a value that it can take, or "
+        "remove the amendment.",
     )

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Any, Literal, get_args
 
-from server.domain.errors import InputError
-from server.domain.site import CodeEdition, Site
+from server.domain.errors import InputError, Problem
+from server.domain.site import CodeEdition, LocalAmendment, Site
 from server.domain.working import Term
 from server.rules.tables import read_toml
 
@@ -121,18 +121,20 @@ class Rulebook:
 
     def __post_init__(self) -> None:
         for amendment in self.amendments:
-            if amendment.figure in _rows() and self.is_single(amendment.figure):
-                if math.isfinite(amendment.value) and amendment.value >= 0 and amendment.reason:
-                    _must_be_permitted(amendment)
-                    continue
+            if amendment.figure not in _rows() or not self.is_single(amendment.figure):
                 raise InputError(
-                    f"The local figure for {amendment.figure} needs a value of 0 or more and a "
-                    "reason.",
-                    field="amendments",
+                    f"There is no single figure {amendment.figure!r} to amend.", field="figure"
                 )
-            raise InputError(
-                f"There is no single figure {amendment.figure!r} to amend.", field="amendments"
-            )
+            if not (math.isfinite(amendment.value) and amendment.value >= 0):
+                raise InputError(
+                    f"The local figure for {amendment.figure} needs a value of 0 or more.",
+                    field="value",
+                )
+            if not amendment.reason:
+                raise InputError(
+                    f"The local figure for {amendment.figure} needs a reason.", field="reason"
+                )
+            _must_be_permitted(amendment)
 
     @property
     def title(self) -> str:
@@ -191,14 +193,14 @@ def _must_be_permitted(amendment: Amendment) -> None:
     row = _rows()[amendment.figure]
     if row.get("above_zero") and not amendment.value:
         raise InputError(
-            f"The local figure for {amendment.figure} is above 0; 0 was given.", field="amendments"
+            f"The local figure for {amendment.figure} is above 0; 0 was given.", field="value"
         )
     permitted = row.get("permitted")
     if permitted and amendment.value not in permitted:
         words = f"{', '.join(f'{v:g}' for v in permitted[:-1])} or {permitted[-1]:g}"
         raise InputError(
             f"The local figure for {amendment.figure} is {words}; {amendment.value:g} was given.",
-            field="amendments",
+            field="value",
         )
 
 
@@ -248,6 +250,21 @@ def rulebook(edition: CodeEdition) -> Rulebook:
     return Rulebook(known_edition(edition))
 
 
+def amendment_problem(local: LocalAmendment, edition: CodeEdition) -> Problem | None:
+    """Why an amendment cannot stand in an edition, by its own field; None where it can.
+
+    >>> from server.domain.site import LocalAmendment
+    >>> bad = LocalAmendment(figure="terminal_low_c", value=0, reason="Ordinance 12")
+    >>> print(amendment_problem(bad, "2023"))
+    value: The local figure for terminal_low_c is 60, 75 or 90; 0 was given.
+    """
+    try:
+        Rulebook(edition, (Amendment(local.figure, local.value, local.reason),))
+    except InputError as error:
+        return Problem(error.field, str(error))
+    return None
+
+
 def site_rules(
     site: Site, edition: CodeEdition | None = None
 ) -> tuple[Rulebook, tuple[tuple[str, str], ...]]:
@@ -261,13 +278,11 @@ def site_rules(
     refused: list[tuple[str, str]] = []
     chosen = edition or site.code_edition
     for local in site.amendments:
-        one = Amendment(local.figure, local.value, local.reason)
-        try:
-            Rulebook(chosen, (one,))
-        except InputError as error:
-            refused.append((local.figure, str(error)))
+        problem = amendment_problem(local, chosen)
+        if problem is None:
+            good.append(Amendment(local.figure, local.value, local.reason))
         else:
-            good.append(one)
+            refused.append((local.figure, problem.message))
     return (Rulebook(chosen, tuple(good)) if good else rulebook(chosen)), tuple(refused)
 
 

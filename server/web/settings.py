@@ -10,7 +10,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from server.domain.edits import new_id, with_changes
+from server.domain.errors import Problem, SiteFileError
 from server.domain.site import PLACE_NOT_TOLD, Site
+from server.rules.editions import amendment_problem
 from server.store.cards import StoredSite
 from server.web import words
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
@@ -111,6 +113,24 @@ def _with_groups(site: Site, document: dict[str, Any]) -> dict[str, Any]:
     return {**document, "energy_groups": kept, "circuits": circuits}
 
 
+def _see_amendments(site: Site, *, saved: Site) -> None:
+    """Refuse a new amendment that no worksheet can be worked out with.
+
+    Raises
+    ------
+    SiteFileError   With the problems by field. One that is saved already keeps nothing back: it is
+                    left out of the sums, and a finding says so.
+    """
+    problems = [
+        Problem(f"amendments.{at}.{problem.field}", problem.message)
+        for at, one in enumerate(site.amendments)
+        if one not in saved.amendments
+        and (problem := amendment_problem(one, site.code_edition)) is not None
+    ]
+    if problems:
+        raise SiteFileError(tuple(problems))
+
+
 @router.post("/settings")
 def change_settings(
     request: Request, store: StoreDep, stored: StoredSiteDep, data: FormDep
@@ -123,7 +143,9 @@ def change_settings(
         if not mine.get("place.name", "-").strip():
             mine["place.name"] = PLACE_NOT_TOLD
         document = nested(mine, optional=SITE_OPTIONAL, texts=SITE_TEXTS)
-        return with_changes(site, **_with_groups(site, document))
+        changed = with_changes(site, **_with_groups(site, document))
+        _see_amendments(changed, saved=site)
+        return changed
 
     form = try_save(
         store,

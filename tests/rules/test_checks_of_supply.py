@@ -307,18 +307,19 @@ def test_a_local_amendment_changes_a_figure_and_says_why():
 
 
 @pytest.mark.parametrize(
-    "change",
+    ("change", "field"),
     [
-        Amendment("no_such_figure", 1, "x"),
-        Amendment("lighting_tiers", 1, "x"),
-        Amendment("lighting_va_per_ft2", -1, "x"),
-        Amendment("lighting_va_per_ft2", 4, ""),
+        (Amendment("no_such_figure", 1, "x"), "figure"),
+        (Amendment("lighting_tiers", 1, "x"), "figure"),
+        (Amendment("lighting_va_per_ft2", -1, "x"), "value"),
+        (Amendment("terminal_low_c", 62, "x"), "value"),
+        (Amendment("lighting_va_per_ft2", 4, ""), "reason"),
     ],
 )
-def test_an_amendment_that_cannot_stand_is_refused(change):
+def test_an_amendment_that_cannot_stand_is_refused_by_its_field(change, field):
     with pytest.raises(InputError) as error:
         Rulebook("2023", (change,))
-    assert error.value.field == "amendments"
+    assert error.value.field == field
 
 
 def test_an_unknown_edition_is_refused():

@@ -1,11 +1,13 @@
-"""Load managers: entered with the site, chosen by circuits."""
+"""Load managers: entered with the site, chosen by circuits. Amendments no sum can take."""
 
 from __future__ import annotations
 
 from fastapi.testclient import TestClient
 
+from server.domain.site import LocalAmendment
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
+from tests.builders import with_parts
 from tests.web.conftest import form_in
 
 
@@ -96,3 +98,34 @@ def test_a_form_full_of_problems_shows_eight_and_folds_the_rest(
     assert first.count("<li>") == 8
     assert count
     assert f"<summary>{count} more</summary>" in rest
+
+
+def test_amendment_out_of_range_is_refused_beside_its_field_and_nothing_typed_is_lost(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    action = f"/sites/{stored.id}/settings"
+    fields = form_in(browser.get(action).text, action) | {
+        "amendments.0.figure": "terminal_low_c",
+        "amendments.0.value": "0",
+        "amendments.0.reason": "Ordinance 12",
+    }
+    refused = browser.post(action, data=fields)
+    assert refused.status_code == 422
+    message = "The local figure for terminal_low_c is 60, 75 or 90; 0 was given."
+    field = refused.text.index('name="amendments.0.value"')
+    assert field < refused.text.index(message, field) < refused.text.index("amendments.0.reason")
+    assert 'value="Ordinance 12"' in refused.text
+    assert not sites.get(stored.id).site.amendments
+
+
+def test_amendment_that_came_by_a_file_keeps_no_page_and_no_form_back(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    bad = LocalAmendment(figure="busbar_opposite_share", value=0, reason="Ordinance 12")
+    amended = sites.create(with_parts(stored.site, amendments=(bad,)))
+    for sheet in ("findings", "demand", "wiring"):
+        assert browser.get(f"/sites/{amended.id}/{sheet}").status_code == 200
+    assert "busbar_opposite_share was left out" in browser.get(f"/sites/{amended.id}/findings").text
+    action = f"/sites/{amended.id}/settings"
+    same = form_in(browser.get(action).text, action)
+    assert browser.post(action, data=same | {"people": "3"}).status_code == 303
