@@ -25,8 +25,18 @@ def energy_not_had(run: Run) -> Floats:
     (circuits,); 0 for one that never asked in vain. A car that has what it wants by its departure
     misses nothing however long it waited, and a tank misses only what it was not reheated by the
     end. A circuit that takes more, as one that warms up by strips afterwards, misses nothing
-    either. Source: energy balance.
+    either. Worked out once and kept with the run. Source: energy balance.
     """
+    kept = run.aside.get("not_had")
+    if isinstance(kept, np.ndarray):
+        return kept
+    made = _not_had(run)
+    made.setflags(write=False)
+    run.aside["not_had"] = made
+    return made
+
+
+def _not_had(run: Run) -> Floats:
     if not any(circuit.unserved_min > 0.0 for circuit in run.service):
         return np.zeros(len(run.site.circuits))
     ready = prepare(_unmanaged(run.site), run.scenario)

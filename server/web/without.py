@@ -94,7 +94,7 @@ def goes_without(run: Run) -> Without:
 
 def presumed(run: Run) -> tuple[str, ...]:
     """What the run takes as off, or as on by hand at set hours, while a generator feeds it."""
-    if not run.scenario.outages:
+    if not any(s.kind == "generator" and s.run_h > 0.0 for s in run.sources):
         return ()
     fed = [c for c in run.site.circuits if generator_can_energise(run.site, c.panel_id)]
     off = [c.name for c in fed if c.outage_role == "off"]

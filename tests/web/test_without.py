@@ -64,6 +64,8 @@ def test_what_is_taken_as_off_is_named_in_an_outage_and_only_there():
         "Circuit f is taken as switched on by hand, at set hours only.",
     )
     assert goes_without(cached_run(site, site.scenario("day"))).presumed == ()
+    dead = site.scenario("out").model_copy(update={"generator": "fails"})
+    assert goes_without(cached_run(site, dead)).presumed == ()
 
 
 def test_the_overview_says_what_is_taken_as_off_and_where_to_change_it(
