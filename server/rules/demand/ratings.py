@@ -95,8 +95,14 @@ def feeder_device_a(site: Site, feeder: Feeder) -> float | None:
     """The device that protects a feeder: its own, else the largest that is nearest ahead. [A]
 
     Several sets of service conductors are each protected by the main where they end (230.90(A),
-    230.40 exception 2).
+    230.40 exception 2). Wire from a portable set gets its supply through the set's own breaker, so
+    that one protects it (240.21), whatever smaller one it is back-fed through at its far end.
     """
+    at_the_set = next(
+        (g.breaker_a for g in site.generators if g.id == feeder.from_id and g.portable), None
+    )
+    if at_the_set is not None:
+        return at_the_set
     if feeder.breaker_a is not None:
         return feeder.breaker_a
     at_its_end = _main_at_end_a(site, feeder)
