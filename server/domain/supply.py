@@ -315,7 +315,8 @@ class Segment(Part):
 
     ``terminal_c`` is the marking of the terminals at both ends, None where it was not read;
     ``ambient_f`` the hottest air (or ground) around it and ``current_carrying`` the
-    current-carrying wires that lie together, None where nothing but its own set does.
+    current-carrying wires that lie together, None where nothing but its own set does. ``wet`` is
+    whether it lies in the ground or in another wet place, the inside of its raceway with it.
     """
 
     run_ft: Annotated[float, Field(ge=0.01, le=20_000)]
@@ -331,6 +332,7 @@ class Segment(Part):
     terminal_c: Literal[60, 75] | None = None
     ambient_f: Fahrenheit | None = None
     current_carrying: Annotated[int, Field(ge=1, le=60)] | None = None
+    wet: bool = False
 
 
 class Feeder(Part):

@@ -66,6 +66,7 @@ def bench_link(site_id: str, wired: FeederWiring, edition: str) -> str:
                 ("trade_size", segment.raceway_trade_size),
                 ("ambient_f", "" if segment.ambient_f is None else f"{segment.ambient_f:g}"),
                 ("current_carrying", str(segment.current_carrying or "")),
+                ("place", "wet" if segment.wet else ""),
             )
         }
     return f"/sites/{site_id}/wiring/bench?{urlencode({k: v for k, v in told.items() if v})}"

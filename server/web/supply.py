@@ -16,7 +16,7 @@ from server.domain.supply import Generator
 from server.domain.supply_edits import Then, can_bypass, put_parts, removal, remove_part
 from server.store.cards import StoredSite
 from server.web import format as fmt
-from server.web import words
+from server.web import segment_fields, words
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.drawing.sketch import sketch
 from server.web.edits import status_of, try_save
@@ -130,6 +130,8 @@ def _form_page(
         burns=burn_view(part) if isinstance(part, Generator) else None,
         circuits=tuple((c.id, c.name) for c in site.circuits),
         words=words,
+        wire=segment_fields,
+        with_told=segment_fields.with_told,
         fmt=fmt,
         site=site,
     )

@@ -11,13 +11,14 @@ from server.domain.errors import Problem, SiteFileError
 from server.domain.panel import Panel
 from server.domain.supply import FuelTank
 from server.web.forms import Form, checked, flat, nested
+from server.web.segment_fields import unknown_wire
 from server.web.supply_fields import ASKS, OPTIONAL, TEXTS
 
 TWO_POLE = 2
 _NUMBERS = ("poles",)
 _RANGE = re.compile(r"([0-9]{1,3})(?:-([0-9]{1,3}))?")
 _ROW = re.compile(r"\w+\.\d{1,3}\.\w+")
-_ALWAYS_CHOSEN = ("metal", "ground_metal", "leg")
+_ALWAYS_CHOSEN = ("metal", "ground_metal", "leg", "wet")
 _WIRING = ("from_id", "to_id", "to_input", "panel_id")
 
 
@@ -115,6 +116,10 @@ def part_from(group: SupplyGroup, values: Mapping[str, str], base: Mapping[str, 
     for name in asks.lists:
         rows = document.setdefault(name, [])
         document[name] = [{k: v for k, v in row.items() if v != ""} for row in rows]
+    for at, row in enumerate(document.get("segments", ())):
+        if row.get("terminal_c") in ("60", "75"):
+            row["terminal_c"] = int(row["terminal_c"])
+        problems += unknown_wire(at, row)
     for name in _NUMBERS:
         text = str(document.get(name, ""))
         if text.isascii() and text.isdecimal():

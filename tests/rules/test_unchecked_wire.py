@@ -7,6 +7,8 @@ import pytest
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
+from server.rules.editions import rulebook
+from server.rules.wiring.segment import segment_ampacity
 from tests.builders import with_parts
 
 FARM = read_site_file((DEMOS / "flower-farm.json").read_bytes())
@@ -70,3 +72,23 @@ def test_a_breaker_past_the_tables_does_not_hide_the_wire_behind_it(breaker_a):
     found, _ = of_shed(breaker_a=breaker_a)
     assert found["wire-too-small"].severity == "blocking"
     assert f"{breaker_a:,g} A is past" in found["feeder-wire-unchecked"].text
+
+
+def test_a_wet_length_takes_the_wet_column_and_refuses_dry_wire():
+    """XHHW is of 90 °C dry and of 75 °C wet (Table 310.4(1)): 2 aluminum, 100 and 90 A."""
+    rules = rulebook("2023")
+    wire = FARM.feeder_into("shed").segments[0].model_copy(update={"insulation": "XHHW"})
+    dry = segment_ampacity(wire.model_copy(update={"wet": False}), terminal_c=75, rules=rules)
+    wet = segment_ampacity(wire.model_copy(update={"wet": True}), terminal_c=75, rules=rules)
+    assert (dry.adjusted_a, wet.adjusted_a) == (100, 90)
+    found, _ = of_shed(insulation="THHN", wet=True)
+    assert "THHN is not for wet" in found["feeder-wire-unchecked"].text
+
+
+@pytest.mark.parametrize(
+    ("letters", "told"), [("THHN", True), ("nm-b", True), ("THWN-2", False), ("XHHW", False)]
+)
+def test_wire_for_dry_places_to_another_building_is_told(letters, told):
+    """300.9: in wet places above grade the inside of a raceway is wet; 300.5(B) in the ground."""
+    found, _ = of_shed(insulation=letters)
+    assert ("dry-wire-outdoors" in found) == told

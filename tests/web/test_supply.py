@@ -100,25 +100,6 @@ def test_a_tank_without_gallons_is_no_tank(
     assert sites.get(stored.id).site.generators[0].tank is None
 
 
-def test_lengths_of_a_feeder_are_saved_and_taken_away(
-    browser: TestClient, sites: SiteStore, stored: StoredSite
-):
-    path = f"/sites/{stored.id}/supply/ats-backed"
-    fields = form_in(browser.get(path).text, path)
-    typed = {"run_ft": "40", "size": "2/0", "metal": "aluminum", "sets": "1"}
-    typed |= {"insulation": "XHHW-2", "ground_size": "4", "ground_metal": "aluminum"}
-    row = {f"segments.0.{name}": text for name, text in typed.items()}
-    assert browser.post(path, data=fields | row).status_code == 303
-    (segment,) = sites.get(stored.id).site.feeder_into("backed").segments
-    assert (segment.run_ft, segment.size, segment.metal) == (40, "2/0", "aluminum")
-    assert (segment.ground_size, segment.neutral_size) == ("4", None)
-    assert segment.ground_metal == "aluminum"
-    fields = form_in(browser.get(path).text, path)
-    cleared = {name: "" for name in fields if name.startswith("segments.0.")}
-    assert browser.post(path, data=fields | cleared).status_code == 303
-    assert sites.get(stored.id).site.feeder_into("backed").segments == ()
-
-
 def test_more_rows_keep_what_was_typed(browser: TestClient, stored: StoredSite):
     path = f"/sites/{stored.id}/supply/ats-backed"
     fields = form_in(browser.get(path).text, path) | {"segments.0.run_ft": "77", "act": "rows"}

@@ -15,6 +15,7 @@ from server.rules.demand.ratings import system_volts
 from server.rules.editions import Rulebook
 from server.rules.neutral_bonds import on_old_three_wire_feeder
 from server.rules.ocpd import next_standard_a, standard_ratings_a
+from server.rules.tables import insulations
 from server.rules.wiring.service import of_service
 from server.rules.words import a_rating, listed, percent
 
@@ -66,9 +67,29 @@ def _spare(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
         )
 
 
+def _dry_wire(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
+    """A feeder to another building of which no length may lie outdoors or in the ground."""
+    known = insulations()
+    for feeder in site.feeders_into.get(panel.id, ()):
+        letters = {s.insulation.strip().upper() for s in feeder.segments}
+        kinds = [known[one] for one in sorted(letters) if one in known]
+        if kinds and len(kinds) == len(letters) and not any(kind.wet_c for kind in kinds):
+            yield made(
+                "dry-wire-outdoors",
+                "warning",
+                feeder.id,
+                text=f"{feeder.name} goes to another building, and its wire is entered as "
+                f"{listed([kind.id for kind in kinds])}, for dry and damp places alone. In the "
+                "ground and outdoors the inside of a raceway is wet.",
+                mend=f"Read the print on the wire. Use {kinds[0].instead}.",
+                figure=rules.figure("wet_inside_a_raceway"),
+            )
+
+
 def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
     if not panel.detached_building:
         return
+    yield from _dry_wire(site, panel, rules)
     if any(of_service(site, f) for f in site.feeders_into.get(panel.id, ())):
         yield made(
             "detached-building",

@@ -37,6 +37,7 @@ def feeder_run(
             (s.current_carrying or TABLE_CURRENT_CARRYING for s in feeder.segments),
             default=TABLE_CURRENT_CARRYING,
         ),
+        wet=any(s.wet for s in feeder.segments),
         terminal_c=min((s.terminal_c for s in feeder.segments if s.terminal_c), default=None),
         volts=volts,
         device_a=device_a,

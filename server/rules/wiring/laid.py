@@ -133,6 +133,7 @@ def _own_run(segment: Segment, run: Run) -> Run:
         letters=segment.insulation,
         ambient_c=ambient_c(segment),
         current_carrying=segment.current_carrying or TABLE_CURRENT_CARRYING,
+        wet=segment.wet,
         terminal_c=segment.terminal_c,
     )
 

@@ -27,6 +27,7 @@ def segment_ampacity(segment: Segment, *, terminal_c: Column, rules: Rulebook) -
         sets=segment.sets,
         ambient_c=ambient_c(segment),
         current_carrying=segment.current_carrying or TABLE_CURRENT_CARRYING,
+        wet=segment.wet,
         terminal_c=terminal_c,
         rules=rules,
     )
