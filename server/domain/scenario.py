@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime, timedelta
 from itertools import pairwise
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, Field, WithJsonSchema, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema, model_validator
 
 from server.domain.base import Fahrenheit, Gallons, Hours, Id, Minutes, Name, Note, Part, Share
 from server.domain.supply import ThrowPosition
@@ -25,16 +26,43 @@ def _plain(at: datetime) -> datetime:
     return at
 
 
-LocalTime = Annotated[
-    datetime,
-    AfterValidator(_plain),
-    WithJsonSchema(
+_DAY_AND_TIME = (
+    r"-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
+    r"[T ]([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9](\.[0-9]{1,6})?)?$"
+)
+_WRITTEN = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?")
+_ZONE_AT_END = re.compile(r"(Z|[+-][0-9:]{2,5})", re.I)
+
+
+def _as_written(at: Any) -> Any:
+    """Read the one way to write a time, with a time zone for its own refusal."""
+    if not isinstance(at, str):
+        return at
+    written = _WRITTEN.match(at)
+    if written is not None and _ZONE_AT_END.fullmatch(at[written.end() :] or "Z"):
+        try:
+            return datetime.fromisoformat(at)
+        except ValueError:
+            pass
+    raise ValueError("Write a date and time, such as 2026-11-26 17:30.")
+
+
+def _schema_of(years: str) -> WithJsonSchema:
+    return WithJsonSchema(
         {
             "type": "string",
-            "description": "Local wall-clock time without a time zone, such as 2026-11-26T17:30.",
-            "pattern": r"^\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?$",
+            "description": "Local wall-clock time without a time zone, such as 2026-11-26T17:30, "
+            "on a day that its month has.",
+            "pattern": f"^({years}){_DAY_AND_TIME}",
         }
-    ),
+    )
+
+
+LocalTime = Annotated[
+    datetime,
+    BeforeValidator(_as_written),
+    AfterValidator(_plain),
+    _schema_of("19[0-9]{2}|2[01][0-9]{2}|2200"),
 ]
 
 
@@ -44,7 +72,9 @@ def _with_room_after(at: datetime) -> datetime:
     return at
 
 
-BeginTime = Annotated[LocalTime, AfterValidator(_with_room_after)]
+BeginTime = Annotated[
+    LocalTime, AfterValidator(_with_room_after), _schema_of("19[0-9]{2}|2[01][0-9]{2}")
+]
 """When a scenario begins: what happens in it and is put off in it stays within the years above."""
 
 

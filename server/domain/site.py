@@ -55,7 +55,10 @@ class Place(Part):
     name: Name = "Unnamed place"
     latitude_deg: Annotated[float, Field(ge=-90, le=90)] = 39.0
     longitude_deg: Annotated[float, Field(ge=-180, le=180)] = -98.0
-    time_zone: Annotated[str, Field(max_length=60)] = "America/Chicago"
+    time_zone: Annotated[
+        str,
+        Field(max_length=60, json_schema_extra={"pattern": f"^(?!Factory$){_ZONE_NAME.pattern}$"}),
+    ] = "America/Chicago"
     altitude_ft: Annotated[float, Field(ge=-1_500, le=20_000)] = 0.0
 
     @field_validator("time_zone")

@@ -20,6 +20,14 @@ from server.exchange.strictjson import MAX_BYTES, parse, refuse, shortened
 from server.exchange.upgrades import VERSION, upgraded
 
 FORMAT = "threebus-site"
+NOT_IN_SCHEMA = (
+    "What a schema cannot say, and the reader asks for besides: whole numbers are written without "
+    "a point (3, not 3.0); a date is one that its month has; a time zone is one of the IANA "
+    "database; text is taken without blanks at its ends and without characters that cannot be "
+    "seen, its length counts so, and control characters are refused; parts that are named by id "
+    "are there, and what is computed can be. Patterns are of ECMA 262, where $ is the very end."
+)
+"""Where a file that follows the schema may still be refused, or one that does not be read."""
 MAX_PROBLEMS = 50
 HOPELESS = 5_000
 
@@ -75,6 +83,7 @@ def site_schema() -> dict[str, Any]:
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Threebus site file",
+        "description": NOT_IN_SCHEMA,
         **envelope_schema("#/$defs/Site"),
         "$defs": {"Site": site, **parts},
     }

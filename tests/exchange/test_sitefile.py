@@ -297,3 +297,53 @@ def test_a_file_from_before_ground_metals_reads_as_copper():
         del segment["ground_metal"]
     site = read_site_file(encoded(content))
     assert {s.ground_metal for f in site.feeders for s in f.segments} == {"copper"}
+
+
+@pytest.mark.parametrize(
+    ("start", "taken"),
+    [
+        ("2026-11-26T17:30", True),
+        ("2026-11-26 17:30:05.25", True),
+        ("1900-01-01T00:00", True),
+        ("2199-12-31T23:59", True),
+        ("1899-12-31T23:59", False),
+        ("2200-01-01T00:00", False),
+        ("2026-11-26_17:30", False),
+        ("2026-11-26t17:30", False),
+        ("2026-11-26T17:30:00,5", False),
+        ("2026-11-26T17:30:00.1234567", False),
+        ("2026-11-26T24:00", False),
+        ("2026-11-26T17:30:60", False),
+        ("2026-13-01T00:00", False),
+        ("2026-11-26T17:30Z", False),
+        ("2026-11-26", False),
+        ("1700000000", False),
+        ("٢٠٢٦-11-26T17:30", False),
+    ],
+)
+def test_schema_and_reader_take_the_same_times(start, taken):
+    content = document(normal_only_site())
+    content["site"]["scenarios"] = content["site"]["scenarios"][:1]
+    content["site"]["scenarios"][0] |= {"start": start, "outages": []}
+    assert _both(content) == (taken, taken)
+
+
+@pytest.mark.parametrize(
+    ("zone", "taken"),
+    [("America/Detroit", True), ("UTC", True), ("", False), ("america/detroit", False),
+     ("Factory", False), ("../etc/passwd", False), ("x" * 61, False)],
+)  # fmt: skip
+def test_schema_and_reader_take_the_same_time_zones(zone, taken):
+    content = document(normal_only_site())
+    content["site"]["place"]["time_zone"] = zone
+    assert _both(content) == (taken, taken)
+
+
+def _both(content):
+    """Whether the schema takes a document, and whether the reader does."""
+    validator = jsonschema.Draft202012Validator(site_schema())
+    try:
+        read_site_file(encoded(content))
+    except SiteFileError:
+        return validator.is_valid(content), False
+    return validator.is_valid(content), True
