@@ -21,7 +21,7 @@ from server.domain.behaviour import (
     WellPump,
     Zone,
 )
-from server.domain.stores import UNSAFE_FOOD_F
+from server.domain.stores import FREEZES_FOOD_F, UNSAFE_FOOD_F
 from server.domain.supply import FuelTank, Generator
 from server.physics.engine_set import UNIT_OF_FUEL
 from server.simulate.burn import burn_per_h, curve_of, other_per_h
@@ -161,7 +161,13 @@ def _lines(appliance: Appliance) -> tuple[Line, ...]:
             safe = box.kept_f + box.deadband_f / 2.0 < warmest_f
             lost = "food unsafe" if warmest_f == UNSAFE_FOOD_F else "too warm"
             ceiling = Line(warmest_f, f"{lost}, {warmest_f:g} °F", 1)
-            return (*[ceiling][: int(safe)], Line(box.kept_f, f"kept at {box.kept_f:g} °F"))
+            floor = Line(FREEZES_FOOD_F, f"freezes, {FREEZES_FOOD_F:g} °F", -1)
+            thaws = box.kept_f - box.deadband_f / 2.0 > FREEZES_FOOD_F
+            return (
+                *[ceiling][: int(safe)],
+                Line(box.kept_f, f"kept at {box.kept_f:g} °F"),
+                *[floor][: int(thaws)],
+            )
         case WellPump() as well:
             return (
                 Line(well.drawdown_gal, f"pump stops, {well.cut_out_psi:g} psi"),

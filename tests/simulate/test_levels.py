@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from server.domain.behaviour import RoomUnit, Zone
-from server.domain.scenario import Delivery
+from server.domain.catalogue import KINDS
+from server.domain.scenario import Delivery, Weather
 from server.domain.site import Site
 from server.domain.supply import FuelTank
 from server.exchange.sitefile import read_site_file
@@ -101,6 +102,20 @@ def test_a_rest_that_nothing_heats_is_told_where_it_turns_cold():
     for shares in ((0.6, 0.4), (0.0,), (0.5, 0.0)):
         other = simulate(_heaters(*shares), scenario(span_h=48))
         assert not [f for f in other.findings if f.code == "rest-unheated"]
+
+
+def test_a_refrigerator_that_freezes_is_past_a_limit_without_an_outage_too():
+    cold = KINDS["refrigerator"].appliance("cold")
+    outdoors = cold.model_copy(
+        update={"behaviour": cold.behaviour.model_copy(update={"stands": "outdoors"})}
+    )
+    freezer = KINDS["freezer"].appliance("freezer")
+    boxes = circuit("boxes", "main", 1, appliances=(outdoors, freezer))
+    site = with_parts(normal_only_site(), circuits=(boxes,))
+    run = simulate(site, scenario(span_h=48, weather=Weather(low_f=5, high_f=15)))
+    (line,) = (n for n in level(run, "cold").lines if n.text.startswith("freezes"))
+    assert level(run, "cold").past(line).any()
+    assert not [n for n in level(run, "freezer").lines if n.text.startswith("freezes")]
 
 
 def test_a_limit_is_passed_where_the_harm_clock_says_it_is(run: Run):
