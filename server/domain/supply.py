@@ -36,7 +36,11 @@ ThrowPosition = Literal["normal", "backed_up"]
 
 
 class Service(Part):
-    """A utility service: one meter, one main."""
+    """A utility service: one meter, one main.
+
+    ``building_feeder``: it is a feeder of a dwelling from the service of its building, such as an
+    apartment has, and ``main_a`` the breaker there; then the building’s service holds the bond.
+    """
 
     id: Id
     name: Name
@@ -44,6 +48,7 @@ class Service(Part):
     main_a: Amps
     meter_socket_a: Amps | None = None
     fault_current_a: Annotated[float, Field(ge=1, le=200_000)] | None = None
+    building_feeder: bool = False
     figure_source: FigureSource = "nameplate"
     note: Note = ""
 

@@ -184,6 +184,8 @@ def _bonds(site: Site) -> Iterator[Finding]:
 def _bond_place(site: Site, element_id: str) -> str:
     name = site.name_of[element_id]
     at_feeder = any(f.id == element_id for f in site.feeders)
+    if any(s.id == element_id for s in site.services):
+        return f"the building’s service, ahead of {name}"
     return f"the service disconnect of {name}" if at_feeder else name
 
 

@@ -17,7 +17,8 @@ POLES_WITH_NEUTRAL = 3
 class BondCount:
     """The bonds that stand together while one source feeds what is below ``element_id``.
 
-    A feeder among ``bonded_ids`` stands for the service disconnect it starts at.
+    A feeder among ``bonded_ids`` stands for the service disconnect it starts at, a service for
+    that of the building it comes from.
     """
 
     source_id: str
@@ -97,7 +98,7 @@ def service_disconnects(site: Site) -> tuple[Feeder, ...]:
     That of a feeder to an interlock is the main in the panel, which the interlock holds, unless
     the panel behind it has a main of its own: then it is a disconnect ahead.
     """
-    services = {s.id for s in site.services}
+    services = {s.id for s in site.services if not s.building_feeder}
     mains = {f.from_id for f in site.feeders if _has_main(site, f.to_id)}
     locks = {t.id for t in site.transfer_switches if t.kind == "interlock"}
     held = locks - mains
@@ -120,7 +121,9 @@ def _of_services(site: Site) -> Iterator[BondCount]:
             if feeder.from_id != service.id:
                 continue
             reached = below(site, feeder.to_id)
-            if feeder in disconnects:
+            if service.building_feeder:
+                bonded = [service.id]
+            elif feeder in disconnects:
                 bonded = [feeder.id]
             else:
                 rated = (t for t in site.transfer_switches if t.service_rated)

@@ -38,6 +38,8 @@ def _behind(site: Site, circuit: Circuit) -> str:
     ahead = above(site, circuit.panel_id)
     if (ahead - {circuit.panel_id}) & set(site.panel_by_id):
         return "another panel"
+    if any(s.building_feeder and s.id in ahead for s in site.services):
+        return "the service of the building"
     disconnected = any(f.to_id in ahead for f in service_disconnects(site))
     return "a service disconnect of its own" if disconnected else ""
 

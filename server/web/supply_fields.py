@@ -68,6 +68,12 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                         "A",
                         hint="The utility tells it on request.",
                     ),
+                    Ask(
+                        "building_feeder",
+                        "It is a feeder from the building’s service",
+                        kind="tick",
+                        hint="As an apartment has: the breaker above is in the building’s gear.",
+                    ),
                 ),
             ),
             ("Note", (NOTE,)),

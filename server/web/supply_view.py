@@ -159,6 +159,8 @@ def _details(site: Site, part: SupplyPart) -> list[str]:
     if isinstance(part, Service):
         socket = part.meter_socket_a
         system = words.said(words.SERVICE_SYSTEMS, part.system)
+        if part.building_feeder:
+            system = f"{system}, a feeder from the building’s service"
         return [system, f"meter socket {plain(socket)} A" if socket else "meter socket not told"]
     circuits = sum(c.panel_id == part.id for c in site.circuits)
     found = [f"{part.spaces} spaces", f"{circuits} circuit{'' if circuits == 1 else 's'}"]

@@ -361,3 +361,16 @@ def test_names_are_escaped(browser: TestClient, sites: SiteStore):
     made = sites.create(site.model_copy(update={"generators": (named,)}))
     for path in ("supply", "supply/set", "supply/set/delete", "new-part/transfer-switch"):
         assert "<script>alert" not in browser.get(f"/sites/{made.id}/{path}").text
+
+
+def test_a_supply_can_be_told_to_be_a_feeder_of_its_building(
+    browser: TestClient, house: StoredSite, sites: SiteStore
+):
+    (service,) = house.site.services
+    path = f"/sites/{house.id}/supply/{service.id}"
+    page = browser.get(path).text
+    assert "It is a feeder from the building’s service" in page
+    answer = browser.post(path, data=form_in(page, path) | {"building_feeder": "on"})
+    assert answer.status_code == 303
+    assert sites.get(house.id).site.services[0].building_feeder
+    assert "a feeder from the building’s service" in browser.get(f"/sites/{house.id}/supply").text

@@ -71,7 +71,7 @@ def _asks_no_ground(site: Site, feeder: Feeder) -> bool:
     """Whether it lies ahead of the disconnect, within a panel, or is an old one asked about so."""
     if feeder.breaker_a is None and _ahead(site, feeder):
         return True
-    from_service = any(s.id == feeder.from_id for s in site.services)
+    from_service = any(s.id == feeder.from_id and not s.building_feeder for s in site.services)
     if from_service and feeder not in service_disconnects(site):
         return True
     if any(t.id == feeder.from_id and t.kind == "interlock" for t in site.transfer_switches):

@@ -75,7 +75,8 @@ def _by_dwelling_share(carried_a: float, device_a: float, rules: Rulebook) -> bo
 
 def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
     for service in site.services:
-        dwelling = not serves_no_dwelling(site, service.id)
+        in_building = service.building_feeder
+        dwelling = not in_building and not serves_no_dwelling(site, service.id)
         for name, code, text, mend, sign in (
             (
                 "emergency_disconnect",
@@ -107,7 +108,7 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
         alone = one_family(site) and dwelling
         least = rules.figure(service_least(one_family=alone))
         whose = "one dwelling" if alone else "a service of other than a one-family dwelling"
-        if service.main_a < least.value:
+        if service.main_a < least.value and not in_building:
             yield made(
                 "service-under-100",
                 "warning",
@@ -126,7 +127,8 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 "note",
                 service.id,
                 text=f"The fault current {service.name} can deliver is not entered.",
-                mend="Ask the utility; every breaker and switch ahead must be rated for it.",
+                mend=f"Ask {'whoever has charge of the building' if in_building else 'the utility'}"
+                "; every breaker and switch ahead must be rated for it.",
                 figure=rules.figure("interrupting_rating"),
             )
         if _signed(site, rules):
@@ -138,7 +140,7 @@ def _services(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 text=_sign_words(site, service.name, at_disconnect=at_disconnect),
                 mend="Fix the sign durably at that disconnect."
                 if at_disconnect
-                else "Fix the sign durably at the service.",
+                else f"Fix the sign durably at the {'building’s ' if in_building else ''}service.",
                 figure=rules.figure("standby_sign"),
                 sign=standby_sign(_signed(site, rules), rules),
             )
@@ -225,7 +227,7 @@ def _inlet_sign(site: Site, generator: Generator, rules: Rulebook) -> Finding:
 
 
 def _switches(site: Site, rules: Rulebook) -> Iterator[Finding]:
-    services = {s.id: s for s in site.services}
+    services = {s.id: s for s in site.services if not s.building_feeder}
     for switch in site.transfer_switches:
         if switch.kind == "interlock":
             yield from _interlock_place(site, switch, rules)
@@ -302,13 +304,13 @@ def _surge_at_feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
     """Panels on a feeder of a dwelling, once for the site."""
     if not rules.on("surge_feeders"):
         return
-    panels = {p.id for p in site.panels}
+    ahead = {p.id for p in site.panels} | {s.id for s in site.services if s.building_feeder}
     fed = [
         p.name
         for p in site.panels
         if _of_a_dwelling(site, p)
         and any(
-            not panels.isdisjoint(above(site, f.from_id)) for f in site.feeders_into.get(p.id, ())
+            not ahead.isdisjoint(above(site, f.from_id)) for f in site.feeders_into.get(p.id, ())
         )
     ]
     if fed:

@@ -152,7 +152,7 @@ def dwelling_of(
         settings=tuple(Setting(g.id, g.name, g.setting_a * volts, g.of_all) for g in groups),
         volts=volts,
         whole=whole,
-        is_service=any(s.id == element_id for s in site.services),
+        is_service=any(s.id == element_id and not s.building_feeder for s in site.services),
         one_family=one_family(site) and not serves_no_dwelling(site, element_id),
         at_service=_at_service(site, element_id),
         dwellings=tuple(part(unit_circuits(site)[u], u) for u in units) if several else (),
@@ -182,7 +182,7 @@ def _taken_for_several(site: Site) -> bool:
 
 def _at_service(site: Site, element_id: str) -> bool:
     """Whether an element is a service, or conductors of one with no device ahead of them."""
-    services = {s.id for s in site.services}
+    services = {s.id for s in site.services if not s.building_feeder}
     return element_id in services or any(
         f.id == element_id and f.from_id in services and f.breaker_a is None for f in site.feeders
     )

@@ -113,7 +113,7 @@ def feeder_device_a(site: Site, feeder: Feeder) -> float | None:
 
 def _main_at_end_a(site: Site, feeder: Feeder) -> float | None:
     """The service disconnect one of several sets of service conductors ends in, if it is told."""
-    if all(s.id != feeder.from_id for s in site.services):
+    if all(s.id != feeder.from_id or s.building_feeder for s in site.services):
         return None
     if sum(f.from_id == feeder.from_id for f in site.feeders) == 1:
         return None

@@ -32,9 +32,12 @@ def of_service(site: Site, feeder: Feeder) -> bool:
     """Whether a run lies ahead of the service disconnect: from a service, with no breaker there.
 
     It is then protected at its far end (230.90), carries a grounded conductor and no equipment
-    ground (250.24). A breaker where it starts is the service disconnect, and what follows a feeder.
+    ground (250.24). A breaker where it starts is the service disconnect, and what follows a feeder;
+    so is what comes from the service of the building (Article 215).
     """
-    return feeder.breaker_a is None and any(s.id == feeder.from_id for s in site.services)
+    return feeder.breaker_a is None and any(
+        s.id == feeder.from_id and not s.building_feeder for s in site.services
+    )
 
 
 def figure_of(name: str, *, service: bool, rules: Rulebook) -> Figure:
