@@ -24,12 +24,15 @@ class Advised:
 
     ``amps`` of a breaker or of what a neutral carries, or ``size`` and ``metal`` of a wire; beside
     a breaker they are the wire it asks for, where less was read.
-    ``ground`` is the one that a larger wire asks for where less lies, empty where none does.
+    ``ground`` is the one that a larger wire asks for where less lies, empty where none does;
+    ``sets`` are wires in parallel, each with its ground.
 
     >>> str(Advised("breaker", amps=20.0)), str(Advised("wire", size="8", metal="copper"))
     ('20 A', '8 copper')
     >>> str(Advised("wire", size="1/0", metal="aluminum", ground="4 aluminum"))
     '1/0 aluminum with a ground of 4 aluminum'
+    >>> str(Advised("wire", size="250", metal="copper", sets=2))
+    '2 sets of 250 copper'
     """
 
     of: Literal["breaker", "wire", "neutral", "ground"]
@@ -37,12 +40,15 @@ class Advised:
     size: str = ""
     metal: str = ""
     ground: str = ""
+    sets: int = 1
 
     def __str__(self) -> str:
         if self.amps is not None:
             return f"{self.amps:g} A"
-        ground = f" with a ground of {self.ground}" if self.ground else ""
-        return f"{self.size} {self.metal}{ground}"
+        each = " in each" if self.sets > 1 else ""
+        ground = f" with a ground of {self.ground}{each}" if self.ground else ""
+        sets = f"{self.sets} sets of " if self.sets > 1 else ""
+        return f"{sets}{self.size} {self.metal}{ground}"
 
 
 @dataclass(frozen=True)

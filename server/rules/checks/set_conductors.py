@@ -57,7 +57,11 @@ def _of_a_set(
     wire = one.advice if one is not None and small is not None else None
     if one is not None and wire is not None:
         advised = Advised(
-            "wire", size=wire.size, metal=wire.run.metal, ground=ground_with(one, wire)
+            "wire",
+            size=wire.size,
+            metal=wire.run.metal,
+            ground=ground_with(one, wire),
+            sets=wire.run.sets,
         )
         mend = f"Use {advised}, or {device}"
     elif small is None and tables_a is not None and tables_a >= needed_a:

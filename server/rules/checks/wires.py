@@ -32,9 +32,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
     size = f"{part.segment.size} {part.segment.metal}"
     # Wire that a set binds is one finding with the amps entered for it, among the sources.
     if not part.carries_at_75 and one.set_working is None:
-        fits = one.advice is not None and one.advice.device_a == one.device_a
-        # Wire for the load alone mends nothing behind a device that no wire of the tables fits.
-        advised = _wire_advised(one) if fits or one.device_a is None else None
+        advised = _wire_advised(one)
         larger = advised or ("larger wire" if one.device_a is None else "wires in parallel")
         yield made(
             "wire-too-small",
@@ -158,6 +156,7 @@ def _wire_advised(one: FeederWiring) -> Advised | None:
         size=one.advice.size,
         metal=one.advice.run.metal,
         ground=ground_with(one, one.advice),
+        sets=one.advice.run.sets,
     )
 
 
@@ -269,7 +268,8 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
     if one.drop.dc_share > run.value:
         advised = _against_drop(one)
         larger = "a larger neutral" if advised and advised.of == "neutral" else "larger wire"
-        holds = f" {advised} holds it." if advised else ""
+        hold = "hold" if advised and advised.sets > 1 else "holds"
+        holds = f" {advised} {hold} it." if advised else ""
         yield made(
             "drop-above-advice",
             "note",

@@ -26,18 +26,17 @@ def _wiring(site: Site, finding: Finding, rules: Rulebook) -> FeederWiring:
 def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """The size that the mend names for the whole length, with the ground it asks for."""
     one, advised = _wiring(site, finding, rules), finding.advised
-    if advised is None or one.advice is None or not one.segments:
+    if advised is None or not one.segments or advised.of == "breaker":
         return
     if advised.of == "neutral":
         yield from larger_neutral(site, finding, rules)
         return
-    advice = one.advice
     segments = [
         {
             **s.segment.model_dump(),
             "size": advised.size,
             "metal": advised.metal,
-            "sets": advice.run.sets,
+            "sets": advised.sets,
             "neutral_size": None,
             **_ground(s.segment, advised),
             "raceway_trade_size": "",

@@ -9,7 +9,7 @@ from server.domain.supply import Feeder
 from server.rules.demand.worksheet import Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.wiring.feeder_drop import neutral_drop_a
-from server.rules.wiring.run import Run, RunAnswer
+from server.rules.wiring.run import RANGES, Run, RunAnswer
 from server.rules.wiring.segment import TABLE_AMBIENT_C, TABLE_CURRENT_CARRYING, ambient_c
 from server.rules.wiring.sizing import size_run
 
@@ -50,10 +50,13 @@ def feeder_run(
 
 
 def advice_at_device(run: Run, rules: Rulebook) -> RunAnswer | None:
-    """The smallest size at the device as it is, else at the device the load asks for."""
-    for device_a in (run.device_a, None):
+    """The smallest size at the device as it is, in the fewest sets that do, from those laid up.
+
+    None where no wire of the tables may stand behind it: wire for the load alone mends nothing.
+    """
+    for sets in range(run.sets, int(RANGES["sets"].high) + 1):
         try:
-            return size_run(replace(run, device_a=device_a), rules)
+            return size_run(replace(run, sets=sets), rules)
         except InputError:
             continue
     return None
