@@ -92,14 +92,14 @@ def test_a_breaker_below_its_load_is_cleared_by_the_next_standard_one():
     assert finding.recheck.change.startswith("a 25 A breaker on")
 
 
-def test_a_larger_breaker_above_its_wire_is_told_as_worse():
+def test_a_larger_breaker_is_tried_with_the_wire_it_asks_for_and_brings_nothing_worse():
     small = of_kind("tank", "main", (1, 3), "water-heater", breaker_a=20)
     site = plain(small.model_copy(update={"wire_size": "12"}))
     finding = tried(site, "device-below-load")
     assert finding.recheck.clears
-    assert any("on 12 copper wire" in text for text in finding.recheck.brings)
-    assert ", but: " in finding.recheck.said
-    assert "nothing worse" not in finding.recheck.said
+    assert finding.recheck.change == "a 25 A breaker and 10 copper wire on Circuit tank"
+    assert finding.recheck.brings == ()
+    assert "nothing worse" in finding.recheck.said
 
 
 def test_a_breaker_above_its_wire_is_cleared_by_the_one_that_protects_it():
