@@ -132,3 +132,23 @@ def test_a_switch_ahead_of_the_first_panel_moves_no_circuit():
         den = plugs.model_copy(update={"panel_id": panel_id})
         site = with_parts(base, circuits=(*base.circuits, den))
         assert ("arc-fault-on-a-move" in codes(site)) == asked
+
+
+def test_a_pair_on_one_neutral_is_told_of_one_2_pole_breaker_and_no_1_pole_one_is_tried():
+    """A 1-pole one on a shared neutral is a fault of its own (multiwire-one-pole-ground-fault)."""
+    first, second = (
+        of_kind(i, "main", (space,), "plugs").model_copy(
+            update={"is_new": True, "multiwire_partner_id": other}
+        )
+        for i, space, other in (("a", 1, "b"), ("b", 3, "a"))
+    )
+    own = [f for f in check_site(plain(first, second), recheck=True).findings
+           if f.code == "new-circuit-arc-fault"]  # fmt: skip
+    assert len(own) == 2
+    for finding in own:
+        assert "one 2-pole arc-fault breaker" in finding.mend
+        assert finding.recheck is None
+    (alone,) = (f for f in check_site(new("plugs"), recheck=True).findings
+                if f.code == "new-circuit-arc-fault")  # fmt: skip
+    assert "2-pole" not in alone.mend
+    assert alone.recheck is not None

@@ -23,6 +23,10 @@ from server.rules.words import listed
 
 PLUGS_AND_LIGHTS = ("general", "small_appliance", "laundry")
 ARC_FAULT_TYPES = ("afci", "dual_function")
+ONE_FOR_BOTH = (
+    "Use one 2-pole {} for it and for the circuit that shares its neutral: a 1-pole one trips on "
+    "what comes back by the other, or is blind."
+)
 
 
 def protection_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -85,7 +89,9 @@ def _arc_fault(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
         circuit.id,
         text=f"{circuit.name} is a new circuit and feeds {listed(asking)}: it needs arc-fault "
         f"protection. {row['place']}",
-        mend="Use an arc-fault breaker, or one for arc and ground faults.",
+        mend=ONE_FOR_BOTH.format("arc-fault breaker, or one for arc and ground faults,")
+        if circuit.multiwire_partner_id
+        else "Use an arc-fault breaker, or one for arc and ground faults.",
         figure=_figure("arc_fault", row, rules),
     )
 
@@ -104,9 +110,7 @@ def _ground_fault(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fin
         circuit.id,
         text=f"{feeds if asked.always else f'{circuit.name} is new'}: ground-fault protection is "
         f"asked for {asked.place}, and its breaker has none.",
-        mend="Use a ground-fault breaker, or an outlet with ground-fault protection."
-        if at_outlet
-        else "Use a ground-fault breaker.",
+        mend=_ground_fault_mend(circuit, at_outlet=at_outlet),
         figure=Figure("ground_fault", 1.0, "yes or no", asked.cite),
     )
 
@@ -126,6 +130,15 @@ def _where_plugged(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
             mend="Use a ground-fault breaker, or have it wired in place.",
             figure=_figure("ground_fault", row, rules),
         )
+
+
+def _ground_fault_mend(circuit: Circuit, *, at_outlet: bool) -> str:
+    """A breaker, one for both of a pair that shares a neutral, or an outlet where that will do."""
+    mend = "Use a ground-fault breaker"
+    if circuit.multiwire_partner_id:
+        mend = ONE_FOR_BOTH.format("ground-fault breaker")
+        return f"{mend} An outlet with ground-fault protection does too." if at_outlet else mend
+    return f"{mend}, or an outlet with ground-fault protection." if at_outlet else f"{mend}."
 
 
 def _arc_fault_on_a_move(site: Site, rules: Rulebook) -> Iterator[Finding]:

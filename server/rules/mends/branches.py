@@ -81,8 +81,10 @@ def _own_circuit(site: Site, circuit: Circuit) -> Iterator[Offer]:
 
 
 def arc_fault_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
-    """A breaker for arc and ground faults on the circuit."""
+    """A breaker for arc and ground faults on the circuit, alone on its neutral."""
     circuit = site.circuit(finding.element_id)
+    if circuit.multiwire_partner_id is not None:
+        return
     yield Offer(
         f"a breaker for arc and ground faults on {circuit.name}",
         with_circuits(site, [circuit], breaker_type="dual_function"),
@@ -90,8 +92,13 @@ def arc_fault_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterato
 
 
 def ground_fault_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
-    """A ground-fault breaker on the circuit, for arcs too where it stops those already."""
+    """A ground-fault breaker on the circuit, for arcs too where it stops those already.
+
+    A pair that shares a neutral needs one 2-pole breaker for both, for a person to choose.
+    """
     circuit = site.circuit(finding.element_id)
+    if circuit.multiwire_partner_id is not None:
+        return
     kind = "dual_function" if circuit.breaker_type == "afci" else "gfci"
     yield Offer(
         f"a ground-fault breaker on {circuit.name}",
