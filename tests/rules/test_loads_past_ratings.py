@@ -79,8 +79,8 @@ def test_its_findings_are_tried_too():
 @pytest.mark.parametrize(
     ("load_w", "said"),
     [
-        (4_100.0, "Bring the load to 93 % of what it is or less, or use"),
-        (9_600.0, "Bring the load to 40 % of what it is or less, or use"),
+        (4_100.0, "Use a 25 A breaker"),
+        (9_600.0, "Use a 50 A breaker"),
         (96_000.0, "Correct its watts, which ask for 25 times its breaker, or use"),
         (KILN_W, "Correct its watts, which ask for 260 times its breaker, or use"),
     ],
@@ -90,4 +90,24 @@ def test_a_load_is_brought_down_only_as_far_as_an_owner_can(load_w, said):
     changes = {"load_w": load_w, "breaker_a": 20, "power_factor": 1.0}
     kiln = of_kind("kiln", "main", (1, 3), "kiln", **changes)
     (finding,) = [f for f in check_site(plain(kiln)).findings if f.code == "device-below-load"]
+    assert finding.mend.startswith(said)
+
+
+@pytest.mark.parametrize(
+    ("kinds", "said"),
+    [
+        (("car-charger-32",), "Bring the load to 62 % of what it is or less, or use a 40 A"),
+        (("baseboard", "baseboard"), "Put less on it, or use a 25 A breaker"),
+        (("water-heater",), "Use a 25 A breaker"),
+    ],
+)
+def test_only_a_charger_is_set_lower_and_only_of_several_is_one_taken_off(kinds, said):
+    """32 A x 1.25 on 25 A; two heaters of 2,000 W x 1.25 on 20 A; 4,500 W x 1.25 on 20 A."""
+    first = of_kind("c", "main", (1, 3), kinds[0], breaker_a=25 if kinds[0][0] == "c" else 20)
+    loads = tuple(
+        a.model_copy(update={"id": f"a{n}", "load_w": 2000.0 if len(kinds) > 1 else a.load_w})
+        for n, a in enumerate(first.appliances * len(kinds))
+    )
+    site = plain(first.model_copy(update={"appliances": loads}))
+    (finding,) = [f for f in check_site(site).findings if f.code == "device-below-load"]
     assert finding.mend.startswith(said)

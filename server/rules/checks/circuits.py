@@ -233,12 +233,15 @@ def _device_for_load(
     larger_a = standard_or_none_a(round(needed, 6))
     device = a_rating(larger_a or 0.0)
     advised = None if larger_a is None else Advised("breaker", amps=larger_a)
-    less = _less(circuit.breaker_a / needed)
+    less = _less(circuit, circuit.breaker_a / needed)
     if larger_a is None:
-        mend = less + NONE_SO_LARGE
+        mend = (less or "Put it on more than one circuit") + NONE_SO_LARGE
     elif needs_own_circuit(circuit, needed, rules):
-        mend, advised = f"{less}, or give what draws most a circuit of its own.", None
-    elif name == "range_device_least_a":
+        mend, advised = (
+            f"{less or 'Put less on it'}, or give what draws most a circuit of its own.",
+            None,
+        )
+    elif name == "range_device_least_a" or less is None:
         mend = f"Use {device} breaker with wire for it."
     else:
         mend = f"{less}, or use {device} breaker with wire for it."
@@ -257,11 +260,13 @@ def _device_for_load(
     )
 
 
-def _less(share: float) -> str:
-    """How far the load must come down, or that an entry is hardly right."""
+def _less(circuit: Circuit, share: float) -> str | None:
+    """How the load comes down, or that an entry is hardly right; None where nothing can be less."""
     if share < LEAST_SHARE:
         return f"Correct its watts, which ask for {1.0 / share:,.0f} times its breaker"
-    return f"Bring the load to {math.floor(share * 100)} % of what it is or less"
+    if any(category_of(a) == "vehicle" for a in circuit.appliances):
+        return f"Bring the load to {math.floor(share * 100)} % of what it is or less"
+    return "Put less on it" if len(circuit.appliances) > 1 else None
 
 
 def _multiwire_tie(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
