@@ -8,7 +8,11 @@ from starlette.responses import Response
 
 from server.domain.site import CodeEdition, Site
 from server.rules.editions import site_rules, table_cite
-from server.rules.wiring.electrodes import copper_at_disconnect, copper_to_electrodes
+from server.rules.wiring.electrodes import (
+    copper_at_disconnect,
+    copper_in_common,
+    copper_to_electrodes,
+)
 from server.web import format as fmt
 from server.web.bench import bench_link
 from server.web.code_choice import CODE_CAUTIONS, EDITIONS, chosen_edition, report_of
@@ -54,6 +58,7 @@ def wiring(request: Request, stored: StoredSiteDep, edition: str = "") -> Respon
         "wiring/wiring.html",
         report=report,
         electrodes={w.feeder_id: copper_to_electrodes(w, rules) for w in report.wiring},
+        in_common=copper_in_common(site, report.wiring, rules),
         at_disconnect=copper_at_disconnect(site, report.wiring, rules),
         cites=_sections(site, chosen),
         feeders={f.id: f for f in site.feeders},

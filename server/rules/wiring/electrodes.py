@@ -42,6 +42,31 @@ def copper_to_electrodes(one: FeederWiring, rules: Rulebook) -> str | None:
     return _copper_for(one, rules) if one.service else None
 
 
+def copper_in_common(site: Site, wiring: Iterable[FeederWiring], rules: Rulebook) -> dict[str, str]:
+    """Copper of one conductor to a water pipe that serves several alike sets, by feeder.
+
+    It goes by all sets of a service added together (Table 250.66 note 1); what each feeder asks
+    for alone is the tap to it, or a conductor of its own (250.64(D)). Sets that differ in size
+    or metal are left out.
+    """
+    service_ids = {s.id for s in site.services}
+    by_service: dict[str, list[tuple[str, set[Hot]]]] = {}
+    starts = {f.id: f.from_id for f in site.feeders}
+    for one in wiring:
+        if one.service and starts[one.feeder_id] in service_ids:
+            by_service.setdefault(starts[one.feeder_id], []).append(
+                (one.feeder_id, set(_laid(one)))
+            )
+    found: dict[str, str] = {}
+    for several in by_service.values():
+        alike = set().union(*(hots for _, hots in several))
+        if len(several) > 1 and len(alike) == 1 and all(hots for _, hots in several):
+            size, metal, sets = alike.pop()
+            copper = copper_to("water_pipe", [(size, metal, sets * len(several))], rules)
+            found |= dict.fromkeys((feeder_id for feeder_id, _ in several), copper)
+    return found
+
+
 def copper_at_disconnect(
     site: Site, wiring: Iterable[FeederWiring], rules: Rulebook
 ) -> dict[str, str]:
@@ -55,8 +80,13 @@ def copper_at_disconnect(
 
 
 def _copper_for(one: FeederWiring, rules: Rulebook) -> str | None:
-    """By the wire that lies there; where none is told, by the smallest that would do."""
+    laid = _laid(one)
+    return copper_to("water_pipe", laid, rules) if laid else None
+
+
+def _laid(one: FeederWiring) -> list[Hot]:
+    """The wire that lies there; where none is told, the smallest that would do."""
     laid: list[Hot] = [(s.segment.size, s.segment.metal, s.segment.sets) for s in one.segments]
     if not laid and one.advice is not None:
         laid = [(one.advice.size, one.advice.run.metal, one.advice.run.sets)]
-    return copper_to("water_pipe", laid, rules) if laid else None
+    return laid
