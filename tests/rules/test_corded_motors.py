@@ -69,14 +69,17 @@ def test_a_motor_wired_in_place_keeps_its_own_rule(kind):
     assert "breaker-above-wire" not in codes(wired(kind, 25, "12", (1, 3)))
 
 
-def test_a_larger_breaker_for_a_room_unit_is_not_called_a_mend_on_small_wire():
-    """15 A is small for it, but 20 A on 14 copper is worse."""
+def test_a_larger_breaker_for_a_room_unit_is_tried_with_larger_wire():
+    """15 A is small for it, and 20 A asks for 12 copper (240.4(D))."""
     unit = of_kind("x", "main", (1,), "room-air", breaker_a=15, load_w=1480)
     site = plain(unit.model_copy(update={"wire_size": "14"}))
     (finding,) = [
         f for f in check_site(site, recheck=True).findings if f.code == "device-below-load"
     ]
-    assert any("14 copper" in text for text in finding.recheck.brings)
+    assert "20 A breaker with wire for it, 12 copper" in finding.mend
+    assert finding.recheck.change.startswith("a 20 A breaker and 12 copper wire")
+    assert finding.recheck.clears
+    assert not finding.recheck.brings
 
 
 @pytest.mark.parametrize(
