@@ -8,6 +8,7 @@ import pytest
 
 from server.domain.finding import Finding, finding_words
 from server.domain.site import Site
+from server.domain.supply import EnergyGroup
 from server.rules.check import check_site
 from tests import builders
 from tests.builders import circuit, with_parts
@@ -60,6 +61,15 @@ def one_off(bad: bool) -> Site:
     role = "on" if bad else "off"
     right = circuit("right", "main", 4, multiwire_partner_id="left", outage_role=role)
     return plain(left, right)
+
+
+@case("multiwire ties", "multiwire-managed-apart")
+def one_managed(bad: bool) -> Site:
+    left = circuit("left", "main", 2, multiwire_partner_id="right", energy_group_id="cars")
+    own = None if bad else "cars"
+    right = circuit("right", "main", 4, multiwire_partner_id="left", energy_group_id=own)
+    manager = EnergyGroup(id="cars", name="Car manager", setting_a=40)
+    return plain(left, right, energy_groups=(manager,))
 
 
 @case("multiwire ties", "multiwire-one-pole-ground-fault")

@@ -269,6 +269,23 @@ def _less(circuit: Circuit, share: float) -> str | None:
     return "Put less on it" if len(circuit.appliances) > 1 else None
 
 
+def _managed_apart(site: Site, circuit: Circuit, partner: Circuit, rules: Rulebook) -> Finding:
+    """That a load manager opens one of a pair without the other, which a handle cannot."""
+    held = [c for c in (circuit, partner) if c.energy_group_id is not None]
+    by = listed([f"{c.name} by {site.name_of[c.energy_group_id or '']}" for c in held])
+    return made(
+        "multiwire-managed-apart",
+        "note",
+        circuit.id,
+        text=f"{circuit.name} and {partner.name} share a neutral and one handle, but a load "
+        f"manager holds them apart: {by}{'' if len(held) > 1 else ' alone'}. A run opens the one "
+        "without the other, as a relay in its hot wire does; a manager that turns the breaker "
+        "opens both.",
+        mend="Put both under one load manager where it turns their breakers.",
+        figure=rules.figure("multiwire_tie"),
+    )
+
+
 def _multiwire_tie(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     partner_id = circuit.multiwire_partner_id
     if partner_id is None or circuit.id > partner_id:
@@ -300,6 +317,8 @@ def _multiwire_tie(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fi
             mend="Give both the same outage role.",
             figure=rules.figure("multiwire_tie"),
         )
+    if circuit.energy_group_id != partner.energy_group_id:
+        yield _managed_apart(site, circuit, partner, rules)
     if not beside(circuit.spaces, partner.spaces):
         yield made(
             "multiwire-not-adjacent",
