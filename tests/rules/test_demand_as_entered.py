@@ -42,6 +42,21 @@ def test_a_group_counts_at_its_setting_in_every_method(method):
     assert not any(one.label == KINDS["car-charger-48"].name for one in sheet.lines)
 
 
+@pytest.mark.parametrize(("method", "told"), [("standard", False), ("optional", True)])
+def test_a_method_that_comes_to_less_without_the_setting_says_so(method, told):
+    """11,520 VA x 0.4 = 4,608 VA above the first 10 kVA, less than the 4,800 VA of the setting."""
+    site = held(20)
+    heater = of_kind("tank", "main", (5, 7), "water-heater")
+    more = [of_kind(f"dryer{n}", "main", (9 + 4 * n, 11 + 4 * n), "dryer") for n in range(2)]
+    site = with_parts(site, circuits=(*site.circuits, heater, *more))
+    sheet = demand_of(site, "grid", rules=RULES).sheet(method)
+    assert sheet is not None
+    said = [note for note in sheet.notes if "counts for less without it" in note]
+    assert bool(said) == told
+    if told:
+        assert f"{sheet.total_va - 4800 + 4608:,.0f} VA in all" in said[0]
+
+
 def test_a_setting_above_what_it_holds_counts_what_it_holds():
     sheet = demand_of(held(80), "grid", rules=RULES).sheet("standard")
     assert sheet is not None

@@ -126,6 +126,11 @@ def demand_of(
                 refusals[method] = Refusal(method, str(error))
                 continue
             notes = (*sheet.notes, *both)
+            if whole.settings:
+                free = _with_turns(
+                    site, carried, dwelling, rules, calculate=_without_settings(calculate)
+                )
+                notes = (*notes, *_lesser_without(free, sheet, rules))
             if sheet.volts == WYE_V:
                 notes = (*notes, WYE_NOTE)
             sheets_found.append(replace(sheet, element_id=element_id, position=words, notes=notes))
@@ -193,6 +198,24 @@ def _with_turns(
     """A worksheet with the largest alone of circuits that a manager runs one at a time."""
     turns = turns_among(site, (c.circuit.id for c in carried))
     return largest_alone(site, turns, lambda left_out: calculate(dwelling(left_out), rules), rules)
+
+
+def _without_settings(
+    calculate: Callable[[Dwelling, Rulebook], Worksheet],
+) -> Callable[[Dwelling, Rulebook], Worksheet]:
+    return lambda dwelling, rules: calculate(replace(dwelling, settings=()), rules)
+
+
+def _lesser_without(free: Worksheet, sheet: Worksheet, rules: Rulebook) -> tuple[str, ...]:
+    """That a method comes to less where what a manager holds counts as any other load."""
+    if round(free.total_va) >= round(sheet.total_va):
+        return ()
+    section = rules.figure("managed_setting").cite.section
+    return (
+        f"By this method what the energy management holds counts for less without it: "
+        f"{free.total_va:,.0f} VA in all. A setting may be counted and need not be ({section}); "
+        "the larger figure stands here.",
+    )
 
 
 def _dwelling_of(
