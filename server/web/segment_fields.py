@@ -10,11 +10,11 @@ from server.rules.tables import insulation, raceway, raceway_kind
 from server.web.bench_fields import LETTERS, SIZES
 from server.web.words import Options
 
-INSULATIONS: Options = (("", "not read: as THWN-2"), *LETTERS)
+INSULATIONS: Options = (("", "not read"), *LETTERS)
 NEUTRALS: Options = (("", "as large as the hots"), *SIZES)
 GROUNDS: Options = (("", "none told"), *SIZES)
-PLACES: Options = (("off", "dry or damp"), ("on", "in the ground, or wet"))
-TERMINALS: Options = (("", "not read: by 110.14(C)"), ("60", "60 °C"), ("75", "75 °C"))
+PLACES: Options = (("off", "dry or damp"), ("on", "wet or buried"))
+TERMINALS: Options = (("", "not read"), ("60", "60 °C"), ("75", "75 °C"))
 
 
 def with_told(options: Options, told: str) -> Options:
