@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
-from server.advise.begin.choices import Choices, Thing
+from server.advise.begin.choices import Choices, Thing, is_medical
 from server.advise.begin.typical import FLOOR
 from server.domain.appliance import Appliance
 from server.domain.behaviour import Backed, RoomUnit
@@ -58,6 +58,11 @@ class Rider:
     gap_min: float | None = None
     battery_min: float | None = None
 
+    @property
+    def is_held_to_a_gap(self) -> bool:
+        """Whether the verdict holds its circuit to a gap for its sake."""
+        return self.load_class == "must_serve" or is_medical(self.kind)
+
 
 @dataclass(frozen=True)
 class Draft:
@@ -92,15 +97,20 @@ class Draft:
 
     @property
     def battery_min(self) -> float | None:
-        """What the own batteries of its must-serve riders bear, None where one has none. [min]"""
-        return _least([r.battery_min for r in self._urgent])
+        """What the own battery of each rider held to a gap bears, None where it has none. [min]"""
+        return _least([r.battery_min for r in self.riders if r.is_held_to_a_gap])
 
     @property
     def _urgent(self) -> list[Rider]:
         return [r for r in self.riders if r.load_class == "must_serve"]
 
     def takes(self, rider: Rider) -> bool:
-        """Whether one more rider stays within the breaker with everything on at once."""
+        """Whether one more rider stays within the breaker with everything on at once.
+
+        A circuit has one battery, so what is held to a gap shares one only with what has the same.
+        """
+        if len({r.battery_min for r in (*self.riders, rider) if r.is_held_to_a_gap}) > 1:
+            return False
         continuous = self.continuous or rider.kind.continuous
         on = [r.appliance for r in (*self.riders, rider)]
         volt_amps = sum(a.load_w / a.power_factor for a in on)

@@ -243,14 +243,41 @@ def test_an_own_battery_bears_its_hours_less_a_third():
     assert holding(begun(things=(none,)), "oxygen-concentrator").gap_min == 2
 
 
-def test_a_battery_says_nothing_for_what_shares_its_breaker():
+@pytest.mark.parametrize("bedrooms", [0, 3])
+@pytest.mark.parametrize("hours", [None, 0, 1.5])
+def test_devices_whose_batteries_differ_share_no_breaker(bedrooms: int, hours: float | None):
+    oxygen = Thing(kind_id="oxygen-concentrator", battery_h=2)
+    beside = Thing(kind_id="sleep-apnea-machine", battery_h=hours)
+    for things in ((oxygen, beside), (beside, oxygen)):
+        site = begun(things=things, bedrooms=bedrooms)
+        told, other = holding(site, "oxygen-concentrator"), holding(site, "sleep-apnea-machine")
+        assert told.id != other.id
+        assert (told.own_battery_min, told.gap_min) == (120, 80)
+        assert (other.own_battery_min, other.gap_min) == ((90, 60) if hours else (None, 2))
+
+
+@pytest.mark.parametrize("hours", [None, 2])
+def test_devices_alike_in_their_batteries_share_a_breaker(hours: float | None):
+    kinds = ("oxygen-concentrator", "sleep-apnea-machine")
+    things = tuple(Thing(kind_id=kind_id, battery_h=hours) for kind_id in kinds)
+    circuit = holding(begun(things=things, bedrooms=0), kinds[0])
+    assert {a.kind for a in circuit.appliances} == set(kinds)
+    assert circuit.gap_min == (80 if hours else 2)
+
+
+def test_what_must_be_served_beside_a_device_leaves_its_battery_alone():
     oxygen = Thing(kind_id="oxygen-concentrator", battery_h=3)
-    beside = Thing(kind_id="sleep-apnea-machine")
-    circuit = holding(begun(things=(oxygen, beside), bedrooms=0), "oxygen-concentrator")
-    assert {a.kind for a in circuit.appliances} == {"oxygen-concentrator", "sleep-apnea-machine"}
-    assert (circuit.own_battery_min, circuit.gap_min) == (None, 2)
-    both = begun(things=(oxygen, beside.model_copy(update={"battery_h": 1.5})), bedrooms=0)
-    assert holding(both, "oxygen-concentrator").gap_min == 60
+    beside = Thing(kind_id="hospital-bed", must=True)
+    site = begun(things=(oxygen, beside), bedrooms=2)
+    assert holding(site, "oxygen-concentrator").own_battery_min == 180
+    assert holding(site, "oxygen-concentrator").id != holding(site, "hospital-bed").id
+
+
+def test_a_device_that_may_go_dark_after_all_keeps_its_battery():
+    spared = Thing(kind_id="oxygen-concentrator", battery_h=3, must=False)
+    circuit = holding(begun(things=(spared,)), "oxygen-concentrator")
+    assert (circuit.load_class, circuit.own_battery_min) == ("important", 180)
+    assert circuit.least_gap_min == 120
 
 
 def test_a_device_with_a_battery_in_it_has_the_hours_that_were_told():
