@@ -39,3 +39,19 @@ def test_a_set_of_its_own_size_is_at_peace_with_the_wire():
 
 def test_a_set_whose_breaker_was_not_read_leaves_the_breaker_that_is_told():
     assert checked(breaker_a=None)[0].device_a == 30.0
+
+
+def test_amps_entered_for_the_wire_are_mended_at_the_set():
+    feeders = tuple(
+        f.model_copy(update={"ampacity_a": 30.0}) if f.id == "inlet-feeder" else f
+        for f in BUNGALOW.feeders
+    )
+    larger = {"rated_kw": 12.0, "breaker_a": 50.0, "receptacle_a": 50.0}
+    larger |= {"cord_a": 50.0, "inlet_a": 50.0}
+    sets = tuple(g.model_copy(update=larger) for g in BUNGALOW.generators)
+    site = with_parts(BUNGALOW, feeders=feeders, generators=sets)
+    found = {f.code: f for f in check_site(site, recheck=True).findings}
+    finding = found["device-above-ampacity"]
+    assert f"30 A or less at {sets[0].name}" in finding.mend
+    assert finding.recheck.change == f"a 30 A breaker at {sets[0].name}"
+    assert finding.recheck.clears

@@ -59,3 +59,19 @@ def test_a_continuous_branch_cites_the_section_of_branches_alone():
         if f.code == "device-below-load"
     ]
     assert finding.section == "210.20(A)"
+
+
+def test_more_cooking_than_one_breaker_may_feed_is_shared_out():
+    """Two tops of 7 kW and an oven of 4.5 kW are 77 A; 60 A is the most. Note 4 takes one top and
+    up to two ovens together, so that one top less is mended.
+    """
+    oven = of_kind("ovens", "main", (1, 3), "wall-oven", breaker_a=50)
+    top = of_kind("top", "main", (5, 7), "cooktop").appliances[0]
+    loads = (
+        oven.appliances[0].model_copy(update={"load_w": 4500.0}),
+        *(top.model_copy(update={"id": f"top-{n}", "load_w": 7000.0}) for n in range(2)),
+    )
+    finding = tried(plain(oven.model_copy(update={"appliances": loads})), "device-below-load")
+    assert finding.mend == "Put less on it, or give what draws most a circuit of its own."
+    assert finding.recheck.change.endswith("on a new circuit of its own in space 2")
+    assert finding.recheck.clears

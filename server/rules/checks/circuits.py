@@ -236,7 +236,7 @@ def _device_for_load(
     less = _less(circuit, circuit.breaker_a / needed)
     if larger_a is None:
         mend = (less or "Put it on more than one circuit") + NONE_SO_LARGE
-    elif needs_own_circuit(circuit, needed, rules):
+    elif needs_own_circuit(circuit, needed, rules) or _past_cooking(circuit, larger_a, rules):
         mend, advised = (
             f"{less or 'Put less on it'}, or give what draws most a circuit of its own.",
             None,
@@ -258,6 +258,12 @@ def _device_for_load(
         unit="A",
         advised=advised,
     )
+
+
+def _past_cooking(circuit: Circuit, device_a: float, rules: Rulebook) -> bool:
+    """Whether several cooking appliances ask for more than one breaker of them may be."""
+    cooking = [a for a in circuit.appliances if category_of(a) == "cooking"]
+    return len(cooking) > 1 and device_a > rules.value("range_device_most_a")
 
 
 def _less(circuit: Circuit, share: float) -> str | None:

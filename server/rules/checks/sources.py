@@ -12,7 +12,7 @@ from server.domain.supply import Generator, TransferSwitch
 from server.rules.checks.made import made
 from server.rules.checks.signs import emergency_disconnect_sign, inlet_sign, standby_sign
 from server.rules.demand.outlets import outside_area
-from server.rules.demand.ratings import feeder_device_a
+from server.rules.demand.ratings import feeder_device_a, portable_set_of
 from server.rules.demand.units import one_family, serves_no_dwelling
 from server.rules.demand.worksheet import service_least
 from server.rules.editions import Rulebook
@@ -51,13 +51,16 @@ def _feeders(site: Site, rules: Rulebook) -> Iterator[Finding]:
         if most > up_to:
             most = standard_at_most_a(carried)
         if device > most:
+            portable = portable_set_of(site, feeder)
+            at_set = f" at {portable.name}" if portable else ""
             yield made(
                 "device-above-ampacity",
                 "blocking",
                 feeder.id,
                 text=f"{feeder.name} is entered as carrying {carried:g} A, behind "
                 f"{a_rating(device)} device; {most:g} A is the most that protects it.",
-                mend=f"Use a device of {Advised('breaker', amps=most)} or less, or larger wire.",
+                mend=f"Use a device of {Advised('breaker', amps=most)} or less{at_set}, or larger "
+                "wire.",
                 figure=figure_of(
                     "next_size_up_to_a", service=of_service(site, feeder), rules=rules
                 ),

@@ -7,7 +7,7 @@ from typing import Literal
 
 from server.domain.errors import NotFoundError
 from server.domain.site import Site
-from server.domain.supply import Feeder
+from server.domain.supply import Feeder, Generator
 from server.physics.engine_set import derated_kw, leg_limit_a
 
 ElementKind = Literal["service", "transfer_switch", "double_throw", "feeder", "panel", "generator"]
@@ -98,17 +98,21 @@ def feeder_device_a(site: Site, feeder: Feeder) -> float | None:
     230.40 exception 2). Wire from a portable set gets its supply through the set's own breaker, so
     that one protects it (240.21), whatever smaller one it is back-fed through at its far end.
     """
-    at_the_set = next(
-        (g.breaker_a for g in site.generators if g.id == feeder.from_id and g.portable), None
-    )
-    if at_the_set is not None:
-        return at_the_set
+    portable = portable_set_of(site, feeder)
+    if portable is not None:
+        return portable.breaker_a
     if feeder.breaker_a is not None:
         return feeder.breaker_a
     at_its_end = _main_at_end_a(site, feeder)
     if at_its_end is not None:
         return at_its_end
     return max(_device_at(site, feeder.from_id), default=None)
+
+
+def portable_set_of(site: Site, feeder: Feeder) -> Generator | None:
+    """The portable set a feeder starts at, if its own breaker is told."""
+    starts = (g for g in site.generators if g.id == feeder.from_id)
+    return next((g for g in starts if g.portable and g.breaker_a is not None), None)
 
 
 def _main_at_end_a(site: Site, feeder: Feeder) -> float | None:

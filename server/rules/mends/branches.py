@@ -59,14 +59,16 @@ def _own_circuit(site: Site, circuit: Circuit) -> Iterator[Offer]:
     largest = max(circuit.appliances, key=lambda a: nameplate_a(a, between_v))
     rest = tuple(a for a in circuit.appliances if a is not largest)
     free = sorted(free_spaces(site, site.panel(circuit.panel_id)))
-    for space in free[:1]:
+    both = circuit.poles > 1
+    places = [(s, s + 2) for s in free if s + 2 in free] if both else [(s,) for s in free]
+    for spaces in places[:1]:
         own = circuit.model_copy(
             update={
                 "id": f"{circuit.id}-own",
                 "name": f"{largest.name}, own circuit",
-                "spaces": (space,),
+                "spaces": spaces,
                 "half": None,
-                "breaker_type": "dual_function",
+                "breaker_type": circuit.breaker_type if both else "dual_function",
                 "multiwire_partner_id": None,
                 "is_new": True,
                 "appliances": (largest,),
@@ -75,7 +77,7 @@ def _own_circuit(site: Site, circuit: Circuit) -> Iterator[Offer]:
         left = circuit.model_copy(update={"appliances": rest})
         kept = tuple(left if c is circuit else c for c in site.circuits)
         yield Offer(
-            f"{largest.name} on a new circuit of its own in space {space}",
+            f"{largest.name} on a new circuit of its own in space {spaces[0]}",
             with_changes(site, circuits=(*kept, own)),
         )
 

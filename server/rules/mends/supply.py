@@ -10,6 +10,7 @@ from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.topology import generator_can_energise
 from server.rules.checks.busbar import busbar
+from server.rules.demand.ratings import portable_set_of
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
 from server.rules.reach import below
@@ -158,6 +159,14 @@ def smaller_feeder_device(site: Site, finding: Finding, _rules: Rulebook) -> Ite
     advised = finding.advised
     if advised is not None and advised.of == "breaker":
         device = advised.amps or 0.0
+        feeder = next(f for f in site.feeders if f.id == finding.element_id)
+        portable = portable_set_of(site, feeder)
+        if portable is not None:
+            yield Offer(
+                f"{a_rating(device)} breaker at {portable.name}",
+                changed(site, "generators", [portable.id], breaker_a=device),
+            )
+            return
         yield Offer(
             f"{a_rating(device)} breaker on {site.name_of[finding.element_id]}",
             changed(site, "feeders", [finding.element_id], breaker_a=device),
