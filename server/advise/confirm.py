@@ -116,7 +116,9 @@ def _sources(site: Site) -> Iterator[ToConfirm]:
             where = "Its plate: running kilowatts for the fuel in use, not surge."
             if generator.tank is not None:
                 where += f" And its fuel: {generator.tank.capacity_gal:g} gal of "
-                where += f"{generator.fuel.replace('_', ' ')} is taken."
+                where += f"{generator.fuel.replace('_', ' ')}."
+            if generator.note:
+                where += f" {generator.note}"
             yield ToConfirm(generator.id, generator.name, generator.rated_kw, "kW", where)
     for array in site.solar:
         if array.figure_source == "guess" and not ahead_of_the_switch(site, array):

@@ -39,6 +39,21 @@ def test_sources_come_first_and_then_the_largest_loads():
     assert (found[0].value, found[0].unit) == (200, "A")
 
 
+def test_what_was_told_of_a_set_is_kept_apart_from_what_was_taken():
+    def read(**choices: object) -> str:
+        site = begun("whole-house", **choices)
+        return next(g.where for g in to_confirm(site) if g.part_id == "generator")
+
+    part_told = read(generator_kw=12, tank_gal=500)
+    assert part_told.endswith(
+        "500 gal of propane. Told: its size, its tank. Taken, for nobody told: its fuel."
+    )
+    assert "is taken" not in part_told
+    assert "Told: its size. Taken" in read(generator_kw=12)
+    assert "Told: its fuel. Taken, for nobody told: its size." in read(fuel="natural_gas")
+    assert "Told" not in read()
+
+
 def test_a_120_volt_load_ranks_by_its_amps():
     found = names(begun("nothing", service_a=200))
     assert found.index("Toaster") < found.index("Refrigerator")

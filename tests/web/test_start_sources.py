@@ -63,7 +63,7 @@ def test_what_nobody_told_is_listed_before_and_after_the_house_is_made(
     (generator,) = site.generators
     assert (generator.rated_kw, generator.figure_source) == (20, "guess")
     (read,) = (one.where for one in to_confirm(site) if one.part_id == generator.id)
-    assert "500 gal of propane is taken" in read
+    assert "500 gal of propane. Told: its size. Taken, for nobody told: its fuel, its tank." in read
 
 
 def test_a_set_is_known_when_its_size_fuel_and_tank_are(browser: TestClient, sites: SiteStore):

@@ -165,7 +165,20 @@ def _generator(choices: Choices) -> Generator:
         fuel=fuel,
         tank=_tank(choices, fuel),
         figure_source="nameplate" if plate_known and tank_known else "guess",
+        note=_told_and_taken(choices, fuel),
     )
+
+
+def _told_and_taken(choices: Choices, fuel: Fuel) -> str:
+    """Which of a set's figures were told and which were taken, empty where it is all one."""
+    figures: dict[str, object] = {"its size": choices.generator_kw, "its fuel": choices.fuel}
+    if fuel in typical.TANKS:
+        figures["its tank"] = choices.tank_gal
+    told = [name for name, figure in figures.items() if figure is not None]
+    taken = [name for name, figure in figures.items() if figure is None]
+    if not told or not taken:
+        return ""
+    return f"Told: {', '.join(told)}. Taken, for nobody told: {', '.join(taken)}."
 
 
 def _tank(choices: Choices, fuel: Fuel) -> FuelTank | None:
