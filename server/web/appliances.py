@@ -45,7 +45,7 @@ def appliance_cautions(form: Form) -> tuple[str, ...]:
     kind = KINDS.get(form.value("kind"))
     if kind and kind.group in _BY_GROUP:
         keys.append(_BY_GROUP[kind.group])
-    if kind and kind.id in {"hot-tub", "pool-pump"}:
+    if kind and kind.id in {"hot-tub", "pool-pump", "pool-pump-variable"}:
         keys.append("tub")
     return tuple(keys)
 

@@ -175,20 +175,22 @@ def test_the_note_for_a_shared_cellar_cites_other_than_dwelling_units():
 
 
 @pytest.mark.parametrize(
-    ("kind", "spaces", "breaker_a", "asked"),
+    ("kind", "spaces", "breaker_a", "area", "asked"),
     [
-        ("septic-pump", (9,), 20, True),
-        ("sewage-pump", (9,), 20, True),
-        ("grinder-pump", (9, 11), 30, True),
-        ("pool-heater", (9, 11), 50, True),
-        ("pool-heater", (9, 11), 60, False),
-        ("outdoor-lights", (9,), 20, False),
+        ("septic-pump", (9,), 20, "Outside", True),
+        ("sewage-pump", (9,), 20, "Outside", True),
+        ("grinder-pump", (9, 11), 30, "Outside", True),
+        ("pool-heater", (9, 11), 50, "Outside", True),
+        ("pool-heater", (9, 11), 50, "Pool", True),
+        ("pool-heater", (9, 11), 60, "Pool", False),
+        ("baseboard", (9, 11), 20, "Pool room", False),
+        ("outdoor-lights", (9,), 20, "Outside", False),
     ],
 )
-def test_whatever_stands_outdoors_is_asked_for_from_2020(kind, spaces, breaker_a, asked):
+def test_whatever_stands_outdoors_is_asked_for_from_2020(kind, spaces, breaker_a, area, asked):
     """210.8(F): outdoor outlets of a dwelling, 50 A or less, but for lights."""
     own = of_kind("x", "main", spaces, kind, breaker_a=breaker_a)
-    site = moved(own.model_copy(update={"area": "Outside"}))
+    site = moved(own.model_copy(update={"area": area}))
     for edition in EDITIONS:
         one = ground_fault_asked(site, site.circuits[-1], rulebook(edition))
         assert (one is not None) is (asked and edition != "2017"), edition

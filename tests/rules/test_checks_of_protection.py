@@ -85,7 +85,10 @@ def test_an_outlet_can_give_it_to_120_v_and_only_a_breaker_to_240_v():
     assert severity(new("dryer", (1, 3))) == "warning"
 
 
-@pytest.mark.parametrize(("kind", "section"), [("hot-tub", "680.44"), ("pool-pump", "680.21(C)")])
+@pytest.mark.parametrize(
+    ("kind", "section"),
+    [("hot-tub", "680.44"), ("pool-pump", "680.21(C)"), ("pool-pump-variable", "680.21(C)")],
+)
 def test_tubs_and_pools_need_it_new_or_old(kind, section):
     for is_new in (False, True):
         site = new(kind, (1, 3), is_new=is_new)
