@@ -7,11 +7,13 @@ from typing import Any
 
 from server.domain.errors import InputError, Problem
 from server.rules.tables import insulation, raceway, raceway_kind
-from server.web.bench_fields import LETTERS, SIZES
+from server.rules.wiring.ampacity import ambient_factor
+from server.web.bench_fields import KINDS, LETTERS, SIZES
 from server.web.words import Options
 
 INSULATIONS: Options = (("", "not read"), *LETTERS)
-NEUTRALS: Options = (("", "as large as the hots"), *SIZES)
+HOTS: Options = (("", "not told"), *SIZES)
+NEUTRALS: Options = (("", "as large as the hot"), *SIZES)
 GROUNDS: Options = (("", "none told"), *SIZES)
 PLACES: Options = (("off", "dry or damp"), ("on", "wet or buried"))
 TERMINALS: Options = (("", "not read"), ("60", "60 °C"), ("75", "75 °C"))
@@ -31,9 +33,12 @@ def with_told(options: Options, told: str) -> Options:
 
 
 def unknown_wire(at: int, row: Mapping[str, Any]) -> Iterator[Problem]:
-    """What the tables do not hold of a typed length: its insulation, the size of its raceway."""
+    """What the tables do not hold of a typed length: insulation, place, the size of a raceway."""
     kind = raceway_kind(str(row.get("raceway", "")))
-    looked_up: dict[str, Callable[[str], object]] = {"insulation": insulation}
+    looked_up: dict[str, Callable[[str], object]] = {
+        "insulation": insulation,
+        "ambient_f": _lies_in,
+    }
     if kind:
         looked_up["raceway_trade_size"] = lambda size: raceway(kind, size)
     for name, look_up in looked_up.items():
@@ -42,3 +47,15 @@ def unknown_wire(at: int, row: Mapping[str, Any]) -> Iterator[Problem]:
                 look_up(str(row[name]))
             except InputError as error:
                 yield Problem(f"segments.{at}.{name}", str(error))
+    if row.get("raceway_trade_size") and not kind:
+        words = f"Its fill is worked out for {', '.join(name for _, name in KINDS)}."
+        yield Problem(f"segments.{at}.raceway", f"{words} Else leave its trade size empty.")
+
+
+def _lies_in(ambient_f: str) -> None:
+    """Refuse air in which no wire may lie. What is no number is told by the part itself."""
+    try:
+        fahrenheit = float(ambient_f)
+    except ValueError:
+        return
+    ambient_factor(ambient_c=(fahrenheit - 32.0) / 1.8, column=90)

@@ -47,6 +47,17 @@ def test_the_place_and_terminals_of_a_length_are_asked_and_kept(
     assert sites.get(stored.id).site.feeder_into("backed").segments == (segment,)
 
 
+def test_a_feeder_without_a_length_shows_where_it_is_told(browser: TestClient, stored: StoredSite):
+    path = f"/sites/{stored.id}/supply/ats-backed"
+    fold = '<details class="part more"'
+    page = browser.get(path).text
+    assert page[page.index(fold) :].startswith(f"{fold} open>")
+    row = {"segments.0.run_ft": "40", "segments.0.size": "2/0"}
+    assert browser.post(path, data=form_in(page, path) | row).status_code == 303
+    page = browser.get(path).text
+    assert page[page.index(fold) :].startswith(f"{fold}>")
+
+
 @pytest.mark.parametrize(
     ("typed", "field", "words"),
     [
@@ -56,6 +67,12 @@ def test_the_place_and_terminals_of_a_length_are_asked_and_kept(
             "raceway_trade_size",
             "has no trade size &#39;9&#39; here",
         ),
+        (
+            {"raceway": "plastic pipe", "raceway_trade_size": "1"},
+            "raceway",
+            "Its fill is worked out",
+        ),
+        ({"ambient_f": "200"}, "ambient_f", "lies in air from"),
     ],
 )
 def test_wire_that_is_in_no_table_is_told_beside_its_field(
