@@ -91,7 +91,7 @@ def _shutoff(site: Site, start: date) -> Scenario:
         events=tuple(events),
         switch_moves=tuple(booked_moves(site, day)),
         hand_windows=tuple(hand_windows(site, outages)),
-        generator_stops=tuple(service_stops(site, day)),
+        generator_stops=tuple(service_stops(site, outages[0])),
     )
 
 

@@ -57,6 +57,7 @@ _HAND_HOURS: tuple[tuple[frozenset[str], tuple[tuple[float, float], ...]], ...] 
 )
 _LISTS = {"events": "starts", "hand_windows": "by-hand windows", "switch_moves": "throws"}
 _HAND_OTHERWISE = ((6.5, 8.5), (19.0, 22.0))
+_RUN_BEFORE_A_STOP = timedelta(hours=1)
 
 
 def weather_of(low_f: float, *, swing_f: float, sun_share: float = 0.6) -> Weather:
@@ -183,15 +184,20 @@ def _within(
                     yield Window(start=begin, end=end)
 
 
-def service_stops(site: Site, day: date, *, days: int = 3) -> Iterator[Window]:
-    """Refuelling a portable three times a day; an oil check of a fixed set once a day."""
+def service_stops(site: Site, outage: Window) -> Iterator[Window]:
+    """Refuelling a portable every eight hours; an oil check of a fixed set once a day.
+
+    From the first such hour on at which a set has run for an hour, while the outage lasts. No
+    stop of a portable comes later than eight hours after its start, or nine where one is so early.
+    """
     portable = any(g.portable for g in site.generators)
     hours, minutes = ((6.5, 14.5, 22.5), 20) if portable else ((13.0,), 30)
-    for n in range(days):
+    for n in range((outage.end.date() - outage.start.date()).days + 1):
         for hour in hours:
-            at = at_hour(day + timedelta(days=n), hour)
-            if at > at_hour(day, 12):
-                yield Window(start=at, end=at + timedelta(minutes=minutes))
+            at = at_hour(outage.start.date() + timedelta(days=n), hour)
+            stop = Window(start=at, end=at + timedelta(minutes=minutes))
+            if at >= outage.start + _RUN_BEFORE_A_STOP and stop.end < outage.end:
+                yield stop
 
 
 def at_hour(day: date, hour: float) -> datetime:

@@ -118,7 +118,7 @@ def shutoff(site: Site, _start: date, answers: Answers) -> Scenario:
         events=events,
         switch_moves=[m for m in booked_moves(site, day, days=out_days) if off < m.at < back],
         hand_windows=tuple(hand_windows(site, outages)),
-        generator_stops=[w for w in service_stops(site, day, days=out_days) if w.end < back],
+        generator_stops=tuple(service_stops(site, outages[0])),
     )
 
 

@@ -61,10 +61,8 @@ def gale(site: Site, start: date, answers: Answers) -> Scenario:
     first = day + timedelta(days=1)
     oil = off + timedelta(hours=48)
     portable = any(g.portable for g in site.generators)
-    stops = service_stops(site, first, days=3) if portable else iter(())
-    stopped = [w for w in stops if off < w.start and w.end < outages[0].end]
-    if not portable:
-        stopped = [Window(start=oil, end=oil + timedelta(minutes=30))]
+    by_day = tuple(service_stops(site, outages[0]))
+    stopped = by_day if portable else (Window(start=oil, end=oil + timedelta(minutes=30)),)
     return day_of(
         "Three-night gale",
         off - timedelta(hours=6),
@@ -136,7 +134,7 @@ def late_fuel(site: Site, start: date, answers: Answers) -> Scenario:
         outages=outages,
         events=events,
         hand_windows=tuple(hand_windows(site, outages)),
-        generator_stops=stops if rationed else tuple(service_stops(site, day, days=4)),
+        generator_stops=stops if rationed else tuple(service_stops(site, outages[0])),
         fuel_at_start_share=_fuel_share(site, answers),
         deliveries=comes,
     )

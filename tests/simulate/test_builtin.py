@@ -166,7 +166,7 @@ def test_the_laundry_is_started_inside_its_hand_window() -> None:
 def test_a_portable_is_stopped_for_fuel_and_a_fixed_set_for_oil() -> None:
     portable = scenarios(interlock_site())["three-day-shutoff"].generator_stops
     fixed = scenarios(whole_house_site())["three-day-shutoff"].generator_stops
-    assert len(portable) == 8
+    assert len(portable) == 9
     assert len(fixed) == 3
     outage = scenarios(interlock_site())["three-day-shutoff"].outages[0]
     assert all(outage.start < w.start and w.end < outage.end for w in (*portable, *fixed))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -113,6 +114,21 @@ def test_a_rationed_set_stands_half_the_hours():
     site = with_parts(backed_up_site(), generators=(generator(tank=tank),))
     stops = build("late-fuel", site).generator_stops
     assert sum((w.end - w.start for w in stops), timedelta()) == timedelta(hours=48)
+
+
+@pytest.mark.parametrize(
+    ("kind", "first"),
+    [("three-night-gale", (18, 22.5)), ("late-fuel", (6, 14.5)), ("announced-shutoff", (9, 14.5))],
+)
+def test_a_portable_is_refuelled_from_its_first_night_on(kind, first):
+    """Every 8 h; of a stop less than an hour after the set starts there is no sense."""
+    told = build(kind, DEMO_SITES["bungalow"], **({"ration": "all"} if kind == "late-fuel" else {}))
+    (outage,) = told.outages
+    stops = told.generator_stops
+    assert (outage.start.hour, stops[0].start.hour + stops[0].start.minute / 60) == first
+    assert stops[0].start.date() == outage.start.date()
+    assert {b.start - a.start for a, b in pairwise(stops)} == {timedelta(hours=8)}
+    assert timedelta() < outage.end - stops[-1].start <= timedelta(hours=8, minutes=20)
 
 
 def test_an_engine_that_is_mended_gives_after_nine_hours_and_one_that_is_not_never():
