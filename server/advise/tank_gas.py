@@ -12,7 +12,7 @@ from server.domain.finding import Finding
 from server.domain.supply import FuelTank, Generator
 from server.domain.working import Term, Working
 from server.physics.engine_set import BTU_PER_UNIT
-from server.physics.propane_vapour import Vapour, vapour
+from server.physics.propane_vapour import BOILS_F, Vapour, vapour
 from server.rules.words import btu_words
 from server.simulate.levels import burnt_by, levels
 from server.simulate.results import Run
@@ -69,6 +69,13 @@ class TankGas:
             f"{'give' if self.vessels > 1 else 'gives'} {least} "
             f"{btu_words(self.gives.value)} Btu/h."
         )
+        if self.outdoor_f <= BOILS_F:
+            return (
+                f"{said.rsplit(';', 1)[0]}; at {self.outdoor_f:.0f} °F, no warmer than "
+                f"{BOILS_F:.0f} °F where propane boils, {self.vessel} "
+                f"{'give' if self.vessels > 1 else 'gives'} none. The set stops with fuel in the "
+                "tank."
+            )
         if self.status == "within":
             return f"{said} That is the closest it comes."
         if self.status == "unsure":
@@ -204,7 +211,15 @@ def _told(
 
 
 def _mend(tank: FuelTank, burn_btu_h: float, level: float, air_f: float) -> str:
-    """A larger tank of a common size, a fuller one or less load, the first two re-reckoned."""
+    """A larger tank of a common size, a fuller one or less load, the first two re-reckoned.
+
+    Below the boiling point none of them helps.
+    """
+    if air_f <= BOILS_F:
+        return (
+            "No tank of propane, however large or full, gives gas in such cold. Ask the gas "
+            "supplier, and keep another source of power and heat for it."
+        )
     one = tank.model_copy(update={"vessels": 1})
     larger = next(
         (

@@ -86,6 +86,8 @@ class Vapour:
 def vapour(*, capacity_gal: float, level: float, outdoor_f: float, vessels: int = 1) -> Vapour:
     """The most gas by the room, its level (0..1 of the room) and the outdoor air.
 
+    None from the boiling point down, and then no table ends there: it is not ``at_least``.
+
     So many vessels alike, the room of all of them together, give so many times what one does of
     its part of it. From 115 gal up the table of tanks x K(level) / K(half); below it that of
     cylinders x (room / room of 100 lb)^(2/3). The two do not meet: that of tanks is the more
@@ -101,6 +103,8 @@ def vapour(*, capacity_gal: float, level: float, outdoor_f: float, vessels: int 
     room_gal = capacity_gal / vessels
     of_one = _cylinder if room_gal < LEAST_TANK_GAL else _tank
     one = of_one(room_gal, level, outdoor_f)
+    if outdoor_f <= BOILS_F:
+        one = Vapour(0.0, False, one.source)
     return Vapour(vessels * one.btu_h, one.at_least, one.source)
 
 

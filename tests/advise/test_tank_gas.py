@@ -108,6 +108,21 @@ def test_past_the_end_of_a_table_it_is_unsure_and_a_note_asks_the_supplier():
     assert "ask the gas supplier" in note.text
 
 
+@pytest.mark.parametrize("gallons", [80, 500])
+@pytest.mark.parametrize("outdoor_f", [-44, -46])
+def test_where_propane_does_not_boil_there_is_no_gas_and_no_tank_helps(gallons, outdoor_f):
+    """Propane boils at -44 °F: in colder air none comes, whatever the level or the room."""
+    tank = FuelTank(capacity_gal=gallons, fill_share=0.8, reserve_share=0.0)
+    run = run_with(gallons, outdoor_f, tank=tank)
+    (one,) = tank_gas(run)
+    assert (one.status, one.gives.value, one.at_least) == ("over", 0.0, False)
+    assert f"its {gallons} gal tank gives none. The set stops" in one.words
+    assert "at least" not in one.words
+    (told,) = [f for f in advice_on(run).findings if f.code.startswith("tank-g")]
+    assert (told.code, told.severity) == ("tank-gives-too-little", "warning")
+    assert told.mend.startswith("No tank of propane, however large or full")
+
+
 @pytest.mark.parametrize("changes", [{"tank": None}, {"fuel": "diesel"}])
 def test_only_a_tank_of_propane_is_looked_at(changes):
     assert tank_gas(run_with(250, 0, **changes)) == ()
