@@ -7,13 +7,25 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from server.advise.begin.choices import is_medical
 from server.advise.fuel_words import bring_words, storage_caution
 from server.advise.together import must_not_run_together
 from server.domain.behaviour import Backed
-from server.domain.cautions import CO_ALARMS, EXHAUST, FOOD, OIL, REFUEL, RESTORATION
+from server.domain.catalogue import KINDS
+from server.domain.cautions import (
+    CO_ALARMS,
+    EXHAUST,
+    FOOD,
+    MEDICAL,
+    OIL,
+    REFUEL,
+    RESTORATION,
+    THROWING,
+)
 from server.domain.scenario import Window
 from server.domain.site import Site
 from server.domain.supply import Generator
+from server.domain.topology import bus_of_circuit
 from server.simulate.results import Run
 
 APART_MIN = 5
@@ -93,6 +105,14 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
             )
     for generator in _used(run):
         yield Task(by, f"Check the oil of {generator.name}, and start it once.", str(OIL))
+    medical = _medical(run.site)
+    if medical:
+        yield Task(
+            by,
+            f"Have what {', '.join(medical)} can run on alone at hand, for the whole outage: a "
+            "battery, a bottle, another place to go.",
+            str(MEDICAL),
+        )
     charged = _charged(run.site)
     if charged:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
@@ -114,9 +134,7 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     shut = _boxes(run.site)
     if shut and not _away(run):
         yield Task(None, f"Keep shut but for the moment of taking out: {', '.join(shut)}.")
-    for one in must_not_run_together(run):
-        for clash in one.clashes:
-            yield Task(None, f"Never all at once on {one.name}: {clash.sentence}.")
+    yield from _together(run)
     for window in outages:
         for generator in _used(run):
             yield Task(window.start, _start_words(run, generator), str(EXHAUST))
@@ -127,12 +145,41 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
         if _out(outages, move.at) is None:
             continue
         to = move.position.replace("_", "-")
-        yield Task(move.at, f"Throw {name_of[move.switch_id]} to {to}, its load breakers off.")
+        words = f"Open the load breakers behind {name_of[move.switch_id]}, throw it to {to}, then "
+        yield Task(move.at, f"{words}close them one at a time.", str(THROWING))
     for delivery in run.scenario.deliveries:
         yield Task(delivery.at, f"{delivery.gallons:g} gal of fuel are due.")
     for need in run.fuel:
         if need.dry_at is not None:
             yield Task(need.dry_at, f"{need.name} stops here unless more fuel was brought.")
+
+
+def _together(run: Run) -> Iterator[Task]:
+    """What never runs at once, which of it stays on, and that what else runs is not in it."""
+    must = {c.id: c.name for c in run.site.circuits if c.load_class == "must_serve"}
+    for one in must_not_run_together(run):
+        for clash in one.clashes:
+            stays = [must[i] for i in clash.circuit_ids if i in must]
+            keep = f"; {', '.join(stays)} stays on" if stays else ""
+            yield Task(None, f"Never all at once on {one.name}: {clash.sentence}{keep}.")
+        heavy = _heavy(run, fed_in_outage=True) if one.clashes else []
+        if len(heavy) > 1:
+            yield Task(
+                None,
+                f"What else is on comes on top of these, so run only one of them at a time on "
+                f"{one.name}: {', '.join(heavy)}.",
+            )
+
+
+def _medical(site: Site) -> list[str]:
+    """Medical devices of circuits that must be served."""
+    return [
+        a.name
+        for c in site.circuits
+        if c.load_class == "must_serve"
+        for a in c.appliances
+        if (kind := KINDS.get(a.kind)) is not None and is_medical(kind)
+    ]
 
 
 def _boxes(site: Site) -> list[str]:
@@ -171,6 +218,7 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
         if (s := of_run[g.id]).fuel_used is not None and s.fuel_used.unit == "gal"
     }
     names = ", ".join(g.name for g in _used(run))
+    medical = [] if _away(run) else _medical(run.site)
     since = outages[0].start
     dry = {need.generator_id: need.dry_at for need in run.fuel if need.dry_at is not None}
     ends = [dry[g.id] for g in _used(run) if g.id in dry]
@@ -196,6 +244,8 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
                 for rate in mean_gal.values()
             )
             words += f", then refuel when cool{f' ({poured})' if poured else ''}"
+        if medical:
+            words += f". Before it, change {', '.join(medical)} over to what runs them alone"
         yield Task(stop.start, f"{words}.", str(REFUEL if liquid else OIL))
 
 
@@ -249,10 +299,14 @@ def _after(run: Run, last: Window) -> Iterator[Task]:
         yield Task(last.end, "Fill up the fuel that was burnt, and write down the hours it ran.")
 
 
-def _heavy(run: Run) -> list[str]:
-    """The circuits that ask for most in this run, most first."""
+def _heavy(run: Run, *, fed_in_outage: bool = False) -> list[str]:
+    """The circuits that ask for most in this run, most first; all, or those on from a set."""
+    bus_of = bus_of_circuit(run.site)
     asks = [
-        (float(w.max(initial=0.0)), c) for w, c in zip(run.wanted_w, run.site.circuits, strict=True)
+        (float(w.max(initial=0.0)), c)
+        for w, c in zip(run.wanted_w, run.site.circuits, strict=True)
+        if not fed_in_outage
+        or (c.outage_role in ("on", "by_hand") and bus_of[c.id].kind != "normal")
     ]
     heavy = sorted((p for p in asks if p[0] >= HEAVY_W), key=lambda p: -p[0])
     return [c.name for _, c in heavy[:_HEAVIEST]]

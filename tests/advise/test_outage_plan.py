@@ -12,6 +12,7 @@ from server.domain.scenario import Delivery, HandWindow, KeptOff, Window
 from server.domain.supply import FuelTank
 from server.simulate.run import simulate
 from tests.builders import START, backed_up_site, circuit, generator, scenario, with_parts
+from tests.rules.check_sites import of_kind
 
 
 def window(first: float, last: float) -> Window:
@@ -164,3 +165,36 @@ def test_with_nobody_there_all_is_done_before_they_leave_or_once_they_are_back()
     home = outage_plan(simulate(site, day.model_copy(update={"people": None})))
     assert home is not None
     assert "Keep shut" in said(home.during)
+
+
+def test_a_medical_device_is_seen_to_before_the_set_is_stopped():
+    run, _ = planned()
+    breathing = of_kind("bedroom", "backed", (15,), "oxygen-concentrator").model_copy(
+        update={"load_class": "must_serve"}
+    )
+    site = with_parts(run.site, circuits=(*run.site.circuits, breathing))
+    plan = outage_plan(simulate(site, site.scenarios[0]))
+    name = breathing.appliances[0].name
+    (ahead,) = [t for t in plan.before if "can run on alone" in t.text]
+    assert name in ahead.text
+    assert "Ask clinician" in ahead.caution
+    (stop,) = [t for t in plan.during if t.text.startswith("Stop ")]
+    assert f"Before it, change {name} over" in stop.text
+
+
+def test_what_must_be_served_is_no_choice_and_the_rest_comes_on_top():
+    """A set of 2 kW, 16.7 A a leg at 120 V, before what is heavy."""
+    base = backed_up_site()
+    needed = circuit("oxygen", "backed", 9, load_w=1000, load_class="must_serve")
+    heavy = [circuit(f"heater-{n}", "backed", n, load_w=1400) for n in (13, 17)]
+    site = with_parts(
+        base,
+        generators=(generator(rated_kw=2.0),),
+        circuits=(*base.circuits, needed, *heavy),
+        scenarios=(scenario("out", span_h=12, outage_h=(2, 10)),),
+    )
+    told = [t.text for t in outage_plan(simulate(site, site.scenarios[0])).during]
+    assert any(t.startswith("Never all at once") and "Circuit oxygen stays on" in t for t in told)
+    (rest,) = [t for t in told if t.startswith("What else is on comes on top")]
+    assert "Circuit heater-13" in rest
+    assert "Circuit heater-17" in rest
