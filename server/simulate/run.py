@@ -21,6 +21,7 @@ from server.domain.topology import buses, generator_can_energise
 from server.simulate.car_short import car_findings
 from server.simulate.dry import play
 from server.simulate.energy import bus_results, energy_balance, source_results
+from server.simulate.flat_heat import flat_heat_findings
 from server.simulate.flows import StepFlows
 from server.simulate.fuel import fuel_needs
 from server.simulate.halves import halves_findings
@@ -38,7 +39,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 23
+ENGINE_VERSION = 24
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -102,6 +103,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         *car_findings(ready, marched),
         *halves_findings(ready, marched),
         *rest_findings(ready, marched),
+        *flat_heat_findings(site, scenario),
     )
     return Run(
         site=site,

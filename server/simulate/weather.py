@@ -49,6 +49,11 @@ def warmest_f(weather: Weather) -> float:
     return max(weather.hourly_f) if weather.hourly_f else weather.high_f
 
 
+def coldest_f(weather: Weather) -> float:
+    """Coldest hour of the scenario. [F]."""
+    return min(weather.hourly_f) if weather.hourly_f else weather.low_f
+
+
 def ambient(site: Site, scenario: Scenario, at_s: Floats) -> Floats:
     """What surrounds the house at each second from the start: (times, 3).
 

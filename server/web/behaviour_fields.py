@@ -177,7 +177,9 @@ QUESTIONS: Mapping[str, Questions] = {
                 "cop",
                 "Heat moved for each watt",
                 "",
-                "1 for an element, 2 to 4 for a heat pump, 20 to 35 for a gas furnace’s blower.",
+                "1 for an element, 2 to 4 for a heat pump, 20 to 35 for a gas furnace’s blower. "
+                "A heat pump without points of its sheet counts the same at every temperature; in "
+                "cold it gives less: enter the maker’s points.",
             ),
         ),
         expert=(
