@@ -27,6 +27,7 @@ from server.domain.site import Site
 from server.domain.supply import Generator
 from server.domain.topology import bus_of_circuit
 from server.simulate.results import Run
+from server.simulate.timeline import LONGEST_SERVICE_S
 
 APART_MIN = 5
 """Between two heavy circuits that come back (common practice, no source: 1 to 5 minutes). [min]"""
@@ -238,6 +239,8 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
         hours = max((stop.start - since).total_seconds(), 0.0) / 3600.0
         since = stop.end
         words = f"Stop {names} for {minutes:.0f} min: oil level"
+        if minutes * 60.0 > LONGEST_SERVICE_S:
+            words = f"Let {names} rest for {minutes / 60.0:.3g} h, to save fuel: oil level"
         if liquid:
             poured = " and ".join(
                 f"about {rate * hours:.1f} gal were burnt since the last stop"

@@ -145,6 +145,9 @@ class _Need:
 
 
 _MOST_OIL_STOPS = 400
+LONGEST_SERVICE_S = 3600.0
+"""Oil and fuel take less than an hour; a set that is stopped longer rests to save fuel: common
+practice, no source."""
 
 
 def _tended(
@@ -246,7 +249,7 @@ def _one_set(
     runs, gives = _less(needed, stops), _less(needed, tuple(holes))
     exercised = _less(exercise, stops)
     log.extend((at, f"{generator.name} runs without load, to exercise") for at, _ in exercised)
-    log.extend((at, f"{generator.name} runs out of fuel") for at, _ in dry)
+    log.extend((at, f"{generator.name} runs out of fuel") for at, _ in _joined(dry))
     log.extend((at, f"{generator.name} is stopped for its oil") for at, _ in oil)
     _log_set(generator, needed, gives, tuple(service), (*dry, *oil), log)
     for switch in switches:
@@ -271,7 +274,11 @@ def _log_set(
     served = {
         a for a, _ in stops if any(start <= a <= end for start, end in needed) and not holds(dry, a)
     }
-    log.extend((a, f"{name} is stopped for service") for a in served)
+    lasts = {a: b - a for a, b in stops}
+    log.extend(
+        (a, f"{name} rests" if lasts[a] > LONGEST_SERVICE_S else f"{name} is stopped for service")
+        for a in served
+    )
     log.extend(
         (end, f"{name} stops after cooling down")
         for _, end in needed

@@ -32,7 +32,7 @@ def lanes(site: Site, values: Mapping[str, str]) -> tuple[Lane, ...]:
     """
     found = [Lane("window", "outages", "Utility out")]
     if site.generators:
-        found.append(Lane("window", "generator_stops", "Set stopped for service"))
+        found.append(Lane("window", "generator_stops", "Set stopped for service or rest"))
         found.append(Lane("window", "generator_exercise", "Set exercised without load"))
     found += [
         Lane("move", "switch_moves", f"{d.name} on BACKED-UP", d.id, d.resting)

@@ -112,6 +112,15 @@ def test_a_day_with_the_utility_on_has_no_plan():
     assert outage_plan(simulate(site, site.scenario("day"))) is None
 
 
+def test_a_long_stop_is_told_as_a_rest():
+    run, _ = planned()
+    day = run.scenario.model_copy(update={"generator_stops": (window(5, 8.5),)})
+    plan = outage_plan(simulate(with_parts(run.site, scenarios=(day,)), day))
+    assert plan is not None
+    (rest,) = (t for t in plan.during if "oil level" in t.text)
+    assert rest.text.startswith("Let Generator set rest for 3.5 h, to save fuel: oil level")
+
+
 def test_a_set_that_ran_dry_is_not_stopped_again():
     run, plan = planned(capacity_gal=2.0)
     (need,) = run.fuel

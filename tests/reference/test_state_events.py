@@ -86,6 +86,14 @@ def test_events_of_a_failure_and_of_a_service_stop() -> None:
     assert engine.starts == 2
 
 
+def test_a_stop_of_more_than_an_hour_is_a_rest() -> None:
+    hour, longer = (window("11:30", "12:30"),), (window("11:30", "12:31"),)
+    for stops, words in ((hour, "is stopped for service"), (longer, "rests")):
+        run = simulate(house("normal", automatic=True), day(**OUT, generator_stops=stops))
+        said = [text for at, text in events_of(run) if at == "11:30:00"]
+        assert said == [f"Generator set {words}"]
+
+
 def test_a_set_stopped_when_the_grid_returns_does_not_start_again() -> None:
     stops = (window("12:50", "13:05"),)
     run = simulate(house("normal", automatic=True), day(**OUT, generator_stops=stops))

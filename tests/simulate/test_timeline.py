@@ -194,3 +194,13 @@ def test_interval_ends_are_not_in_it() -> None:
     assert holds(((1.0, 2.0),), 1.0)
     assert not holds(((1.0, 2.0),), 2.0)
     assert not holds((), 0.0)
+
+
+def test_a_dry_stretch_found_again_within_itself_is_told_once() -> None:
+    """Marching again may find the same end of the fuel a few milliseconds later."""
+    site = backed_up_site()
+    (made,) = site.generators
+    dry = ((10_800.0, 14_400.0), (10_800.004, 14_400.0), (16_200.0, 18_000.0))
+    timeline = build_timeline(site, scenario(outage_h=(2, 5)), empty={made.id: dry})
+    said = [e.at for e in timeline.events if e.text.endswith("runs out of fuel")]
+    assert said == [START + timedelta(hours=3), START + timedelta(hours=4.5)]
