@@ -215,3 +215,28 @@ def test_a_panel_behind_an_interlock_kept_its_circuits_whatever_disconnect_is_ah
         stays = builders.circuit("stays", "first", 9, load_w=100)
         site = with_parts(site, circuits=(*site.circuits, stays))
     assert bool(moved_without_ground_fault(site, rulebook("2023"))) is not ahead
+
+
+@pytest.mark.parametrize(
+    ("kind", "area", "severity"),
+    [
+        ("well-pump", "", "warning"),
+        ("well-pump", "Yard", "warning"),
+        ("well-pump", "Cellar", "note"),
+        ("irrigation-pump", "Basement", "note"),
+        # The compressor stands outdoors, whatever room it is entered for.
+        ("mini-split", "Bedroom", "warning"),
+    ],
+)
+def test_a_pump_told_indoors_is_asked_where_its_outlet_is(kind, area, severity):
+    """210.8(F) is of outdoor outlets; a jet pump in a cellar has its outlet there."""
+    own = of_kind("x", "main", (9, 11), kind).model_copy(update={"area": area, "is_new": True})
+    site = moved(own)
+    finding = found(site, "new-circuit-ground-fault")
+    assert (finding.severity, finding.section) == (severity, "210.8(F)")
+    assert ("See where the outlet is" in finding.mend) is (severity == "note")
+    assert "new-circuit-ground-fault" not in codes(site, edition="2017")
+    kept = own.model_copy(update={"breaker_type": "gfci"})
+    assert "new-circuit-ground-fault" not in codes(moved(kept))
+    old = own.model_copy(update={"is_new": False})
+    assert "new-circuit-ground-fault" not in codes(moved(old))

@@ -49,17 +49,21 @@ def ground_fault_asked(site: Site, circuit: Circuit, rules: Rulebook) -> Asked |
     210.8(D), 210.8(F), 422.5, 625.54 and Article 680 reach a kind of appliance, plugged in or
     wired.
     """
-    of = "shared" if circuit.place == "common_area" else "dwelling_unit"
-    for row in read_toml("protection")["ground_fault"]:
-        if not row["from"] <= rules.edition <= row.get("until", rules.edition):
-            continue
-        if row.get("of", of) != of:
-            continue
+    for row in rows_of(circuit, rules):
         names = tuple(_asking(site, circuit, row, rules))
         if names:
             cite = cite_of(row, rules.edition)
             return Asked(names, row["place"], cite, bool(row.get("always")))
     return None
+
+
+def rows_of(circuit: Circuit, rules: Rulebook) -> Iterator[Mapping[str, Any]]:
+    """The rows of the table that hold in this edition, for a dwelling unit or what is shared."""
+    of = "shared" if circuit.place == "common_area" else "dwelling_unit"
+    for row in read_toml("protection")["ground_fault"]:
+        in_force = row["from"] <= rules.edition <= row.get("until", rules.edition)
+        if in_force and row.get("of", of) == of:
+            yield row
 
 
 def moved_without_ground_fault(site: Site, rules: Rulebook) -> tuple[Moved, ...]:
@@ -116,9 +120,10 @@ def _asking(site: Site, circuit: Circuit, row: Mapping[str, Any], rules: Ruleboo
     here = _stands_here(site, circuit, row)
     plugged = set(_plugs(circuit, rules))
     by_place = "of" in row
+    told_elsewhere = row.get("elsewhere_asked") and _told_indoors(circuit)
     within = circuit.breaker_a <= rules.value("outdoor_ground_fault_most_a")
     for appliance in circuit.appliances:
-        kind = appliance.kind in row["kinds"]
+        kind = appliance.kind in row["kinds"] and not told_elsewhere
         fits = appliance.id in plugged or not is_plugged(appliance.kind) or not by_place
         wired = here and row.get("wired") and appliance.kind not in row["but"]
         if (kind and fits) or (here and appliance.id in plugged) or (wired and within):
@@ -129,8 +134,29 @@ def _stands_here(site: Site, circuit: Circuit, row: Mapping[str, Any]) -> bool:
     """Whether a circuit is in a place of a row, by its area, its name or its building."""
     if row.get("detached") and site.panel(circuit.panel_id).detached_building:
         return True
-    words = "|".join(row.get("words", ()))
-    return bool(words) and bool(re.search(rf"\b({words})", f"{circuit.area} {circuit.name}", re.I))
+    words = [*row.get("words", ()), *(_outdoor_words() if row.get("outdoors") else ())]
+    return _names_one_of(words, f"{circuit.area} {circuit.name}")
+
+
+def perhaps_outdoors(circuit: Circuit, row: Mapping[str, Any]) -> list[str]:
+    """Names of what a row takes for outdoors by its kind, where another place is told."""
+    if not row.get("elsewhere_asked") or not _told_indoors(circuit):
+        return []
+    return [a.name for a in circuit.appliances if a.kind in row["kinds"]]
+
+
+def _told_indoors(circuit: Circuit) -> bool:
+    return bool(circuit.area.strip()) and not _names_one_of(_outdoor_words(), circuit.area)
+
+
+def _outdoor_words() -> list[str]:
+    words: list[str] = read_toml("protection")["outdoors"]["words"]
+    return words
+
+
+def _names_one_of(words: list[str], text: str) -> bool:
+    """Whether a text has a word that begins with one of these."""
+    return bool(words) and bool(re.search(rf"\b({'|'.join(words)})", text, re.I))
 
 
 def _plugs(circuit: Circuit, rules: Rulebook) -> Iterator[str]:

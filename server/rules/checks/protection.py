@@ -15,6 +15,8 @@ from server.rules.checks.ground_fault import (
     ground_fault_asked,
     moved_circuits,
     moved_without_ground_fault,
+    perhaps_outdoors,
+    rows_of,
 )
 from server.rules.checks.made import made
 from server.rules.editions import Figure, Rulebook, cite_of
@@ -37,6 +39,7 @@ def protection_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         yield from _ground_fault(site, circuit, rules)
         if circuit.is_new:
             yield from _where_plugged(circuit, rules)
+            yield from _where_the_outlet_is(site, circuit, rules)
     yield from _arc_fault_on_a_move(site, rules)
     yield from _ground_fault_on_a_move(site, rules)
 
@@ -128,6 +131,27 @@ def _where_plugged(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
             text=f"{circuit.name} is new and feeds {listed(names)}: where that plugs in, "
             f"ground-fault protection is asked for {row['place']}, and its breaker has none.",
             mend="Use a ground-fault breaker, or have it wired in place.",
+            figure=_figure("ground_fault", row, rules),
+        )
+
+
+def _where_the_outlet_is(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    """What mostly stands outdoors and is entered elsewhere: its outlet decides."""
+    protected = circuit.breaker_type in GROUND_FAULT_TYPES
+    if protected or ground_fault_asked(site, circuit, rules) is not None:
+        return
+    for row in rows_of(circuit, rules):
+        names = perhaps_outdoors(circuit, row)
+        if not names:
+            continue
+        yield made(
+            "new-circuit-ground-fault",
+            "note",
+            circuit.id,
+            text=f"{circuit.name} is new and feeds {listed(names)}, entered in {circuit.area}: "
+            f"ground-fault protection is asked for {row['place']}, and its breaker has none.",
+            mend="See where the outlet is, or the box it is wired to. Where that is outdoors, use "
+            "a ground-fault breaker and enter the area so.",
             figure=_figure("ground_fault", row, rules),
         )
 
