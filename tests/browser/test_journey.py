@@ -81,8 +81,10 @@ def test_two_moves_turn_the_answer_of_the_shutoff(page: Page, planner: Planner, 
     page.goto(f"/sites/{site_id}/buses?scenario={SHUTOFF}")
     outcome = page.get_by_role("region", name="What the change did")
     move(page, "dryer", "Main panel")
+    expect(page).to_have_url(re.compile("moved=dryer"))
     expect(outcome).to_contain_text("No")
     move(page, "range", "Main panel")
+    expect(page).to_have_url(re.compile("moved=range"))
     expect(outcome.locator(".res b")).to_have_text(re.compile(r"^(Yes|It holds|Holds)"))
     site = planner.store.get(site_id).site
     assert simulate(site, site.scenario(SHUTOFF)).verdict.fits

@@ -72,6 +72,7 @@ def test_a_breaker_past_the_tables_does_not_hide_the_wire_behind_it(breaker_a):
     found, _ = of_shed(breaker_a=breaker_a)
     assert found["wire-too-small"].severity == "blocking"
     assert f"{breaker_a:,g} A is past" in found["feeder-wire-unchecked"].text
+    assert found["feeder-wire-unchecked"].mend == "Read the rating on the breaker again."
 
 
 def test_a_wet_length_takes_the_wet_column_and_refuses_dry_wire():

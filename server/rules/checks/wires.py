@@ -14,6 +14,7 @@ from server.rules.tables import conductor
 from server.rules.wiring.feeder import FeederWiring, ground_with
 from server.rules.wiring.ground import hair_words
 from server.rules.wiring.laid import SegmentWiring
+from server.rules.wiring.run import RANGES
 from server.rules.wiring.service import figure_of
 from server.rules.words import percent
 
@@ -107,7 +108,9 @@ def _unchecked(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
             "warning",
             one.feeder_id,
             text=f"{what} cannot be checked: {why}",
-            mend="Read the wire again and enter it as it is marked.",
+            mend="Read the rating on the breaker again."
+            if one.device_a is not None and one.device_a > RANGES["device_a"].high
+            else "Read the wire again and enter it as it is marked.",
             figure=figure_of("feeder_wire", service=one.service, rules=rules),
         )
 
