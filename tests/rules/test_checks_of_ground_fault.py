@@ -240,3 +240,41 @@ def test_a_pump_told_indoors_is_asked_where_its_outlet_is(kind, area, severity):
     assert "new-circuit-ground-fault" not in codes(moved(kept))
     old = own.model_copy(update={"is_new": False})
     assert "new-circuit-ground-fault" not in codes(moved(old))
+
+
+@pytest.mark.parametrize(
+    ("kind", "area", "section"),
+    [
+        ("roof-cable", "", "426.28"),
+        ("roof-cable", "Eaves", "426.28"),
+        ("roof-cable", "Outside", "426.28"),
+        ("heat-tape", "Crawl space", "427.22"),
+        ("heat-tape", "Yard", "427.22"),
+    ],
+)
+def test_what_melts_ice_is_asked_for_protection_of_equipment(kind, area, section):
+    """426.28 and 427.22, every edition, from memory; 210.8(A)(3) leaves it to them."""
+    own = of_kind("x", "main", (9,), kind).model_copy(update={"area": area, "is_new": True})
+    for edition in EDITIONS:
+        (finding,) = [
+            f
+            for f in check_site(moved(own), edition=edition).findings
+            if f.code == "new-circuit-ground-fault"
+        ]
+        assert (finding.severity, finding.section) == ("note", section)
+        assert "protection of equipment" in finding.text
+        assert "30 mA" in finding.mend
+    for update in ({"breaker_type": "gfci"}, {"is_new": False}):
+        assert "new-circuit-ground-fault" not in codes(moved(own.model_copy(update=update)))
+    on_backed = own.model_copy(update={"panel_id": "backed", "is_new": False})
+    assert "ground-fault-on-a-move" not in codes(moved(on_backed))
+
+
+@pytest.mark.parametrize(
+    ("area", "asked"),
+    [("Roof", True), ("Under the eaves", True), ("Gutters", True), ("Roof space", False)],
+)
+def test_roof_eaves_and_gutters_are_outdoors(area, asked):
+    circuit = of_kind("x", "main", (9,), "plugs").model_copy(update={"area": area})
+    one = ground_fault_asked(moved(circuit), circuit, rulebook("2023"))
+    assert (one is not None and one.cite.section == "210.8(A)(3)") is asked

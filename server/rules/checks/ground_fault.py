@@ -21,13 +21,15 @@ GROUND_FAULT_TYPES = ("gfci", "dual_function")
 class Asked:
     """What of a circuit asks for ground-fault protection, and by which row of the table.
 
-    ``always`` rows hold for a circuit that is neither new nor moved.
+    ``always`` rows hold for a circuit that is neither new nor moved. ``of_equipment`` rows ask
+    for protection of equipment, which opens at more than that of people; that of people does too.
     """
 
     names: tuple[str, ...]
     place: str
     cite: Cite
     always: bool
+    of_equipment: bool = False
 
 
 @dataclass(frozen=True)
@@ -46,14 +48,15 @@ def ground_fault_asked(site: Site, circuit: Circuit, rules: Rulebook) -> Asked |
     """Why a circuit asks for ground-fault protection in this edition, None where it does not.
 
     210.8(A) reaches what plugs in, by its place, and 210.8(B) so what several dwellings share;
-    210.8(D), 210.8(F), 422.5, 625.54 and Article 680 reach a kind of appliance, plugged in or
-    wired.
+    210.8(D), 210.8(F), 422.5, 426.28, 427.22, 625.54 and Article 680 reach a
+    kind of appliance, plugged in or wired.
     """
     for row in rows_of(circuit, rules):
         names = tuple(_asking(site, circuit, row, rules))
         if names:
             cite = cite_of(row, rules.edition)
-            return Asked(names, row["place"], cite, bool(row.get("always")))
+            equipment = bool(row.get("of_equipment"))
+            return Asked(names, row["place"], cite, bool(row.get("always")), equipment)
     return None
 
 
@@ -108,7 +111,7 @@ def _moved(site: Site, circuits: list[Circuit], rules: Rulebook) -> Moved:
     asked, unplaced = [], []
     for circuit in circuits:
         one = ground_fault_asked(site, circuit, rules)
-        if one is not None:
+        if one is not None and not one.of_equipment:
             asked.append((circuit, one))
         elif not circuit.area.strip() and any(_plugs(circuit, rules)):
             unplaced.append(circuit)

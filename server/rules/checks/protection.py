@@ -12,6 +12,7 @@ from server.domain.finding import Finding
 from server.domain.site import Site
 from server.rules.checks.ground_fault import (
     GROUND_FAULT_TYPES,
+    Asked,
     ground_fault_asked,
     moved_circuits,
     moved_without_ground_fault,
@@ -105,6 +106,9 @@ def _ground_fault(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fin
         return
     if not (circuit.is_new or asked.always):
         return
+    if asked.of_equipment:
+        yield _of_equipment(circuit, asked)
+        return
     at_outlet = circuit.poles == 1 and not asked.always
     feeds = f"{circuit.name} feeds {listed(list(asked.names))}"
     yield made(
@@ -114,6 +118,20 @@ def _ground_fault(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fin
         text=f"{feeds if asked.always else f'{circuit.name} is new'}: ground-fault protection is "
         f"asked for {asked.place}, and its breaker has none.",
         mend=_ground_fault_mend(circuit, at_outlet=at_outlet),
+        figure=Figure("ground_fault", 1.0, "yes or no", asked.cite),
+    )
+
+
+def _of_equipment(circuit: Circuit, asked: Asked) -> Finding:
+    return made(
+        "new-circuit-ground-fault",
+        "note",
+        circuit.id,
+        text=f"{circuit.name} is new and feeds {listed(list(asked.names))}: ground-fault "
+        f"protection of equipment is asked for {asked.place}, and its breaker has none.",
+        mend="See whether the cable has it in its plug or its control. Else use a breaker for "
+        "that, which opens at about 30 mA, and enter it as ground-fault. One that protects people, "
+        "at 5 mA, does too, but long cable can trip it.",
         figure=Figure("ground_fault", 1.0, "yes or no", asked.cite),
     )
 
