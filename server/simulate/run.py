@@ -19,6 +19,7 @@ from server.domain.site import Site
 from server.domain.supply import EnergyGroup, Feeder, Service
 from server.domain.topology import buses, generator_can_energise
 from server.simulate.car_short import car_findings
+from server.simulate.cut_uses import cut_findings
 from server.simulate.dry import play
 from server.simulate.energy import bus_results, energy_balance, source_results
 from server.simulate.flat_heat import flat_heat_findings
@@ -39,7 +40,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 25
+ENGINE_VERSION = 26
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -104,6 +105,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         *halves_findings(ready, marched),
         *rest_findings(ready, marched),
         *flat_heat_findings(site, scenario),
+        *cut_findings(ready, seed, draw),
     )
     return Run(
         site=site,
