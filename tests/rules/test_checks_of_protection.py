@@ -155,3 +155,28 @@ def test_a_pair_on_one_neutral_is_told_of_one_2_pole_breaker_and_no_1_pole_one_i
                 if f.code == "new-circuit-arc-fault")  # fmt: skip
     assert "2-pole" not in alone.mend
     assert alone.recheck is not None
+
+
+@pytest.mark.parametrize(
+    ("kind", "area", "edition", "wiring_in_helps"),
+    [
+        ("car-charger-40", "Garage", "2023", True),
+        ("car-charger-40", "Driveway", "2023", False),
+        ("car-charger-40", "Driveway", "2017", True),
+        # Above 50 A the outdoors alone does not ask.
+        ("car-charger-48", "Driveway", "2023", True),
+    ],
+)
+def test_wiring_a_charger_in_place_is_not_offered_where_its_place_asks(
+    kind, area, edition, wiring_in_helps
+):
+    site = new(kind, (1, 3))
+    placed = tuple(c.model_copy(update={"area": area}) for c in site.circuits)
+    site = with_parts(site, circuits=placed)
+    findings = [
+        f
+        for f in check_site(site, edition=edition).findings
+        if f.code == "new-circuit-ground-fault" and f.section == "625.54"
+    ]
+    (finding,) = findings
+    assert ("wired in place" in finding.mend) is wiring_in_helps

@@ -39,7 +39,7 @@ def protection_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
             yield from _arc_fault(circuit, rules)
         yield from _ground_fault(site, circuit, rules)
         if circuit.is_new:
-            yield from _where_plugged(circuit, rules)
+            yield from _where_plugged(site, circuit, rules)
             yield from _where_the_outlet_is(site, circuit, rules)
     yield from _arc_fault_on_a_move(site, rules)
     yield from _ground_fault_on_a_move(site, rules)
@@ -136,8 +136,12 @@ def _of_equipment(circuit: Circuit, asked: Asked) -> Finding:
     )
 
 
-def _where_plugged(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
-    """What may be wired in place or plug in, and asks for ground-fault protection at a plug."""
+def _where_plugged(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    """What may be wired in place or plug in, and asks for ground-fault protection at a plug.
+
+    Wiring it in place is no way out where its place asks for that of whatever is wired there.
+    """
+    wired_too = ground_fault_asked(site, circuit, rules) is not None
     for row in read_toml("protection")["ground_fault"]:
         names = [a.name for a in circuit.appliances if a.kind in row.get("if_plugged", ())]
         if not names or circuit.breaker_type in GROUND_FAULT_TYPES:
@@ -148,7 +152,9 @@ def _where_plugged(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
             circuit.id,
             text=f"{circuit.name} is new and feeds {listed(names)}: where that plugs in, "
             f"ground-fault protection is asked for {row['place']}, and its breaker has none.",
-            mend="Use a ground-fault breaker, or have it wired in place.",
+            mend="Use a ground-fault breaker."
+            if wired_too
+            else "Use a ground-fault breaker, or have it wired in place.",
             figure=_figure("ground_fault", row, rules),
         )
 
