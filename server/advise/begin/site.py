@@ -20,6 +20,8 @@ from server.simulate.builtin import builtin_scenarios
 HOUSE_ZONE = "house"
 """The zone that heating and cooling of the catalogue serve."""
 
+ONE_HOUSE = "House"
+
 
 def begin_site(choices: Choices, *, today: date) -> Site:
     """A house that can be run, with every figure that was not told marked as a guess.
@@ -51,7 +53,11 @@ def begin_site(choices: Choices, *, today: date) -> Site:
         generators=tuple(supply.generators),
         transfer_switches=tuple(supply.switches),
         double_throws=tuple(supply.throws),
-        panels=tuple(supply.panels.values()),
+        panels=tuple(
+            # One house on two meters: none of them serves a dwelling of its own (220.82(A)).
+            p.model_copy(update={"dwelling": ONE_HOUSE}) if WAYS[choices.way].second_meter else p
+            for p in supply.panels.values()
+        ),
         feeders=tuple(supply.feeders),
         solar=tuple(supply.solar),
         zones=(

@@ -174,6 +174,17 @@ def test_the_buses_are_those_of_the_way():
         assert {b.kind for b in bus_of_circuit(begun(way)).values()} == expected[way]
 
 
+@pytest.mark.parametrize("way", ["two-meters", "two-meters-and-switchable"])
+def test_a_house_on_two_meters_is_one_dwelling_and_has_no_optional_sheet(way):
+    """220.82(A): all of it on one set of service conductors, or not by this method."""
+    site = begun(way)
+    report = check_site(site)
+    sheets = [s.method for d in report.demand if d.kind == "service" for s in d.sheets]
+    assert sheets
+    assert "optional" not in sheets
+    assert not any("Which dwelling each panel is of" in m for m in report.missing)
+
+
 def test_what_must_be_served_is_backed_up_and_what_can_wait_is_switchable():
     site = begun("backed-up-and-switchable")
     bus = bus_of_circuit(site)
