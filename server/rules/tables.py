@@ -129,6 +129,7 @@ class Insulation:
     """A type of insulation: rating, rating where wet, the column that caps it, its area family.
 
     ``wet_c`` 0 is not for wet places, by ``wet_section`` beside the table; ``instead`` is for them.
+    What is not ``underground`` may not lie in the ground, with or without a raceway.
     ``family`` is empty where no area of single conductors applies (cables). ``sizes`` are by metal
     the first and last that a cable is permitted in.
     """
@@ -142,6 +143,7 @@ class Insulation:
     sizes_section: str
     wet_section: str
     instead: str
+    underground: bool
 
     def made_in(self, size: str, metal: Metal) -> bool:
         """Whether a cable comes in this size; any size does where none are told."""
@@ -165,6 +167,7 @@ def insulations() -> dict[str, Insulation]:
             sizes_section=r.get("sizes_section", ""),
             wet_section=r.get("wet_section", ""),
             instead=r.get("instead", ""),
+            underground=r.get("underground", bool(r["wet_c"])),
         )
         for r in read_toml("insulation")["rows"]
     }

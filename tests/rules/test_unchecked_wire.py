@@ -93,3 +93,18 @@ def test_wire_for_dry_places_to_another_building_is_told(letters, told):
     """300.9: in wet places above grade the inside of a raceway is wet; 300.5(B) in the ground."""
     found, _ = of_shed(insulation=letters)
     assert ("dry-wire-outdoors" in found) == told
+
+
+@pytest.mark.parametrize(
+    ("letters", "told"),
+    [("SER", True), ("SEU", True), ("UF-B", False), ("THWN-2", False), ("THHN", False)],
+)
+@pytest.mark.parametrize("raceway", ["", "PVC40"])
+def test_service_cable_to_another_building_may_not_be_buried(letters, told, raceway):
+    """338.12(A)(2), from memory: not underground, with or without a raceway."""
+    found, _ = of_shed(insulation=letters, raceway=raceway)
+    assert ("service-cable-underground" in found) == told
+    if told:
+        finding = found["service-cable-underground"]
+        assert (finding.severity, finding.section) == ("note", "338.12(A)(2)")
+        assert f"entered as {letters}." in finding.text

@@ -84,6 +84,19 @@ def _dry_wire(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
                 mend=f"Read the print on the wire. Use {kinds[0].instead}.",
                 figure=rules.figure("wet_inside_a_raceway"),
             )
+        elif kinds and len(kinds) == len(letters) and not any(kind.underground for kind in kinds):
+            buried = [kind.id for kind in kinds if kind.wet_c]
+            yield made(
+                "service-cable-underground",
+                "note",
+                feeder.id,
+                text=f"{feeder.name} goes to another building, and its wire is entered as "
+                f"{listed(buried)}. That cable may run outdoors above the ground; it may not lie "
+                "in the ground, with or without a raceway.",
+                mend="Does any of the run lie in the ground? There, use THWN-2 or XHHW-2 in a "
+                "raceway, or cable made to be buried, and enter that length.",
+                figure=rules.figure("service_cable_underground"),
+            )
 
 
 def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
