@@ -34,6 +34,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.newton import WATER_BTU_PER_GAL_F
 from server.physics.random import stream_of
+from server.physics.rooms import GAIN
 from server.simulate.cells import midnight_s
 from server.simulate.lights import lighting_row
 from server.simulate.models import DRAW_GAL, DRAW_GPM
@@ -177,13 +178,20 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         stands_at=np.array(
             [stands_at(site, a.behaviour) for a in appliances] + [OUTDOORS] * supplied, np.int64
         ),
-        zones=plan.rows,
+        zones=plan.rows if people_share else _without_gain(plan.rows),
         zone_stream=np.array([stream_of(name) for name in plan.names], dtype=np.uint64),
         flow_of=_numbered([a.behaviour.model in DRAWING for a in appliances] + [False] * supplied),
         watch_of=_numbered([a.behaviour.model in WATCHED for a in appliances] + [False] * supplied),
         midnight_s=midnight_s(scenario.start),
         span_s=scenario.steps * float(scenario.step_s),
     )
+
+
+def _without_gain(rows: Floats) -> Floats:
+    """Rows of zones that nobody is in: what people and their things give is gone."""
+    away = rows.copy()
+    away[:, GAIN] = 0.0
+    return away
 
 
 def watched(site: Site) -> tuple[Watched, ...]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from datetime import timedelta
 from typing import Any
 
 import pytest
 
+from server.domain.behaviour import Zone
 from server.domain.catalogue import KINDS
-from server.domain.scenario import Window
+from server.domain.scenario import Weather, Window
 from server.domain.site import Site
 from server.simulate.harms import harms
 from server.simulate.must_serve import must_serve
@@ -61,3 +63,19 @@ def test_nobody_is_harmed_where_nobody_is(kind: str) -> None:
         run = simulate(_site(kind), scenario(span_h=48, people=people, outages=out))
         assert any(h.reached for h in harms(run) if h.kind == "medical") is harmed
         assert bool(must_serve(run).dark) is harmed
+
+
+def test_a_house_with_nobody_there_cools_without_the_heat_of_people() -> None:
+    """20 °F outdoors, 480 Btu/h °F, 28 h, 2,500 Btu/h: it falls toward 20 °F, or 25.2 with people.
+
+    12 h after T it is at end + (T − end) e^(−12/28).
+    """
+    house = Zone(id="house", name="House", loss_btuh_per_f=480, time_constant_h=28, gain_btuh=2500)
+    site = normal_only_site(zones=(house,))
+    cold = Weather(low_f=20, high_f=20, sun_share=0)
+    for people, end_f in ((0, 20.0), (None, 20.0 + 2500 / 480)):
+        run = simulate(site, scenario(span_h=24, weather=cold, people=people))
+        first, later = float(run.zone_f[0][359]), float(run.zone_f[0][359 + 720])
+        by_hand = end_f + (first - end_f) * math.exp(-12 / 28)
+        assert first > 45.0
+        assert later == pytest.approx(by_hand, abs=0.02)
