@@ -119,6 +119,8 @@ def test_one_range_goes_by_the_table_and_one_oven_by_its_plate(kinds, load_w, br
     [
         (("baseboard", "baseboard"), 40, True),
         (("baseboard", "wall-heater"), 30, False),
+        (("radiant-floor", "heated-floor"), 40, True),
+        (("radiant-floor", "radiant-floor"), 40, True),
         (("baseboard",), 40, False),
         (("baseboard", "water-heater"), 40, False),
     ],
