@@ -22,6 +22,7 @@ from server.domain.cautions import (
     RESTORATION,
     THROWING,
 )
+from server.domain.circuit import Circuit
 from server.domain.scenario import Window
 from server.domain.site import Site
 from server.domain.supply import Generator
@@ -92,7 +93,7 @@ def _away(run: Run) -> bool:
 
 def _before(run: Run, first: Window) -> Iterator[Task]:
     by = min(first.start, run.scenario.start) if _away(run) else first.start
-    yield Task(by, "Test the CO alarms.", str(CO_ALARMS))
+    yield Task(by, "Test the CO alarms and put in fresh batteries.", str(CO_ALARMS))
     for need in run.fuel:
         caution = str(storage_caution(run.site, need))
         if need.runs_dry or need.eats_reserve:
@@ -127,8 +128,15 @@ def _charged(site: Site) -> list[str]:
     """What has a battery of its own."""
     own = [a.name for c in site.circuits for a in c.appliances if isinstance(a.behaviour, Backed)]
     return own + [
-        f"what has a battery on {c.name}" for c in site.circuits if c.own_battery_min is not None
+        f"what has a battery on {c.name}"
+        for c in site.circuits
+        if c.own_battery_min is not None and not _alarms_alone(c)
     ]
+
+
+def _alarms_alone(circuit: Circuit) -> bool:
+    """Whether it feeds nothing but alarms, whose batteries are put in fresh and never charged."""
+    return bool(circuit.appliances) and all(a.kind == "smoke-alarms" for a in circuit.appliances)
 
 
 def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
@@ -253,12 +261,14 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
 
 
 def _by_hand(run: Run, outages: list[Window]) -> Iterator[Task]:
-    """Circuits that are on by hand, those of the same hours of the day in one task.
+    """Circuits that are on by hand and ask for anything, those of the same hours in one task.
 
     The hours of one that is off for good, by its role or in this scenario, do not count.
     """
     hand = {c.id for c in run.site.circuits if c.outage_role == "by_hand"}
     hand -= {k.circuit_id for k in run.scenario.kept_off}
+    asks = zip(run.wanted_w, run.site.circuits, strict=True)
+    hand &= {c.id for wanted, c in asks if wanted.any()}
     found: dict[tuple[str, str], list[tuple[datetime, str]]] = {}
     for one in run.scenario.hand_windows:
         if _out(outages, one.window.start) is None or one.circuit_id not in hand:

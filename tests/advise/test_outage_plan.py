@@ -207,3 +207,18 @@ def test_what_must_be_served_is_no_choice_and_the_rest_comes_on_top():
     (rest,) = [t for t in told if t.startswith("What else is on comes on top")]
     assert "Circuit heater-13" in rest
     assert "Circuit heater-17" in rest
+
+
+def test_what_asks_for_nothing_is_not_put_on_by_hand_and_alarms_are_not_charged():
+    run, _ = planned()
+    idle = [
+        c.model_copy(update={"appliances": ()}) if c.id == "counter" else c
+        for c in run.site.circuits
+    ]
+    alarms = of_kind("alarms", "backed", (15,), "smoke-alarms").model_copy(
+        update={"own_battery_min": 1440.0}
+    )
+    site = with_parts(run.site, circuits=(*idle, alarms))
+    plan = outage_plan(simulate(site, site.scenarios[0]))
+    assert not any("on by hand" in t.text for t in plan.during)
+    assert not any("Charge in full" in t.text for t in plan.before)
