@@ -108,3 +108,12 @@ def test_service_cable_to_another_building_may_not_be_buried(letters, told, race
         finding = found["service-cable-underground"]
         assert (finding.severity, finding.section) == ("note", "338.12(A)(2)")
         assert f"entered as {letters}." in finding.text
+
+
+def test_no_drop_is_spoken_of_where_no_length_is_told():
+    feeders = tuple(
+        f.model_copy(update={"segments": ()}) if f.id == SHED else f for f in FARM.feeders
+    )
+    wiring = check_site(with_parts(FARM, feeders=feeders)).wiring
+    advice = next(w.advice for w in wiring if w.feeder_id == SHED)
+    assert advice.reason == f"{advice.size} is the smallest that carries it; no length is told"

@@ -174,6 +174,8 @@ def _winner(
     carrying: Candidate, dropping: Candidate, run: Run, rules: Rulebook
 ) -> tuple[Winner, str]:
     limit = drop_limit(run, rules)
+    if run.run_ft <= 0:
+        return "ampacity", f"{carrying.size} is the smallest that carries it; no length is told"
     if conductor(carrying.size).cmil == conductor(dropping.size).cmil:
         return "same", f"{carrying.size} is the smallest for ampacity and for drop alike"
     if conductor(dropping.size).cmil > conductor(carrying.size).cmil:
