@@ -135,8 +135,9 @@ def _charged(site: Site) -> list[str]:
 
 
 def _alarms_alone(circuit: Circuit) -> bool:
-    """Whether it feeds nothing but alarms, whose batteries are put in fresh and never charged."""
-    return bool(circuit.appliances) and all(a.kind == "smoke-alarms" for a in circuit.appliances)
+    """Whether its batteries are those of alarms, which are put in fresh: lights have none."""
+    kinds = {a.kind for a in circuit.appliances}
+    return "smoke-alarms" in kinds and kinds <= {"smoke-alarms", "lighting"}
 
 
 def _during(run: Run, outages: list[Window]) -> Iterator[Task]:

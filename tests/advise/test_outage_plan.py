@@ -222,3 +222,16 @@ def test_what_asks_for_nothing_is_not_put_on_by_hand_and_alarms_are_not_charged(
     plan = outage_plan(simulate(site, site.scenarios[0]))
     assert not any("on by hand" in t.text for t in plan.during)
     assert not any("Charge in full" in t.text for t in plan.before)
+
+
+def test_lights_beside_the_alarms_make_nothing_to_charge_and_a_machine_for_breath_does():
+    run, _ = planned()
+    for other, charged in (("lighting", False), ("sleep-apnea-machine", True)):
+        hall = of_kind("alarms", "backed", (15,), "smoke-alarms")
+        things = (*hall.appliances, KINDS[other].appliance("other"))
+        hall = hall.model_copy(update={"own_battery_min": 1440.0, "appliances": things})
+        plan = outage_plan(
+            simulate(with_parts(run.site, circuits=(*run.site.circuits, hall)), run.scenario)
+        )
+        assert plan is not None
+        assert any("Charge in full" in t.text for t in plan.before) is charged
