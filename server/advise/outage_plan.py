@@ -261,15 +261,20 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
         yield Task(stop.start, f"{words}.", str(REFUEL if liquid else OIL))
 
 
+def _of_the_weather(circuit: Circuit) -> bool:
+    """Whether it feeds only what heats or cools, which asks for nothing out of season."""
+    return all(a.behaviour.model == "room" for a in circuit.appliances)
+
+
 def _by_hand(run: Run, outages: list[Window]) -> Iterator[Task]:
-    """Circuits that are on by hand and ask for anything, those of the same hours in one task.
+    """Circuits that are on by hand, those of the same hours of the day in one task.
 
     The hours of one that is off for good, by its role or in this scenario, do not count.
     """
     hand = {c.id for c in run.site.circuits if c.outage_role == "by_hand"}
     hand -= {k.circuit_id for k in run.scenario.kept_off}
     asks = zip(run.wanted_w, run.site.circuits, strict=True)
-    hand &= {c.id for wanted, c in asks if wanted.any()}
+    hand -= {c.id for wanted, c in asks if _of_the_weather(c) and not wanted.any()}
     found: dict[tuple[str, str], list[tuple[datetime, str]]] = {}
     for one in run.scenario.hand_windows:
         if _out(outages, one.window.start) is None or one.circuit_id not in hand:
