@@ -117,3 +117,9 @@ def test_no_drop_is_spoken_of_where_no_length_is_told():
     wiring = check_site(with_parts(FARM, feeders=feeders)).wiring
     advice = next(w.advice for w in wiring if w.feeder_id == SHED)
     assert advice.reason == f"{advice.size} is the smallest that carries it; no length is told"
+
+
+def test_a_cable_that_ends_below_1_0_is_not_to_be_laid_in_parallel():
+    """Aluminum NM-B ends at 2 (334.104), parallel wires begin at 1/0 (310.10(G))."""
+    found, _ = of_shed(breaker_a=400, insulation="NM-B", size="8", wet=False)
+    assert "Use wire of another kind" in found["wire-too-small"].mend

@@ -65,3 +65,21 @@ def test_a_load_brought_down_to_its_device_is_told_as_that(load_w, held):
     place = {"ambient_f": 122, "current_carrying": 6}
     finding = of_feeder(wired_shed("4", load_w=load_w, run_ft=20, **place))["wire-too-small"]
     assert ("a load brought down to its device" in finding.text) == held
+
+
+def test_a_ground_right_for_the_largest_device_of_its_wire_is_a_note_behind_a_smaller_one():
+    """3 copper of 100 A (75 °C) with 8 copper: right behind 100 A (Table 250.122). Behind 90 A, for
+    which 4 copper would do, 250.122(B) makes it 52,620 / 41,740 x 16,510 = 20,814 cmil, a 6.
+    """
+    wire = {"metal": "copper", "load_w": 12_000, "ground_size": "8", "terminal_c": 75}
+    behind_100 = found_of(wired_shed("3", breaker_a=100, **wire))
+    assert "ground-too-small" not in behind_100
+    behind_90 = found_of(wired_shed("3", breaker_a=90, **wire))
+    assert behind_90["ground-too-small"].severity == "note"
+    assert "Behind a device of 100 A" in behind_90["ground-too-small"].text
+    smaller = found_of(wired_shed("3", breaker_a=90, **wire | {"ground_size": "10"}))
+    assert smaller["ground-too-small"].severity == "warning"
+
+
+def found_of(site):
+    return {f.code: f for f in check_site(site).findings}

@@ -10,9 +10,9 @@ from server.rules.demand.report import WYE_V
 from server.rules.demand.worksheet import round_half_up
 from server.rules.editions import Figure, Rulebook
 from server.rules.ocpd import largest_device_a
-from server.rules.tables import conductor
+from server.rules.tables import conductor, insulation
 from server.rules.wiring.feeder import FeederWiring, ground_with
-from server.rules.wiring.ground import hair_words
+from server.rules.wiring.ground import base_ground_size, hair_words
 from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.run import RANGES
 from server.rules.wiring.service import figure_of
@@ -34,7 +34,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
     # Wire that a set binds is one finding with the amps entered for it, among the sources.
     if not part.carries_at_75 and one.set_working is None:
         advised = _wire_advised(one)
-        larger = advised or ("larger wire" if one.device_a is None else "wires in parallel")
+        larger = advised or _larger(one, part)
         yield made(
             "wire-too-small",
             "warning" if part.protected or one.device_a is None else "blocking",
@@ -60,13 +60,15 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
     if part.ground_enough is False:
         least = _largest(p.ground_size for p in _lacking_ground(one, part.segment.ground_metal))
         ground = Advised("ground", size=least, metal=part.segment.ground_metal)
+        right_at_a = _ground_right_at_a(part, rules)
         yield made(
             "ground-too-small",
-            "warning",
+            "warning" if right_at_a is None else "note",
             one.feeder_id,
             text=f"The ground wire of {one.name} is {part.segment.ground_size} "
             f"{part.segment.ground_metal}; its breaker and its wire ask for {part.ground_size} "
-            f"{part.segment.ground_metal}{_grown(one, part)}.{_by_a_hair(part)}",
+            f"{part.segment.ground_metal}{_grown(one, part)}.{_by_a_hair(part)}"
+            f"{_right_at(right_at_a)}",
             mend=f"Use a ground of {ground} or larger.",
             figure=rules.figure("ground_size"),
             advised=ground,
@@ -98,6 +100,14 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             limit=part.fill.allowed_share * 100,
             unit="%",
         )
+
+
+def _larger(one: FeederWiring, part: SegmentWiring) -> str:
+    """What is larger where no single wire of its kind fits its device."""
+    if one.device_a is None:
+        return "larger wire"
+    cable = insulation(part.segment.insulation).sizes
+    return "wire of another kind" if cable else "wires in parallel"
 
 
 def _unchecked(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
@@ -217,6 +227,36 @@ def _by_a_hair(part: SegmentWiring) -> str:
     """That the next size below falls short by no more than its printed area is rounded."""
     words = hair_words(part.ground_working, part.segment.ground_metal)
     return f" {words}" if words else ""
+
+
+def _ground_right_at_a(part: SegmentWiring, rules: Rulebook) -> float | None:
+    """The largest device of the wire, where its ground is large enough for that one. [A]
+
+    The same wires are right behind it; only that its device is smaller makes the ground grow.
+    """
+    wire, laid = part.segment, part.segment.ground_size
+    if not laid:
+        return None
+    most_a = largest_device_a(
+        ampacity_a=part.most_at_75_a,
+        size=wire.size,
+        metal=wire.metal,
+        receptacles=False,
+        rules=rules,
+    )
+    if most_a > RANGES["device_a"].high:
+        return None
+    least = base_ground_size(device_a=most_a, metal=wire.ground_metal)
+    return most_a if conductor(laid).cmil >= conductor(least).cmil else None
+
+
+def _right_at(device_a: float | None) -> str:
+    if device_a is None:
+        return ""
+    return (
+        f" Behind a device of {device_a:g} A, which its wire may stand behind too, the same ground "
+        "is large enough: ask the authority whether it must be larger behind a smaller one."
+    )
 
 
 def _device_words(one: FeederWiring) -> str:
