@@ -65,7 +65,7 @@ def test_the_panel_gives_median_95th_and_how_many_draws_pass(browser, stored, wo
     panel = page[page.index('id="odds"') :]
     row = panel[panel.index('<th scope="row">Double-throw</th>') :]
     row = row[: row.index("</tr>")]
-    assert f'<td class="num hit">{one.worst.p95:.1f}</td>' in row
+    assert f'<td class="num hit" data-head="95th A">{one.worst.p95:.1f}</td>' in row
     assert 'class="lb-band"' in row
     assert "of many draws, L1 median" in row
 
