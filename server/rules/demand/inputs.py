@@ -41,10 +41,9 @@ class Load:
     ``va`` is the nameplate of one. ``leg`` is the leg of a 120 V load, or of the ``neutral_va`` a
     240 V load draws from one leg; None spreads it over both. ``motor_va`` is the part of one that
     is a motor, ``wired_motor`` that all of it is one without a plug. ``continuous`` runs three
-    hours or more. ``ductless``
-    heating, cooling or fan shares no duct with another. ``new`` is added to an existing dwelling.
-    ``group`` names the energy-management setting that holds it. ``known`` is False where the
-    nameplate is not told. ``note`` stands beside its line.
+    hours or more. ``ductless`` heating, cooling or fan shares no duct with another. ``new`` is
+    added to an existing dwelling. ``group`` names the energy-management setting that holds it.
+    ``known`` is False where the nameplate is not told. ``note`` stands beside its line.
     """
 
     name: str
