@@ -13,10 +13,12 @@ from starlette.responses import Response
 from server.domain.circuit import Circuit
 from server.domain.errors import Problem, SiteFileError
 from server.domain.site import Site
+from server.rules.ocpd import smallest_breaker_a, standard_ratings_a
 from server.store.cards import StoredSite
 from server.web import words
 from server.web.circuit_form import ALIASES, blank_form, circuit_from, with_circuit
 from server.web.circuit_table import Filter, groups, row_of
+from server.web.code_choice import EDITIONS
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, typed
@@ -83,6 +85,7 @@ def found_circuit(values: Mapping[str, str], site: Site) -> Circuit:
         for name, text in (("space", _SPACE), ("breaker_a", _BREAKER))
         if not values.get(name)
     ]
+    missing += _odd_rating(values.get("breaker_a", ""))
     dark = values.get("area", "")
     state: Literal["traced", "unsure"] = "traced" if dark else "unsure"
     space = values.get("space") or "1"
@@ -99,6 +102,25 @@ def found_circuit(values: Mapping[str, str], site: Site) -> Circuit:
     if missing:
         raise SiteFileError(tuple(missing))
     return circuit
+
+
+def _odd_rating(text: str) -> list[Problem]:
+    """What to say of a rating that breakers do not come in; nothing of what is no figure at all."""
+    try:
+        amps = float(text)
+    except ValueError:
+        return []
+    ratings = sorted({smallest_breaker_a(EDITIONS[-1]), *standard_ratings_a()})
+    if amps in ratings or not 0 < amps < ratings[-1]:
+        return []
+    below = [r for r in ratings if r < amps][-1:]
+    above = next(r for r in ratings if r > amps)
+    near = f"{below[0]:g} A and {above:g} A are" if below else f"{above:g} A is"
+    told = (
+        f"Breakers are not made for {amps:g} A as a standard (NEC 240.6(A)); {near} nearest. Read "
+        "the handle once more. If it does say so, add the breaker on Circuits, which takes any."
+    )
+    return [Problem("breaker_a", told)]
 
 
 def _found_page(request: Request, stored: StoredSite, form: Form) -> Response:

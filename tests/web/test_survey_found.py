@@ -61,6 +61,26 @@ def test_without_what_went_dark_it_is_not_sure(
     assert (circuit.name, circuit.traced) == ("Breaker 15", "unsure")
 
 
+def test_a_rating_that_breakers_do_not_come_in_is_asked_again_and_loses_nothing(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    fields = form_in(browser.get(at(stored)).text, at(stored)) | FOUND | {"space": "15"}
+    for odd, said in (("23", "20 A and 25 A are nearest"), ("5", "10 A is nearest")):
+        answer = browser.post(at(stored), data=fields | {"breaker_a": odd, "poles": "1"})
+        assert answer.status_code == 422
+        told = problem_at(answer.text, "breaker_a")
+        assert said in told
+        assert "240.6(A)" in told
+        kept = form_in(answer.text, at(stored))
+        assert (kept["breaker_a"], kept["area"], kept["space"]) == (odd, FOUND["area"], "15")
+    both = browser.post(at(stored), data=fields | {"breaker_a": "23", "space": "x"})
+    assert problem_at(both.text, "space")
+    assert "nearest" in problem_at(both.text, "breaker_a")
+    answer = browser.post(at(stored), data=fields | {"breaker_a": "10", "poles": "1"})
+    assert answer.status_code == 303
+    assert sites.get(stored.id).site.circuits[-1].breaker_a == 10
+
+
 def test_what_is_missing_or_taken_is_told_beside_its_field_and_loses_nothing(
     browser: TestClient, stored: StoredSite
 ):
