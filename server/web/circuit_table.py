@@ -100,7 +100,9 @@ class Filter:
 class Row:
     """One circuit of the table. ``connected_w`` adds its appliances' full loads.
 
-    ``dark`` tells one whose bus no generator can feed, whatever its role in an outage would be.
+    ``dark`` tells one whose bus no generator can feed, whatever its role in an outage would be;
+    ``thrown`` one that a generator feeds only once somebody throws its switch or handle over.
+    ``kept_off`` names the scenarios that keep it off while a generator feeds it.
     """
 
     circuit: Circuit
@@ -109,6 +111,28 @@ class Row:
     connected_w: float
     guessed: bool
     dark: bool = False
+    thrown: bool = False
+    kept_off: tuple[str, ...] = ()
+
+    @property
+    def in_outage(self) -> str:
+        """What it does in an outage, in a few words."""
+        role = words.said(words.OUTAGE_ROLES, self.circuit.outage_role)
+        if self.dark:
+            return "dark"
+        return f"{'' if role == 'on' else f'{role}, '}thrown by hand" if self._waits else role
+
+    @property
+    def _waits(self) -> bool:
+        return self.thrown and self.circuit.outage_role != "off"
+
+    @property
+    def exceptions(self) -> str:
+        """Where a scenario keeps it off though its role would have it on; empty where none does."""
+        if self.dark or self.circuit.outage_role == "off" or not self.kept_off:
+            return ""
+        named = self.kept_off[0] if len(self.kept_off) == 1 else f"{len(self.kept_off)} scenarios"
+        return f"kept off in {named}"
 
     @property
     def typed(self) -> dict[str, str]:
@@ -154,9 +178,21 @@ def _rows(site: Site, circuits: Iterable[Circuit], wanted: Filter) -> tuple[Row,
 
 
 def rows_on(site: Site, circuits: Iterable[Circuit]) -> tuple[Row, ...]:
-    """How circuits of a site are written, with which of them an outage leaves dark."""
+    """How circuits of a site are written, with what an outage does to each of them."""
     kinds = {circuit_id: bus.kind for circuit_id, bus in bus_of_circuit(site).items()}
-    return tuple(replace(row_of(c), dark=kinds.get(c.id) == "normal") for c in circuits)
+    kept_off: dict[str, list[str]] = {}
+    for scenario in site.scenarios:
+        for kept in scenario.kept_off:
+            kept_off.setdefault(kept.circuit_id, []).append(scenario.name)
+    return tuple(
+        replace(
+            row_of(c),
+            dark=kinds.get(c.id) == "normal",
+            thrown=kinds.get(c.id) == "switchable",
+            kept_off=tuple(kept_off.get(c.id, ())),
+        )
+        for c in circuits
+    )
 
 
 def row_of(circuit: Circuit) -> Row:
