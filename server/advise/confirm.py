@@ -10,7 +10,8 @@ from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.panel import Panel
 from server.domain.site import Site
-from server.domain.supply import DoubleThrow, SolarArray, TransferSwitch
+from server.domain.supply import DoubleThrow, Generator, SolarArray, TransferSwitch
+from server.domain.told import guessed_of, source_of, told_of
 from server.simulate.results import Run
 
 _FIRST_APPLIANCES = 3
@@ -53,7 +54,7 @@ def to_confirm(site: Site, run: Run | None = None) -> tuple[ToConfirm, ...]:
         guess = by_id.get(leaning.part_id)
         if leaning.name:
             leant.append(_of_its_own(leaning))
-        elif guess is not None and guess.part_id not in seen:
+        elif guess is not None and guess.part_id not in seen and not guess.field:
             leant.append(replace(guess, why=leaning.why))
             seen.add(guess.part_id)
     on = {c.id for c in run.site.circuits if c.outage_role != "off"}
@@ -113,17 +114,46 @@ def _sources(site: Site) -> Iterator[ToConfirm]:
             yield ToConfirm(service.id, service.name, service.main_a, "A", where)
     for generator in site.generators:
         if generator.figure_source == "guess":
-            where = "Its plate: running kilowatts for the fuel in use, not surge."
-            if generator.tank is not None:
-                where += f" And its fuel: {generator.tank.capacity_gal:g} gal of "
-                where += f"{generator.fuel.replace('_', ' ')}."
-            if generator.note:
-                where += f" {generator.note}"
-            yield ToConfirm(generator.id, generator.name, generator.rated_kw, "kW", where)
+            yield _set(generator)
     for array in site.solar:
         if array.figure_source == "guess" and not ahead_of_the_switch(site, array):
-            where = "The label of the inverter, and the number of modules."
-            yield ToConfirm(array.id, array.name, array.ac_kw, "kW", where)
+            yield _array(array)
+
+
+def _set(generator: Generator) -> ToConfirm:
+    """What is not read of a set: its size, or else its fuel and tank."""
+    tank, fuel = generator.tank, generator.fuel.replace("_", " ")
+    told, taken = told_of(generator), guessed_of(generator)
+    known = f" Told: its {', its '.join(told)}." if told else ""
+    if known:
+        known += f" Taken, for nobody told: its {', its '.join(taken)}."
+    if source_of(generator, "rated_kw") == "guess":
+        where = "Its plate: running kilowatts for the fuel in use, not surge."
+        if tank is not None:
+            where += f" And its fuel: {tank.capacity_gal:g} gal of {fuel}."
+        where += known
+        return ToConfirm(generator.id, generator.name, generator.rated_kw, "kW", where)
+    name = f"{' and '.join(taken).capitalize()} of {generator.name}"
+    where = f"What it burns, and the label of its tank or the cans there.{known}"
+    if tank is None:
+        return ToConfirm(generator.id, name, None, "", f"{where} {fuel.capitalize()} is taken.")
+    return ToConfirm(
+        generator.id, name, tank.capacity_gal, f"gal of {fuel}", where, field="tank.capacity_gal"
+    )
+
+
+def _array(array: SolarArray) -> ToConfirm:
+    """What is not read of solar: all of it, or its inverter where the modules were told."""
+    if source_of(array, "dc_kw") == "guess":
+        where = "The label of the inverter, and the number of modules."
+        return ToConfirm(array.id, array.name, array.ac_kw, "kW", where)
+    where = (
+        f"The label of the inverter, and its breaker’s handle: {array.breaker_a:g} A is taken. "
+        f"Told: modules of {array.dc_kw:g} kW dc."
+    )
+    return ToConfirm(
+        array.id, f"Inverter of {array.name}", array.ac_kw, "kW ac", where, field="ac_kw"
+    )
 
 
 def _switches_and_panels(site: Site) -> Iterator[ToConfirm]:

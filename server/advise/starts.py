@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.supply import Generator
+from server.domain.told import source_of
 from server.domain.working import Term, Working
 from server.physics.motor import locked_rotor_kva, overlaps_per_h, start_dip
 from server.rules.locked_rotor import table_locked_rotor_a
@@ -220,7 +221,7 @@ def _working(run: Run, generator: Generator, pu: float, starts: list[Start]) -> 
         terms=(
             Term("start", worst.kva if worst else 0.0, "kVA", worst.names if worst else ""),
             Term("on the whole winding", worst.winding_kva if worst else 0.0, "kVA"),
-            Term("set", generator.kva, "kVA", generator.figure_source),
+            Term("set", generator.kva, "kVA", source_of(generator, "rated_kw")),
             Term("X′", pu, "per unit", known),
             Term("limit a leg", engine.value, "A", "derated"),
         ),

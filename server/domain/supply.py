@@ -33,6 +33,8 @@ Fuel = Literal["propane", "natural_gas", "gasoline", "diesel"]
 FuelRateUnit = Literal["gal/h", "ft3/h", "Btu/h", "kBtu/h"]
 FeederInput = Literal["utility", "generator", "normal", "backed_up"]
 ThrowPosition = Literal["normal", "backed_up"]
+SetFigure = Literal["rated_kw", "fuel", "tank"]
+SolarFigure = Literal["dc_kw", "ac_kw", "breaker_a"]
 
 
 class Service(Part):
@@ -106,6 +108,7 @@ class Generator(Part):
     points, None for gallons an hour or, on natural gas, 1000 Btu/h. ``gas_meter_btu_h`` is what
     the gas meter and its pipe carry, the lesser of the two, and ``other_gas_btu_h`` the inputs of
     all other gas appliances behind it; None where not told, and only looked at on natural gas.
+    ``told`` names figures that were told where ``figure_source`` calls the rest a guess.
     """
 
     id: Id
@@ -137,6 +140,7 @@ class Generator(Part):
     heat_free_f: Annotated[float, Field(ge=0, le=150)] = 77.0
     neutral_bonded: bool = False
     figure_source: FigureSource = "nameplate"
+    told: Annotated[tuple[SetFigure, ...], Field(max_length=3)] = ()
     note: Note = ""
 
     @field_validator("fuel_rate_in")
@@ -168,7 +172,10 @@ class Generator(Part):
 
 
 class SolarArray(Part):
-    """Roof or ground solar behind one breaker in a panel. Azimuth from north, clockwise."""
+    """Roof or ground solar behind one breaker in a panel. Azimuth from north, clockwise.
+
+    ``told`` names figures that were told where ``figure_source`` calls the rest a guess.
+    """
 
     id: Id
     name: Name
@@ -183,6 +190,7 @@ class SolarArray(Part):
     reconnect_s: Seconds = 300.0
     losses_share: Share = 0.14
     figure_source: FigureSource = "nameplate"
+    told: Annotated[tuple[SolarFigure, ...], Field(max_length=3)] = ()
     note: Note = ""
 
 

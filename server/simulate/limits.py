@@ -7,6 +7,7 @@ from typing import Literal
 
 from server.domain.site import Site
 from server.domain.supply import Generator
+from server.domain.told import source_of
 from server.domain.topology import buses
 from server.domain.working import Term, Working
 from server.physics.engine_set import derated_kw, leg_limit_a
@@ -54,8 +55,8 @@ def generator_leg_limit(site: Site, generator: Generator, outdoor_high_f: float)
             f"{volts}; derated kW = rated × (1 − altitude) × (1 − heat)"
         ),
         terms=(
-            Term("rated", generator.rated_kw, "kW", generator.figure_source),
-            Term("rated", generator.kva, "kVA", generator.figure_source),
+            Term("rated", generator.rated_kw, "kW", source_of(generator, "rated_kw")),
+            Term("rated", generator.kva, "kVA", source_of(generator, "rated_kw")),
             Term("altitude", site.place.altitude_ft, "ft", "site"),
             Term("warmest hour", outdoor_high_f, "°F", "scenario"),
             Term("derated", left_kw, "kW", "maker’s derate rates"),

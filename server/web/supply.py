@@ -12,8 +12,9 @@ from starlette.responses import Response
 from server.domain.current_path import Step, SupplyGroup, SupplyPart, supply_part
 from server.domain.errors import NotFoundError
 from server.domain.site import Site
-from server.domain.supply import Generator
+from server.domain.supply import Generator, SolarArray
 from server.domain.supply_edits import Then, can_bypass, put_parts, removal, remove_part
+from server.domain.told import told_of
 from server.store.cards import StoredSite
 from server.web import format as fmt
 from server.web import segment_fields, words
@@ -127,6 +128,7 @@ def _form_page(
         teaches=TEACHES[group],
         spare=SPARE,
         least=LEAST_ROWS,
+        told=told_of(part) if isinstance(part, Generator | SolarArray) else (),
         burns=burn_view(part) if isinstance(part, Generator) else None,
         circuits=tuple((c.id, c.name) for c in site.circuits),
         words=words,

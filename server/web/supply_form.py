@@ -9,7 +9,8 @@ from typing import Any
 from server.domain.current_path import GROUPS, SupplyGroup, SupplyPart
 from server.domain.errors import Problem, SiteFileError
 from server.domain.panel import Panel
-from server.domain.supply import FuelTank
+from server.domain.supply import FuelTank, Generator, SolarArray
+from server.domain.told import still_told
 from server.web.forms import Form, checked, flat, nested
 from server.web.segment_fields import unknown_wire
 from server.web.supply_fields import ASKS, OPTIONAL, TEXTS
@@ -24,7 +25,7 @@ _WIRING = ("from_id", "to_id", "to_input", "panel_id")
 
 def form_of(group: SupplyGroup, part: SupplyPart) -> Form:
     """A part of the supply as a form; its ends are added by whoever draws them."""
-    document = part.model_dump(mode="json", exclude={"id", *_WIRING})
+    document = part.model_dump(mode="json", exclude={"id", "told", *_WIRING})
     if "spaces" in document and not isinstance(part, Panel):
         document["spaces"] = document["spaces"][0] if document["spaces"] else None
     if isinstance(part, Panel):
@@ -140,6 +141,9 @@ def part_from(group: SupplyGroup, values: Mapping[str, str], base: Mapping[str, 
         raise SiteFileError((*problems, *error.problems)) from error
     if problems:
         raise SiteFileError(tuple(problems))
+    if isinstance(part, Generator | SolarArray):
+        kept = still_told({name: base.get(name) for name in part.told}, part)
+        return part.model_copy(update={"told": kept})
     return part
 
 

@@ -16,9 +16,11 @@ from server.domain.supply import (
     SolarArray,
     TransferSwitch,
 )
+from server.domain.told import guessed_of, source_of, told_of
 from server.domain.topology import Bus, BusKind, bus_of_panel
 from server.web import words
 from server.web.figures import plain
+from server.web.format import listed
 
 KINDS_OF_PART: Mapping[str, SupplyGroup] = {
     "service": "services",
@@ -59,7 +61,10 @@ TEACHES: Mapping[SupplyGroup, str] = {
 
 @dataclass(frozen=True)
 class SupplyRow:
-    """One part: its key figures, which bus it is on, and where it gets its current from."""
+    """One part: its key figures, which bus it is on, and where it gets its current from.
+
+    ``guess`` is of the figure that is shown, ``doubt`` says what of the part is a guess.
+    """
 
     id: str
     group: SupplyGroup
@@ -68,6 +73,7 @@ class SupplyRow:
     figure: str
     unit: str
     guess: bool
+    doubt: str
     details: str
     bus_kind: BusKind | None
     bus_name: str
@@ -96,11 +102,28 @@ def _row(
         what=SINGULAR[group],
         figure=figure,
         unit=unit,
-        guess=getattr(part, "figure_source", "nameplate") == "guess",
+        guess=_main_source(part) == "guess",
+        doubt=_doubt(part),
         details=", ".join(_details(site, part)),
         bus_kind=bus.kind if bus else None,
         bus_name=bus.name if bus else "",
     )
+
+
+def _main_source(part: SupplyPart) -> str:
+    """Where the figure that a row shows is from."""
+    if isinstance(part, Generator | SolarArray):
+        return source_of(part, "ac_kw" if isinstance(part, SolarArray) else "rated_kw")
+    return getattr(part, "figure_source", "nameplate")
+
+
+def _doubt(part: SupplyPart) -> str:
+    """What of a row is a guess, in words; empty where nothing is."""
+    if getattr(part, "figure_source", "nameplate") != "guess":
+        return ""
+    if isinstance(part, Generator | SolarArray) and told_of(part):
+        return f"{listed(list(guessed_of(part)))} a guess"
+    return "a guess"
 
 
 def _figure(part: SupplyPart) -> tuple[str, str]:
@@ -153,7 +176,8 @@ def _details(site: Site, part: SupplyPart) -> list[str]:
         return [f"rests on {rests}", neutral]
     if isinstance(part, SolarArray):
         follows = "needs the grid" if part.grid_following else "can form its own grid"
-        return [f"in {site.name_of[part.panel_id]}", f"{plain(part.breaker_a)} A breaker", follows]
+        ties_in = [f"in {site.name_of[part.panel_id]}", f"{plain(part.breaker_a)} A breaker"]
+        return [f"modules of {plain(part.dc_kw)} kW dc", *ties_in, follows]
     if isinstance(part, Battery):
         return [f"in {site.name_of[part.panel_id]}", "not modelled in a run: ask the installer"]
     if isinstance(part, Service):

@@ -46,12 +46,25 @@ def test_what_was_told_of_a_set_is_kept_apart_from_what_was_taken():
 
     part_told = read(generator_kw=12, tank_gal=500)
     assert part_told.endswith(
-        "500 gal of propane. Told: its size, its tank. Taken, for nobody told: its fuel."
+        "the cans there. Told: its size, its tank. Taken, for nobody told: its fuel."
     )
     assert "is taken" not in part_told
     assert "Told: its size. Taken" in read(generator_kw=12)
     assert "Told: its fuel. Taken, for nobody told: its size." in read(fuel="natural_gas")
     assert "Told" not in read()
+
+
+def test_a_size_that_was_told_carries_no_doubt_into_a_run():
+    def rated(site: Site) -> set[str]:
+        limits = simulate(site, scenario(outage_h=(2, 10))).limits
+        working = next(r.point.working for r in limits if r.point.kind == "generator")
+        return {term.source for term in working.terms if term.name == "rated"}
+
+    assert rated(begun("backed-up-panel", generator_kw=20)) == {"nameplate"}
+    assert rated(begun("backed-up-panel", fuel="propane")) == {"guess"}
+    site = begun("backed-up-panel", generator_kw=20)
+    run = simulate(site, scenario(outage_h=(2, 10)))
+    assert not [g for g in to_confirm(site, run) if g.name == "Standby generator"]
 
 
 def test_a_120_volt_load_ranks_by_its_amps():
@@ -76,7 +89,9 @@ def test_solar_drawn_ahead_of_the_switch_is_the_first_thing_to_confirm():
     first = to_confirm(site)[0]
     assert first.part_id == "solar"
     assert "hazard" in first.where
-    assert "Roof solar" not in names(begun("backed-up-panel", solar=True, solar_kw=8))
+    told = names(begun("backed-up-panel", solar=True, solar_kw=8))
+    assert "Roof solar" not in told
+    assert "Inverter of Roof solar" in told
     assert "Roof solar" in names(begun("backed-up-panel", solar=True))
 
 

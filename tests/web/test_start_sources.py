@@ -62,8 +62,36 @@ def test_what_nobody_told_is_listed_before_and_after_the_house_is_made(
     assert "Fuel propane; Changeover by itself" in site.note
     (generator,) = site.generators
     assert (generator.rated_kw, generator.figure_source) == (20, "guess")
-    (read,) = (one.where for one in to_confirm(site) if one.part_id == generator.id)
-    assert "500 gal of propane. Told: its size. Taken, for nobody told: its fuel, its tank." in read
+    (read,) = (one for one in to_confirm(site) if one.part_id == generator.id)
+    assert (read.name, read.value) == ("Fuel and tank of Standby generator", 500)
+    assert "Told: its size. Taken, for nobody told: its fuel, its tank." in read.where
+
+
+def test_a_size_that_was_told_is_no_guess_where_its_fuel_is_one(
+    browser: TestClient, sites: SiteStore
+):
+    page = walked(browser, "backed-up-panel", generator_kw="20", solar="6")
+    assert '<span class="guess">4.8</span> kW ac' in page
+    assert "0.8 of the 6 kW dc of the modules" in page
+    browser.post("/start", data=form_in(page, "/start"))
+    card = sites.list_sites()[0]
+    supply = browser.get(f"/sites/{card.id}/supply").text
+    row = supply[supply.index('id="part-generator"') :].partition("</tr>")[0]
+    assert 'class="guess"' not in row
+    assert "<i>fuel and tank a guess</i>" in row
+    sun = supply[supply.index('id="part-solar"') :].partition("</tr>")[0]
+    assert 'class="guess"' in sun
+    assert "modules of 6 kW dc" in sun
+    assert "<i>inverter and breaker a guess</i>" in sun
+
+    at = f"/sites/{card.id}/supply/generator"
+    form = browser.get(at).text
+    assert "Told already, and no guess: its size." in form
+    browser.post(at, data=form_in(form, at) | {"cool_down_min": "6"})
+    assert sites.get(card.id).site.generators[0].told == ("rated_kw",)
+    form = browser.get(at).text
+    browser.post(at, data=form_in(form, at) | {"rated_kw": "22"})
+    assert sites.get(card.id).site.generators[0].told == ()
 
 
 def test_a_set_is_known_when_its_size_fuel_and_tank_are(browser: TestClient, sites: SiteStore):

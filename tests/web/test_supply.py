@@ -66,7 +66,7 @@ def test_every_part_of_every_way_of_feeding_saves_unchanged(
 
 
 def test_every_field_of_every_part_is_asked_for():
-    never = {"id", "panel_id", "from_id", "to_id", "to_input"}
+    never = {"id", "panel_id", "from_id", "to_id", "to_input", "told"}
     for group, model in GROUPS.items():
         asked = {ask.name.partition(".")[0] for ask in ASKS[group].all} | set(ASKS[group].lists)
         assert asked | never == set(model.model_fields) | never

@@ -22,6 +22,7 @@ from server.domain.supply import (
     FuelTank,
     Generator,
     Service,
+    SetFigure,
     SolarArray,
     TransferSwitch,
 )
@@ -149,8 +150,7 @@ def _generator(choices: Choices) -> Generator:
     amps = kw * 1000.0 / _PANEL_V
     outlet_a = next_standard_a(amps) if portable else None
     by_hand = portable or choices.changeover == "manual"
-    tank_known = choices.tank_gal is not None or fuel not in typical.TANKS
-    plate_known = choices.generator_kw is not None and choices.fuel is not None
+    told = _told(choices, fuel)
     return Generator(
         id=SET,
         name="Portable generator" if portable else "Standby generator",
@@ -164,21 +164,21 @@ def _generator(choices: Choices) -> Generator:
         inlet_a=outlet_a,
         fuel=fuel,
         tank=_tank(choices, fuel),
-        figure_source="nameplate" if plate_known and tank_known else "guess",
-        note=_told_and_taken(choices, fuel),
+        figure_source="guess" if len(told) < _set_figures(fuel) else "nameplate",
+        told=told if len(told) < _set_figures(fuel) else (),
     )
 
 
-def _told_and_taken(choices: Choices, fuel: Fuel) -> str:
-    """Which of a set's figures were told and which were taken, empty where it is all one."""
-    figures: dict[str, object] = {"its size": choices.generator_kw, "its fuel": choices.fuel}
+def _told(choices: Choices, fuel: Fuel) -> tuple[SetFigure, ...]:
+    """Which of a set's figures were told; what burns gas of a pipe has no tank to tell of."""
+    figures: dict[SetFigure, object] = {"rated_kw": choices.generator_kw, "fuel": choices.fuel}
     if fuel in typical.TANKS:
-        figures["its tank"] = choices.tank_gal
-    told = [name for name, figure in figures.items() if figure is not None]
-    taken = [name for name, figure in figures.items() if figure is None]
-    if not told or not taken:
-        return ""
-    return f"Told: {', '.join(told)}. Taken, for nobody told: {', '.join(taken)}."
+        figures["tank"] = choices.tank_gal
+    return tuple(name for name, figure in figures.items() if figure is not None)
+
+
+def _set_figures(fuel: Fuel) -> int:
+    return 3 if fuel in typical.TANKS else 2
 
 
 def _tank(choices: Choices, fuel: Fuel) -> FuelTank | None:
@@ -279,7 +279,7 @@ def _main_a(supply: Supply) -> float:
 
 def _solar(supply: Supply, choices: Choices) -> None:
     dc_kw = choices.solar_kw or typical.SOLAR.value
-    ac_kw = round(dc_kw * typical.INVERTER_SHARE.value, 2)
+    ac_kw = typical.inverter(dc_kw).value
     factor = rulebook(EDITION).value("solar_factor")
     breaker_a = next_standard_a(ac_kw * 1000.0 / _PANEL_V * factor)
     panel_id = supply.panel_of.get("normal")
@@ -296,6 +296,7 @@ def _solar(supply: Supply, choices: Choices) -> None:
             dc_kw=dc_kw,
             ac_kw=ac_kw,
             breaker_a=breaker_a,
-            figure_source=_source(choices.solar_kw),
+            figure_source="guess",
+            told=("dc_kw",) if choices.solar_kw is not None else (),
         )
     )

@@ -71,6 +71,8 @@ def _taken(choices: Choices) -> Iterator[Typical]:
         yield typical.THROW_FEED
     if choices.solar and choices.solar_kw is None:
         yield typical.SOLAR
+    if choices.solar:
+        yield typical.inverter(choices.solar_kw or typical.SOLAR.value)
     if any(t.gap_is_taken for t in choices.things):
         yield typical.PATIENCE
     if choices.floor_area_ft2 is None:

@@ -55,7 +55,18 @@ def usual_fuel(*, portable: bool) -> Fuel:
 PATIENCE = Typical("Longest time dark, for what you say must not be", 60, "min", _COMMON)
 BACKED_FEED = Typical("Feeder to the backed-up panel", 100, "A", _COMMON)
 THROW_FEED = Typical("Each feed of the switchable panel", 60, "A", _COMMON)
-INVERTER_SHARE = Typical("Inverter", 0.8, "of the modules’ kW", _COMMON)
+INVERTER_SHARE = 0.8
+"""kW ac of an inverter for each kW dc of its modules. Common practice, no source."""
+
+
+def inverter(dc_kw: float) -> Typical:
+    """The inverter that is taken with modules of so many kW dc.
+
+    >>> inverter(6).words
+    'a typical 4.8 kW ac'
+    """
+    source = f"{_COMMON}: {INVERTER_SHARE:g} of the {dc_kw:g} kW dc of the modules"
+    return Typical("Inverter", round(dc_kw * INVERTER_SHARE, 2), "kW ac", source)
 
 
 @dataclass(frozen=True)

@@ -207,7 +207,10 @@ def test_not_knowing_is_a_guess_and_knowing_is_not():
     assert {p.figure_source for p in site.panels} == {"guess"}
     assert {a.figure_source for c in site.circuits for a in c.appliances} == {"guess"}
     told = begun(generator_kw=20, fuel="propane", tank_gal=250, solar=True, solar_kw=8)
-    assert told.generators[0].figure_source == told.solar[0].figure_source == "nameplate"
+    assert told.generators[0].figure_source == "nameplate"
+    assert (told.solar[0].figure_source, told.solar[0].told) == ("guess", ("dc_kw",))
+    part = begun(generator_kw=20)
+    assert (part.generators[0].figure_source, part.generators[0].told) == ("guess", ("rated_kw",))
     assert told.services[0].figure_source == "guess"
 
 
