@@ -9,6 +9,7 @@ from server.domain.namesakes import sets_told_apart
 from server.domain.site import CodeEdition, Site
 from server.rules.checks.circuits import circuit_checks
 from server.rules.checks.common_area import common_area_checks
+from server.rules.checks.dwellings import dwelling_checks
 from server.rules.checks.grounds import ground_checks
 from server.rules.checks.loads import demand_checks
 from server.rules.checks.panels import panel_checks
@@ -116,6 +117,7 @@ def _findings(
         *hazards(site, rules.edition),
         *gas_meter_checks(site),
         *demand_checks(site, demand, wiring, rules),
+        *dwelling_checks(site, demand, rules),
         *wiring_checks(wiring, rules),
         *ground_checks(site, rules),
         *typed_checks(site, wiring, rules),

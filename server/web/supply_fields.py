@@ -283,7 +283,8 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                         "dwelling",
                         "Dwelling it supplies",
                         kind="text",
-                        hint="Only where two share a service or a feeder, such as Downstairs.",
+                        hint="Where two share a service or a feeder, such as Downstairs, or where "
+                        "a house has two services: then one name on all its panels.",
                     ),
                 ),
             ),

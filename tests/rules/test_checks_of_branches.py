@@ -115,6 +115,28 @@ def test_one_range_goes_by_the_table_and_one_oven_by_its_plate(kinds, load_w, br
 
 
 @pytest.mark.parametrize(
+    ("kinds", "load_w", "said"),
+    [
+        (("range-oven", "range-burners"), (3_000, 5_700), "column B stand, 6.96 kW"),
+        (("cooktop", "wall-oven"), (4_000, 4_000), "column B stand, 6.40 kW"),
+        (("range-oven",), (3_400,), "column A stand, 2.72 kW"),
+        (("range-oven",), (9_000,), ""),
+        (("wall-oven",), (8_700,), ""),
+    ],
+)
+def test_a_small_range_says_what_columns_a_and_b_would_give(kinds, load_w, said):
+    """Table 220.55, columns A and B, 80 % of one; columns A and B end at 8-3/4 kW (Note 3)."""
+    things = tuple(
+        KINDS[kind].appliance(f"a{n}", load_w=watts)
+        for n, (kind, watts) in enumerate(zip(kinds, load_w, strict=True))
+    )
+    made = circuit("c", "main", 1, 3, appliances=things, breaker_a=10)
+    (finding,) = findings("device-below-load", made)
+    assert ("Note 3" in finding.text) == bool(said)
+    assert said in finding.text
+
+
+@pytest.mark.parametrize(
     ("kinds", "breaker_a", "warned"),
     [
         (("baseboard", "baseboard"), 40, True),

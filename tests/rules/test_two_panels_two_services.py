@@ -9,6 +9,7 @@ from server.rules.check import check_site
 from server.rules.demand.mapping import WHOSE
 from server.rules.demand.ratings import feeder_device_a, rating_a
 from server.rules.demand.report import demand_of
+from server.rules.demand.worksheet import round_half_up
 from server.rules.editions import rulebook
 from tests.builders import (
     circuit,
@@ -16,6 +17,7 @@ from tests.builders import (
     normal_only_site,
     panel,
     service,
+    with_parts,
 )
 
 RULES = rulebook("2023")
@@ -103,3 +105,46 @@ def test_where_no_dwelling_is_named_on_two_services_it_is_asked():
     )
     named = demand_of(on_two_services("Up", "Down"), "grid", rules=RULES)
     assert WHOSE not in named.sheet("standard").missing
+
+
+def told_of_dwellings(site):
+    return [f for f in check_site(site).findings if f.code == "dwellings-not-told"]
+
+
+def test_two_services_with_no_dwelling_named_are_a_finding_with_both_figures():
+    """220.82(A): what of the two counts hangs on an answer that nobody gave."""
+    site = on_two_services("", "")
+    (finding,) = told_of_dwellings(site)
+    assert (finding.severity, finding.section) == ("note", "220.82(A)")
+    for service_id in ("grid", "grid2"):
+        demand = demand_of(site, service_id, rules=RULES)
+        by = {m: round_half_up(demand.sheet(m).needed_a) for m in ("standard", "optional")}
+        assert (
+            f"Service {service_id}: {by['standard']} A by the standard, {by['optional']} A by the "
+            "optional method"
+        ) in finding.text
+    assert finding.why
+    assert finding.who
+
+
+@pytest.mark.parametrize("dwellings", [("House", "House"), ("Up", "Down")])
+def test_with_a_dwelling_named_nothing_is_left_to_tell(dwellings):
+    assert not told_of_dwellings(on_two_services(*dwellings))
+
+
+def test_several_panels_on_one_service_are_not_asked():
+    assert not told_of_dwellings(house_of_400_a())
+
+
+def test_it_is_a_warning_where_only_the_optional_method_keeps_within_the_main():
+    """45 kW of five equal loads: all of it, or 40 % of what is past 10 kVA (220.82(B))."""
+    site = on_two_services("", "")
+    kilns = tuple(
+        circuit(f"k{n}", "a", 4 * n + 2, 4 * n + 4, load_w=9_000, breaker_a=50) for n in range(5)
+    )
+    site = with_parts(site, circuits=(*site.circuits, *kilns))
+    demand = demand_of(site, "grid", rules=RULES)
+    assert demand.sheet("optional").needed_a < 200 < demand.sheet("standard").needed_a
+    (finding,) = told_of_dwellings(site)
+    assert (finding.severity, finding.element_id) == ("warning", "grid")
+    assert "By the standard method Service grid is above its 200 A." in finding.text

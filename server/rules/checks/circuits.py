@@ -21,13 +21,12 @@ from server.rules.checks.plugs import needs_own_circuit, plug_checks
 from server.rules.checks.protection import (
     protection_checks,
 )
+from server.rules.checks.range_load import cooking_branch_kw, plate_kw, smaller_by_note_3
 from server.rules.checks.welders import is_welder
-from server.rules.demand.circuit_loads import RANGES, category_of, kind_row, left_out_beside
-from server.rules.demand.cooking import cooking_demand
+from server.rules.demand.circuit_loads import category_of, kind_row, left_out_beside
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_or_none_a
 from server.rules.old_cables import THREE_WIRE_CATEGORIES, at_service
-from server.rules.tables import read_toml
 from server.rules.words import NONE_SO_LARGE, a_rating, listed
 
 FACTORS = {
@@ -49,8 +48,6 @@ OF_A_BRANCH = {"continuous_factor": "branch_continuous_factor"}
 BOTH_LEGS_VOLTS = 240
 LEAST_SHARE = 0.1
 """Nobody brings a load down further: its entry is wrong (common practice, no source)."""
-WALL_OVEN, MOST_OVENS = "wall-oven", 2
-"""What stands with one cooktop as one range (Note 4 of Table 220.55)."""
 WATER_HEATERS = ("water-heater", "water-heater-heat-pump")
 
 
@@ -104,40 +101,13 @@ def needed_device_a(circuit: Circuit, between_v: float, rules: Rulebook) -> floa
             continue
         total += _device_factor(circuit, appliance, rules) * nameplate_a(appliance, between_v)
     if cooking:
-        kw = sum(map(_kw, cooking))
-        amps = _cooking_branch_kw(cooking) * 1000 / between_v
+        kw = sum(map(plate_kw, cooking))
+        amps = cooking_branch_kw(cooking) * 1000 / between_v
         if kw >= rules.value("range_large_kw"):
             amps = max(amps, rules.value("range_device_least_a"))
         held = circuit.continuous and not circuit.full_rated
         total += amps * (rules.value("continuous_factor") if held else 1.0)
     return total + _for_largest_motor_a(circuit, between_v, rules)
-
-
-def _cooking_branch_kw(cooking: list[Appliance]) -> float:
-    """What cooking on one branch circuit counts for (Note 4 of Table 220.55). [kW]
-
-    A range by column C of the table, and as one range a cooktop with one or two ovens; whatever
-    else by its nameplate.
-    """
-    ranges = [a for a in cooking if a.kind in RANGES]
-    others = [a for a in cooking if a.kind not in RANGES]
-    ovens = sum(a.kind == WALL_OVEN for a in others)
-    as_a_range = len(others) - ovens == 1 and 1 <= ovens <= MOST_OVENS
-    if as_a_range and not ranges:
-        return _range_kw(others)
-    return _range_kw(ranges) + sum(map(_kw, others))
-
-
-def _range_kw(pieces: list[Appliance]) -> float:
-    kw = sum(map(_kw, pieces))
-    notes = read_toml("cooking")["notes"]
-    if not pieces or kw > notes["largest_kw"]:
-        return kw
-    return min(kw, cooking_demand([max(kw, notes["rated_kw"])]).demand_kw)
-
-
-def _kw(appliance: Appliance) -> float:
-    return appliance.load_w / appliance.power_factor / 1000
 
 
 def _held_on(circuit: Circuit, appliance: Appliance) -> bool:
@@ -250,7 +220,7 @@ def _device_for_load(
         "warning",
         circuit.id,
         text=f"What is on {circuit.name} asks for a breaker of {needed:.1f} A or more; it has "
-        f"{circuit.breaker_a:g} A.",
+        f"{circuit.breaker_a:g} A.{smaller_by_note_3(circuit)}",
         mend=mend,
         figure=rules.figure(OF_A_BRANCH.get(name, name)),
         value=needed,

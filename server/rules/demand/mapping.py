@@ -12,7 +12,13 @@ from server.rules.demand.circuit_loads import category_of, counts_as, kind_row, 
 from server.rules.demand.inputs import Dwelling, FarmBuilding, Load, Setting
 from server.rules.demand.outlets import farm_circuits, outlet_questions, outside_area
 from server.rules.demand.reach import Carried, Positions, carried_by, dwelling_circuits, resting
-from server.rules.demand.units import one_family, serves_no_dwelling, unit_circuits, units_among
+from server.rules.demand.units import (
+    one_family,
+    serves_no_dwelling,
+    taken_for_several,
+    unit_circuits,
+    units_among,
+)
 from server.rules.editions import Rulebook
 
 WHOSE = (
@@ -168,16 +174,11 @@ def dwelling_of(
         missing=(
             *missing,
             *(("Which panel is whose: several dwellings share some circuits.",) if common else ()),
-            *((WHOSE,) if whole and _taken_for_several(site) else ()),
+            *((WHOSE,) if whole and taken_for_several(site) else ()),
             *_questions(circuits),
             *outlet_questions(site, circuits, facts.area_ft2_by_panel),
         ),
     )
-
-
-def _taken_for_several(site: Site) -> bool:
-    """Whether several services are taken for as many dwellings, none of which is named."""
-    return not unit_circuits(site) and not one_family(site)
 
 
 def _at_service(site: Site, element_id: str) -> bool:

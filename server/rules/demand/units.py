@@ -71,3 +71,8 @@ def one_family(site: Site) -> bool:
     if named:
         return len(named) <= 1
     return sum(not serves_no_dwelling(site, s.id) for s in site.services) <= 1
+
+
+def taken_for_several(site: Site) -> bool:
+    """Whether several services are taken for as many dwellings, none of which is named."""
+    return not unit_circuits(site) and not one_family(site)
