@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 from datetime import datetime
 from functools import cache
+from itertools import pairwise
 
 import pytest
 
+from server.domain.behaviour import RoomUnit
 from server.domain.edits import move_circuit
 from server.domain.scenario import Delivery
 from server.domain.site import Site
@@ -108,6 +110,47 @@ def test_energy_is_that_of_a_house(name: str, scenario_id: str) -> None:
     used_kwh = sum(b.energy_kwh for b in result.bus_results)
     days = max(1.0, result.scenario.span_h / 24)
     assert 12 <= used_kwh / days <= 90
+
+
+PUMPS = {"bungalow.json": 0, "flower-farm.json": 1, "two-family.json": 2}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_heat_pumps_give_less_and_less_well_in_cold_and_stay_within_their_plate(name: str) -> None:
+    """AHRI 210/240 rates heating at 47 and 17 °F; the points themselves are invented."""
+    pumps = [
+        (a.load_w, a.behaviour)
+        for c in demo(name).circuits
+        for a in c.appliances
+        if isinstance(a.behaviour, RoomUnit) and a.behaviour.mode == "heat" and a.behaviour.ratings
+    ]
+    assert len(pumps) == PUMPS[name]
+    for plate_w, pump in pumps:
+        points = sorted(pump.ratings, key=lambda r: r.outdoor_f)
+        assert [r.outdoor_f for r in points] == [5, 17, 47]
+        for cold, mild in pairwise(points):
+            assert cold.capacity_btuh < mild.capacity_btuh
+            assert cold.cop < mild.cop
+        assert all(r.capacity_btuh / 3.412 / r.cop <= plate_w for r in points)
+    for scenario_id in SCENARIOS:
+        assert "heat-pump-flat" not in {f.code for f in run(name, scenario_id).findings}
+
+
+def test_each_flat_s_heat_pump_carries_its_zone_at_the_design_low() -> None:
+    """UA (set point - outdoors) - gain, by hand, against the sheet between 5 and 17 °F."""
+    site = demo("two-family.json")
+    for zone in site.zones:
+        (pump,) = (
+            a.behaviour
+            for c in site.circuits
+            for a in c.appliances
+            if isinstance(a.behaviour, RoomUnit)
+            and (a.behaviour.zone_id, a.behaviour.mode) == (zone.id, "heat")
+        )
+        at_5f, at_17f = sorted(r.capacity_btuh for r in pump.ratings)[:2]
+        gives = at_5f + (at_17f - at_5f) * (site.design_low_f - 5.0) / 12.0
+        wants = zone.loss_btuh_per_f * (zone.heat_setpoint_f - site.design_low_f) - zone.gain_btuh
+        assert 0.9 < wants / gives < 1.0
 
 
 @pytest.mark.parametrize("name", NAMES)
