@@ -7,6 +7,7 @@ from datetime import timedelta
 import pytest
 
 from server.domain.behaviour import DailyStart, Stage, Timed
+from server.domain.catalogue import KINDS
 from server.domain.finding import Finding
 from server.domain.scenario import ApplianceEvent, Window
 from server.simulate.run import simulate
@@ -57,3 +58,18 @@ def test_a_use_cut_by_an_outage_of_seconds_is_told_with_its_moment(out_min, at_m
 )
 def test_what_is_taken_up_again_or_ends_in_the_outage_is_not(out_min, at_min, restart):
     assert cut(out_min, at_min, restart) == []
+
+
+def test_a_burner_with_a_knob_comes_on_as_power_returns_and_an_oven_does_not() -> None:
+    """3 kW for 25 min from 18:00, out from 18:05 to 18:10: 20 of the 25 minutes, or the first 5."""
+    assert KINDS["range-burners"].restart == KINDS["cooktop"].restart == "by_itself"
+    assert KINDS["range-oven"].restart == KINDS["induction-cooktop"].restart == "by_hand"
+    six = START + timedelta(hours=6)
+    off, back = six + timedelta(minutes=5), six + timedelta(minutes=10)
+    for kind, minutes in (("range-burners", 20), ("range-oven", 5)):
+        made = KINDS[kind].appliance("top", load_w=3000).model_copy(update={"behaviour": DINNER})
+        one = circuit("c", "main", 1, 3, appliances=(made,))
+        site = with_parts(normal_only_site(), circuits=(one,))
+        run = simulate(site, scenario(span_h=12, outages=(Window(start=off, end=back),)))
+        used_kwh = sum(b.energy_kwh for b in run.bus_results)
+        assert used_kwh == pytest.approx(3.0 * minutes / 60, rel=1e-4)
