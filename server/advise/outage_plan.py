@@ -64,9 +64,9 @@ def outage_plan(run: Run) -> OutagePlan | None:
     if not outages:
         return None
     return OutagePlan(
-        before=tuple(_before(run, outages[0])),
+        before=tuple(_timed(_before(run, outages[0]), outages[0].start)),
         during=tuple(_timed(_during(run, outages), outages[0].start)),
-        after=tuple(_after(run, outages[-1])),
+        after=tuple(_timed(_after(run, outages[-1]), outages[-1].end)),
     )
 
 
@@ -119,6 +119,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     if charged:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
     kept = {k.circuit_id for k in run.scenario.kept_off}
+    yield from (task for at, task in _throws(run) if at < first.start)
     off = [c.name for c in run.site.circuits if c.outage_role == "off" or c.id in kept]
     if off and _used(run):
         yield Task(by, f"Switch off, and leave off until the end: {', '.join(off)}.")
@@ -150,18 +151,26 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
             yield Task(window.start, _start_words(run, generator), str(EXHAUST))
     yield from _stops(run, outages)
     yield from _by_hand(run, outages)
-    name_of = run.site.name_of
-    for move in run.scenario.switch_moves:
-        if _out(outages, move.at) is None:
-            continue
-        to = move.position.replace("_", "-")
-        words = f"Open the load breakers behind {name_of[move.switch_id]}, throw it to {to}, then "
-        yield Task(move.at, f"{words}close them one at a time.", str(THROWING))
+    first, last = outages[0].start, max(w.end for w in outages)
+    yield from (task for at, task in _throws(run) if first <= at <= last)
     for delivery in run.scenario.deliveries:
         yield Task(delivery.at, f"{delivery.gallons:g} gal of fuel are due.")
     for need in run.fuel:
         if need.dry_at is not None:
             yield Task(need.dry_at, f"{need.name} stops here unless more fuel was brought.")
+
+
+def _throws(run: Run) -> Iterator[tuple[datetime, Task]]:
+    """Every move of a double-throw that a person makes, with its moment."""
+    stands = {throw.id: throw.resting for throw in run.site.double_throws}
+    for move in sorted(run.scenario.switch_moves, key=lambda m: m.at):
+        if stands.get(move.switch_id) == move.position:
+            continue
+        stands[move.switch_id] = move.position
+        to = move.position.replace("_", "-")
+        name = run.site.name_of[move.switch_id]
+        words = f"Open the load breakers behind {name}, throw it to {to}, then "
+        yield move.at, Task(move.at, f"{words}close them one at a time.", str(THROWING))
 
 
 def _together(run: Run) -> Iterator[Task]:
@@ -239,6 +248,9 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
         outage = _out(outages, stop.start)
         if outage is None:
             continue
+        if stop.start < since:  # it stands still already
+            since = max(since, stop.end)
+            continue
         if over is not None and stop.start >= over:
             if again is None or stop.start < again:
                 continue
@@ -314,6 +326,8 @@ def _after(run: Run, last: Window) -> Iterator[Task]:
     boxes = _boxes(run.site)
     if boxes:
         yield Task(last.end, f"Look at the food in {', '.join(boxes)}.", str(FOOD))
+    end = max(w.end for w in run.scenario.outages)
+    yield from (task for at, task in _throws(run) if at > end)
     if any(need.used_gal > 0.0 for need in run.fuel):
         yield Task(last.end, "Fill up the fuel that was burnt, and write down the hours it ran.")
 

@@ -272,7 +272,11 @@ def _log_set(
     for start, _ in gives:
         log.append((start, f"{name} is up to speed" if start in firsts else f"{name} starts again"))
     served = {
-        a for a, _ in stops if any(start <= a <= end for start, end in needed) and not holds(dry, a)
+        a
+        for a, _ in stops
+        if any(start <= a <= end for start, end in needed)
+        and not holds(dry, a)
+        and not any(begin < a < end for begin, end in stops)
     }
     lasts = {a: b - a for a, b in stops}
     log.extend(

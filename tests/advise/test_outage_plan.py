@@ -8,10 +8,18 @@ import pytest
 
 from server.advise.outage_plan import outage_plan
 from server.domain.catalogue import KINDS
-from server.domain.scenario import Delivery, HandWindow, KeptOff, Window
+from server.domain.scenario import Delivery, HandWindow, KeptOff, SwitchMove, Window
 from server.domain.supply import FuelTank
 from server.simulate.run import simulate
-from tests.builders import START, backed_up_site, circuit, generator, scenario, with_parts
+from tests.builders import (
+    START,
+    backed_up_site,
+    circuit,
+    double_throw_site,
+    generator,
+    scenario,
+    with_parts,
+)
 from tests.rules.check_sites import of_kind
 
 
@@ -235,3 +243,53 @@ def test_lights_beside_the_alarms_make_nothing_to_charge_and_a_machine_for_breat
         )
         assert plan is not None
         assert any("Charge in full" in t.text for t in plan.before) is charged
+
+
+def test_a_refill_that_falls_into_a_rest_is_no_stop_and_the_burn_counts_from_the_rest_s_end():
+    """A rest from 13:00 to 16:30 with a refill at 14:30 in it, then a stop at 18:30."""
+    run, _ = planned()
+    stops = (window(3, 6.5), window(4.5, 4.5 + 1 / 3), window(8.5, 8.5 + 1 / 3))
+    day = run.scenario.model_copy(update={"generator_stops": stops})
+    ran = simulate(with_parts(run.site, scenarios=(day,)), day)
+    plan = outage_plan(ran)
+    assert plan is not None
+    told = [t for t in plan.during if "oil level" in t.text]
+    assert [t.at for t in told] == [stops[0].start, stops[2].start]
+    (source,) = (s for s in ran.sources if s.kind == "generator")
+    assert source.fuel_used is not None
+    burnt = 2.0 * source.fuel_used.value / source.run_h
+    assert f"(about {burnt:.1f} gal were burnt" in told[1].text
+    said = [e.text for e in ran.events if "service" in e.text or "rests" in e.text]
+    assert [text.split(" ", 2)[2] for text in said] == ["rests", "is stopped for service"]
+
+
+def test_a_throw_before_in_and_after_the_outage_is_a_task_of_its_part_and_one_that_stays_is_none():
+    moves = tuple(
+        SwitchMove(switch_id="throw", at=START + timedelta(hours=h), position=position)
+        for h, position in (
+            (0.5, "normal"),
+            (1, "backed_up"),
+            (3, "normal"),
+            (4, "normal"),
+            (7, "backed_up"),
+            (8, "normal"),
+        )
+    )
+    site = double_throw_site()
+    day = scenario("out", span_h=12, outage_h=(2, 6), switch_moves=moves)
+    plan = outage_plan(simulate(with_parts(site, scenarios=(day,)), day))
+    assert plan is not None
+    parts = [
+        [
+            (t.at, "backed-up" in t.text.split("throw it to")[1])
+            for t in part
+            if "throw it" in t.text
+        ]
+        for part in (plan.before, plan.during, plan.after)
+    ]
+    at = {h: START + timedelta(hours=h) for h in (1, 3, 7, 8)}
+    assert parts == [[(at[1], True)], [(at[3], False)], [(at[7], True), (at[8], False)]]
+    for part in (plan.before, plan.after):
+        times = [t.at for t in part]
+        assert times == sorted(times)
+        assert all("move the handle fully" in t.caution for t in part if "throw it" in t.text)
