@@ -24,6 +24,7 @@ from server.simulate.dry import play
 from server.simulate.energy import bus_results, energy_balance, source_results
 from server.simulate.flat_heat import flat_heat_findings
 from server.simulate.flows import StepFlows
+from server.simulate.freezes import freeze_findings
 from server.simulate.fuel import fuel_needs
 from server.simulate.halves import halves_findings
 from server.simulate.held import with_held
@@ -40,7 +41,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 27
+ENGINE_VERSION = 28
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -106,6 +107,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         *rest_findings(ready, marched),
         *flat_heat_findings(site, scenario),
         *cut_findings(ready, seed, draw),
+        *freeze_findings(ready, marched),
     )
     return Run(
         site=site,
