@@ -90,11 +90,16 @@ def test_an_outlet_can_give_it_to_120_v_and_only_a_breaker_to_240_v():
     [("hot-tub", "680.44"), ("pool-pump", "680.21(C)"), ("pool-pump-variable", "680.21(C)")],
 )
 def test_tubs_and_pools_need_it_new_or_old(kind, section):
-    for is_new in (False, True):
-        site = new(kind, (1, 3), is_new=is_new)
+    old = new(kind, (1, 3), is_new=False)
+    looked_at = tuple(c.model_copy(update={"traced": "traced"}) for c in old.circuits)
+    for site in (new(kind, (1, 3), is_new=True), with_parts(old, circuits=looked_at)):
         (finding,) = [f for f in check_site(site).findings if f.code == "tub-ground-fault"]
         assert (finding.severity, finding.section) == ("warning", section)
-        assert "tub-ground-fault" not in codes(new(kind, (1, 3), breaker_type="gfci"))
+    asked = found(old, "tub-ground-fault")
+    assert (asked.severity, asked.section) == ("note", section)
+    assert "Nobody has looked at its breaker yet" in asked.text
+    assert "keep out of the water" in asked.mend
+    assert "tub-ground-fault" not in codes(new(kind, (1, 3), breaker_type="gfci"))
 
 
 def shared(left_type: str, right_type: str):

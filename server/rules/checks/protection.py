@@ -109,6 +109,9 @@ def _ground_fault(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fin
     if asked.of_equipment:
         yield _of_equipment(circuit, asked)
         return
+    if asked.always and _nobody_looked(circuit):
+        yield _breaker_to_look_at(circuit, asked)
+        return
     at_outlet = circuit.poles == 1 and not asked.always
     feeds = f"{circuit.name} feeds {listed(list(asked.names))}"
     yield made(
@@ -118,6 +121,26 @@ def _ground_fault(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fin
         text=f"{feeds if asked.always else f'{circuit.name} is new'}: ground-fault protection is "
         f"asked for {asked.place}, and its breaker has none.",
         mend=_ground_fault_mend(circuit, at_outlet=at_outlet),
+        figure=Figure("ground_fault", 1.0, "yes or no", asked.cite),
+    )
+
+
+def _nobody_looked(circuit: Circuit) -> bool:
+    """Whether all that is known of a circuit is a guess, its kind of breaker with it."""
+    guessed = all(a.figure_source == "guess" for a in circuit.appliances)
+    return guessed and not circuit.is_new and circuit.traced == "not_yet"
+
+
+def _breaker_to_look_at(circuit: Circuit, asked: Asked) -> Finding:
+    return made(
+        "tub-ground-fault",
+        "note",
+        circuit.id,
+        text=f"{circuit.name} feeds {listed(list(asked.names))}: ground-fault protection is asked "
+        f"for {asked.place}. Nobody has looked at its breaker yet; a plain one is taken.",
+        mend="Look whether its breaker at the panel, or the switch within sight of the tub or "
+        "pump, has a test button, and enter what you find on the circuit’s page. Without one, keep "
+        "out of the water until an electrician has fitted a ground-fault breaker.",
         figure=Figure("ground_fault", 1.0, "yes or no", asked.cite),
     )
 
