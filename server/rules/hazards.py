@@ -11,9 +11,9 @@ from collections.abc import Iterable, Iterator
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
-from server.domain.panel import leg_of_space
+from server.domain.panel import Panel, leg_of_space
 from server.domain.site import CodeEdition, Site
-from server.domain.supply import Battery, DoubleThrow, Generator, TransferSwitch
+from server.domain.supply import Battery, DoubleThrow, Feeder, Generator, TransferSwitch
 from server.domain.topology import bus_of_circuit, generator_can_energise, sources_above
 from server.rules.fault_current import fault_hazards
 from server.rules.hazard_table import SEVERITIES, as_cited, hazard
@@ -168,7 +168,7 @@ def _bonds(site: Site) -> Iterator[Finding]:
                 count.element_id,
                 f"While {source} is in use, neutral and ground are joined in "
                 f"{len(count.bonded_ids)} places: {where}. Neutral current runs on the ground "
-                "wires, and ground-fault devices trip.",
+                f"wires, and ground-fault devices trip.{_bond_guess(site, count.bonded_ids)}",
                 ask,
             )
         elif not count.bonded_ids:
@@ -179,6 +179,25 @@ def _bonds(site: Site) -> Iterator[Finding]:
                 "Without one, a fault to a metal case may never trip a breaker.",
                 ask,
             )
+
+
+def _bond_guess(site: Site, bonded_ids: Iterable[str]) -> str:
+    """Which of the bonds counted nobody has looked at, in a sentence; empty where none is so."""
+    at = set(bonded_ids)
+    parts: tuple[Panel | TransferSwitch | Generator | Feeder, ...] = (
+        *site.panels,
+        *site.transfer_switches,
+        *site.generators,
+        *site.feeders,
+    )
+    guessed = [p for p in parts if p.id in at and p.figure_source == "guess"]
+    if not guessed:
+        return ""
+    names = _listed(_bond_place(site, p.id) for p in guessed)
+    return (
+        f" That they are joined at {names} is a guess: nobody has looked there yet. Where only one "
+        "place joins them, nothing is wrong; once it is known, enter it on Supply."
+    )
 
 
 def _bond_place(site: Site, element_id: str) -> str:

@@ -52,6 +52,16 @@ def test_the_old_main_panel_still_bonded_under_a_service_rated_switch_blocks() -
     assert "Panel main and Transfer switch" in the(site, "two-neutral-bonds").text
 
 
+def test_a_second_bond_that_nobody_has_looked_at_says_that_it_is_a_guess() -> None:
+    def text(**main: object) -> str:
+        site = with_parts(whole_house_site(), panels=(panel("main", neutral_bonded=True, **main),))
+        return the(site, "two-neutral-bonds").text
+
+    guess = "That they are joined at Panel main is a guess: nobody has looked there yet."
+    assert guess in text(figure_source="guess")
+    assert "guess" not in text()
+
+
 @pytest.mark.parametrize(("bonded", "blocked"), [(True, ["two-neutral-bonds"]), (False, [])])
 def test_the_bond_belongs_in_a_service_disconnect_ahead_of_the_panel(bonded, blocked) -> None:
     """250.24(B), 250.142(B): what follows the disconnect is a feeder, the main panel a subpanel."""
