@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from server.domain.site import CodeEdition, Site
 from server.rules.demand.held import held_a, holds
+from server.rules.demand.ratings import own_rating_a
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.room import Room, rooms
 from server.rules.demand.worksheet import Worksheet
@@ -69,6 +70,7 @@ class SummaryRow:
     mean over the scenarios that were run, None without one, and ``simulated_in`` the name
     of the scenario it is from. ``held_a`` is what is held against the rating and ``status`` what
     comes of it, empty without one; ``room`` is what may still be added, back to the sources.
+    ``ahead`` says whose the rating is where the device ahead is smaller than the element itself.
     """
 
     element: ElementDemand
@@ -82,6 +84,7 @@ class SummaryRow:
     status: Literal["within", "over", ""]
     shown: tuple[ShownSheet, ...] = ()
     room: Room | None = None
+    ahead: str = ""
 
 
 @dataclass(frozen=True)
@@ -125,11 +128,21 @@ def summary(
                 "" if fits is None else "within" if fits else "over",
                 shown[element.element_id],
                 left.get(element.element_id),
+                _ahead(site, element.element_id, chosen[element.element_id].existing_a),
             )
         )
     return tuple(
         SummaryGroup(words, tuple(rows[kind])) for kind, words in KIND_WORDS.items() if kind in rows
     )
+
+
+def _ahead(site: Site, element_id: str, rating_a: float | None) -> str:
+    """Whose a rating is that is less than the element's own; empty where it is the element's."""
+    own_a = own_rating_a(site, element_id)
+    if rating_a is None or (own_a is not None and own_a <= rating_a):
+        return ""
+    own = f"; its own is {fmt.rating(own_a)} A" if own_a is not None else ""
+    return f"of the device ahead{own}"
 
 
 def shown_sheets(demand: Iterable[ElementDemand]) -> dict[str, tuple[ShownSheet, ...]]:

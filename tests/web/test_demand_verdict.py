@@ -73,3 +73,19 @@ def test_a_set_is_judged_by_what_it_puts_out(browser: TestClient, sites: SiteSto
     sheet = governing(element)
     row = row_of(browser.get(f"/sites/{sites.create(built).id}/demand").text, element.element_id)
     assert f"{sheet.leg_a:.1f} against" in row
+
+
+def test_a_breaker_ahead_is_not_called_the_rating_of_a_switch(
+    browser: TestClient, sites: SiteStore
+):
+    built = builders.double_throw_site()
+    feeders = tuple(
+        f.model_copy(update={"breaker_a": 60}) if f.to_id == "throw" else f for f in built.feeders
+    )
+    throws = tuple(t.model_copy(update={"rating_a": 100}) for t in built.double_throws)
+    site = builders.with_parts(built, feeders=feeders, double_throws=throws)
+    stored = sites.create(site, label="test")
+    page = browser.get(f"/sites/{stored.id}/demand").text
+    assert "60<small>of the device ahead; its own is 100 A</small>" in row_of(page, "throw")
+    assert "of the device ahead" not in row_of(page, "grid")
+    assert "the 60 A of the device ahead, its own is 100 A, have room" in page

@@ -136,26 +136,36 @@ def rating_a(site: Site, element_id: str) -> float | None:
     or the device ahead. Generator: the limit of a leg.
     """
     kind = kind_of(site, element_id)
-    if kind == "service":
-        return next(s.main_a for s in site.services if s.id == element_id)
-    if kind == "generator":
-        return generator_a(site, element_id)
-    known: list[float | None] = []
+    known = list(_own_ratings(site, kind, element_id))
     if kind == "feeder":
         feeder = next(f for f in site.feeders if f.id == element_id)
-        known += [feeder.breaker_a, feeder.ampacity_a]
         if feeder.breaker_a is None:
             at_its_end = _main_at_end_a(site, feeder)
             known += [at_its_end] if at_its_end else _device_at(site, feeder.from_id)
-    else:
-        known += [t.rating_a for t in site.transfer_switches if t.id == element_id]
-        known += [d.rating_a for d in site.double_throws if d.id == element_id]
+    elif kind not in ("service", "generator"):
         known += devices_ahead(site, element_id)
-        if kind == "panel":
-            panel = site.panel(element_id)
-            known += [panel.rating_a, panel.main_a]
-    told = [a for a in known if a is not None]
-    return min(told) if told else None
+    return min(known, default=None)
+
+
+def _own_ratings(site: Site, kind: ElementKind, element_id: str) -> Iterator[float]:
+    """What an element itself is rated, or protected by at its own place. [A]"""
+    if kind == "generator":
+        yield generator_a(site, element_id)
+        return
+    own: list[float | None] = [s.main_a for s in site.services if s.id == element_id]
+    own += [t.rating_a for t in site.transfer_switches if t.id == element_id]
+    own += [d.rating_a for d in site.double_throws if d.id == element_id]
+    own += [a for f in site.feeders if f.id == element_id for a in (f.breaker_a, f.ampacity_a)]
+    own += [a for p in site.panels if p.id == element_id for a in (p.rating_a, p.main_a)]
+    yield from (a for a in own if a is not None)
+
+
+def own_rating_a(site: Site, element_id: str) -> float | None:
+    """The least rating of an element itself, whatever is ahead of it; None where none is told. [A]
+
+    Where :func:`rating_a` is less, that is of the device ahead.
+    """
+    return min(_own_ratings(site, kind_of(site, element_id), element_id), default=None)
 
 
 def generator_a(site: Site, generator_id: str) -> float:
