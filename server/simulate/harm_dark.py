@@ -11,7 +11,7 @@ from server.domain.circuit import BATTERY_MARGIN, DEFAULT_ALLOWED_GAP_MIN, OwnBa
 from server.domain.lengths import span_words
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
-from server.simulate.in_use import let_out, pressed, rests_in, wanted_gaps
+from server.simulate.in_use import let_out, pressed, quiet_of, rests_in, wanted_gaps
 from server.simulate.served import past
 
 REFRIGERATOR_H, FREEZER_HALF_H, FREEZER_FULL_H = 4.0, 24.0, 48.0
@@ -155,7 +155,10 @@ def internet(clock: HarmClock) -> Iterator[Harm]:
 
 
 def medical(clock: HarmClock) -> Iterator[Harm]:
-    """Each medical device whose circuit is without power for longer than it may be."""
+    """Each medical device whose circuit is without power for longer than it may be.
+
+    Its own hours of use count, whatever else is on its circuit.
+    """
     for place in clock.of("medical"):
         circuit = clock.run.site.circuits[place.circuit]
         allowed, own = circuit.least_gap_min, circuit.own_battery
@@ -183,7 +186,7 @@ def _battery_down(clock: HarmClock, place: Place, own: OwnBattery) -> Harm:
     Hours without power in which it is not in use take nothing out.
     """
     dark = clock.run.served.dark(place.circuit)
-    rests = rests_in(dark, clock.run.served.quiet.get(place.circuit, ()))
+    rests = rests_in(dark, quiet_of((place.appliance,), clock.run.scenario) or ())
     at_s, most_h = past(
         pressed(dark, rests),
         limit_h=own.lasts_min / BATTERY_MARGIN / 60.0 + 1e-9,
@@ -228,7 +231,8 @@ def _gap(
 
     Of a medical device only hours in which it is in use count.
     """
-    quiet = clock.run.served.quiet.get(place.circuit, ()) if kind == "medical" else ()
+    device = (place.appliance,) if kind == "medical" else ()
+    quiet = quiet_of(device, clock.run.scenario) or ()
     at_s, longest_s = None, 0.0
     for gap in wanted_gaps(clock.run.served.dark(place.circuit), quiet):
         longest_s = max(longest_s, gap.wanted_s)

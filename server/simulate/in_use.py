@@ -55,25 +55,36 @@ def quiet_spans(site: Site, scenario: Scenario) -> dict[int, tuple[Span, ...]]:
     but the clock. With nobody there what goes by the hour is as in its lowest hour, and what is
     for people alone is not in use.
     """
-    nobody = scenario.people == 0
     found: dict[int, tuple[Span, ...]] = {}
     for row, circuit in enumerate(site.circuits):
         things = decides(circuit)
         devices = any((kind := KINDS.get(a.kind)) and kind.harm == "medical" for a in things)
-        used = [a for a in things if not (nobody and away_share(a) == 0.0)]
-        hourly = [a.behaviour for a in used if isinstance(a.behaviour, Hourly)]
-        if not things or len(hourly) < len(used):
-            continue
         if circuit.load_class != "must_serve" and not devices:
             continue
-        wanted = np.zeros(24, dtype=np.bool_)
-        for behaviour in hourly:
-            shares = np.array(behaviour.shares)
-            wanted |= (np.full(24, shares.min()) if nobody else shares) > 0.0
-        if not wanted.all():
-            spread_s = max((b.spread_min for b in hourly), default=0.0) * 60.0
-            found[row] = _quiet(wanted, spread_s, scenario)
+        spans = quiet_of(things, scenario)
+        if spans is not None:
+            found[row] = spans
     return found
+
+
+def quiet_of(things: tuple[Appliance, ...], scenario: Scenario) -> tuple[Span, ...] | None:
+    """Spans of a scenario in which none of these is in use, None where one never rests. [s]
+
+    Beside a device that never rests, one that is worn at night rests by day all the same.
+    """
+    nobody = scenario.people == 0
+    used = [a for a in things if not (nobody and away_share(a) == 0.0)]
+    hourly = [a.behaviour for a in used if isinstance(a.behaviour, Hourly)]
+    if not things or len(hourly) < len(used):
+        return None
+    wanted = np.zeros(24, dtype=np.bool_)
+    for behaviour in hourly:
+        shares = np.array(behaviour.shares)
+        wanted |= (np.full(24, shares.min()) if nobody else shares) > 0.0
+    if wanted.all():
+        return None
+    spread_s = max((b.spread_min for b in hourly), default=0.0) * 60.0
+    return _quiet(wanted, spread_s, scenario)
 
 
 def _quiet(wanted: NDArray[np.bool_], spread_s: float, scenario: Scenario) -> tuple[Span, ...]:

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from server.domain.behaviour import Cycle, RoomUnit, Tank, Zone
+from server.domain.behaviour import Cycle, Hourly, RoomUnit, Tank, Zone
+from server.domain.catalogue import KINDS
 from server.domain.scenario import Delivery, Scenario, Window
 from server.domain.site import Site
 from server.domain.supply import FuelPoint, FuelTank
@@ -265,3 +266,16 @@ def test_two_of_a_name_are_told_apart_by_their_circuit() -> None:
         "Box on Circuit c1: food unsafe",
         "Box on Circuit c3: food unsafe",
     }
+
+
+def test_a_device_worn_at_night_harms_at_night_beside_one_that_never_rests() -> None:
+    night = KINDS["sleep-apnea-machine"].appliance("worn")
+    oxygen = appliance("oxygen", 350, kind="oxygen-concentrator")
+    own = circuit("c", "main", 1, appliances=(night, oxygen), load_class="must_serve")
+    run = simulate(normal_only_site(circuits=(own,)), day((1, 20), span_h=24))
+    assert one(run, "medical", oxygen.name).at == START + timedelta(hours=1, minutes=2)
+    worn = one(run, "medical", night.name)
+    assert worn.at is not None
+    assert isinstance(night.behaviour, Hourly)
+    assert night.behaviour.shares[(worn.at + timedelta(minutes=30)).hour] > 0
+    assert worn.at > START + timedelta(hours=8)
