@@ -208,7 +208,8 @@ def _must_serve(run: Run) -> Fact:
     if dark[0].times > 1:
         words.append(f"{fmt.duration(dark[0].dark_min)} in all")
     if dark[0].why:
-        words.append(f"from {fmt.short_when(dark[0].longest_at)}, when {dark[0].why}")
+        since = "after" if dark[0].in_use_only else "when"
+        words.append(f"from {fmt.short_when(dark[0].longest_at)}, {since} {dark[0].why}")
     if dark[0].too_long:
         words.append("longer than it can wait")
     if len(dark) > 1:

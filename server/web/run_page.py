@@ -45,12 +45,17 @@ class HourRow:
 
 @dataclass(frozen=True)
 class DarkRow:
-    """A circuit that asked for power and got none: asked in all, dark at the longest."""
+    """A circuit that asked for power and got none: asked in all, dark at the longest and in all.
+
+    ``in_use_only`` where the dark hours count only while what must be served on it is in use.
+    """
 
     name: str
     asked: str
     gap: str
     too_long: bool
+    dark: str = ""
+    in_use_only: bool = False
 
 
 @dataclass(frozen=True)
@@ -158,8 +163,10 @@ def went_dark(run: Run) -> tuple[DarkRow, ...]:
         DarkRow(
             s.name,
             fmt.duration(s.unserved_min),
-            fmt.duration(s.longest_gap_min),
+            fmt.duration(s.longest_gap_min) if s.longest_gap_min > 0 else "never",
             s.gap_exceeded,
+            fmt.duration(s.dark_min) if s.dark_min > 0 else "never",
+            s.in_use_only,
         )
         for s in asked
     )

@@ -128,7 +128,7 @@ def test_what_went_without_lists_the_circuits_of_a_dead_bus() -> None:
     site = backed_up_site()
     rows = went_dark(cached_run(site, site.scenario("out")))
     assert rows[0].name == "Circuit a"
-    assert rows[0].asked == "3 h"
+    assert (rows[0].asked, rows[0].gap, rows[0].dark) == ("3 h", "3 h", "3 h")
 
 
 def test_both_positions_of_a_double_throw_are_tried() -> None:
