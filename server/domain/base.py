@@ -20,6 +20,17 @@ class Part(BaseModel):
     """A frozen piece of a site document. Unknown fields and NaN are refused."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    # Beside the fields: a copy with changes must not take it along, nor a comparison see it.
+    __slots__ = ("_hash",)
+
+    def __hash__(self) -> int:
+        """Hash of all fields, worked out once: sums are filed under the parts they come from."""
+        try:
+            kept: int = self._hash  # type: ignore[attr-defined]
+        except AttributeError:
+            kept = hash((type(self), *map(self.__dict__.get, type(self).model_fields)))
+            object.__setattr__(self, "_hash", kept)
+        return kept
 
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,47}$")]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -281,3 +282,18 @@ def test_unknown_fields_are_refused() -> None:
 def test_the_other_leg() -> None:
     assert other_leg("L1") == "L2"
     assert other_leg("L2") == "L1"
+
+
+def test_what_is_filed_under_a_part_is_not_found_under_a_changed_copy():
+    """The hash is worked out once and stays with the part that it was worked out of."""
+    first = appliance("pump", 900.0)
+    filed = {first: "first"}
+    larger = first.model_copy(update={"load_w": 1_800.0})
+    again = larger.model_copy(update={"load_w": 900.0})
+    assert hash(larger) != hash(first)
+    assert larger not in filed
+    assert filed[again] == "first"
+    unpickled = pickle.loads(pickle.dumps(first))
+    assert (unpickled, hash(unpickled)) == (first, hash(first))
+    assert first.model_dump() == again.model_dump()
+    assert first == again

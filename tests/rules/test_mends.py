@@ -8,6 +8,8 @@ from server.domain.finding import Finding
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
+from server.rules.checks.loads import over_by_a
+from server.rules.demand.report import demand_of
 from server.rules.editions import site_rules
 from server.rules.mends.recheck import compared, offers
 from tests import builders
@@ -368,3 +370,15 @@ def test_a_motor_is_tried_with_the_breaker_that_its_mend_names(breaker_a):
     assert finding.mend.startswith("Use a breaker of 20 A")
     assert finding.recheck.change.startswith("a 20 A breaker on")
     assert finding.recheck.clears
+
+
+@pytest.mark.parametrize("path", DEMO_FILES, ids=lambda p: p.stem)
+def test_a_mend_is_weighed_by_the_same_amps_as_its_finding(path):
+    """Trying mends leaves out the sheets that no rating is held against."""
+    site = read_site_file(path.read_bytes())
+    rules = site_rules(site)[0]
+    for element in check_site(site).demand:
+        fewer = demand_of(site, element.element_id, rules=rules, held_only=True)
+        assert {s.method for s in fewer.sheets}.isdisjoint({"existing", "measured"})
+        for position in {s.position for s in element.sheets}:
+            assert over_by_a(site, fewer, position) == over_by_a(site, element, position)

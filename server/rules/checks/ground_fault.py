@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from server.domain.circuit import Circuit
@@ -14,6 +15,8 @@ from server.rules.cords import is_plugged
 from server.rules.editions import Cite, Rulebook, cite_of
 from server.rules.tables import read_toml
 
+MOST_KEPT = 2048
+"""One circuit is asked of by several checks, and again for every mend that is tried."""
 GROUND_FAULT_TYPES = ("gfci", "dual_function")
 
 
@@ -51,8 +54,14 @@ def ground_fault_asked(site: Site, circuit: Circuit, rules: Rulebook) -> Asked |
     210.8(D), 210.8(F), 422.5, 426.28, 427.22, 625.54 and Article 680 reach a
     kind of appliance, plugged in or wired.
     """
+    detached = site.panel(circuit.panel_id).detached_building
+    return _asked_in(circuit, detached=detached, rules=rules)
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _asked_in(circuit: Circuit, *, detached: bool, rules: Rulebook) -> Asked | None:
     for row in rows_of(circuit, rules):
-        names = tuple(_asking(site, circuit, row, rules))
+        names = tuple(_asking(circuit, row, rules, detached=detached))
         if names:
             cite = cite_of(row, rules.edition)
             equipment = bool(row.get("of_equipment"))
@@ -118,9 +127,11 @@ def _moved(site: Site, circuits: list[Circuit], rules: Rulebook) -> Moved:
     return Moved(circuits[0].panel_id, tuple(asked), tuple(unplaced))
 
 
-def _asking(site: Site, circuit: Circuit, row: Mapping[str, Any], rules: Rulebook) -> Iterator[str]:
+def _asking(
+    circuit: Circuit, row: Mapping[str, Any], rules: Rulebook, *, detached: bool
+) -> Iterator[str]:
     """Names of what asks: by its kind, or because it plugs in at a place of the row."""
-    here = _stands_here(site, circuit, row)
+    here = _stands_here(circuit, row, detached=detached)
     plugged = set(_plugs(circuit, rules))
     by_place = "of" in row
     told_elsewhere = row.get("elsewhere_asked") and _told_indoors(circuit)
@@ -133,9 +144,9 @@ def _asking(site: Site, circuit: Circuit, row: Mapping[str, Any], rules: Ruleboo
             yield appliance.name
 
 
-def _stands_here(site: Site, circuit: Circuit, row: Mapping[str, Any]) -> bool:
+def _stands_here(circuit: Circuit, row: Mapping[str, Any], *, detached: bool) -> bool:
     """Whether a circuit is in a place of a row, by its area, its name or its building."""
-    if row.get("detached") and site.panel(circuit.panel_id).detached_building:
+    if row.get("detached") and detached:
         return True
     words = [*row.get("words", ()), *(_outdoor_words() if row.get("outdoors") else ())]
     return _names_one_of(words, f"{circuit.area} {circuit.name}")

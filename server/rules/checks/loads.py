@@ -14,7 +14,7 @@ from server.rules.demand.farm import by_part_v
 from server.rules.demand.generator import BY_OPTIONAL
 from server.rules.demand.held import held_a
 from server.rules.demand.ratings import ElementKind
-from server.rules.demand.report import ElementDemand
+from server.rules.demand.report import OF_EXISTING, ElementDemand
 from server.rules.demand.worksheet import Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_or_none_a
@@ -93,7 +93,7 @@ def over_by_a(site: Site, element: ElementDemand, position: str) -> float:
 
 
 def _lightest(sheets: list[Worksheet]) -> Worksheet | None:
-    new = by_part_v([s for s in sheets if s.method not in ("existing", "measured")])
+    new = by_part_v([s for s in sheets if s.method not in OF_EXISTING])
     return min(new, key=lambda s: s.needed_a) if new else None
 
 

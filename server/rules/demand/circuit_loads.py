@@ -42,6 +42,7 @@ def category_of(appliance: Appliance) -> str:
     return str(row["category"]) if row else "unknown"
 
 
+@lru_cache(maxsize=MOST_KEPT)
 def counts_as(circuit: Circuit, rules: Rulebook) -> str:
     """The 1,500 VA circuit it is: ``small_appliance``, ``laundry``, or empty for neither.
 

@@ -136,17 +136,18 @@ def _automatic(
         return ()
     name = ask.site.name_of[ask.element_id]
 
-    def sheet(method: str, words: str, only: frozenset[str], facts: Facts) -> Worksheet:
+    def managed(only: frozenset[str], facts: Facts) -> Worksheet:
         def make(left_out: frozenset[str]) -> Worksheet:
             dwelling = ask.dwelling(positions, only, facts, left_out)
             return standard(replace(dwelling, is_service=False), ask.rules)
 
-        turns = turns_among(ask.site, only) if method == "managed" else ()
-        made = largest_alone(ask.site, turns, make, ask.rules)
-        return replace(made, method=method, title=f"{name}, {words}")
+        made = largest_alone(ask.site, turns_among(ask.site, only), make, ask.rules)
+        return replace(made, method="managed", title=f"{name}, automatic transfer, managed")
 
-    full = sheet(
-        "full", "automatic transfer, full load", circuit_ids, replace(ask.facts, groups=())
+    whole = ask.dwelling(positions, circuit_ids, replace(ask.facts, groups=()))
+    whole = replace(whole, is_service=False)
+    full = replace(
+        standard(whole, ask.rules), method="full", title=f"{name}, automatic transfer, full load"
     )
     held = {i for g in ask.facts.groups for i in g.circuit_ids}
     watched = _watched(ask, positions, circuit_ids - held)
@@ -154,19 +155,18 @@ def _automatic(
     off = paused | frozenset(i for group in watched for i in group.circuit_ids)
     without = unmanaged_words(tuple(c for c in unmanaged(ask.site) if c.id in circuit_ids))
     counts = (f"{without} Until then all of it counts. {ENTER_ONE}",) if without else ()
-    whole = ask.dwelling(positions, circuit_ids, replace(ask.facts, groups=()))
-    full = _lesser(ask, full, replace(whole, is_service=False))
+    full = _lesser(ask, full, whole)
     full = replace(full, notes=(*full.notes, *counts))
     if not off and not held & circuit_ids and not turns_among(ask.site, circuit_ids):
         return (full,)
-    left = sheet("managed", "automatic transfer, managed", circuit_ids - off, ask.facts)
+    left = managed(circuit_ids - off, ask.facts)
     up_to = tuple(
         replace(g, setting_a=g.setting_a - left.leg_a) for g in watched if g.setting_a > left.leg_a
     )
     if up_to:
         facts = replace(ask.facts, groups=(*ask.facts.groups, *up_to))
         kept = circuit_ids - off | frozenset(i for g in up_to for i in g.circuit_ids)
-        left = sheet("managed", "automatic transfer, managed", kept, facts)
+        left = managed(kept, facts)
     return full, replace(left, notes=(*left.notes, HELD_ONLY_BY_MANAGEMENT, *counts))
 
 

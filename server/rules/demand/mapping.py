@@ -118,9 +118,9 @@ def dwelling_of(
         small = max(small, count * int(rules.value("small_appliance_circuits_least")))
         laundry = max(laundry, count * int(rules.value("laundry_circuits_least")))
     least = max(1, len(units)) * int(rules.value("small_appliance_circuits_least"))
-    cold = _refrigerator_circuits(circuits, rules)[: max(0, small - least)]
+    cold = _refrigerator_circuits(circuits, rules)[: small - least] if small > least else ()
     counted = [c for c in carried if c.circuit.id not in left_out]
-    loads = tuple(load for c in counted for load in _loads(site, c, facts, rules))
+    own_loads = [(c.circuit.id, _loads(site, c, facts, rules)) for c in counted]
     ids = {c.id for c in circuits}
     groups = [g for g in facts.groups if ids & set(g.circuit_ids)]
 
@@ -138,7 +138,7 @@ def dwelling_of(
         return replace(found, name=name, is_service=False)
 
     farms = farm_circuits(site, circuits, facts.area_ft2_by_panel)
-    loads_by_circuit = {c.circuit.id: _loads(site, c, facts, rules) for c in counted}
+    loads_by_circuit = dict(own_loads)
 
     def building(name: str, own: tuple[Circuit, ...]) -> FarmBuilding:
         inside = tuple(d for c in own for d in loads_by_circuit.get(c.id, ()))
@@ -154,7 +154,7 @@ def dwelling_of(
         area_ft2=area,
         small_appliance_circuits=small,
         laundry_circuits=laundry,
-        loads=loads,
+        loads=tuple(load for _, own in own_loads for load in own),
         settings=tuple(Setting(g.id, g.name, g.setting_a * volts, g.of_all) for g in groups),
         volts=volts,
         whole=whole,

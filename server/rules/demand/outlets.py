@@ -26,8 +26,7 @@ def outside_area(site: Site, circuit: Circuit, told_ft2: Mapping[str, float]) ->
     if circuit.place != "dwelling":
         return True
     panel = site.panel(circuit.panel_id)
-    area_ft2 = told_ft2.get(panel.id, panel.floor_area_ft2)
-    return panel.detached_building and not area_ft2
+    return panel.detached_building and not told_ft2.get(panel.id, panel.floor_area_ft2)
 
 
 def farm_circuits(
@@ -41,12 +40,13 @@ def farm_circuits(
     rows = read_toml("appliance_kinds")["kinds"]
     outside = [c for c in circuits if c.place != "common_area" and outside_area(site, c, told_ft2)]
     farm = [c for c in outside if any(rows.get(a.kind, {}).get("farm") for a in c.appliances)]
+    of_farm = {c.id for c in farm}
     buildings = {c.panel_id for c in farm if site.panel(c.panel_id).detached_building}
     found: dict[str, tuple[Circuit, ...]] = {}
     for circuit in outside:
         if circuit.panel_id in buildings:
             name = site.name_of[circuit.panel_id]
-        elif circuit in farm:
+        elif circuit.id in of_farm:
             name = circuit.name
         else:
             continue

@@ -39,6 +39,8 @@ METHODS: dict[str, Callable[[Dwelling, Rulebook], Worksheet]] = {
     "optional": optional,
     "existing": existing,
 }
+OF_EXISTING = ("existing", "measured")
+"""Methods for what stands already: no rating is held against them in a finding."""
 WYE_V = VOLTS["120/208"]
 WYE_NOTE = (
     "On two legs of a 120/208 V wye the neutral carries about as much as a leg; it is not reduced."
@@ -90,9 +92,17 @@ def demand_report(
 
 
 def demand_of(
-    site: Site, element_id: str, *, rules: Rulebook, facts: Facts | None = None
+    site: Site,
+    element_id: str,
+    *,
+    rules: Rulebook,
+    facts: Facts | None = None,
+    held_only: bool = False,
 ) -> ElementDemand:
     """Worksheets of one element by every method, with the reason where one may not be used.
+
+    ``held_only`` leaves out what no rating is held against: the methods of an existing dwelling
+    and the notes that compare.
 
     Raises
     ------
@@ -117,6 +127,8 @@ def demand_of(
         dwelling = _dwelling_of(site, element_id, rules, positions, facts)
         whole = dwelling(frozenset())
         methods = {**METHODS, "two_family": two_family} if several else METHODS
+        if held_only:
+            methods = {m: way for m, way in methods.items() if m not in OF_EXISTING}
         if whole.whole and whole.farm_buildings:
             methods = {**methods, "farm": farm}
         for method, calculate in methods.items():
@@ -126,7 +138,7 @@ def demand_of(
                 refusals[method] = Refusal(method, str(error))
                 continue
             notes = (*sheet.notes, *both)
-            if whole.settings:
+            if whole.settings and not held_only:
                 free = _with_turns(
                     site, carried, dwelling, rules, calculate=_without_settings(calculate)
                 )
@@ -134,7 +146,7 @@ def demand_of(
             if sheet.volts == WYE_V:
                 notes = (*notes, WYE_NOTE)
             sheets_found.append(replace(sheet, element_id=element_id, position=words, notes=notes))
-    for record in site.demand_records:
+    for record in () if held_only else site.demand_records:
         if record.service_id == element_id:
             try:
                 sheets_found.append(_measured(site, record, rules, facts))

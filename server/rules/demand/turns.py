@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 
 from server.domain.site import Site
 from server.rules.demand.worksheet import Worksheet
@@ -53,6 +54,7 @@ def largest_alone(
     """
     left_out: frozenset[str] = frozenset()
     notes = []
+    make = cache(make)
     why = f"{rules.figure('noncoincident').cite.words}; {rules.figure('managed_by').cite.words}"
     for one in turns:
         without = {i: left_out | (frozenset(one.circuit_ids) - {i}) for i in one.circuit_ids}

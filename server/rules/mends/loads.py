@@ -138,7 +138,9 @@ def _under_manager(element_id: str, rules: Rulebook) -> Step:
 
 
 def _excess_a(site: Site, finding: Finding, rules: Rulebook) -> float:
-    return over_by_a(site, demand_of(site, finding.element_id, rules=rules), finding.where)
+    return over_by_a(
+        site, demand_of(site, finding.element_id, rules=rules, held_only=True), finding.where
+    )
 
 
 def _enough(
