@@ -47,3 +47,20 @@ def test_a_file_that_is_no_photo_is_refused_beside_its_field(page: Page, site_id
     page.get_by_role("button", name="Save", exact=False).first.click()
     expect(page.locator("#p-photo")).to_contain_text("broken")
     expect(page.get_by_label("What went dark")).to_have_value("Hall and stair")
+
+
+def test_the_printed_list_has_lines_to_write_on_and_the_screen_has_none(page: Page, site_id: str):
+    page.goto(f"/sites/{site_id}/survey")
+    row = page.locator(".trace li.not-yet").first
+    lines = row.locator(".write")
+    expect(lines).to_have_count(3)
+    expect(lines.first).to_be_hidden()
+    expect(page.locator(".trace .found").first).to_be_hidden()
+    page.emulate_media(media="print")
+    for line in lines.all():
+        expect(line).to_be_visible()
+        box = line.bounding_box()
+        assert box is not None
+        assert box["width"] > 40
+    expect(page.locator(".tracehead").first).to_contain_text("What went dark, and its name")
+    expect(page.locator(".trace .found").first).to_be_visible()
