@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from playwright.sync_api import Page, expect
 
 
@@ -18,6 +20,20 @@ def test_print_shows_every_worksheet_also_those_that_are_folded(page: Page, site
         expect(sheet.locator("tfoot").first).to_be_visible()
     for sheet in same.all():
         expect(sheet.get_by_text("Line for line and leg for leg")).to_be_visible()
+
+
+def printed_pages(page: Page, address: str) -> int:
+    page.goto(address)
+    return len(re.findall(rb"/Type\s*/Page\b", page.pdf(prefer_css_page_size=True)))
+
+
+def test_worksheets_and_findings_print_in_two_columns_on_few_pages(page: Page, site_id: str):
+    # In one column the worksheets of the farm took 21 pages, its findings 12.
+    assert printed_pages(page, f"/sites/{site_id}/demand") <= 13
+    assert printed_pages(page, f"/sites/{site_id}/findings") <= 9
+    page.emulate_media(media="print")
+    for place in (".caution.onpaper", ".findheads"):
+        expect(page.locator(place).first).to_be_visible()
 
 
 def test_print_shows_how_every_feeder_and_finding_was_worked_out(page: Page, site_id: str):
