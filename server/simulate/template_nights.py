@@ -51,7 +51,7 @@ def _fuel_share(site: Site, answers: Answers) -> float:
 
 
 def gale(site: Site, start: date, answers: Answers) -> Scenario:
-    """Out from 18:00 for three nights; laundry and the stove in turns, an oil stop at hour 48."""
+    """Out from 18:00 for three nights; laundry and stove in turns, an oil stop on day 2."""
     day = season_day(start, "gale")
     off = at_hour(day, 18)
     outages = (Window(start=off, end=off + timedelta(hours=72)),)
@@ -59,7 +59,7 @@ def gale(site: Site, start: date, answers: Answers) -> Scenario:
     for n in range(1, 4):
         events += events_for(site, day + timedelta(days=n), OUTAGE_DAY)
     first = day + timedelta(days=1)
-    oil = off + timedelta(hours=48)
+    oil = at_hour(first + timedelta(days=1), 14)
     portable = any(g.portable for g in site.generators)
     by_day = tuple(service_stops(site, outages[0]))
     stopped = by_day if portable else (Window(start=oil, end=oil + timedelta(minutes=30)),)

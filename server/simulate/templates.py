@@ -196,7 +196,7 @@ TEMPLATES: tuple[Template, ...] = (
         "three-night-gale",
         "Three-night gale",
         "January, 72 h out and 12 h after",
-        "Whether fuel, the oil stop about hour 48 and one laundry a day fit while the road is "
+        "Whether fuel, the oil stop of the second day and one laundry a day fit while the road is "
         "closed and nothing is delivered.",
         gale,
         _gale_asks,
