@@ -55,16 +55,36 @@ class Hourly(Seasonal):
     spread_min: Annotated[float, Field(ge=0, le=30)] = 15.0
 
 
+_CLOSEST_EDGE_F = 1.0
+
+
 class Cycle(Seasonal):
     """On for about ``on_min``, off for about ``off_min``, starting at a random point.
 
-    Each length is drawn uniformly within ``spread`` of its mean, in continuous time.
+    Each length is drawn uniformly within ``spread`` of its mean, in continuous time. With
+    ``full_at_f`` its share of time on follows the weather: none at the edge of its season, all of
+    it from there on, a straight line between, in turns as long as ever.
     """
 
     model: Literal["cycle"] = "cycle"
     on_min: PositiveMinutes
     off_min: PositiveMinutes
     spread: Annotated[float, Field(ge=0, le=0.9)] = 0.2
+    full_at_f: OutdoorF | None = None
+
+    @model_validator(mode="after")
+    def _full_lies_in_its_season(self) -> Cycle:
+        below, above, full = self.only_below_f, self.only_above_f, self.full_at_f
+        if full is None:
+            return self
+        colder = below is not None and above is None and full <= below - _CLOSEST_EDGE_F
+        warmer = above is not None and below is None and full >= above + _CLOSEST_EDGE_F
+        if not (colder or warmer):
+            raise ValueError(
+                "What never rests from some weather on needs one edge of its season, 1 °F or more "
+                "before it: colder outdoors than, or warmer outdoors than."
+            )
+        return self
 
 
 _SHORTEST_CYCLE_S = 0.1

@@ -282,6 +282,7 @@ def through(
     elif kind == _CYCLE:
         cycle(
             dt_s,
+            ambient[:, 0],
             first,
             last,
             memory,

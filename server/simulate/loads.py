@@ -40,7 +40,7 @@ from server.simulate.lights import lighting_row
 from server.simulate.models import DRAW_GAL, DRAW_GPM
 from server.simulate.results import Watched
 from server.simulate.room_rows import curve_rows, room_plan, unit_row
-from server.simulate.seasons import season_row
+from server.simulate.seasons import full_at, season_row
 from server.simulate.store_rows import DOORS_A_MINUTE, DRAWING, WATCHED, stands_at, store_row
 from server.simulate.stores import OUTDOORS, OWN_GPH
 
@@ -213,7 +213,7 @@ def _params(appliance: Appliance) -> tuple[float, ...]:
             return (behaviour.spread_min * 60.0, 0.0, 0.0, *season_row(behaviour))
         case "cycle":
             turns = (behaviour.on_min * 60.0, behaviour.off_min * 60.0, behaviour.spread)
-            return (*turns, *season_row(behaviour))
+            return (*turns, *season_row(behaviour), full_at(behaviour))
         case "timed":
             return (1.0 if appliance.restart == "by_itself" else 0.0,)
         case "tank":

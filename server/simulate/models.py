@@ -15,6 +15,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from server.physics.random import uniform_pair
+from server.simulate.seasons import turn_s
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -184,6 +185,7 @@ def draw_starts(
 @njit(cache=True)
 def cycle(
     dt_s: Floats,
+    outdoor_f: Floats,
     first: int,
     last: int,
     memory: Floats,
@@ -217,7 +219,7 @@ def cycle(
                     on = 1.0 - on
                     u, _ = uniform(seed, stream, draw, int(drawn))
                     drawn += 1.0
-                    mean = params[0] if on > 0.5 else params[1]
+                    mean = turn_s(params, outdoor_f[c], on)
                     left_s = max(1.0, mean * (1.0 + params[2] * (2.0 * u - 1.0)))
             share = on_s / dt_s[c]
         asked[c] = share * load_w

@@ -6,19 +6,41 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from server.domain.behaviour import Seasonal
+from server.domain.behaviour import Cycle, Seasonal
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 
-ABOVE_F, BELOW_F = 3, 4
-"""Columns of ``params``: outdoors between which what keeps to a season works."""
+ON_S, OFF_S = 0, 1
+ABOVE_F, BELOW_F, FULL_F = 3, 4, 5
+"""Columns of ``params``: mean turns; outdoors between which what keeps to a season works, and
+where it no longer rests, not a number where the weather does not lengthen its turns."""
 
 
 def season_row(behaviour: Seasonal) -> tuple[float, float]:
     """Outdoor temperatures it works above and below, without bound where none is given. [F]"""
     above, below = behaviour.only_above_f, behaviour.only_below_f
     return (-np.inf if above is None else above, np.inf if below is None else below)
+
+
+def full_at(behaviour: Cycle) -> float:
+    """Outdoor temperature at which it no longer rests, not a number without one. [F]"""
+    return np.nan if behaviour.full_at_f is None else behaviour.full_at_f
+
+
+@njit(cache=True)
+def turn_s(params: Floats, outdoor_f: float, on: float) -> float:
+    """Mean length of the turn that begins now, on where ``on`` is 1, off where 0. [s]
+
+    Share on = (edge of the season - outdoors) / (edge - full), from 0 to 1, of a whole turn as long
+    as ever: heat by degrees below a balance point, common practice, no source.
+    """
+    full_f = params[FULL_F]
+    if np.isnan(full_f):
+        return float(params[ON_S] if on > 0.5 else params[OFF_S])
+    edge_f = params[BELOW_F] if full_f < params[BELOW_F] < np.inf else params[ABOVE_F]
+    share = min(max((edge_f - outdoor_f) / (edge_f - full_f), 0.0), 1.0)
+    return float((params[ON_S] + params[OFF_S]) * (share if on > 0.5 else 1.0 - share))
 
 
 @njit(cache=True)
