@@ -6,23 +6,19 @@ import importlib
 import pkgutil
 import re
 from collections.abc import Callable
-from typing import Any
 
 import pytest
-from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import BrowserContext, Page, expect
 
 import server.web
 from server.domain.cautions import CAUTIONS
 from server.domain.site import Site
+from tests.browser.accessible import faults
 from tests.browser.conftest import Planner
 from tests.browser.pages import SHEETS, Sheet
 from tests.browser.targets import too_small
 
 Contexts = Callable[..., BrowserContext]
-GRAVE = {"serious", "critical"}
-# The only rule of axe that a change of theme can break.
-COLOURS_ONLY = {"runOnly": ["color-contrast"]}
 PRINTED_FOLDS = """[...document.querySelectorAll('.runfold > :not(summary, details)')]
   .every((part) => part.checkVisibility())"""
 DOWNLOADS = ("plot.json", "plot.bin", "series.csv", "picture.svg")
@@ -56,18 +52,6 @@ def show(shown_id: str, farm: Site) -> Callable[[Page, Sheet], Page]:
         return page
 
     return opened
-
-
-def faults(page: Page, options: dict[str, Any]) -> list[str]:
-    """What axe calls serious or critical; that it ran at all is asserted."""
-    found = Axe().run(page, options={"resultTypes": ["violations"], **options})
-    assert found["passes"]
-    return [
-        f"{rule['id']} ({rule['impact']}): {node['target']} {node['failureSummary']}"
-        for rule in found["violations"]
-        for node in rule["nodes"]
-        if rule["impact"] in GRAVE
-    ]
 
 
 def settled_width_px(page: Page, most_px: int) -> int:
@@ -104,10 +88,10 @@ def test_page_holds_on_screen_narrow_dark_and_printed(page: Page, show, sheet: S
     expect(page.locator("h1")).to_have_count(1)
     expect(page.locator("[role=status]")).to_have_count(1)
     assert page.title().endswith("Threebus")
-    assert faults(page, {}) == []
+    assert faults(page) == []
     assert too_small(page) == []
     page.emulate_media(color_scheme="dark")
-    assert faults(page, COLOURS_ONLY) == []
+    assert faults(page, colours_only=True) == []
     for width in (768, 390, 320):
         page.set_viewport_size({"width": width, "height": 844})
         assert settled_width_px(page, width) <= width
@@ -129,14 +113,31 @@ def test_page_holds_on_screen_narrow_dark_and_printed(page: Page, show, sheet: S
 def test_axe_finds_a_fault_that_is_there(page: Page, show):
     show(page, SHEETS[0])
     page.evaluate("document.querySelector('main').append(document.createElement('textarea'))")
-    assert any("label" in fault for fault in faults(page, {}))
+    assert any("label" in fault for fault in faults(page))
 
 
 def test_axe_finds_a_colour_too_pale_in_the_dark(page: Page, show):
     show(page, SHEETS[0])
     page.emulate_media(color_scheme="dark")
     page.evaluate("document.querySelector('main h1').style.color = '#333'")
-    assert any("color-contrast" in fault for fault in faults(page, COLOURS_ONLY))
+    assert any("color-contrast" in fault for fault in faults(page, colours_only=True))
+
+
+def test_a_pale_text_among_many_that_look_alike_otherwise_is_found(page: Page, show):
+    """Contrast is looked at once for each look; another colour anywhere above is another look."""
+    show(page, SHEETS[0])
+    page.evaluate(
+        "document.querySelector('main').insertAdjacentHTML('beforeend',"
+        " '<ul>' + '<li><b>one like the others</b></li>'.repeat(30) + '</ul>')"
+    )
+    assert faults(page, colours_only=True) == []
+    page.evaluate("[...document.querySelectorAll('main li b')].at(-2).style.color = '#bbb'")
+    assert len(faults(page, colours_only=True)) == 1
+    page.evaluate(
+        "const one = [...document.querySelectorAll('main li')].at(-7);"
+        "one.style.background = '#222'; one.firstChild.style.color = '#111'"
+    )
+    assert len(faults(page, colours_only=True)) == 2
 
 
 def test_two_small_targets_side_by_side_are_found(page: Page, show):
