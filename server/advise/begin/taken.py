@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from server.advise.begin import typical
 from server.advise.begin.choices import WAYS, Choices, is_medical
 from server.advise.begin.typical import Typical
+from server.domain.behaviour import RoomUnit
 
 
 def typicals_taken(choices: Choices) -> tuple[Typical, ...]:
@@ -51,6 +52,22 @@ def _assumed(choices: Choices) -> Iterator[Assumed]:
         if is_medical(thing.kind) and thing.battery_h is None:
             name = f"Own battery of the {thing.kind.name.partition(' with ')[0].lower()}"
             yield Assumed(name, "none to rely on", "not told, so the careful side")
+    warmed = _own_rooms(choices)
+    if 0.0 < warmed < 1.0 - 1e-9:
+        words = f"none in the runs: what is ticked warms {100 * warmed:.0f} % of the house"
+        yield Assumed("Heat in the other rooms", words, "not told: tick what warms them")
+
+
+def _own_rooms(choices: Choices) -> float:
+    """Share of the house that heaters of single rooms warm; 0 where something warms it all."""
+    heaters = [
+        (thing.count, thing.kind.behaviour.own_room_share)
+        for thing in choices.things
+        if isinstance(thing.kind.behaviour, RoomUnit) and thing.kind.behaviour.mode == "heat"
+    ]
+    if not all(share for _, share in heaters):
+        return 0.0
+    return sum(count * share for count, share in heaters)
 
 
 def _taken(choices: Choices) -> Iterator[Typical]:
