@@ -37,13 +37,22 @@ def dark_words(longest_min: float, all_min: float, drawn_min: float = 0.0) -> st
     return f"{words}, with its own battery down by {span_words(drawn_min)}"
 
 
-def wait_words(bears_min: float | None) -> str:
+def wait_words(bears_min: float | None, waited_min: float = 0.0) -> str:
     """How long something can be without power.
+
+    ``waited_min`` is how long it was: where both read the same, how much less it can wait is told.
 
     >>> wait_words(2.0), wait_words(0.0)
     ('it can wait 2 min', 'it must not be dark at all')
+    >>> wait_words(30.0, 30.0 + 10 / 60), wait_words(30.0, 45.0)
+    ('it can wait 30 min, 10 s less than that', 'it can wait 30 min')
     """
-    return f"it can wait {span_words(bears_min)}" if bears_min else "it must not be dark at all"
+    if not bears_min:
+        return "it must not be dark at all"
+    words = f"it can wait {span_words(bears_min)}"
+    if waited_min > bears_min and span_words(waited_min) == span_words(bears_min):
+        return f"{words}, {span_words(max(waited_min - bears_min, 1 / 60))} less than that"
+    return words
 
 
 def circuit_words(name: str) -> str:

@@ -184,5 +184,5 @@ def _dark(fared: CircuitService) -> str:
         f"{fared.subject} is without power for "
         f"{dark_words(fared.longest_gap_min, fared.dark_min, fared.drawn_min)}"
         f"{fared.while_words}; "
-        f"{wait_words(fared.bears_min)}."
+        f"{wait_words(fared.bears_min, max(fared.longest_gap_min, fared.drawn_min))}."
     )

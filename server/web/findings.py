@@ -104,7 +104,8 @@ def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
         said += [
             f"{one.subject} is without power for "
             f"{dark_words(one.longest_min, one.dark_min, one.drawn_min)}"
-            f"{one.while_words}; {wait_words(one.bears_min)}."
+            f"{one.while_words}; "
+            f"{wait_words(one.bears_min, max(one.longest_min, one.drawn_min))}."
             for one in must_serve(run).dark
             if one.too_long and f"{one.subject} is without power" not in told
         ]

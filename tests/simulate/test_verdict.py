@@ -66,6 +66,10 @@ def test_a_gap_a_must_serve_circuit_cannot_bear_does_not_hold() -> None:
         "Does not hold. Circuit a is without power for 3 h; it can wait 2 min."
     )
     assert [g.circuit_id for g in verdict.gaps] == ["a"]
+    nearly = a.model_copy(update={"allowed_gap_min": 180.0 - 10 / 60})
+    site = with_parts(site, circuits=(nearly, *site.circuits[1:]))
+    verdict = simulate(site, scenario(outage_h=(2, 5))).verdict
+    assert "for 3 h; it can wait 3 h, 10 s less than that." in verdict.sentence
 
 
 def test_over_and_gap_are_both_told() -> None:
