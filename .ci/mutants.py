@@ -1,7 +1,8 @@
 """Mutation testing of rules and physics: the copy that is mutated, and what its run came to.
 
-python .ci/mutants.py run FOLDER      copies the project to FOLDER, mutates it and runs the tests
-python .ci/mutants.py judge FOLDER    fails when the tests let too many mutants through
+python .ci/mutants.py run FOLDER          copies the project to FOLDER, mutates and runs the tests
+python .ci/mutants.py sample FOLDER N     the same on N mutants drawn at random
+python .ci/mutants.py judge FOLDER        fails when the tests let too many mutants through
 
 mutmut leaves decorated functions alone, so in the copy ``@cache``, ``@lru_cache``, ``@njit`` and
 ``@property`` become a call below the function, which does the same. A ``conftest.py`` there has
@@ -13,6 +14,9 @@ are told by comparing the mutant's syntax tree with the original's, and are not 
 pin a message letter by letter. A literal of one word may be a key, so it counts. Both shares are
 printed: without them, which must reach ``SHARE_LEAST``, and with every one of them as a survivor.
 
+All of them take longer than a night. A sample is drawn anew each day (``MUTANTS_SEED`` draws one
+again) and its share printed with the half width of its 95 % interval.
+
 ``equivalent_mutants.toml`` in tests/rules lists survivors that no test can tell from the original,
 each with the reason; they do not count either. An entry whose mutant is gone or noticed fails.
 """
@@ -23,6 +27,7 @@ import ast
 import difflib
 import json
 import os
+import random
 import re
 import shutil
 import subprocess
@@ -31,12 +36,14 @@ import tomllib
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
 COPIED = ("server", "templates", "static", "migrations", "tests", "pyproject.toml", "README.md")
+SAMPLE = "sample.json"
 EQUIVALENT = "tests/rules/equivalent_mutants.toml"
 WRAPPERS = {"cache", "lru_cache", "njit", "property"}
 KILLED = {1, 3, 24, -24, 36, 152, 255, -11, -9}  # failed, out of time, crashed
@@ -62,6 +69,7 @@ SHARE_LEAST = 0.85
 class Mutant:
     """One changed function, as the run left it."""
 
+    key: str  # mutmut's own name of it
     name: str  # server.rules.ocpd.next_standard_a, or with .Class. between
     module: str
     exit_code: int | None
@@ -84,6 +92,18 @@ def run(folder: Path, *patterns: str) -> None:
     chosen = [name for name in left if any(fnmatch(name, pattern) for pattern in patterns)]
     if chosen or not patterns:
         mutmut(folder, *chosen)
+
+
+def sample(folder: Path, size: str) -> None:
+    """Mutate a copy in ``folder`` and run so many of its mutants, drawn at random."""
+    copy(folder)
+    mutmut(folder, "server.rules.ranges.*")
+    left = sorted(skip_words(folder))
+    seed = os.environ.get("MUTANTS_SEED") or date.today().isoformat()  # noqa: DTZ011
+    drawn = random.Random(seed).sample(left, min(int(size), len(left)))  # noqa: S311
+    print(f"{len(drawn)} of {len(left)} mutants, seed {seed}")
+    (folder / SAMPLE).write_text(json.dumps(drawn), encoding="utf-8")
+    mutmut(folder, *drawn)
 
 
 def mutmut(folder: Path, *names: str) -> None:
@@ -159,6 +179,7 @@ def files_of(folder: Path) -> Iterator[tuple[Path, dict[str, Any], dict[str, Mut
             was, now = _changed_lines(lines, original, mutant)
             name = plain.removeprefix("x_") if plain.startswith("x_") else plain[2:]
             mutants[key] = Mutant(
+                key=key,
                 name=f"{module}.{name.replace('ǁ', '.')}",
                 module=module,
                 exit_code=code,
@@ -225,16 +246,25 @@ class Tally:
     words: int = 0
     equivalent: int = 0
     unchanged: int = 0
+    sampled: bool = False
 
     @property
     def share(self) -> float:
         """Share noticed of the mutants that count; 1 where none does."""
         return self.noticed / self.counted if self.counted else 1.0
 
+    @property
+    def margin(self) -> str:
+        """Half the width of the 95 % interval of a share that was drawn at random."""
+        if not self.sampled or not self.counted:
+            return ""
+        return f" ± {1.96 * (self.share * (1.0 - self.share) / self.counted) ** 0.5:.1%}"
+
     def __str__(self) -> str:
         with_words = self.noticed / max(1, self.counted + self.words)
         return (
-            f"{self.noticed} of {self.counted} mutants noticed ({self.share:.1%}); "
+            f"{self.noticed} of {self.counted} mutants noticed "
+            f"({self.share:.1%}{self.margin}); "
             f"{with_words:.1%} with {self.words} of words as survivors; "
             f"{self.untested} reached by no test; {self.equivalent} equivalent, "
             f"{self.unchanged} without a change"
@@ -247,13 +277,18 @@ def judge(folder: Path, *patterns: str) -> None:
     entries = {(e["function"], _tight(e["was"]), _tight(e["now"])): "is gone" for e in listed}
     packages: defaultdict[str, Tally] = defaultdict(Tally)
     modules: defaultdict[str, Tally] = defaultdict(Tally)
+    drawn = folder / SAMPLE
+    only = set(json.loads(drawn.read_text(encoding="utf-8"))) if drawn.exists() else None
     for mutant in (m for *_, mutants in files_of(folder) for m in mutants.values()):
         key = (mutant.name, _tight(" ".join(mutant.was)), _tight(" ".join(mutant.now)))
         noticed = mutant.exit_code in KILLED
         if key in entries:
             entries[key] = "is noticed" if noticed else ""
+        if only is not None and mutant.key not in only and not mutant.words_only:
+            continue
         equivalent = key in entries and not noticed
         for tally in (packages[mutant.package], modules[mutant.module]):
+            tally.sampled = only is not None
             count(tally, mutant, equivalent=equivalent)
         if not (noticed or equivalent or mutant.words_only):
             show(mutant, patterns)
@@ -299,4 +334,4 @@ def _tight(text: str) -> str:
 
 
 if __name__ == "__main__":
-    {"run": run, "judge": judge}[sys.argv[1]](Path(sys.argv[2]), *sys.argv[3:])
+    {"run": run, "sample": sample, "judge": judge}[sys.argv[1]](Path(sys.argv[2]), *sys.argv[3:])

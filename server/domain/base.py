@@ -84,7 +84,8 @@ Amps = Annotated[float, Field(ge=0.1, le=4_000)]
 Feet = Annotated[float, Field(ge=0, le=20_000)]
 Gallons = Annotated[float, Field(ge=0, le=20_000)]
 Seconds = Annotated[float, Field(ge=0, le=86_400)]
-Minutes = Annotated[float, Field(ge=0, le=20_160)]
+MINUTES_MOST = 20_160
+Minutes = Annotated[float, Field(ge=0, le=MINUTES_MOST)]
 Hours = Annotated[float, Field(ge=0, le=24)]
 COLDEST_F, HOTTEST_F = -80.0, 220.0
 Fahrenheit = Annotated[float, Field(ge=COLDEST_F, le=HOTTEST_F)]

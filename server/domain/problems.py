@@ -7,6 +7,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from server.domain.errors import Problem
+from server.domain.permitted import permitted
 
 _MESSAGES: dict[str, str] = {
     "missing": "This is needed and was left out.",
@@ -32,6 +33,7 @@ _MESSAGES: dict[str, str] = {
     "dict_type": "A group of named fields is expected here.",
     "tuple_type": "A list is expected here.",
 }
+BOUNDS = ("greater_than_equal", "greater_than", "less_than_equal", "less_than")
 _ID_PATTERN_HINT = (
     "Use small letters, digits and hyphens, beginning with a letter or digit, such as well-pump."
 )
@@ -84,5 +86,8 @@ def problems_in(error: ValidationError) -> tuple[Problem, ...]:
         kind = item["type"]
         if kind == "too_long" and isinstance(item["input"], str):
             kind = "string_too_long"
-        found.append(Problem(field, message_for(kind, context, item["msg"])))
+        message = message_for(kind, context, item["msg"])
+        if kind in BOUNDS and (both := permitted(error.title, item["loc"])):
+            message = f"{message[:-1]}; {both} is permitted."
+        found.append(Problem(field, message))
     return tuple(found)

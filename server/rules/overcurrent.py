@@ -33,14 +33,27 @@ def devices_above(site: Site, element_id: str) -> Iterator[tuple[str, float]]:
         here = queue.popleft()
         for feeder in site.feeders_into.get(here, ()):
             panel = site.panel_by_id.get(feeder.from_id)
+            held = _main_it_holds(site, here) if feeder.to_input == "utility" else None
             if feeder.breaker_a is not None:
                 yield f"the breaker of {feeder.name}", feeder.breaker_a
+            elif held is not None:
+                yield held
             elif panel is not None and panel.main_a is not None:
                 yield f"the main of {panel.name}", panel.main_a
             elif feeder.from_id not in seen:
                 seen.add(feeder.from_id)
                 queue.append(feeder.from_id)
         yield from _device_of_source(site, here)
+
+
+def _main_it_holds(site: Site, element_id: str) -> tuple[str, float] | None:
+    """The main of the panel whose breakers an interlock ties: what it lets through passes there."""
+    if all(t.id != element_id or t.kind != "interlock" for t in site.transfer_switches):
+        return None
+    ends = [site.panel_by_id.get(f.to_id) for f in site.feeders_from.get(element_id, ())]
+    if len(ends) != 1 or ends[0] is None or ends[0].main_a is None:
+        return None
+    return f"the main of {ends[0].name}", ends[0].main_a
 
 
 def _device_of_source(site: Site, element_id: str) -> Iterator[tuple[str, float]]:

@@ -32,7 +32,7 @@ from server.web.bench_fields import (
     piece_name,
 )
 from server.web.format import listed
-from server.web.forms import Form, with_problems
+from server.web.forms import Form, figure_text, with_problems
 
 _RUN: TypeAdapter[Run] = TypeAdapter(Run)
 _PIECE: TypeAdapter[Piece] = TypeAdapter(Piece)
@@ -78,7 +78,7 @@ class _Reader:
         return self.values.get(name, "").strip()
 
     def number(self, name: str, figure: Figure, empty: float | None = None) -> float | None:
-        text = self.text(name).replace(",", "").replace("\N{MINUS SIGN}", "-")
+        text = figure_text(self.text(name))
         if not text:
             return empty
         try:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from server.domain.base import MINUTES_MOST
 from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
 from server.domain.edits import free_spaces, new_id, with_changes
@@ -91,10 +92,18 @@ def circuit_from(values: Mapping[str, str], site: Site, base: Circuit | None) ->
     try:
         circuit = checked(Circuit, document)
     except SiteFileError as error:
-        raise SiteFileError((*problems, *error.problems)) from error
+        raise SiteFileError((*problems, *map(_in_hours, error.problems))) from error
     if problems:
         raise SiteFileError(problems)
     return circuit
+
+
+def _in_hours(problem: Problem) -> Problem:
+    """A problem of the battery's minutes told in the hours that its field asks for."""
+    if problem.field != "own_battery_min" or "permitted" not in problem.message:
+        return problem
+    most_h = MINUTES_MOST / 60.0
+    return Problem(problem.field, f"This must be 0 to {most_h:g} h.")
 
 
 def _battery_min(values: Mapping[str, str], base: Circuit | None) -> Any:

@@ -128,12 +128,12 @@ def revision_of(values: Mapping[str, str]) -> int:
     return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else -1
 
 
-def _figure(text: str) -> str:
+def figure_text(text: str) -> str:
     """A figure as people type it, as a program reads it: no grouping commas, a plain minus.
 
     Marks that only programs group by, and what is all but nothing, stay no number.
 
-    >>> [_figure(t) for t in ("1,500", "−3", "1_000", "1e-300", "2e-3")]
+    >>> [figure_text(t) for t in ("1,500", "−3", "1_000", "1e-300", "2e-3")]
     ['1500', '-3', '1 000', '1e-300 is all but nothing', '2e-3']
     """
     plain = text.replace("\N{MINUS SIGN}", "-")
@@ -189,7 +189,7 @@ def nested(
                 break
             here = branch
         else:
-            value = text if last in kept else _figure(text)
+            value = text if last in kept else figure_text(text)
             here[last] = None if not text and last in none_when_empty else value
     return {key: _listed(branch) for key, branch in tree.items()}
 

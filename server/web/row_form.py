@@ -20,7 +20,7 @@ from server.domain.site import Site
 from server.web import circuit_form
 from server.web.appliance_form import of_kind
 from server.web.circuit_form import taken_ids
-from server.web.forms import Form, checked
+from server.web.forms import Form, checked, figure_text
 
 FIELDS = (
     "panel_id",
@@ -148,13 +148,15 @@ def _kind(text: str, base: Circuit | None, problems: list[Problem]) -> Kind | No
 def _watts(text: str, problems: list[Problem]) -> float | None:
     if not text:
         return None
-    plain = text.replace(",", "").removesuffix("W").removesuffix("w").strip()
+    plain = figure_text(text.removesuffix("W").removesuffix("w").strip())
     try:
         watts = float(plain)
     except ValueError:
         watts = -1.0
     if not 0 <= watts < 1e6:
-        problems.append(Problem("load_w", "Write the watts as a number, such as 1500."))
+        problems.append(
+            Problem("load_w", "Write the watts as a number below 1,000,000, such as 1500.")
+        )
         return None
     return watts
 

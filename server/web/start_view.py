@@ -22,7 +22,7 @@ from server.web.format import duration
 from server.web.start_form import HAVE, MUST, OTHER
 from server.web.words import FUELS, Options
 
-_SERVICES_A = (60, 100, 125, 150, 200, 320, 400)
+_SERVICES_A = (60, 100, 125, 150, 200, 400)
 _SECOND_A = (60, 100, 125, 150, 200)
 _FIXED_KW = (7.5, 8, 10, 12, 14, 16, 18, 20, 22, 24, 26, 30, 38, 48)
 _PORTABLE_KW = (2, 3, 4, 5, 6, 7.2, 7.5, 8, 9, 10, 12)

@@ -103,7 +103,10 @@ def test_a_wrong_site_file_names_the_field(client):
     answer = client.post("sites", json=content)
     assert answer.status_code == 422
     assert answer.json()["problems"] == [
-        {"field": "services.0.main_a", "message": "This must be 0.1 or more."}
+        {
+            "field": "services.0.main_a",
+            "message": "This must be 0.1 or more; 0.1 to 4,000 is permitted.",
+        }
     ]
 
 

@@ -211,7 +211,10 @@ def test_steps_are_10_seconds_to_15_minutes(step_s: int) -> None:
 
 def test_a_span_holds_a_step_and_at_most_two_weeks() -> None:
     assert message(lambda: scenario(span_h=0.01)) == "The span must hold at least one step."
-    assert message(lambda: scenario(span_h=337)) == "This must be 336 or less."
+    assert (
+        message(lambda: scenario(span_h=337))
+        == "This must be 336 or less; above 0 to 336 is permitted."
+    )
     assert scenario(span_h=336).steps == 20_160
 
 

@@ -225,7 +225,8 @@ def test_many_stretches_at_once_give_what_each_gives_alone(
         water_heater(one.state, one.tank, ELEMENT_W, float(g), s, available, on_set, one.ledger)
         for g, s in zip(flow, dt_s, strict=True)
     ]
-    assert asked == pytest.approx(np.array(watts), abs=1e-3)
+    # What is asked for is kept in single precision, of which uncompiled sums lose more.
+    assert asked == pytest.approx(np.array(watts), rel=2e-4, abs=1e-3)
     assert many.state == pytest.approx(one.state, rel=1e-6)
     assert many.ledger == pytest.approx(one.ledger, rel=1e-6, abs=1e-6)
     assert level[-1] == pytest.approx(one.state[0], rel=1e-6)

@@ -8,8 +8,8 @@ from server.domain.catalogue import KINDS
 from server.domain.edits import free_spaces
 from server.domain.supply import Battery
 from server.rules.check import check_site
+from server.rules.checks.asked import needed_device_a
 from server.rules.checks.busbar import Busbar, busbar
-from server.rules.checks.circuits import needed_device_a
 from server.rules.checks.drawn import full_load_a
 from tests import builders
 from tests.builders import with_parts

@@ -351,7 +351,7 @@ def test_the_wire_that_is_named_may_stand_behind_the_device_that_is_there(breake
     are not. Above 1,200 A no ground is known. Wire for the load alone would be too small again.
     """
     finding = found(wired_shed("4", breaker_a=breaker_a), "wire-too-small")
-    assert finding.mend == f"Use {wire}, a smaller breaker, or less load."
+    assert finding.mend == f"Use {wire}, or bring the load down."
 
 
 def test_sets_that_are_named_are_laid_when_the_mend_is_tried():

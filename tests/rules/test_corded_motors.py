@@ -102,8 +102,8 @@ def test_outlets_of_15_and_20_amps_may_not_stand_on_a_larger_breaker(kind, break
 
 
 def test_larger_wire_is_no_mend_behind_outlets_of_20_amps():
-    """Two room units ask for 20.8 A and more; their outlets stand on 20 A at most."""
-    unit = of_kind("x", "main", (1,), "room-air", breaker_a=20, load_w=1480)
+    """Two heaters held on ask for 30.8 A; their outlets stand on 20 A at most."""
+    unit = of_kind("x", "main", (1,), "portable-heater", breaker_a=20, load_w=1480, continuous=True)
     (one,) = unit.appliances
     two = one.model_copy(update={"id": "second"})
     site = plain(unit.model_copy(update={"wire_size": "12", "appliances": (one, two)}))

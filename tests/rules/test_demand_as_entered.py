@@ -120,6 +120,7 @@ def test_of_new_heating_and_new_cooling_only_the_larger_is_added():
         ({"peak_shaving": True}, "peak shaving"),
         ({"days": 29}, "30 days or more"),
         ({"interval_min": 60}, "15 minutes or less"),
+        ({"kind": "year", "days": 365, "interval_min": 1440}, "no maximum demand"),
         ({"seasonal_included": False}, "larger of heating and cooling"),
         ({"kind": "year", "days": 300}, "365 days or more"),
     ],
@@ -144,6 +145,7 @@ def test_solar_behind_the_meter_bars_the_recording_and_not_a_year_of_load_data()
     plain = demand_of(recorded(record=year), "grid", rules=RULES).sheet("measured")
     assert plain is not None
     assert not [n for n in plain.notes if "net of it" in n]
+    assert [n for n in plain.notes if "Means over 60 minutes read lower" in n]
 
 
 def test_a_record_that_fits_turns_the_warning_into_a_note_and_never_governs():

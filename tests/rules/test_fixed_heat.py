@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from server.rules.checks.circuits import needed_device_a
+from server.rules.checks.asked import needed_device_a
 from server.rules.demand.report import demand_of
 from server.rules.editions import rulebook
 from tests.rules.check_sites import of_kind, plain

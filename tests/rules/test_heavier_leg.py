@@ -5,12 +5,17 @@ from __future__ import annotations
 import pytest
 
 from server.domain.errors import InputError
+from server.rules.check import check_site
 from server.rules.demand.generator import selected
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.optional import optional
+from server.rules.demand.report import demand_of
 from server.rules.demand.standard import standard
 from server.rules.editions import rulebook
+from tests import builders
+from tests.builders import with_parts
 from tests.reference.test_annex_d import D1B
+from tests.rules.check_sites import of_kind, plain
 
 RULES = rulebook("2023")
 
@@ -48,3 +53,21 @@ def test_the_printed_example_takes_its_device_from_line_b():
 def test_a_leg_that_is_none_is_refused_and_no_load_is_lost_from_the_legs():
     with pytest.raises(InputError, match="L1 or L2"):
         Load("Lamp", "individual", 100, volts=120, leg="l1")  # type: ignore[arg-type]
+
+
+def test_a_leg_too_heavy_under_a_total_that_fits_is_told_with_both():
+    """220.82 compares its total; the legs beside it are those of the standard method."""
+    mats = tuple(of_kind(f"c{n}", "main", (4 * n + 1,), "heat-mats", load_w=1500) for n in range(8))
+    base = plain(services=(builders.service(main_a=100),))
+    wide = tuple(p.model_copy(update={"spaces": 60}) for p in base.panels)
+    site = with_parts(base, panels=wide, circuits=mats)
+    sheet = demand_of(site, "grid", rules=RULES).sheet("optional")
+    assert sheet is not None
+    assert sheet.amps < 100 < sheet.leg_a
+    told = next(
+        f
+        for f in check_site(site).findings
+        if f.code == "demand-above-rating" and f.element_id == "grid"
+    )
+    assert told.severity == "warning"
+    assert "Over both legs evenly" in told.text

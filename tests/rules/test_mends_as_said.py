@@ -194,3 +194,29 @@ def test_a_larger_breaker_is_tried_with_the_wire_it_asks_for(size, words):
     assert finding.recheck.change == words
     assert finding.recheck.clears
     assert not finding.recheck.brings
+
+
+def test_wire_run_anew_to_an_old_three_wire_circuit_has_a_ground():
+    """An old cable may stay (250.140); the one that takes its place has four wires."""
+    kiln = of_kind("range", "main", (1, 3), "range-oven", load_w=8000, breaker_a=50)
+    old = kiln.model_copy(update={"grounding": "three_wire_old", "wire_size": "10"})
+    site = plain(old)
+    finding = next(f for f in check_site(site).findings if f.code == "breaker-above-wire")
+    made = [o for o in offers(site, finding, site_rules(site)[0]) if "four-wire cable" in o.words]
+    assert made
+    assert made[0].site.circuit("range").grounding == "four_wire"
+
+
+def test_a_new_circuit_of_its_own_has_wire_for_its_breaker():
+    unit = of_kind("beds", "main", (1,), "room-air", load_w=1300, breaker_a=15)
+    plugs = of_kind("x", "main", (9,), "plugs", load_w=300).appliances
+    both = unit.model_copy(
+        update={"appliances": (*unit.appliances, *plugs), "wire_size": "14", "breaker_a": 20.0}
+    )
+    site = plain(both)
+    for finding in check_site(site).findings:
+        for offer in offers(site, finding, site_rules(site)[0]):
+            if "of its own" in offer.words:
+                assert offer.site.circuit("beds-own").wire_size == "12"
+                return
+    raise AssertionError("no circuit of its own was offered")

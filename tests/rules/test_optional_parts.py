@@ -144,3 +144,13 @@ def test_an_existing_dwelling_keeps_such_a_burner_in_its_steps():
     (line,) = (x for x in sheet.lines if x.label == "Burner")
     assert line.factor is None
     assert sheet.total_va == pytest.approx(8_000 + 0.4 * (10_500 + 750 - 8_000) + 4_800)
+
+
+@pytest.mark.parametrize(
+    ("method", "section"), [("optional", "220.82(B)(2)"), ("existing", "220.83(A)(2)")]
+)
+def test_circuits_of_1500_va_are_cited_where_the_method_lists_them(method, section):
+    lights = of_kind("lights", "main", (1,), "lighting")
+    sheet = demand_of(plain(lights), "grid", rules=RULES).sheet(method)
+    cites = {x.label: x.cite.section for x in sheet.lines}
+    assert cites["Small-appliance circuits"] == cites["Laundry circuits"] == section

@@ -12,6 +12,9 @@ from tests.builders import normal_only_site, with_parts
 from tests.rules.test_demand_site import house_circuit
 
 RULES = rulebook("2023")
+OWN_CIRCUIT = {
+    kind: row for kind, row in read_toml("appliance_kinds")["kinds"].items() if "own_circuit" in row
+}
 LIGHTS = house_circuit("lights", "main", (1,), "lighting", "plugs")
 
 
@@ -49,13 +52,24 @@ def test_a_dehumidifier_among_lights_is_in_the_floor_area():
 
 @pytest.mark.parametrize(
     "kind",
-    sorted(k for k, r in read_toml("appliance_kinds")["kinds"].items() if "own_circuit" in r),
+    sorted(k for k, r in OWN_CIRCUIT.items() if r["category"] != "laundry"),
 )
 def test_no_appliance_on_a_circuit_of_its_own_is_left_out(kind):
-    """On 15 A it is no small-appliance or laundry circuit, so its nameplate is what counts."""
+    """On 15 A it is no small-appliance circuit, so its nameplate is what counts."""
     own = house_circuit("own", "main", (3,), kind, breaker_a=15)
     for sheet in sheets(own).values():
         assert len(named(sheet, kind)) == 1
+
+
+@pytest.mark.parametrize(
+    "kind", sorted(k for k, r in OWN_CIRCUIT.items() if r["category"] == "laundry")
+)
+def test_a_laundry_behind_a_small_breaker_counts_as_its_circuit_and_not_twice(kind):
+    own = house_circuit("own", "main", (3,), kind, breaker_a=15)
+    for sheet in sheets(own).values():
+        assert not named(sheet, kind)
+        laundry = next(x for x in sheet.lines if x.label == "Laundry circuits")
+        assert laundry.connected_va >= 1500
 
 
 @pytest.mark.parametrize("kind", ["refrigerator", "washer"])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from server.rules.checks.circuits import asked_a
+from server.rules.checks.asked import asked_a
 from tests.rules.check_sites import RULES, codes, found, of_kind, plain
 
 

@@ -60,7 +60,7 @@ def test_the_room_on_the_page_is_held_back_to_the_source(browser: TestClient, fa
     # The shed's own 60 A feeder is nearly empty; the set ahead of it is over.
     assert "the limit is Generator, 16 kW propane" in row
     assert 'data-head="You can still add VA">0<small>at 120 V 0 on L1, 0 on L2</small>' in row
-    assert "Left on the fuller leg of each: Potting-shed panel 40.2 A" in page
+    assert "Left on the fuller leg of each: Potting-shed panel 42.0 A" in page
 
 
 def test_a_finding_says_why_it_matters_and_who_mends_it(browser: TestClient, farm: StoredSite):

@@ -85,7 +85,10 @@ def test_span_out_of_range_is_told_beside_its_field(browser: TestClient, with_da
     fields = form_in(browser.get(action).text, action) | {"span_h": "9000"}
     answer = browser.post(action, data=fields)
     assert answer.status_code == 422
-    assert problem_at(answer.text, "span_h") == "This must be 336 or less."
+    assert (
+        problem_at(answer.text, "span_h")
+        == "This must be 336 or less; above 0 to 336 is permitted."
+    )
 
 
 def test_stale_form_keeps_what_was_typed_and_saves_on_a_second_try(

@@ -48,7 +48,7 @@ def test_answers_of_every_step_arrive(browser: TestClient, sites: SiteStore):
         "two-meters-and-switchable",
         name="Fern Cottage",
         place_name="Low Moor",
-        service_a="320",
+        service_a="400",
         second_service_a="150",
         generator_kw="22",
         fuel="diesel",
@@ -67,7 +67,7 @@ def test_answers_of_every_step_arrive(browser: TestClient, sites: SiteStore):
     (card,) = sites.list_sites()
     site = sites.get(card.id).site
     assert (site.name, site.place.name) == ("Fern Cottage", "Low Moor")
-    assert [s.main_a for s in site.services] == [320, 150]
+    assert [s.main_a for s in site.services] == [400, 150]
     (generator,) = site.generators
     assert (generator.rated_kw, generator.fuel, generator.start) == (22, "diesel", "by_hand")
     assert generator.tank is not None

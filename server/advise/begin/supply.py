@@ -123,6 +123,10 @@ def supply_of(choices: Choices) -> Supply:
     return supply
 
 
+OUTLETS_A = (20.0, 30.0, 50.0)
+"""Outlets of portable sets, with cords and inlets to fit (common practice, no source)."""
+
+
 def set_amps(generator: Generator) -> float:
     """Amps a leg at the nameplate, both legs loaded alike. [A]"""
     return generator.rated_kw * 1000.0 / _PANEL_V
@@ -149,6 +153,7 @@ def _generator(choices: Choices) -> Generator:
     fuel: Fuel = choices.fuel or typical.usual_fuel(portable=portable)
     amps = kw * 1000.0 / _PANEL_V
     outlet_a = next_standard_a(amps) if portable else None
+    cord_a = next((a for a in OUTLETS_A if amps <= a), outlet_a) if portable else None
     by_hand = portable or choices.changeover == "manual"
     told = _told(choices, fuel)
     return Generator(
@@ -159,9 +164,9 @@ def _generator(choices: Choices) -> Generator:
         start="by_hand" if by_hand else "automatic",
         start_delay_s=120.0 if by_hand else 10.0,
         breaker_a=outlet_a,
-        receptacle_a=outlet_a,
-        cord_a=outlet_a,
-        inlet_a=outlet_a,
+        receptacle_a=cord_a,
+        cord_a=cord_a,
+        inlet_a=cord_a,
         fuel=fuel,
         tank=_tank(choices, fuel),
         figure_source="guess" if len(told) < _set_figures(fuel) else "nameplate",

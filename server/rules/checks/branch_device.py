@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from server.domain.circuit import Circuit
 from server.domain.finding import Advised, Finding
+from server.domain.site import Site
 from server.rules.checks.drawn import nameplate_a
 from server.rules.checks.made import made
 from server.rules.demand.circuit_loads import category_of
@@ -16,6 +17,7 @@ from server.rules.ocpd import (
     standard_at_most_a,
     standard_ratings_a,
 )
+from server.rules.tables import read_toml
 from server.rules.words import a_rating, listed
 
 RESISTANCE_TANK = "water-heater"
@@ -88,17 +90,48 @@ def _most(circuit: Circuit, between_v: float, rules: Rulebook) -> tuple[float, F
     return None
 
 
-def _not_standard(circuit: Circuit, rules: Rulebook) -> Finding:
+def main_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
+    """Mains and feeder breakers of a rating that breakers do not come in."""
+    told = [(s.id, s.name, "a main", s.main_a) for s in site.services]
+    told += [(p.id, p.name, "a main", p.main_a) for p in site.panels if p.main_a is not None]
+    told += [(f.id, f.name, "a breaker", f.breaker_a) for f in site.feeders if f.breaker_a]
+    sockets = {row["rated_a"]: row["most_main_a"] for row in read_toml("meter_sockets")["rows"]}
+    for element_id, name, what, amps in told:
+        if amps in (smallest_breaker_a(rules.edition), *standard_ratings_a()):
+            continue
+        listed_for = sockets.get(amps)
+        words = (
+            f" {amps:g} A is the class of a meter socket, listed for a service of {listed_for:g} A."
+            if listed_for
+            else ""
+        )
+        yield made(
+            "main-not-standard",
+            "note",
+            element_id,
+            text=f"{name} is entered with {what} of {amps:g} A, which is not a standard rating; "
+            f"the nearest: {_nearest(amps)}.{words}",
+            mend="Read the number on its handle again; one that can be set shows what it is set "
+            "to.",
+            figure=Figure("breakers", 1.0, "yes or no", table_cite("ratings", rules.edition)),
+        )
+
+
+def _nearest(amps: float) -> str:
+    """The standard ratings on both sides of a figure."""
     ratings = standard_ratings_a()
-    above = next_standard_a(min(circuit.breaker_a, ratings[-1]))
-    below = standard_at_most_a(max(circuit.breaker_a, ratings[0]))
-    near = f"{below:g} A" if above == below else f"{below:g} A and {above:g} A"
+    above = next_standard_a(min(amps, ratings[-1]))
+    below = standard_at_most_a(max(amps, ratings[0]))
+    return f"{below:g} A" if above == below else f"{below:g} A and {above:g} A"
+
+
+def _not_standard(circuit: Circuit, rules: Rulebook) -> Finding:
     return made(
         "breaker-not-standard",
         "warning",
         circuit.id,
         text=f"{circuit.name} is entered with {a_rating(circuit.breaker_a)} breaker, which is not "
-        f"a standard rating; the nearest: {near}.",
+        f"a standard rating; the nearest: {_nearest(circuit.breaker_a)}.",
         mend="Read the number on its handle again.",
         figure=Figure("breakers", 1.0, "yes or no", table_cite("ratings", rules.edition)),
     )

@@ -9,6 +9,8 @@ from server.domain.circuit import Circuit
 from server.domain.errors import InputError
 from server.domain.finding import Advised, Finding, Severity
 from server.domain.site import Site
+from server.rules.checks.aluminum import aluminum_checks
+from server.rules.checks.asked import asked_a
 from server.rules.checks.cooling import is_hermetic
 from server.rules.checks.drawn import between_legs_v, full_load_a, nameplate_a
 from server.rules.checks.made import made
@@ -24,6 +26,9 @@ from server.rules.wiring.ampacity import as_column
 from server.rules.words import a_rating, amps, listed
 
 MOST_NAMES = 6
+IN_PLACE = " Where it is wired in place, without a plug, a motor’s own rule may allow it: ask."
+COPPER_UP_TO_A = 30
+"""Up to this breaker new branch wire is copper (common practice, no source)."""
 WIRE_FOR_IT = "with wire for it"
 """How a mend asks for wire beside a larger breaker; its size follows where a smaller was read."""
 
@@ -43,6 +48,7 @@ def branch_wire_checks(
                 )
             except InputError as error:
                 yield _not_in_table(circuit, str(error), rules)
+    yield from aluminum_checks(site, rules)
     yield from _unknown(site, rules)
 
 
@@ -77,7 +83,7 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
             circuit.id,
             text=f"{circuit.name} asks for {amps(needed)}; its wire, {wire}, may stand behind "
             f"{small:g} A at most, whatever its terminals are marked.",
-            mend=more,
+            mend=f"{more}{IN_PLACE if _motor_alone(circuit) and circuit.poles == 2 else ''}",
             figure=_wire_figure(circuit, needed, of_its_own_a, between_v, rules),
             value=small,
             limit=needed,
@@ -130,15 +136,30 @@ def with_its_wire(
     )
 
 
+def wire_of_breaker(circuit: Circuit, between_v: float, rules: Rulebook) -> str | None:
+    """The size of copper that a new circuit's breaker and load ask for, None past the table."""
+    low = as_column(rules.value("terminal_low_c"))
+    copper = circuit.model_copy(update={"wire_metal": "copper"})
+    needed_a = max(asked_a(copper, between_v, rules), _of_its_own_rule_a(copper, between_v, rules))
+    wire = _larger_wire(copper, needed_a, low, between_v, rules)
+    return None if wire is None else wire.size
+
+
 def _larger_wire(
     circuit: Circuit, needed_a: float, column: Column, between_v: float, rules: Rulebook
 ) -> Advised | None:
-    """The smallest wire of a circuit's metal for its load and breaker, None past the table."""
+    """The smallest wire for the load and breaker of a circuit, None past the table.
+
+    Of its own metal, but no small aluminum: that is run no more (common practice, no source).
+    """
+    metal = circuit.wire_metal
+    if circuit.breaker_a <= COPPER_UP_TO_A:
+        metal = "copper"
     for one in conductors():
-        if circuit.wire_metal in one.ampacity:
-            wired = circuit.model_copy(update={"wire_size": one.size})
+        if metal in one.ampacity:
+            wired = circuit.model_copy(update={"wire_size": one.size, "wire_metal": metal})
             if _is_enough(wired, needed_a, column, between_v, rules):
-                return Advised("wire", size=one.size, metal=circuit.wire_metal)
+                return Advised("wire", size=one.size, metal=metal)
     return None
 
 
@@ -208,7 +229,7 @@ def _above_wire(
     severity: Severity = "note" if enough else "blocking"
     if _motor_alone(circuit) and circuit.poles == 2 and not enough:
         severity = "warning"
-        mend += " Where it is wired in place, without a plug, a motor’s own rule may allow it: ask."
+        mend += IN_PLACE
     return made(
         "breaker-above-wire",
         severity,

@@ -5,15 +5,21 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.finding import Advised, Finding
 from server.domain.panel import beside
 from server.domain.site import Site
-from server.rules.checks.branch_device import device_checks
+from server.rules.checks.asked import (
+    asked_a,
+    cooking_kw,
+    device_figure,
+    for_largest_motor_a,
+    wire_asked_a,
+)
+from server.rules.checks.branch_device import device_checks, main_checks
 from server.rules.checks.branch_wire import branch_wire_checks, with_its_wire
-from server.rules.checks.cooling import ROOM_COOLING, cooling_checks
-from server.rules.checks.drawn import between_legs_v, nameplate_a
+from server.rules.checks.cooling import cooling_checks
+from server.rules.checks.drawn import between_legs_v
 from server.rules.checks.ground_fault import GROUND_FAULT_TYPES
 from server.rules.checks.made import made
 from server.rules.checks.motors import motor_checks
@@ -21,19 +27,14 @@ from server.rules.checks.plugs import needs_own_circuit, plug_checks
 from server.rules.checks.protection import (
     protection_checks,
 )
-from server.rules.checks.range_load import cooking_branch_kw, plate_kw, smaller_by_note_3
+from server.rules.checks.range_load import smaller_by_note_3
 from server.rules.checks.welders import is_welder
-from server.rules.demand.circuit_loads import category_of, kind_row, left_out_beside
+from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_or_none_a
 from server.rules.old_cables import THREE_WIRE_CATEGORIES, at_service
 from server.rules.words import NONE_SO_LARGE, a_rating, listed
 
-FACTORS = {
-    "vehicle": "vehicle_device_factor",
-    "room_heat": "fixed_heat_device_factor",
-    "central_heat": "fixed_heat_device_factor",
-}
 FIGURES = (
     "room_cooling_factor_beside",
     "room_cooling_factor",
@@ -45,10 +46,8 @@ FIGURES = (
 """Of several on one circuit the first is cited."""
 OF_A_BRANCH = {"continuous_factor": "branch_continuous_factor"}
 """The same figure, cited without what it says of feeders."""
-BOTH_LEGS_VOLTS = 240
 LEAST_SHARE = 0.1
 """Nobody brings a load down further: its entry is wrong (common practice, no source)."""
-WATER_HEATERS = ("water-heater", "water-heater-heat-pump")
 
 
 def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -57,9 +56,11 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     for circuit in site.circuits:
         between_v = between_legs_v(site, circuit)
         # A welder asks no least device: its wire goes by its duty cycle (630.11).
-        asked[circuit.id] = 0.0 if is_welder(circuit) else asked_a(circuit, between_v, rules)
+        welds = is_welder(circuit)
+        device_a = 0.0 if welds else asked_a(circuit, between_v, rules)
+        asked[circuit.id] = 0.0 if welds else wire_asked_a(circuit, between_v, rules)
         for finding in (
-            *_device_for_load(circuit, asked[circuit.id], between_v, rules),
+            *_device_for_load(circuit, device_a, between_v, rules),
             *plug_checks(site, circuit, rules),
             *device_checks(circuit, between_v, rules),
             *motor_checks(circuit, between_v, rules),
@@ -68,124 +69,9 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
             yield with_its_wire(finding, circuit, asked[circuit.id], between_v, rules)
         yield from _multiwire_tie(site, circuit, rules)
         yield from _old_three_wire_kept(site, circuit, rules)
+    yield from main_checks(site, rules)
     yield from protection_checks(site, rules)
     yield from branch_wire_checks(site, asked, rules)
-
-
-def asked_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
-    """Amps what is on a circuit asks of its breaker and wire, ``between_v`` between its legs. [A]
-
-    Of a heat pump's heating and cooling, one machine, the larger (220.60).
-    """
-    beside = left_out_beside(circuit.appliances)
-    if beside:
-        kept = tuple(a for a in circuit.appliances if a not in beside)
-        circuit = circuit.model_copy(update={"appliances": kept})
-    needed = needed_device_a(circuit, between_v, rules)
-    return _needed_at_least_a(circuit, between_v, rules) if needed is None else needed
-
-
-def needed_device_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float | None:
-    """Amps a fixed circuit asks of its device, None where it feeds plugs and lights. [A]
-
-    Vehicle equipment, fixed heat, water heaters and continuous loads at 125 %, several cooking
-    appliances by the demand table, the rest at its nameplate.
-    """
-    fixed = [a for a in circuit.appliances if _is_fixed(a)]
-    if not fixed or len(fixed) != len(circuit.appliances):
-        return None
-    cooking = [a for a in fixed if category_of(a) == "cooking"]
-    total = 0.0
-    for appliance in fixed:
-        if appliance in cooking:
-            continue
-        total += _device_factor(circuit, appliance, rules) * nameplate_a(appliance, between_v)
-    if cooking:
-        kw = sum(map(plate_kw, cooking))
-        amps = cooking_branch_kw(cooking) * 1000 / between_v
-        if kw >= rules.value("range_large_kw"):
-            amps = max(amps, rules.value("range_device_least_a"))
-        held = circuit.continuous and not circuit.full_rated
-        total += amps * (rules.value("continuous_factor") if held else 1.0)
-    return total + _for_largest_motor_a(circuit, between_v, rules)
-
-
-def _held_on(circuit: Circuit, appliance: Appliance) -> bool:
-    """Whether it runs three hours or more, by what its circuit says or by its kind."""
-    return circuit.continuous or bool((kind_row(appliance.kind) or {}).get("continuous"))
-
-
-def _device_figure(circuit: Circuit, appliance: Appliance) -> str | None:
-    """Name of the factor an appliance asks of its device, None where it counts as it is."""
-    if appliance.kind in WATER_HEATERS:
-        return "water_heater_factor"
-    if appliance.kind in ROOM_COOLING:
-        alone = len(circuit.appliances) == 1
-        return "room_cooling_factor" if alone else "room_cooling_factor_beside"
-    held = "continuous_factor" if _held_on(circuit, appliance) else None
-    return FACTORS.get(category_of(appliance), held)
-
-
-def _device_factor(circuit: Circuit, appliance: Appliance, rules: Rulebook) -> float:
-    """Its share of its amps, 1.25 or as its article says.
-
-    A device rated for 100 % takes off the 125 % of a continuous load alone (210.20(A)): 625.41,
-    422.13, 424.4(B) and 440.62 know no such exception.
-    """
-    name = _device_figure(circuit, appliance)
-    if name is None or (circuit.full_rated and name == "continuous_factor"):
-        return 1.0
-    return rules.value(name)
-
-
-def _for_largest_motor_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
-    """What the largest motor adds where other loads are on its circuit, else 0. [A]"""
-    if len(circuit.appliances) < 2 or circuit.continuous:
-        return 0.0
-    least_hp = rules.value("combined_motor_least_hp")
-    motors = [a for a in circuit.appliances if a.horsepower is not None]
-    largest = max(
-        (a for a in motors if (a.horsepower or 0.0) > least_hp),
-        key=lambda a: nameplate_a(a, between_v),
-        default=None,
-    )
-    if largest is None or _device_factor(circuit, largest, rules) > 1.0:
-        return 0.0
-    return (rules.value("combined_motor_factor") - 1.0) * nameplate_a(largest, between_v)
-
-
-def _cooking_kw(circuit: Circuit) -> float:
-    cooking = [a for a in circuit.appliances if category_of(a) == "cooking"]
-    return sum(a.load_w / a.power_factor for a in cooking) / 1000
-
-
-def _needed_at_least_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
-    """What plugs and lights ask of their device: the largest appliance, or all that is held on.
-
-    [A] on the heavier pole.
-    """
-    if not circuit.continuous:
-        return max(
-            (
-                _device_factor(circuit, a, rules) * nameplate_a(a, between_v)
-                for a in circuit.appliances
-            ),
-            default=0.0,
-        )
-    by_pole = [
-        sum(
-            nameplate_a(a, between_v)
-            for a in circuit.appliances
-            if circuit.poles == 1 or a.volts == BOTH_LEGS_VOLTS or a.on_pole == pole
-        )
-        for pole in (1, 2)
-    ]
-    return max(by_pole) * (1.0 if circuit.full_rated else rules.value("continuous_factor"))
-
-
-def _is_fixed(appliance: Appliance) -> bool:
-    own = category_of(appliance)
-    return own not in ("general", "small_appliance", "laundry", "unknown")
 
 
 def _device_for_load(
@@ -193,12 +79,12 @@ def _device_for_load(
 ) -> Iterator[Finding]:
     if needed <= circuit.breaker_a + 0.5:
         return
-    names = {_device_figure(circuit, a) for a in circuit.appliances} - {None}
+    names = {device_figure(circuit, a) for a in circuit.appliances} - {None}
     name = next((n for n in FIGURES if n in names), "branch_load")
     if name == "branch_load":
-        if _cooking_kw(circuit) >= rules.value("range_large_kw"):
+        if cooking_kw(circuit) >= rules.value("range_large_kw"):
             name = "range_device_least_a"
-        elif _for_largest_motor_a(circuit, between_v, rules):
+        elif for_largest_motor_a(circuit, between_v, rules):
             name = "combined_motor_factor"
     larger_a = standard_or_none_a(round(needed, 6))
     device = a_rating(larger_a or 0.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.site import Site
+from server.rules.demand.circuit_loads import by_current
 from server.rules.demand.ratings import VOLTS, system_volts
 from server.rules.motor_table import table_full_load_a
 
@@ -21,8 +22,12 @@ def between_legs_v(site: Site, circuit: Circuit) -> float:
 
 
 def nameplate_a(appliance: Appliance, between_v: float) -> float:
-    """Amps of an appliance fully on, ``between_v`` volts between the legs. [A]"""
-    return appliance.load_w / appliance.power_factor / _fed_v(appliance, between_v)
+    """Amps of an appliance fully on, ``between_v`` volts between the legs. [A]
+
+    What is rated by its current draws the same at lower volts.
+    """
+    fed_v = float(appliance.volts) if by_current(appliance) else _fed_v(appliance, between_v)
+    return appliance.load_w / appliance.power_factor / fed_v
 
 
 def full_load_a(motor: Appliance, between_v: float) -> float | None:

@@ -11,11 +11,11 @@ from server.domain.topology import can_move
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
 from server.rules.demand.farm import by_part_v
-from server.rules.demand.generator import BY_OPTIONAL
+from server.rules.demand.generator import BY_OPTIONAL, BY_PART_V
 from server.rules.demand.held import held_a
 from server.rules.demand.ratings import ElementKind
 from server.rules.demand.report import OF_EXISTING, ElementDemand
-from server.rules.demand.worksheet import Worksheet, round_half_up
+from server.rules.demand.worksheet import LENT_LEGS, Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_or_none_a
 from server.rules.wiring.feeder import FeederWiring, wire_behind
@@ -143,9 +143,9 @@ def _over(
         )
     measured = element.sheet("measured")
     fits = measured is not None and bool(measured.device_fits) and measured.complete
-    beside = ""
+    beside = _even(sheet, needed, limit) + _as_existing(element, sheet, limit, rules)
     if measured is not None:
-        beside = (
+        beside += (
             f" Its measured demand with what is new comes to {round_half_up(measured.needed_a)} A"
             f"{', which fits: show the authority the record' if fits else _still(measured)}."
         )
@@ -161,6 +161,35 @@ def _over(
         value=needed,
         limit=limit,
         unit="A",
+    )
+
+
+def _even(sheet: Worksheet, needed: float, limit: float) -> str:
+    """That a method which gives a total alone fits over both legs evenly, empty where it does not.
+
+    Its heavier leg is the standard method's, scaled to the total (common practice, no source).
+    """
+    even_a = round_half_up(needed - (sheet.leg_a - sheet.amps))
+    if sheet.method not in LENT_LEGS or even_a > limit:
+        return ""
+    return (
+        f" Over both legs evenly, as the method itself compares it, it is {even_a} A, which fits: "
+        "move 120 V circuits to the lighter leg, and show the authority both figures."
+    )
+
+
+def _as_existing(element: ElementDemand, sheet: Worksheet, limit: float, rules: Rulebook) -> str:
+    """That the method for an existing dwelling fits, which is for what is added to one."""
+    existing = element.sheet("existing")
+    if existing is None or not existing.complete or sheet.method == "existing":
+        return ""
+    even_a = round_half_up(existing.needed_a - (existing.leg_a - existing.amps))
+    if even_a > limit:
+        return ""
+    return (
+        f" For loads added to a dwelling that stands, its own method "
+        f"({rules.tiers('existing_tiers')[1].section}) comes to {even_a} A, which fits: ask the "
+        "authority whether it may be used here."
     )
 
 
@@ -192,6 +221,8 @@ def _by_what(sheet: Worksheet, needed: float, rules: Rulebook) -> str:
     words = f"by the {METHOD_WORDS[sheet.method]}"
     if sheet.method == "full" and sheet.title.endswith(BY_OPTIONAL):
         words = words.replace("standard", "optional")
+    if sheet.method == "full" and sheet.title.endswith(BY_PART_V):
+        words = words.replace("standard method", METHOD_WORDS["farm"])
     if sheet.leg_a > sheet.amps + 0.5:
         words += ", on its heavier leg"
     if needed > sheet.leg_a + 0.5:

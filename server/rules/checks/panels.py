@@ -20,6 +20,11 @@ from server.rules.wiring.service import of_service
 from server.rules.words import a_rating, listed, percent
 
 BACKFED_SPACES = 2
+MISPLACED = (
+    ("panel_in_bathroom", ("bath", "shower"), "in a dwelling’s bathroom or shower"),
+    ("panel_in_closet", ("closet", "wardrobe"), "near clothes that can burn, as in a closet"),
+)
+"""Figures, the words of a place that tell of it, and what is said of it."""
 
 
 def panel_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -27,6 +32,7 @@ def panel_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     for panel in site.panels:
         yield from _spare(site, panel, rules)
         yield from _detached(site, panel, rules)
+        yield from _misplaced(panel, rules)
         yield from _solar(site, panel, rules)
         yield from busbar_checks(site, panel, rules)
         if panel.interrupting_a is None:
@@ -115,7 +121,8 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             figure=rules.figure("own_service_bond"),
         )
         return
-    if on_old_three_wire_feeder(site, panel):
+    three_wire = on_old_three_wire_feeder(site, panel)
+    if three_wire:
         yield made(
             "detached-three-wire",
             "warning",
@@ -128,9 +135,8 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             "four wires and keep neutral and ground apart.",
             figure=rules.figure("detached_three_wire"),
         )
-        return
     figure = rules.figure("detached_building")
-    if panel.neutral_bonded:
+    if panel.neutral_bonded and not three_wire:
         yield made(
             "detached-neutral-bonded",
             "warning",
@@ -142,15 +148,48 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             "without a ground wire.",
             figure=figure,
         )
+    handles = len([c for c in site.circuits if c.panel_id == panel.id])
+    most = rules.figure("building_disconnects_most")
+    if panel.main_a is None and handles > most.value:
+        yield made(
+            "detached-many-disconnects",
+            "warning",
+            panel.id,
+            text=f"{panel.name} stands in another building with {handles} breakers and no main "
+            f"is entered: that takes more than {most.value:g} throws of the hand to make it dead.",
+            mend="Enter its main where it has one; else a main breaker, or a disconnect where the "
+            "feeder comes in.",
+            figure=most,
+            value=float(handles),
+            limit=most.value,
+        )
     yield made(
         "detached-building",
         "note",
         panel.id,
-        text=f"{panel.name} stands in another building: it needs a four-wire feeder, its own "
-        "grounding electrode and a disconnect where the feeder comes in.",
-        mend="Show all three on the one-line.",
+        text=f"{panel.name} stands in another building: it needs "
+        f"{'its' if three_wire else 'a four-wire feeder, its'} own grounding electrode and a "
+        "disconnect where the feeder comes in.",
+        mend=f"Show {'both' if three_wire else 'all three'} on the one-line.",
         figure=figure,
     )
+
+
+def _misplaced(panel: Panel, rules: Rulebook) -> Iterator[Finding]:
+    """A panel that is entered as standing where overcurrent devices may not."""
+    where = panel.location.casefold()
+    for name, words, why in MISPLACED:
+        if not any(word in where for word in words):
+            continue
+        yield made(
+            "panel-misplaced",
+            "warning",
+            panel.id,
+            text=f"{panel.name} is entered as standing in: {panel.location}. Breakers may not be "
+            f"{why}.",
+            mend="Ask an electrician what an old one there may keep; a new panel goes elsewhere.",
+            figure=rules.figure(name),
+        )
 
 
 def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:

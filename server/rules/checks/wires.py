@@ -40,7 +40,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             "warning" if part.protected or one.device_a is None else "blocking",
             one.feeder_id,
             text=f"The wire of {one.name}, {size}, is too small: {part.why_not}.",
-            mend=f"Use {larger}, a smaller breaker, or less load.",
+            mend=f"Use {larger}, {_or_less(one, part)}.",
             figure=_wire_figure(one, rules),
             value=part.ampacity.final_a,
             limit=one.design_a,
@@ -179,6 +179,13 @@ def _lacking_ground(one: FeederWiring, metal: str) -> list[SegmentWiring]:
 
 def _lacking_neutral(one: FeederWiring, metal: str) -> list[SegmentWiring]:
     return [p for p in one.segments if p.neutral_enough is False and p.segment.metal == metal]
+
+
+def _or_less(one: FeederWiring, part: SegmentWiring) -> str:
+    """What else helps: a smaller breaker does where the wire carries the load."""
+    if round_half_up(one.design_a) <= part.most_at_75_a:
+        return "a smaller breaker, or less load"
+    return "or bring the load down"
 
 
 def _largest(sizes: Iterable[str]) -> str:

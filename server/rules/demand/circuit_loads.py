@@ -9,6 +9,7 @@ from typing import Any
 
 from server.domain.appliance import Appliance
 from server.domain.base import Leg, other_leg
+from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
 from server.domain.panel import leg_of_space
 from server.rules.cords import on_a_cord
@@ -46,14 +47,14 @@ def category_of(appliance: Appliance) -> str:
 def counts_as(circuit: Circuit, rules: Rulebook) -> str:
     """The 1,500 VA circuit it is: ``small_appliance``, ``laundry``, or empty for neither.
 
-    Counter outlets count so behind a breaker that is too small for them as well: that is a finding,
-    and no less load.
+    Counter outlets and a laundry's count so behind a breaker that is too small for them as well:
+    that is a finding, and no less load.
     """
     small = circuit.breaker_a < rules.value("small_appliance_breaker_a")
-    counters = circuit.place == "dwelling" and feeds_counters(circuit)
-    if circuit.poles == 2 or (small and not counters):
-        return ""
     found = {category_of(a) for a in circuit.appliances}
+    asked = circuit.place == "dwelling" and (feeds_counters(circuit) or found == {"laundry"})
+    if circuit.poles == 2 or (small and not asked):
+        return ""
     return next((c for c in PLUG_CIRCUITS if c in found), "")
 
 
@@ -128,6 +129,8 @@ def loads_of(
     if outside:
         leg = leg_of(carried)
         found += outlet_loads(circuit, general, leg=leg, rules=rules, group=group, new=new)
+    if outside and circuit.place != "common_area":
+        found = [replace(load, outbuilding=True) for load in found]
     return tuple(found)
 
 
@@ -179,8 +182,23 @@ def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, 
         ductless=bool(row.get("ductless")),
         new=new,
         group=group,
+        by_current=by_current(appliance),
         known=not (own == "vehicle" and appliance.load_w == 0),
         note="on its own circuit" if category == "alone" else "",
+    )
+
+
+def by_current(appliance: Appliance) -> bool:
+    """Whether it is vehicle equipment at its usual watts, which are its amps at 240 V (625.42).
+
+    Other watts are taken for what its plate says where it stands.
+    """
+    usual = KINDS.get(appliance.kind)
+    return (
+        category_of(appliance) == "vehicle"
+        and appliance.volts == 240
+        and usual is not None
+        and appliance.load_w == usual.load_w
     )
 
 

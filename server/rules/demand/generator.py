@@ -16,6 +16,7 @@ from server.rules.demand.circuit_loads import (
     leg_of,
     wired_motor,
 )
+from server.rules.demand.farm import farm
 from server.rules.demand.general import counted, open_questions
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
@@ -33,6 +34,8 @@ from server.rules.wiring.segment import feeder_wire_a
 ONE_LEG_V = 120.0
 BY_OPTIONAL = ", optional method"
 """Ends the title of a full load that the optional method gives."""
+BY_PART_V = ", farm with its dwelling"
+"""Ends the title of a full load of a whole farm."""
 NOT_TOGETHER = "not counted: heating and cooling do not run together, and the other is as large"
 HELD_ONLY_BY_MANAGEMENT = (
     "Only circuits under listed load management are left out; a circuit that a person is to keep "
@@ -149,13 +152,19 @@ def _automatic(
     full = replace(
         standard(whole, ask.rules), method="full", title=f"{name}, automatic transfer, full load"
     )
+    # What a manager keeps off altogether on the set has no setting there.
+    pausing = {g.id for g in ask.site.energy_groups if g.off_on_generator}
+    ask = replace(
+        ask,
+        facts=replace(ask.facts, groups=tuple(g for g in ask.facts.groups if g.id not in pausing)),
+    )
     held = {i for g in ask.facts.groups for i in g.circuit_ids}
     watched = _watched(ask, positions, circuit_ids - held)
     paused = _paused(ask.site, circuit_ids - held)
     off = paused | frozenset(i for group in watched for i in group.circuit_ids)
     without = unmanaged_words(tuple(c for c in unmanaged(ask.site) if c.id in circuit_ids))
     counts = (f"{without} Until then all of it counts. {ENTER_ONE}",) if without else ()
-    full = _lesser(ask, full, whole)
+    full = _by_article(ask, full, whole)
     full = replace(full, notes=(*full.notes, *counts))
     if not off and not held & circuit_ids and not turns_among(ask.site, circuit_ids):
         return (full,)
@@ -168,6 +177,30 @@ def _automatic(
         kept = circuit_ids - off | frozenset(i for g in up_to for i in g.circuit_ids)
         left = managed(kept, facts)
     return full, replace(left, notes=(*left.notes, HELD_ONLY_BY_MANAGEMENT, *counts))
+
+
+def _by_article(ask: Ask, full: Worksheet, dwelling: Dwelling) -> Worksheet:
+    """All that transfers as its service has it: a whole farm by Part V, a dwelling by the lesser.
+
+    702.4 asks for the full load and leaves the way to Article 220.
+    """
+    if not (dwelling.whole and dwelling.farm_buildings):
+        return _lesser(ask, full, dwelling)
+    try:
+        other = farm(replace(dwelling, conductors_a=_conductors_a(ask)), ask.rules)
+    except InputError:
+        return full
+    words = (
+        f"702.4 asks for all that transfers, worked out by Article {ask.rules.load_article}: here "
+        "by Part V, as the whole farm hangs on the set."
+    )
+    return replace(
+        other,
+        method=full.method,
+        title=f"{full.title}{BY_PART_V}",
+        existing_a=full.existing_a,
+        notes=(*other.notes, words),
+    )
 
 
 def _lesser(ask: Ask, full: Worksheet, dwelling: Dwelling) -> Worksheet:

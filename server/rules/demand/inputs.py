@@ -42,7 +42,9 @@ class Load:
     240 V load draws from one leg; None spreads it over both. ``motor_va`` is the part of one that
     is a motor, ``wired_motor`` that all of it is one without a plug. ``continuous`` runs three
     hours or more. ``ductless`` heating, cooling or fan shares no duct with another. ``new`` is
-    added to an existing dwelling. ``group`` names the energy-management setting that holds it.
+    added to an existing dwelling. ``outbuilding`` stands in a building that is no dwelling.
+    ``group`` names the energy-management setting that holds it.
+    ``by_current`` is rated by its amps at 240 V, which it draws at lower volts too.
     ``known`` is False where the nameplate is not told. ``note`` stands beside its line.
     """
 
@@ -59,7 +61,9 @@ class Load:
     continuous: bool = False
     ductless: bool = False
     new: bool = False
+    outbuilding: bool = False
     group: str = ""
+    by_current: bool = False
     known: bool = True
     note: str = ""
 

@@ -19,6 +19,7 @@ from server.rules.demand.units import (
     unit_circuits,
     units_among,
 )
+from server.rules.demand.worksheet import ONE_LEG_V
 from server.rules.editions import Rulebook
 
 WHOSE = (
@@ -120,7 +121,11 @@ def dwelling_of(
     least = max(1, len(units)) * int(rules.value("small_appliance_circuits_least"))
     cold = _refrigerator_circuits(circuits, rules)[: small - least] if small > least else ()
     counted = [c for c in carried if c.circuit.id not in left_out]
-    own_loads = [(c.circuit.id, _loads(site, c, facts, rules)) for c in counted]
+    own_loads = [
+        (c.circuit.id, tuple(_at_volts(load, volts) for load in _loads(site, c, facts, rules)))
+        for c in counted
+    ]
+    loads_by_circuit = dict(own_loads)
     ids = {c.id for c in circuits}
     groups = [g for g in facts.groups if ids & set(g.circuit_ids)]
 
@@ -138,7 +143,6 @@ def dwelling_of(
         return replace(found, name=name, is_service=False)
 
     farms = farm_circuits(site, circuits, facts.area_ft2_by_panel)
-    loads_by_circuit = dict(own_loads)
 
     def building(name: str, own: tuple[Circuit, ...]) -> FarmBuilding:
         inside = tuple(d for c in own for d in loads_by_circuit.get(c.id, ()))
@@ -307,6 +311,13 @@ def _loads(site: Site, carried: Carried, facts: Facts, rules: Rulebook) -> tuple
         new=circuit.is_new or circuit.id in facts.new_circuit_ids,
         outside=outside_area(site, circuit, facts.area_ft2_by_panel),
     )
+
+
+def _at_volts(load: Load, volts: float) -> Load:
+    """A load where it is fed: what is rated by its current draws its amps at the volts there."""
+    if not load.by_current or not ONE_LEG_V < volts < load.volts:
+        return load
+    return replace(load, va=load.va * volts / load.volts, neutral_va=0.0)
 
 
 def _questions(circuits: Iterable[Circuit]) -> tuple[str, ...]:

@@ -106,6 +106,7 @@ def measured(
         missing=new_circuit_questions(new, rules),
         notes=(
             *_of_the_load(record),
+            *_of_long_means(record, rules),
             *new_circuit_notes(new),
             "Whether the record is read in kW or kVA is left open; enter kVA where known.",
             f"The neutral stays as the standard method gives it ({rules.load_article}.61).",
@@ -167,6 +168,17 @@ def _of_the_load(record: Record) -> tuple[str, ...]:
     )
 
 
+def _of_long_means(record: Record, rules: Rulebook) -> tuple[str, ...]:
+    """That a year of longer means than a recording may have reads lower than its peak."""
+    usual = rules.value("measured_interval_min")
+    if record.kind != "year" or record.interval_min <= usual:
+        return ()
+    return (
+        f"Means over {record.interval_min:g} minutes read lower than those over {usual:g}, which "
+        "a recording must have: ask the utility for those, or the authority whether these do.",
+    )
+
+
 def _bars(record: Record, rules: Rulebook) -> None:
     if record.net_metered:
         raise InputError(
@@ -177,6 +189,14 @@ def _bars(record: Record, rules: Rulebook) -> None:
     if record.kind == "year":
         days = rules.figure("measured_year_days")
         _long_enough(record.days, days.value, days.cite.section)
+        most_min = rules.figure("measured_year_interval_min")
+        if record.interval_min > most_min.value:
+            raise InputError(
+                f"A mean over {record.interval_min:g} minutes is no maximum demand "
+                f"({most_min.cite.section}): it hides the peak. Ask the utility for data of "
+                f"{most_min.value:g} minutes or less.",
+                field="interval_min",
+            )
         return
     days = rules.figure("measured_record_days")
     if record.has_renewables or record.peak_shaving:

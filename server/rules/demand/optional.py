@@ -59,7 +59,7 @@ def optional(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         )
     tiers, cite = rules.tiers("optional_tiers")
     outside = rules.on("optional_vehicle_outside")
-    lines = [*general_lines(dwelling, rules, "lighting_va_per_ft2_optional")]
+    lines = [*_general(dwelling, rules, "optional")]
     lines += _appliances(dwelling, cite, rules)
     side = optional_side(dwelling, rules)
     blowers = [d for d in dwelling.of("air_handler") if d not in side.loads]
@@ -94,7 +94,7 @@ def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
             f"({cite.section}); {dwelling.name} has one leg. Use the standard method.",
             field="method",
         )
-    lines = [*general_lines(dwelling, rules, "lighting_va_per_ft2_existing")]
+    lines = [*_general(dwelling, rules, "existing")]
     lines += _appliances(dwelling, cite, rules)
     lines += [vehicle_line(d, None, rules) for d in dwelling.of("vehicle")]
     hvac_is_new = any(d.new for d in dwelling.of(*HVAC))
@@ -118,6 +118,16 @@ def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     words = "with new heating or cooling" if hvac_is_new else "no new heating or cooling"
     title = f"{dwelling.name}, existing dwelling, {words}"
     return _done("existing", title, dwelling, rules, lines)
+
+
+def _general(dwelling: Dwelling, rules: Rulebook, method: str) -> tuple[Line, ...]:
+    """The general load with its circuits as the method itself lists them.
+
+    The exception of 220.52(A) for a refrigerator is of the standard method.
+    """
+    lighting, *circuits = general_lines(dwelling, rules, f"lighting_va_per_ft2_{method}")
+    cite = rules.figure(f"{method}_circuits").cite
+    return lighting, *(replace(line, cite=cite, note="") for line in circuits)
 
 
 def _appliances(dwelling: Dwelling, cite: Cite, rules: Rulebook) -> list[Line]:

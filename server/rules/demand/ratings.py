@@ -86,6 +86,8 @@ def _devices(site: Site, waiting: list[str], *, own: bool) -> Iterator[float]:
         for feeder in [f for f in into if f.to_input != "generator"] or into:
             if feeder.breaker_a is not None:
                 yield feeder.breaker_a
+            elif (at_its_end := _main_at_end_a(site, feeder)) is not None:
+                yield at_its_end
             elif feeder.from_id not in seen:
                 seen.add(feeder.from_id)
                 waiting.append(feeder.from_id)
@@ -116,12 +118,18 @@ def portable_set_of(site: Site, feeder: Feeder) -> Generator | None:
 
 
 def _main_at_end_a(site: Site, feeder: Feeder) -> float | None:
-    """The service disconnect one of several sets of service conductors ends in, if it is told."""
+    """The service disconnect one of several sets of service conductors ends in, if it is told.
+
+    Behind an interlock, which ties the breakers of a panel, that panel's main.
+    """
     if all(s.id != feeder.from_id or s.building_feeder for s in site.services):
         return None
     if sum(f.from_id == feeder.from_id for f in site.feeders) == 1:
         return None
-    panel = site.panel_by_id.get(feeder.to_id)
+    interlock = any(t.id == feeder.to_id and t.kind == "interlock" for t in site.transfer_switches)
+    behind = {f.to_id for f in site.feeders_from.get(feeder.to_id, ())} if interlock else set()
+    end_id = behind.pop() if len(behind) == 1 else feeder.to_id
+    panel = site.panel_by_id.get(end_id)
     if panel is not None:
         return panel.main_a
     rated = (t.rating_a for t in site.transfer_switches if t.id == feeder.to_id and t.service_rated)

@@ -119,6 +119,7 @@ def demand_of(
     sheets_found: list[Worksheet] = []
     refusals: dict[str, Refusal] = {}
     both = _in_both_positions(site, element_id)
+    watched = _watched_here(site, element_id, rules)
     for words, positions in distinct_positions(site, element_id):
         carried = carried_by(site, element_id, positions)
         if not carried:
@@ -137,7 +138,7 @@ def demand_of(
             except InputError as error:
                 refusals[method] = Refusal(method, str(error))
                 continue
-            notes = (*sheet.notes, *both)
+            notes = (*sheet.notes, *both, *watched)
             if whole.settings and not held_only:
                 free = _with_turns(
                     site, carried, dwelling, rules, calculate=_without_settings(calculate)
@@ -153,6 +154,18 @@ def demand_of(
             except InputError as error:
                 refusals["measured"] = Refusal("measured", str(error))
     return ElementDemand(element_id, name, kind, tuple(sheets_found), tuple(refusals.values()))
+
+
+def _watched_here(site: Site, element_id: str, rules: Rulebook) -> Iterable[str]:
+    """Of managers that hold what passes here at a setting, whose circuits count in full."""
+    section = rules.figure("managed_setting").cite.section
+    return tuple(
+        f"{group.name} watches {site.name_of[element_id]} and holds it at {group.setting_a:g} A. "
+        f"Its circuits count in full here; where it is listed for that, its setting may stand for "
+        f"what is held ({section}): ask the authority."
+        for group in site.energy_groups
+        if group.watch_id == element_id and group.setting_a is not None
+    )
 
 
 def _in_both_positions(site: Site, element_id: str) -> tuple[str, ...]:

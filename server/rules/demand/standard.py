@@ -116,7 +116,10 @@ def _built(dwelling: Dwelling, rules: Rulebook) -> _Build:
 
 
 def fastened_lines(dwelling: Dwelling, rules: Rulebook) -> tuple[tuple[Line, Load], ...]:
-    """Fastened-in-place appliances: 75 % of four or more that are large enough to count."""
+    """Fastened-in-place appliances: 75 % of four or more that are large enough to count.
+
+    The cut is for the appliances of a dwelling (220.53): those of an outbuilding count in full.
+    """
     factor, least_count = rules.figure("fastened_factor"), rules.value("fastened_least_count")
     least_w, least_hp = rules.value("fastened_least_w"), rules.value("fastened_least_hp")
     loads = [*dwelling.of("fastened")]
@@ -126,12 +129,13 @@ def fastened_lines(dwelling: Dwelling, rules: Rulebook) -> tuple[tuple[Line, Loa
     def large(load: Load) -> bool:
         return load.va >= least_w or (load.horsepower or 0.0) >= least_hp > 0
 
-    count = sum(d.quantity for d in loads if large(d))
+    count = sum(d.quantity for d in loads if large(d) and not d.outbuilding)
     found = []
     for load in loads:
-        cut = count >= least_count and large(load)
+        cut = count >= least_count and large(load) and not load.outbuilding
         share = factor.value if cut else 1.0
-        note = "" if cut or count < least_count else f"under {least_w:g} W: no reduction"
+        why = "of no dwelling" if load.outbuilding else f"under {least_w:g} W"
+        note = "" if cut or count < least_count else f"{why}: no reduction"
         if load.category == "vehicle":
             found.append((vehicle_line(load, share, rules), load))
         else:

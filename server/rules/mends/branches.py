@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 from server.domain.circuit import Circuit
 from server.domain.edits import free_spaces, move_circuit, with_changes
-from server.domain.finding import Finding
+from server.domain.finding import Advised, Finding
 from server.domain.pairs import pair_of, proposed_move
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
+from server.rules.checks.branch_wire import wire_of_breaker
 from server.rules.checks.drawn import between_legs_v, nameplate_a
 from server.rules.checks.ground_fault import (
     GROUND_FAULT_TYPES,
@@ -29,30 +31,44 @@ def as_advised(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer
         return
     if advised.of == "wire":
         yield Offer(
-            f"{advised} wire to {circuit.name}",
-            with_circuits(site, [circuit], wire_size=advised.size, wire_metal=advised.metal),
+            f"{advised} {_cable(circuit)} to {circuit.name}",
+            with_circuits(site, [circuit], **_renewed(advised)),
         )
         return
     device_a = advised.amps or 0.0
     words, wire = f"{a_rating(device_a)} breaker", {}
     if advised.size:
-        words += f" and {advised.size} {advised.metal} wire"
-        wire = {"wire_size": advised.size, "wire_metal": advised.metal}
+        words += f" and {advised.size} {advised.metal} {_cable(circuit)}"
+        wire = _renewed(advised)
     yield Offer(
         f"{words} on {circuit.name}",
         with_circuits(site, [circuit], breaker_a=device_a, **wire),
     )
 
 
+def _renewed(advised: Advised) -> dict[str, Any]:
+    """The wire that is run anew, which has a ground wire (250.140)."""
+    return {
+        "wire_size": advised.size,
+        "wire_metal": advised.metal,
+        "grounding": "four_wire",
+    }
+
+
+def _cable(circuit: Circuit) -> str:
+    """What is run: in place of an old three-wire cable one of four wires."""
+    return "four-wire cable" if circuit.grounding == "three_wire_old" else "wire"
+
+
 def larger_breaker(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """The breaker that the mend names, else what draws most on a circuit of its own."""
     if finding.advised is None:
-        yield from _own_circuit(site, site.circuit(finding.element_id))
+        yield from _own_circuit(site, site.circuit(finding.element_id), rules)
     yield from as_advised(site, finding, rules)
 
 
-def _own_circuit(site: Site, circuit: Circuit) -> Iterator[Offer]:
-    """What draws most on a circuit, on a new one of its own in the same panel."""
+def _own_circuit(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Offer]:
+    """What draws most on a circuit, on a new one of its own in the same panel, with wire for it."""
     if len(circuit.appliances) < 2:
         return
     between_v = between_legs_v(site, circuit)
@@ -74,6 +90,9 @@ def _own_circuit(site: Site, circuit: Circuit) -> Iterator[Offer]:
                 "appliances": (largest,),
             }
         )
+        if own.wire_size is not None:
+            wire = wire_of_breaker(own, between_v, rules)
+            own = own.model_copy(update={"wire_size": wire, "wire_metal": "copper"})
         left = circuit.model_copy(update={"appliances": rest})
         kept = tuple(left if c is circuit else c for c in site.circuits)
         yield Offer(

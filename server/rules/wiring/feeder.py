@@ -10,6 +10,7 @@ from server.domain.site import Site
 from server.domain.supply import Feeder
 from server.domain.working import Working
 from server.rules.demand.farm import FOR_NEW_WORK, by_part_v
+from server.rules.demand.farm import METHOD as FARM
 from server.rules.demand.mapping import Facts
 from server.rules.demand.ratings import feeder_device_a, system_volts
 from server.rules.demand.report import ElementDemand, demand_report
@@ -132,7 +133,9 @@ def one_feeder(
     """Wiring of one feeder at its demand."""
     sheet = governing(demand)
     device_a = feeder_device_a(site, feeder)
-    whole = any(s.method == "optional" for s in demand.sheets)
+    methods = {s.method for s in demand.sheets}
+    # The 83 % is for the load of a dwelling (310.12), which farm buildings are no part of.
+    whole = "optional" in methods and FARM not in methods
     volts = system_volts(site, feeder.id)
     missing = [*sheet.missing]
     if not feeder.segments:
