@@ -227,8 +227,10 @@ def _start_words(run: Run, generator: Generator) -> str:
 def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
     """Service stops by the clock, and what was burnt since the last, at the mean of the run.
 
-    None from when every set that runs has ended with its fuel until more is due.
+    None where no set runs, and none from when every one has ended with its fuel until more is due.
     """
+    if not _used(run):
+        return
     liquid = [g for g in _used(run) if g.fuel in _LIQUID]
     of_run = {s.source_id: s for s in run.sources}
     mean_gal = {

@@ -26,10 +26,9 @@ from server.web.code_choice import (
     report_of,
 )
 from server.web.deps import StoredSiteDep
-from server.web.overview import verdict_status
 from server.web.pages import page_for, render
 from server.web.some_runs import some_runs, without_run
-from server.web.without import answer_words
+from server.web.without import answer_words, verdict_status
 
 router = APIRouter(prefix="/sites/{site_id}")
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fastapi import APIRouter
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import HTMLResponse, Response
 
 from server.advise.advice import advice_on
 from server.advise.together import SetTogether, must_not_run_together
@@ -20,9 +21,11 @@ from server.simulate.background import kept_odds
 from server.simulate.must_serve import must_serve
 from server.simulate.results import LimitResult, Run
 from server.simulate.run import cached_run
+from server.store.cards import StoredSite
 from server.web import format as fmt
 from server.web.confirm import guesses
 from server.web.deps import StoredSiteDep
+from server.web.elsewhere import Elsewhere, elsewhere_beside
 from server.web.house import Hour, HouseView, asked_minute, house_view, worst_step
 from server.web.limit_table import (
     LimitGroup,
@@ -32,10 +35,11 @@ from server.web.limit_table import (
     who_was_on,
     workings,
 )
-from server.web.pages import page_for, render
+from server.web.pages import page_for, render, render_text
 from server.web.relief import step_view
 from server.web.scenario_choice import chosen_scenario, run_cautions
-from server.web.without import Without, answer_words, goes_without
+from server.web.some_runs import some_runs
+from server.web.without import Without, answer_words, goes_without, verdict_status
 
 router = APIRouter(prefix="/sites/{site_id}")
 
@@ -122,9 +126,34 @@ def overview(
         chosen=chosen,
         view=overview_view(stored.id, run, asked_minute(run, at, step_at)) if run else None,
         step=step_view(site, run.scenario) if run and step else None,
+        elsewhere=_elsewhere(stored, chosen, some_runs(site, cells=0)) if run else None,
         confirm=guesses(stored.id, site, run),
         findings=all_findings(site, run),
         fmt=fmt,
+    )
+
+
+@router.get("/elsewhere")
+def elsewhere(request: Request, stored: StoredSiteDep, scenario: str = "") -> Response:
+    """The other scenarios with their answers, run where that is quick, as a fragment."""
+    chosen = chosen_scenario(stored.site, scenario)
+    page = page_for(request, "Other scenarios", stored=stored, scenario=chosen, said="")
+    found = _elsewhere(stored, chosen, some_runs(stored.site), asked=True)
+    text = render_text(page, "_elsewhere.html", elsewhere=found) if found else ""
+    return HTMLResponse(text, headers={"Cache-Control": "no-store", "Vary": "HX-Request"})
+
+
+def _elsewhere(
+    stored: StoredSite, chosen: Scenario | None, runs: Mapping[str, Run], *, asked: bool = False
+) -> Elsewhere | None:
+    root = f"/sites/{stored.id}"
+    return elsewhere_beside(
+        stored.site,
+        chosen,
+        runs,
+        address=f"{root}/elsewhere?scenario={chosen.id if chosen else ''}",
+        page_of=lambda scenario_id: f"{root}?scenario={scenario_id}",
+        asked=asked,
     )
 
 
@@ -166,15 +195,6 @@ def _board_words(run: Run) -> str:
     if not can_move(run.site):
         return "Choose what runs in an outage" if run.site.generators else "See the bus"
     return "Move a circuit" if run.verdict.over else "Try another assignment"
-
-
-def verdict_status(run: Run) -> str:
-    """over, close or within, by the verdict and the nearest limit."""
-    if not run.verdict.fits:
-        return "over"
-    worst = run.verdict.worst
-    close = worst is not None and worst.status == "close"
-    return "close" if close or advice_on(run).doubt else "within"
 
 
 def verdict_words(run: Run) -> VerdictWords:

@@ -117,3 +117,12 @@ def _some(names: list[str]) -> str:
 def answer_words(run: Run) -> str:
     """The answer in a few words; a run that holds only under a condition names it."""
     return run.verdict.answer(advice_on(run).doubt)
+
+
+def verdict_status(run: Run) -> str:
+    """over, close or within, by the verdict and the nearest limit."""
+    if not run.verdict.fits:
+        return "over"
+    worst = run.verdict.worst
+    close = worst is not None and worst.status == "close"
+    return "close" if close or advice_on(run).doubt else "within"

@@ -17,6 +17,7 @@ from tests.builders import (
     circuit,
     double_throw_site,
     generator,
+    normal_only_site,
     scenario,
     with_parts,
 )
@@ -293,3 +294,19 @@ def test_a_throw_before_in_and_after_the_outage_is_a_task_of_its_part_and_one_th
         times = [t.at for t in part]
         assert times == sorted(times)
         assert all("move the handle fully" in t.caution for t in part if "throw it" in t.text)
+
+
+def test_no_stop_is_told_where_no_set_runs():
+    """A house without a generator, in a day whose stops were written for one."""
+    run, _ = planned()
+    site = normal_only_site()
+    day = run.scenario.model_copy(update={"hand_windows": ()})
+    plan = outage_plan(simulate(with_parts(site, scenarios=(day,)), day))
+    assert plan is not None
+    assert not site.generators
+    assert day.generator_stops
+    assert "oil level" not in said(plan.during)
+    failed = run.scenario.model_copy(update={"generator": "fails"})
+    plan = outage_plan(simulate(with_parts(run.site, scenarios=(failed,)), failed))
+    assert plan is not None
+    assert "oil level" not in said(plan.during)

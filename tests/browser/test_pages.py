@@ -27,6 +27,7 @@ NOT_PAGES = {
     "/",
     "{}/site-file",
     "{}/buses/elsewhere",
+    "{}/elsewhere",
     "{}/buses/likely",
     "{}/buses/preview",
     "{}/findings/tried",

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import html
 import re
 
 import pytest
@@ -13,6 +14,7 @@ from server.web.house import read_minute
 from server.web.limit_table import limit_groups, shared_limits, who_was_on
 from server.web.new_site import empty_house
 from server.web.overview import overview_view
+from server.web.without import answer_words
 from tests.builders import (
     EVERY_SITE,
     START,
@@ -21,6 +23,7 @@ from tests.builders import (
     double_throw_site,
     interlock_site,
     normal_only_site,
+    scenario,
     service,
     with_parts,
 )
@@ -37,10 +40,10 @@ def test_every_way_of_feeding_a_house_has_an_overview(
     name: str, browser: TestClient, sites: SiteStore
 ) -> None:
     stored = sites.create(EVERY_SITE[name]())
-    for scenario in stored.site.scenarios:
-        answer = browser.get(f"/sites/{stored.id}", params={"scenario": scenario.id})
+    for day in stored.site.scenarios:
+        answer = browser.get(f"/sites/{stored.id}", params={"scenario": day.id})
         assert answer.status_code == 200
-        run = cached_run(stored.site, scenario)
+        run = cached_run(stored.site, day)
         assert run.verdict.sentence.partition(". ")[2] in answer.text.replace(
             "\N{NO-BREAK SPACE}", " "
         )
@@ -201,3 +204,40 @@ def test_a_house_of_one_panel_is_not_told_to_move_a_circuit(browser, sites) -> N
     assert "Choose what runs in an outage" in page
     relief = browser.get(f"/sites/{stored.id}/scenarios/{site.scenarios[0].id}/relief").text
     assert "Moving a circuit" not in relief
+
+
+def test_the_overview_says_what_the_other_days_say(browser: TestClient, sites: SiteStore) -> None:
+    """The first scenario stands there unasked: one that fails beside it is told there too."""
+    base = backed_up_site()
+    needed = base.circuit("a").model_copy(update={"load_class": "must_serve"})
+    circuits = tuple(needed if c.id == "a" else c for c in base.circuits)
+    days = (
+        scenario(id="calm", name="A calm day"),
+        scenario(id="mild", name="A mild day"),
+        scenario("dark", name="A dark day", span_h=8, outage_h=(1, 4), generator="fails"),
+    )
+    stored = sites.create(with_parts(base, circuits=circuits, scenarios=days))
+    page = html.unescape(browser.get(f"/sites/{stored.id}").text)
+    part = page[page.index('id="elsewhere"') :].partition("</section>")[0]
+    assert "A calm day" not in part
+    assert part.count("not run yet") == 2
+    address = re.search(r'hx-get="([^"]+)"', part)
+    assert address is not None
+    told = html.unescape(browser.get(address[1]).text)
+    assert answer_words(cached_run(stored.site, days[2])) in told
+    assert f'href="/sites/{stored.id}?scenario=dark"' in told
+    assert "hx-get" not in told
+    assert told.index("A dark day") < told.index("A mild day"), "what fails is first"
+    again = html.unescape(browser.get(f"/sites/{stored.id}").text)
+    part = again[again.index('id="elsewhere"') :].partition("</section>")[0]
+    assert "not run yet" not in part
+    assert "hx-get" not in part
+
+
+def test_one_scenario_has_no_other_days(browser: TestClient, sites: SiteStore) -> None:
+    base = backed_up_site()
+    stored = sites.create(with_parts(base, scenarios=base.scenarios[:1]))
+    assert 'id="elsewhere"' not in browser.get(f"/sites/{stored.id}").text
+    empty = browser.get(f"/sites/{stored.id}/elsewhere")
+    assert empty.status_code == 200
+    assert empty.text == ""
