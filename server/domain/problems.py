@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from pydantic import ValidationError
@@ -33,6 +34,8 @@ _MESSAGES: dict[str, str] = {
     "dict_type": "A group of named fields is expected here.",
     "tuple_type": "A list is expected here.",
 }
+PARSED = ("float_parsing", "int_parsing")
+_WITH_UNIT = re.compile(r"\s*(\d[\d.,]*)\s*[A-Za-z°%²\u0022′″']+[\w²]*\s*$")
 BOUNDS = ("greater_than_equal", "greater_than", "less_than_equal", "less_than")
 _ID_PATTERN_HINT = (
     "Use small letters, digits and hyphens, beginning with a letter or digit, such as well-pump."
@@ -87,6 +90,8 @@ def problems_in(error: ValidationError) -> tuple[Problem, ...]:
         if kind == "too_long" and isinstance(item["input"], str):
             kind = "string_too_long"
         message = message_for(kind, context, item["msg"])
+        if kind in PARSED and (alone := _WITH_UNIT.match(str(item["input"]))):
+            message = f"Write the number alone, without its unit: {alone[1]}."
         if kind in BOUNDS and (both := permitted(error.title, item["loc"])):
             message = f"{message[:-1]}; {both} is permitted."
         found.append(Problem(field, message))

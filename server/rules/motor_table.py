@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from server.rules.tables import read_toml
 
 _COLUMN_V = {120.0: 115, 208.0: 208, 240.0: 230}
 """The column of the table for the volts a motor is fed at (430.6(A)(1)). [V]"""
 _SAME_HP = 0.01
+_FINEST = 8
+"""No plate has a finer part of a horsepower (common practice, no source)."""
 
 
 def table_full_load_a(horsepower: float, fed_v: float) -> float | None:
@@ -23,3 +27,16 @@ def table_full_load_a(horsepower: float, fed_v: float) -> float | None:
         if abs(row["hp"] - horsepower) < _SAME_HP:
             return float(row["full_load_a"][column])
     return None
+
+
+def horsepower_words(horsepower: float) -> str:
+    """A motor's horsepower as its plate has it.
+
+    >>> [horsepower_words(hp) for hp in (0.1667, 0.33, 0.5, 1.5, 7.5, 3.0)]
+    ['1/6', '1/3', '1/2', '1-1/2', '7-1/2', '3']
+    """
+    whole, rest = divmod(horsepower, 1.0)
+    part = Fraction(rest).limit_denominator(_FINEST)
+    if not part or part == 1 or abs(float(part) - rest) > _SAME_HP:
+        return f"{horsepower:g}"
+    return f"{whole:.0f}-{part}" if whole else str(part)

@@ -52,6 +52,8 @@ def problem_with(path: str, value: Any) -> Problem:
         ("people", 201, "This must be 200 or less; 1 to 200 is permitted."),
         ("code_edition", "1999", "Choose one of '2017', '2020', '2023' or '2026'."),
         ("services.0.main_a", "lots", "Write a number, such as 12.5."),
+        ("services.0.main_a", "200 A", "Write the number alone, without its unit: 200."),
+        ("floor_area_ft2", "2,100 sq", "Write the number alone, without its unit: 2,100."),
         ("services.0.main_a", 0, "This must be 0.1 or more; 0.1 to 4,000 is permitted."),
         ("services.0.main_a", 5000, "This must be 4000 or less; 0.1 to 4,000 is permitted."),
         ("circuits.0.pinned", "perhaps", "Choose yes or no."),

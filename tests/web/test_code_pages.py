@@ -373,3 +373,10 @@ def test_runs_that_would_push_each_other_out_are_not_made_at_every_look():
     assert again.keys() == first.keys()
     assert all(again[day] is first[day] for day in first)
     assert some_runs(site).keys() == {day.id for day in days}
+
+
+def test_what_is_decided_locally_is_told_once_under_a_sheet(browser: TestClient, farm: StoredSite):
+    page = browser.get(f"/sites/{farm.id}/demand").text
+    sheet = page.partition('<details class="sheet')[2].partition("</details>")[0]
+    assert sheet.count("an authority may leave those out") <= 1
+    assert "an authority may leave those out" in page

@@ -8,7 +8,7 @@ from dataclasses import replace
 from server.rules.demand.inputs import Load
 from server.rules.demand.worksheet import ONE_LEG_V
 from server.rules.editions import Rulebook
-from server.rules.motor_table import table_full_load_a
+from server.rules.motor_table import horsepower_words, table_full_load_a
 
 
 def by_table(loads: Iterable[Load], volts: float, rules: Rulebook) -> tuple[Load, ...]:
@@ -61,4 +61,5 @@ def _table(load: Load, volts: float) -> tuple[float, float, float] | None:
 
 def _sum(load: Load, found: tuple[float, float, float]) -> str:
     amps, va, fed_v = found
-    return f"Table 430.248, {load.horsepower:g} hp: {amps:g} A × {fed_v:g} V = {va:,.0f} VA"
+    plate = horsepower_words(load.horsepower or 0.0)
+    return f"Table 430.248, {plate} hp: {amps:g} A × {fed_v:g} V = {va:,.0f} VA"
