@@ -234,7 +234,7 @@ def _must_serve(found: Sequence[MustServeDark], say: Sayer) -> None:
         mark = f", longer than the {span_words(one.bears_min)} it can wait" * one.too_long
         say(
             f"  {one.device or one.name}: {dark}{one.while_words}"
-            f"{f', when {one.why}' * bool(one.why)}{mark}; first "
+            f"{f', {one.since_words}' * bool(one.why)}{mark}; first "
             f"{one.hours:.1f} h into the outage, {moment(one.first_at)}",
             indent=4,
         )

@@ -133,10 +133,10 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
         after = _after(run, lever)
         if after is None:
             continue
-        then = next(s for s in after.service if s.circuit_id == gap.circuit_id)
-        better = not then.gap_exceeded and len(after.verdict.over) <= len(run.verdict.over)
-        if better and (shortest is None or then.longest_gap_min < shortest[0] - 0.05):
-            shortest = (then.longest_gap_min, lever, after)
+        fared = next(s for s in after.service if s.circuit_id == gap.circuit_id)
+        better = not fared.gap_exceeded and len(after.verdict.over) <= len(run.verdict.over)
+        if better and (shortest is None or fared.longest_gap_min < shortest[0] - 0.05):
+            shortest = (fared.longest_gap_min, lever, after)
     battery = _battery(gap)
     if shortest is None:
         return NextStep(
@@ -149,11 +149,15 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
         )
     minutes, lever, after = shortest
     words = lever_words(run.site, lever)
-    dark = f"for {span_words(minutes)} at a stretch" if minutes > 0 else "never"
+    was = f"{span_words(gap.longest_gap_min)}{gap.while_words}"
+    then = (
+        f"then without power for {span_words(minutes)} at a stretch instead of {was}"
+        if minutes > 0
+        else f"then never without power; now it is for {was}"
+    )
     tail = ", and everything holds" if after.verdict.fits else ""
     return NextStep(
-        f"{words}: {gap.name} is then without power {dark} instead of "
-        f"{span_words(gap.longest_gap_min)}{gap.while_words}{tail}.{battery}",
+        f"{words}: {gap.name} is {then}{tail}.{battery}",
         words,
         lever,
         circuit_id=gap.circuit_id if gap.device else "",

@@ -17,8 +17,10 @@ class MustServeDark(WithoutPower):
     ``times`` gaps begins at ``longest_at``; ``dark_min`` is all of them together. ``drawn_min`` is
     the longest gap too, or what all of them took out of its own battery. ``bears_min`` is the
     longest gap it can wait, ``device`` a medical device on it or empty; ``why`` is what
-    last happened to the supply as the longest gap began, empty where nothing had. Of what rests in
-    some hours of the day, such as what is worn at night, only hours of use count.
+    last happened to the supply as its power went before the longest gap, empty where nothing had.
+    Of what rests in some hours of the day, such as what is worn at night, only hours of use count:
+    a gap of several nights begins with the first of them, and ``dark_at``, when its power went,
+    may lie hours before.
     """
 
     circuit_id: str
@@ -35,6 +37,16 @@ class MustServeDark(WithoutPower):
     bears_min: float
     too_long: bool
     in_use_only: bool = False
+    dark_at: datetime | None = None
+
+    @property
+    def since_words(self) -> str:
+        """What took its power before the longest gap, as the end of a sentence; may be empty."""
+        if not self.why:
+            return ""
+        later = self.dark_at is not None and self.dark_at < self.longest_at
+        why = f"t{self.why[1:]}" if self.why.startswith("The ") else self.why
+        return f"{'after' if later else 'when'} {why}"
 
 
 @dataclass(frozen=True)
@@ -58,6 +70,7 @@ def must_serve(run: Run) -> MustServe:
             continue
         first_s = spans[0].begin_s
         longest_s = max(spans, key=lambda gap: gap.wanted_s).begin_s
+        dark_s = next(a for a, b in run.served.dark(row) if a <= longest_s < b)
         outage = run.served.outage_at(first_s)
         dark.append(
             MustServeDark(
@@ -71,10 +84,11 @@ def must_serve(run: Run) -> MustServe:
                 drawn_min=fared.drawn_min,
                 dark_min=fared.dark_min,
                 times=len(spans),
-                why=_event_before(run, longest_s),
+                why=_event_before(run, dark_s),
                 bears_min=circuit.least_gap_min,
                 too_long=fared.gap_exceeded,
                 in_use_only=fared.in_use_only,
+                dark_at=_time(run, dark_s),
             )
         )
     dark.sort(key=lambda one: (not one.too_long, not one.device, -one.longest_min, -one.dark_min))

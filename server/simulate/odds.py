@@ -153,7 +153,9 @@ class FuelOdds:
 class ServiceOdds:
     """How likely a circuit is to want power and get none, and to be dead longer than it can wait.
 
-    ``without`` counts any want at all, however short; ``spread_min`` is how long. [min]
+    ``without`` counts any want at all, however short; ``spread_min`` is how long. [min] With
+    ``spared`` it is in none of the draws dark while what must be served on it is in use: only
+    other things on it ask in vain.
     """
 
     circuit_id: str
@@ -162,6 +164,7 @@ class ServiceOdds:
     without: Chance
     too_long: Chance
     spread_min: Spread
+    spared: bool = False
 
 
 @dataclass(frozen=True)
@@ -328,6 +331,7 @@ def _service(site: Site, draws: Draws) -> tuple[ServiceOdds, ...]:
                 without=Chance(int((wanted_s > 0.0).sum()), len(draws)),
                 too_long=Chance(too_long, len(draws)),
                 spread_min=_spread(wanted_s / 60.0, draws),
+                spared=must and bool(wanted_s.any()) and not gap_min.any(),
             )
         )
     return tuple(found)

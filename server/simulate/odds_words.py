@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from server.domain.lengths import span_words
+from server.domain.lengths import span_words, while_words
 from server.domain.scenario import Scenario
 from server.simulate.odds import FuelOdds, Odds, ServiceOdds, out_of
 from server.simulate.verdict import into_outage
@@ -21,10 +21,15 @@ def odds_sentence(odds: Odds) -> str:
 def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:
     """Fuel that ends, what is served in every draw, and circuits that go without."""
     found = [_fuel(scenario, one) for one in odds.fuel]
-    safe = [s.name for s in odds.service if s.must_serve and not s.without.hits]
+    must = [s for s in odds.service if s.must_serve]
+    safe = [
+        f"{s.name}{while_words(in_use_only=s.spared)}"
+        for s in must
+        if s.spared or not s.without.hits
+    ]
     if safe:
         found.append(f"Served in every draw: {', '.join(safe)}.")
-    found += [_service(s) for s in odds.service if s.must_serve and s.without.hits]
+    found += [_service(s) for s in must if s.without.hits and not s.spared]
     found += [_service(s) for s in odds.service if s.too_long.hits and not s.must_serve]
     return tuple(found)
 

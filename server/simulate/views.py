@@ -149,7 +149,7 @@ class MustServeView(View):
     """A must-serve circuit that goes dark: its longest gap, all of them, and the first.
 
     ``hours`` are from when the utility goes out to the first; ``why`` is what last happened to the
-    supply as the longest gap began.
+    supply as its power went before the longest gap.
     """
 
     circuit_id: str

@@ -228,13 +228,15 @@ def _must_serve(run: Run) -> Fact:
     if dark[0].times > 1:
         words.append(f"{fmt.duration(dark[0].dark_min)} in all")
     if dark[0].why:
-        since = "after" if dark[0].in_use_only else "when"
-        words.append(f"from {fmt.short_when(dark[0].longest_at)}, {since} {dark[0].why}")
+        words.append(f"from {fmt.short_when(dark[0].longest_at)}, {dark[0].since_words}")
     if dark[0].too_long:
         words.append("longer than it can wait")
     if len(dark) > 1:
         words.append(f"{len(dark) - 1} more")
-    return Fact("Longest time a must-serve circuit is dark", figure, unit, ", ".join(words))
+    name = "Longest time a must-serve circuit is dark"
+    if dark[0].in_use_only:
+        name = "Must-serve without power, in hours of use"
+    return Fact(name, figure, unit, ", ".join(words))
 
 
 def _generators(run: Run) -> tuple[Fact, ...]:

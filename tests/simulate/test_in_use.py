@@ -15,6 +15,8 @@ from server.simulate.ensemble import run_draws
 from server.simulate.harms import harms
 from server.simulate.in_use import decides, quiet_spans
 from server.simulate.must_serve import must_serve
+from server.simulate.odds import odds_of
+from server.simulate.odds_words import odds_notes
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import START, appliance, circuit, normal_only_site, scenario
@@ -73,6 +75,27 @@ def test_the_minutes_it_may_begin_early_or_end_late_count_as_in_use() -> None:
     assert rests == (((7 + spread_h) * 3600.0, (22 - spread_h) * 3600.0),)
     run = _out(_site(MASK), (7, 8))
     assert run.service[0].longest_gap_min == pytest.approx(60.0 * spread_h)
+
+
+def test_many_draws_call_it_served_as_the_run_does() -> None:
+    site = _site(MASK, PLUGS)
+    run = _out(site, (9, 16))
+    odds = odds_of(site, run.scenario, run_draws(site, run.scenario, draws=range(3)))
+    fared = next(one for one in odds.service if one.circuit_id == "bed")
+    assert fared.spared
+    assert fared.without.hits == 3, "what else is on the circuit asks in vain"
+    notes = odds_notes(run.scenario, odds)
+    assert "Served in every draw: Circuit bed while it is in use." in notes
+    assert not [note for note in notes if note.startswith("Circuit bed asks")]
+
+
+def test_the_cause_of_a_night_is_what_took_the_power_hours_before() -> None:
+    """Out from 14:00 to 04:00."""
+    (one,) = must_serve(_out(_site(MASK, PLUGS), (14, 28))).dark
+    assert one.dark_at is not None
+    assert one.dark_at < one.longest_at
+    assert one.why == "The utility goes out"
+    assert one.since_words == "after the utility goes out"
 
 
 def test_two_nights_of_one_outage_add_up_for_no_battery_fills_between_them() -> None:
