@@ -71,7 +71,8 @@ def print_run(
         say(f"{finding.severity.capitalize()}: {finding.text} {finding.mend}")
     say()
     doubt = advice.doubt if advice is not None else ""
-    say(run.verdict.said(doubt), style="bold" if run.verdict.fits else "bold red")
+    provided = advice.provided if advice is not None else ""
+    say(run.verdict.said(provided), style="bold" if run.verdict.fits else "bold red")
     if doubt:
         say(doubt)
     say(run.verdict.detail)

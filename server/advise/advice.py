@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from server.advise.doubt import start_doubt
+from server.advise.doubt import gas_doubt, start_doubt
 from server.advise.start_findings import start_findings
 from server.advise.starts import SetStarts, starts_of
 from server.advise.tank_gas import TankGas, tank_gas, tank_gas_findings
@@ -33,8 +33,15 @@ class Advice:
 
     @property
     def doubt(self) -> str:
-        """The start that most puts the run's answer in doubt; empty where none does."""
-        return start_doubt(self.starts)
+        """What puts the run's answer in doubt, the start that most does first; empty for none."""
+        return " ".join(filter(None, (start_doubt(self.starts), gas_doubt(self.tank_gas))))
+
+    @property
+    def provided(self) -> str:
+        """What must come true for a run that holds to hold; empty where nothing is in doubt."""
+        found = ["the motors start"] * bool(start_doubt(self.starts))
+        found += ["the propane tank gives enough gas"] * bool(gas_doubt(self.tank_gas))
+        return " and ".join(found)
 
 
 def advice_on(run: Run) -> Advice:

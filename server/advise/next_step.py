@@ -22,6 +22,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit, buses, generator_can_energise
 from server.rules.hazards import hazards
+from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, FuelNeed, Run
 from server.simulate.run import cached_run, simulate
 
@@ -70,6 +71,8 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
         return _spared(run, dry)
     if run.verdict.gaps:
         return _fed(run, run.verdict.gaps[0])
+    if run.verdict.pits:
+        return NextStep(_pumped(run.verdict.pits[0]), where="run")
     if not run.verdict.fits:
         return _lit(run)
     thin = next((f for f in run.fuel if f.eats_reserve), None)
@@ -83,14 +86,16 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
 
 
 def _started(run: Run, thin: FuelNeed | None) -> NextStep:
-    """The answer hangs on a start: what makes it sure, and the fuel that is short beside it."""
+    """The answer hangs on a start or gas: what makes it sure, and the fuel short beside it."""
     advice = advice_on(run)
-    words = f"Make the start sure before you rely on this. {advice.doubt}"
     worst = doubtful_start(advice.starts)
+    what = "gas" if worst is None else "start"
+    words = f"Make the {what} sure before you rely on this. {advice.doubt}"
     if worst is not None:
         one, start = worst
         mend = together_mend(one) if len(start.motors) > 1 else alone_mend(start)
         words += f" {mend}"
+    words += "".join(f" {tank.mend}" for tank in advice.tank_gas if tank.status == "over")
     if thin is None:
         return NextStep(words, where="run")
     caution = str(storage_caution(run.site, thin))
@@ -241,6 +246,13 @@ def _may_go_off(site: Site, circuit: Circuit) -> bool:
     return all(
         c.load_class != "must_serve" and all(a.behaviour.model != "cold_box" for a in c.appliances)
         for c in pair_of(site, circuit.id)
+    )
+
+
+def _pumped(pit: PitOver) -> str:
+    return (
+        f"Keep water off the floor: give {pit.name} power before its pit is full, or a pump beside "
+        "it that needs none of the house, on a battery or on water pressure."
     )
 
 

@@ -23,6 +23,7 @@ from server.simulate.held import with_held
 from server.simulate.in_use import quiet_spans
 from server.simulate.leg_stats import minute_peaks
 from server.simulate.outcome import longest_waits_s
+from server.simulate.pit_over import spilt_by_circuit
 from server.simulate.prepared import Prepared, Room, prepare
 
 Floats = NDArray[np.float64]
@@ -43,6 +44,7 @@ class Draws:
                                     taken out of its own battery. [s]
     dry_s       (draws, sets)       When the fuel of each set ends, from the start; never is
                                     infinite. [s]
+    spilt_gal   (draws, circuits)   Water that the pits of each circuit ran over by. [gal]
     starts      (draws, loads)      Times that the motor of each load that counts them started.
     """
 
@@ -51,6 +53,7 @@ class Draws:
     unserved_s: Singles
     gap_s: Singles
     dry_s: Floats
+    spilt_gal: Singles
     starts: Singles
 
     def __len__(self) -> int:
@@ -107,6 +110,7 @@ def run_draws(
         unserved_s=np.empty((count, len(site.circuits)), dtype=np.float32),
         gap_s=np.empty((count, len(site.circuits)), dtype=np.float32),
         dry_s=np.full((count, len(site.generators)), np.inf),
+        spilt_gal=np.zeros((count, len(site.circuits)), dtype=np.float32),
         starts=np.empty((count, len(ready.packed.model)), dtype=np.float32),
     )
     work = _Work(ready, scenario.seed if seed is None else seed, kept)
@@ -164,5 +168,6 @@ class _Work:
         else:
             stretches = with_held(ready.site, played.ready.supply, marched.held_s)
             kept.gap_s[row] = self._waits_s(stretches.live, stretches.length_s)
+        kept.spilt_gal[row] = spilt_by_circuit(ready.site, marched.ledger)
         kept.starts[row] = marched.ledger[:, 3]
         kept.dry_s[row] = played.dry_s

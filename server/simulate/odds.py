@@ -15,6 +15,7 @@ from server.domain.working import Term, Working
 from server.simulate.ensemble import Draws
 from server.simulate.limits import limit_points
 from server.simulate.outcome import bears_min, medical_device
+from server.simulate.pit_over import LEAST_SPILT_GAL
 from server.simulate.placing import Placing, placing
 from server.simulate.results import LimitPoint
 from server.simulate.weather import warmest_f
@@ -155,7 +156,7 @@ class ServiceOdds:
 
     ``without`` counts any want at all, however short; ``spread_min`` is how long. [min] With
     ``spared`` it is in none of the draws dark while what must be served on it is in use: only
-    other things on it ask in vain.
+    other things on it ask in vain. ``pit_over`` counts draws in which a pit on it runs over.
     """
 
     circuit_id: str
@@ -163,6 +164,7 @@ class ServiceOdds:
     must_serve: bool
     without: Chance
     too_long: Chance
+    pit_over: Chance
     spread_min: Spread
     spared: bool = False
 
@@ -194,9 +196,10 @@ class Odds:
 
     @property
     def fails(self) -> bool:
-        """Whether in any draw a limit is passed, fuel ends, or a gap is too long to be borne."""
+        """Whether in any draw a limit is passed, fuel ends, a gap is too long, a pit runs over."""
         ends = any(one.early.hits for one in self.fuel)
-        return bool(self.any_over.hits) or ends or any(s.too_long.hits for s in self.service)
+        fares = any(s.too_long.hits or s.pit_over.hits for s in self.service)
+        return bool(self.any_over.hits) or ends or fares
 
     def limit(self, point_id: str) -> LimitOdds:
         """The odds of one limit point."""
@@ -319,7 +322,8 @@ def _service(site: Site, draws: Draws) -> tuple[ServiceOdds, ...]:
     for i, circuit in enumerate(site.circuits):
         wanted_s, gap_min = draws.unserved_s[:, i], draws.gap_s[:, i] / 60.0
         must = circuit.load_class == "must_serve" or bool(medical_device(circuit))
-        if not must and not wanted_s.any():
+        over = Chance(int((draws.spilt_gal[:, i] >= LEAST_SPILT_GAL).sum()), len(draws))
+        if not must and not wanted_s.any() and not over.hits:
             continue
         allowed = bears_min(circuit)
         too_long = 0 if allowed is None else int((gap_min > allowed + 1e-9).sum())
@@ -330,6 +334,7 @@ def _service(site: Site, draws: Draws) -> tuple[ServiceOdds, ...]:
                 must_serve=must,
                 without=Chance(int((wanted_s > 0.0).sum()), len(draws)),
                 too_long=Chance(too_long, len(draws)),
+                pit_over=over,
                 spread_min=_spread(wanted_s / 60.0, draws),
                 spared=must and bool(wanted_s.any()) and not gap_min.any(),
             )

@@ -84,6 +84,7 @@ class ServiceOddsView(View):
     must_serve: bool
     without: ChanceView
     too_long: ChanceView
+    pit_over: ChanceView
     without_min: SpreadView
 
 
@@ -156,6 +157,7 @@ def summarise_odds(site: Site, scenario: Scenario, odds: Odds) -> OddsSummary:
                 must_serve=one.must_serve,
                 without=_chance(one.without),
                 too_long=_chance(one.too_long),
+                pit_over=_chance(one.pit_over),
                 without_min=SpreadView.model_validate(one.spread_min),
             )
             for one in odds.service

@@ -14,7 +14,8 @@ def odds_sentence(odds: Odds) -> str:
     """How often a limit is passed, and that something else fails where only that does."""
     text = f"A limit is passed {out_of(odds.any_over)}."
     if odds.fails and not odds.any_over.hits:
-        text += " But in some, fuel ends or a circuit is dark longer than it can wait."
+        pit = " a pit runs over," if any(s.pit_over.hits for s in odds.service) else ""
+        text += f" But in some,{pit} fuel ends or a circuit is dark longer than it can wait."
     return text
 
 
@@ -31,6 +32,11 @@ def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:
         found.append(f"Served in every draw: {', '.join(safe)}.")
     found += [_service(s) for s in must if s.without.hits and not s.spared]
     found += [_service(s) for s in odds.service if s.too_long.hits and not s.must_serve]
+    found += [
+        f"A pit on {s.name} runs over {out_of(s.pit_over)}."
+        for s in odds.service
+        if s.pit_over.hits
+    ]
     return tuple(found)
 
 

@@ -17,6 +17,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import Bus
 from server.domain.working import Working
+from server.simulate.pit_over import PitOver
 from server.simulate.served import Served
 
 FloatArray = NDArray[np.float32]
@@ -244,17 +245,18 @@ class Verdict:
     worst: LimitResult | None
     over: tuple[LimitResult, ...]
     gaps: tuple[CircuitService, ...]
+    pits: tuple[PitOver, ...] = ()
 
-    def said(self, doubt: str = "") -> str:
-        """The sentence; of one that holds but for a doubt of its motor starts, with that in it."""
-        if not (self.fits and doubt):
+    def said(self, provided: str = "") -> str:
+        """The sentence; of one that holds only ``provided`` something, with that in it."""
+        if not (self.fits and provided):
             return self.sentence
         _, stop, rest = self.sentence.partition(". ")
-        return f"Holds, if the motors start.{' ' if stop else ''}{rest}"
+        return f"Holds, if {provided}.{' ' if stop else ''}{rest}"
 
-    def answer(self, doubt: str = "") -> str:
+    def answer(self, provided: str = "") -> str:
         """The first of that: the answer in a few words, the same wherever it stands."""
-        head, stop, _ = self.said(doubt).partition(". ")
+        head, stop, _ = self.said(provided).partition(". ")
         return f"{head}." if stop else head
 
 

@@ -32,6 +32,7 @@ from server.simulate.in_use import quiet_spans
 from server.simulate.kept import KeptRuns
 from server.simulate.loads import watched
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
+from server.simulate.pit_over import pits_over
 from server.simulate.prepared import prepare
 from server.simulate.rest_unheated import rest_findings
 from server.simulate.results import Run
@@ -41,7 +42,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 29
+ENGINE_VERSION = 30
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -97,6 +98,14 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         network=network,
     )
     fuel = fuel_needs(site, scenario, played)
+    pits = pits_over(
+        site,
+        scenario,
+        cells,
+        ledger=marched.ledger,
+        level=marched.level,
+        watch_of=ready.packed.watch_of,
+    )
     run_s = scenario.steps * float(scenario.step_s)
     findings = (
         *continuous_findings(limits),
@@ -139,7 +148,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             zone_wh=marched.zone_wh,
         ),
         findings=findings,
-        verdict=judge(scenario, limits, service, fuel),
+        verdict=judge(scenario, limits, service, fuel, pits),
         served=Served(
             edge_s=np.append(stretches.start_s, ready.timeline.span_s),
             live=stretches.live,

@@ -62,7 +62,7 @@ def summarise(
         scenario=ScenarioView.model_validate(run.scenario),
         seed=run.seed,
         draw=run.draw,
-        verdict=_verdict(run, said.doubt),
+        verdict=_verdict(run, said.provided),
         limits=tuple(_limit(run, result) for result in run.limits),
         buses=tuple(
             BusView(
@@ -174,7 +174,7 @@ def _limit(run: Run, result: LimitResult) -> LimitView:
     )
 
 
-def _verdict(run: Run, doubt: str) -> VerdictView:
+def _verdict(run: Run, provided: str) -> VerdictView:
     verdict = run.verdict
     worst = None
     if verdict.worst is not None:
@@ -184,7 +184,7 @@ def _verdict(run: Run, doubt: str) -> VerdictView:
         )
     return VerdictView(
         fits=verdict.fits,
-        sentence=verdict.said(doubt),
+        sentence=verdict.said(provided),
         detail=verdict.detail,
         worst=worst,
         over=tuple(result.point.id for result in verdict.over),

@@ -8,6 +8,7 @@ from server.domain.lengths import dark_words, span_words, wait_words
 from server.domain.scenario import Scenario
 from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.alike import folded
+from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, FuelNeed, LimitResult, Verdict
 
 LEAST_WAIT_MIN = 1.0
@@ -54,10 +55,12 @@ def judge(
     limits: tuple[LimitResult, ...],
     service: tuple[CircuitService, ...],
     fuel: tuple[FuelNeed, ...] = (),
+    pits: tuple[PitOver, ...] = (),
 ) -> Verdict:
-    """Holds when no limit is passed, nothing is dark longer than it can wait, no set runs dry.
+    """Holds when no limit is passed, no pit over, nothing dark too long, and no set runs dry.
 
-    A medical device that is dark too long is told first, then limits, fuel and other circuits.
+    A medical device that is dark too long is told first, then limits, pits, fuel and other
+    circuits.
     """
     dry = tuple(f for f in fuel if f.runs_dry)
     gaps_min = (s.dead_min if s.in_use_only else s.longest_gap_min for s in service)
@@ -67,7 +70,7 @@ def judge(
     shared = [r for r in limits if r.point.kind != "circuit_breaker"]
     worst = over[0] if over else max(shared, key=_rank, default=None)
     dark = worst is not None and worst.worst.peak_a == 0.0 and dark_min > 0.0
-    faults = _faults(scenario, over, dry, gaps)
+    faults = _faults(scenario, over, pits, dry, gaps)
     if faults:
         sentence, details = f"Does not hold. {faults[0]}", list(faults[1:])
         if not over:
@@ -106,6 +109,7 @@ def judge(
         worst=worst,
         over=over,
         gaps=gaps,
+        pits=pits,
     )
 
 
@@ -129,6 +133,7 @@ def _gap_rank(fared: CircuitService) -> tuple[bool, float]:
 def _faults(
     scenario: Scenario,
     over: tuple[LimitResult, ...],
+    pits: tuple[PitOver, ...],
     dry: tuple[FuelNeed, ...],
     gaps: tuple[CircuitService, ...],
 ) -> tuple[str, ...]:
@@ -138,6 +143,11 @@ def _faults(
     found = [_dark(g) for g in devices]
     if over:
         found.append(_passed(over))
+    found += [
+        f"The pit of {pit.name} runs over {into_outage(scenario, pit.at)}: {_gallons(pit)} gal on "
+        "the floor in this scenario."
+        for pit in pits
+    ]
     found += [
         f"{f.name} runs out of fuel {into_outage(scenario, f.dry_at)}, and stops: it needs "
         f"{f.needs} in this scenario; {f.there_gal:.1f} gal are there."
@@ -150,6 +160,10 @@ def _faults(
         are, they = ("circuits are", "they") if len(others) > 2 else ("circuit is", "it")
         found.append(f"{len(others) - 1} other {are} dark longer than {they} can wait too.")
     return tuple(found)
+
+
+def _gallons(pit: PitOver) -> str:
+    return f"{pit.spilt_gal:.0f}" if pit.spilt_gal >= 9.5 else f"{pit.spilt_gal:.1f}"
 
 
 def _guessed(scenario: Scenario, need: FuelNeed) -> str:

@@ -315,6 +315,7 @@ class AdviceView(View):
     volts: tuple[PanelVoltsView, ...] = ()
     findings: tuple[FindingView, ...] = ()
     doubt: str = ""
+    provided: str = ""
 
 
 class RunSummary(View):

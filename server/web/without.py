@@ -116,7 +116,7 @@ def _some(names: list[str]) -> str:
 
 def answer_words(run: Run) -> str:
     """The answer in a few words; a run that holds only under a condition names it."""
-    return run.verdict.answer(advice_on(run).doubt)
+    return run.verdict.answer(advice_on(run).provided)
 
 
 def verdict_status(run: Run) -> str:

@@ -7,11 +7,13 @@ from datetime import timedelta
 import pytest
 
 from server.advise.advice import advice_on
+from server.advise.next_step import next_step
 from server.advise.tank_gas import tank_gas
 from server.domain.scenario import Weather, Window
 from server.domain.supply import FuelPoint, FuelTank
 from server.physics.propane_vapour import CYLINDER_GAL, vapour
 from server.simulate.run import simulate
+from server.simulate.summary import summary
 from tests.builders import START, backed_up_site, scenario, with_parts
 
 
@@ -56,6 +58,17 @@ def test_a_passed_tank_is_a_finding_with_figures_and_moment():
     assert finding.value > finding.limit
     assert "135,000 Btu/h" in finding.text
     assert "Fri 27 Nov 00:00" in finding.text
+
+
+def test_the_answer_hangs_on_gas_that_the_tank_cannot_give():
+    run = run_with(250, 0)
+    advice = advice_on(run)
+    assert advice.provided == "the propane tank gives enough gas"
+    assert run.verdict.answer(advice.provided) == "Holds, if the propane tank gives enough gas."
+    assert "135,000 Btu/h" in advice.doubt
+    assert "320 gal gives that" in next_step(run.site, run.scenario).sentence
+    assert summary(run, advice=advice)["verdict"]["sentence"].startswith("Holds, if the propane")
+    assert advice_on(run_with(500, 0)).provided == ""
 
 
 @pytest.mark.parametrize(

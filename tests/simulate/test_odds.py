@@ -29,6 +29,7 @@ def made(
         "unserved_s": np.zeros((count, len(site.circuits)), dtype=np.float32),
         "gap_s": np.zeros((count, len(site.circuits)), dtype=np.float32),
         "dry_s": np.full((count, len(site.generators)), np.inf),
+        "spilt_gal": np.zeros((count, len(site.circuits)), dtype=np.float32),
         "starts": np.zeros((count, 3), dtype=np.float32),
     }
     return Draws(**found | rows)

@@ -163,10 +163,9 @@ def test_it_says_that_circuits_on_a_dead_bus_get_nothing() -> None:
 
 def test_a_doubt_of_the_starts_stands_in_the_answer() -> None:
     verdict = simulate(normal_only_site(), scenario()).verdict
-    assert verdict.answer("Motor A may not start.") == "Holds, if the motors start."
+    assert verdict.answer("the motors start") == "Holds, if the motors start."
     assert (
-        verdict.said("Motor A may not start.").partition(". ")[2]
-        == (verdict.sentence.partition(". ")[2])
+        verdict.said("the motors start").partition(". ")[2] == (verdict.sentence.partition(". ")[2])
     )
     failing = simulate(normal_only_site(services=(service(main_a=5),)), scenario()).verdict
-    assert failing.said("Motor A may not start.") == failing.sentence
+    assert failing.said("the motors start") == failing.sentence

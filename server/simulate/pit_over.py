@@ -1,0 +1,81 @@
+"""Pits that run over in a run: water on the floor, however short the gap that a circuit can wait.
+
+A gap that was typed says how long somebody means to leave a pump dead, not what its pit holds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.domain.behaviour import SumpPump
+from server.domain.scenario import Scenario
+from server.domain.site import Site
+from server.simulate.cells import Cells
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+SPILT = 4
+"""Column of a pump's ledger: gallons past the brim of its pit."""
+
+LEAST_SPILT_GAL = 0.01
+"""Less than this is rounding, not water on the floor. [gal]"""
+
+_BRIM_GAL = 0.01
+
+
+@dataclass(frozen=True)
+class PitOver:
+    """A pit that ran over, first at ``at``, and the gallons that went past its brim."""
+
+    appliance_id: str
+    name: str
+    at: datetime
+    spilt_gal: float
+
+
+def pits_over(
+    site: Site,
+    scenario: Scenario,
+    cells: Cells,
+    *,
+    ledger: Floats,
+    level: NDArray[np.float32],
+    watch_of: Ints,
+) -> tuple[PitOver, ...]:
+    """Every pit that spilt, the first in front.
+
+    ``ledger`` (loads, 5) and ``level`` (watched, cells) are those of ``kernel.march``,
+    ``watch_of`` (loads,) the row of ``level`` of each load.
+    """
+    found = []
+    appliances = [a for c in site.circuits for a in c.appliances]
+    for row, appliance in enumerate(appliances):
+        pit = appliance.behaviour
+        spilt_gal = float(ledger[row, SPILT])
+        if not isinstance(pit, SumpPump) or spilt_gal < LEAST_SPILT_GAL:
+            continue
+        brim_gal = pit.cycle_gal + pit.reserve_gal
+        full = np.flatnonzero(level[watch_of[row]] >= brim_gal - _BRIM_GAL)
+        if not full.size:
+            continue
+        first = int(full[0])
+        at = scenario.start + timedelta(seconds=float(cells.start_s[first] + cells.dt_s[first]))
+        found.append(PitOver(appliance.id, appliance.name, at, spilt_gal))
+    return tuple(sorted(found, key=lambda one: one.at))
+
+
+def spilt_by_circuit(site: Site, ledger: Floats) -> Floats:
+    """Gallons that the pits of each circuit spilt, (circuits,). [gal]"""
+    spilt_gal = np.zeros(len(site.circuits))
+    row = 0
+    for c, circuit in enumerate(site.circuits):
+        for appliance in circuit.appliances:
+            if isinstance(appliance.behaviour, SumpPump):
+                spilt_gal[c] += ledger[row, SPILT]
+            row += 1
+    return spilt_gal

@@ -1,0 +1,73 @@
+"""A pit that runs over does not hold, whatever gap its circuit was said to wait."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from server.advise.next_step import next_step
+from server.domain.behaviour import SumpPump
+from server.domain.scenario import Scenario, Window
+from server.domain.site import Site
+from server.simulate.ensemble import run_draws
+from server.simulate.odds import odds_of
+from server.simulate.odds_words import odds_notes, odds_sentence
+from server.simulate.run import simulate
+from tests.builders import START, appliance, backed_up_site, circuit, scenario, with_parts
+
+PIT = SumpPump(inflow_gpm=2.0, pump_gpm=35.0, cycle_gal=8.0, reserve_gal=10.0)
+
+
+def house(pit: SumpPump = PIT, load_class: str = "must_serve") -> Site:
+    base = backed_up_site()
+    pump = appliance("pump", 800, kind="sump-pump", name="Sump pump", behaviour=pit)
+    own = circuit(
+        "pit", "backed", 9, appliances=(pump,), load_class=load_class, allowed_gap_min=120.0
+    )
+    return with_parts(base, circuits=(*base.circuits, own))
+
+
+def gap(minutes: float) -> Scenario:
+    """Out for four hours, and the set stopped for so long in them."""
+    stop = START + timedelta(hours=2)
+    return scenario(
+        span_h=6,
+        outage_h=(1, 5),
+        generator_stops=(Window(start=stop, end=stop + timedelta(minutes=minutes)),),
+    )
+
+
+@pytest.mark.parametrize("load_class", ["must_serve", "comfort"])
+def test_a_pit_over_fails_within_the_gap_that_was_typed(load_class: str) -> None:
+    """30 min at 2 gal/min are 60 gal into 18 gal of pit, which had 0 to 8 in it: 42 to 50 over."""
+    site = house(load_class=load_class)
+    verdict = simulate(site, gap(30)).verdict
+    assert verdict.gaps == ()
+    assert not verdict.fits
+    (pit,) = verdict.pits
+    assert 41.0 < pit.spilt_gal < 53.0
+    filled_min = (pit.at - START - timedelta(hours=2)).total_seconds() / 60.0
+    assert 5.0 <= filled_min <= 10.1
+    assert verdict.sentence.startswith("Does not hold. The pit of Sump pump runs over 1.1 h into")
+    assert "gal on the floor" in verdict.sentence
+    assert "before its pit is full" in next_step(site, gap(30)).sentence
+
+
+def test_a_pit_that_has_room_holds() -> None:
+    """From its float 10 gal at 2 gal/min take 5 min; a stop of 4 min spills nothing."""
+    verdict = simulate(house(), gap(4)).verdict
+    assert verdict.pits == ()
+    assert verdict.fits
+
+
+def test_draws_count_the_pit() -> None:
+    site, day = house(), gap(30)
+    odds = odds_of(site, day, run_draws(site, day, draws=range(6)))
+    fared = next(s for s in odds.service if s.circuit_id == "pit")
+    assert (fared.too_long.hits, fared.pit_over.hits) == (0, 6)
+    assert odds.fails
+    assert "a pit runs over" in odds_sentence(odds)
+    assert any("runs over in 6 out of 6 draws" in note for note in odds_notes(day, odds))
+    dry = odds_of(site, gap(4), run_draws(site, gap(4), draws=range(6)))
+    assert not dry.fails
