@@ -8,6 +8,9 @@ from server.domain.cautions import FUEL, PROPANE, Caution
 from server.domain.site import Site
 from server.simulate.results import FuelNeed
 
+LIQUID = frozenset({"gasoline", "diesel"})
+"""Fuels that stand by a set in cans."""
+
 _OTHERWISE = (
     "Or bring less: let it run fewer hours of the day, or carry fewer circuits; each hour off and "
     "each circuit off saves fuel."
@@ -19,14 +22,51 @@ def short_gal(need: FuelNeed) -> float:
     return max(need.used_gal + need.reserve_gal - need.there_gal, 0.0)
 
 
-def bring_words(need: FuelNeed) -> str:
-    """How many gallons to have, the sum they come from, and the other way."""
-    kept = f" and keeps {need.reserve_gal:.1f} gal in reserve" if need.reserve_gal > 0.05 else ""
-    others = f", {need.other_gal:.1f} of them in other appliances," if need.other_gal > 0.05 else ""
+def gal_words(gallons: float) -> str:
+    """Gallons to a tenth, and whole ones without.
+
+    >>> gal_words(400.0), gal_words(75.46)
+    ('400', '75.5')
+    """
+    return f"{gallons:.1f}".removesuffix(".0")
+
+
+def enough_words(need: FuelNeed) -> str:
+    """That the fuel there is enough for the run, and that somebody looks whether it is there."""
+    kept = f" and leaves the reserve of {gal_words(need.reserve_gal)} gal"
     return (
-        f"Have about {math.ceil(short_gal(need))} gal more at hand: {need.name} needs about "
-        f"{need.used_gal:.1f} gal{others} in this scenario{kept}, and {need.there_gal:.1f} gal are "
-        f"there. {_OTHERWISE}"
+        f"{need.name} needs about {gal_words(need.used_gal)} gal"
+        f"{kept if need.reserve_gal > 0.05 else ''}: the {gal_words(need.there_gal)} gal that this "
+        "scenario counts on are enough. See that they are there."
+    )
+
+
+def to_add_gal(site: Site, need: FuelNeed) -> float:
+    """Fuel to have more at hand: what is missing, and its own part of the reserve. [gal]
+
+    What stands by the set in cans is entered as more that its tank holds, and the reserve is a
+    share of all that is held; a gas tank that is refilled holds no more than before.
+    """
+    generator = next(g for g in site.generators if g.id == need.generator_id)
+    if generator.tank is None or generator.fuel not in LIQUID:
+        return short_gal(need)
+    return short_gal(need) / max(1.0 - generator.tank.reserve_share, 0.1)
+
+
+def bring_words(site: Site, need: FuelNeed) -> str:
+    """How many gallons to have, the sum they come from, and the other way."""
+    more_gal = to_add_gal(site, need)
+    kept, others = "", ""
+    if need.reserve_gal > 0.05:
+        kept = f" and keeps {gal_words(need.reserve_gal)} gal in reserve"
+        if more_gal > short_gal(need) + 0.5:
+            kept += ", the same share of what is added"
+    if need.other_gal > 0.05:
+        others = f", {gal_words(need.other_gal)} of them in other appliances,"
+    return (
+        f"Have about {math.ceil(more_gal)} gal more at hand: {need.name} needs about "
+        f"{gal_words(need.used_gal)} gal{others} in this scenario{kept}, and "
+        f"{gal_words(need.there_gal)} gal are there. {_OTHERWISE}"
     )
 
 
@@ -39,5 +79,7 @@ def storage_caution(site: Site, need: FuelNeed) -> Caution:
 def to_bring(site: Site, needs: tuple[FuelNeed, ...]) -> tuple[tuple[str, Caution], ...]:
     """For each set whose fuel is short or eats into its reserve: what to bring, and its caution."""
     return tuple(
-        (bring_words(n), storage_caution(site, n)) for n in needs if n.runs_dry or n.eats_reserve
+        (bring_words(site, n), storage_caution(site, n))
+        for n in needs
+        if n.runs_dry or n.eats_reserve
     )

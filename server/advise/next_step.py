@@ -80,7 +80,9 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
         return _started(run, thin)
     if thin is not None:
         return NextStep(
-            bring_words(thin), where="supply", caution=str(storage_caution(run.site, thin))
+            bring_words(run.site, thin),
+            where="supply",
+            caution=str(storage_caution(run.site, thin)),
         )
     return NextStep(_measure(run))
 
@@ -99,7 +101,7 @@ def _started(run: Run, thin: FuelNeed | None) -> NextStep:
     if thin is None:
         return NextStep(words, where="run")
     caution = str(storage_caution(run.site, thin))
-    return NextStep(f"{words} {bring_words(thin)}", where="supply", caution=caution)
+    return NextStep(f"{words} {bring_words(run.site, thin)}", where="supply", caution=caution)
 
 
 def _relieved(run: Run) -> NextStep:
@@ -220,7 +222,7 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
     caution = str(storage_caution(run.site, dry))
     if best is None or best[0] > dry.there_gal:
         return NextStep(
-            f"{bring_words(dry)} No single circuit kept off closes that gap.",
+            f"{bring_words(run.site, dry)} No single circuit kept off closes that gap.",
             where="supply",
             caution=caution,
         )
@@ -234,7 +236,7 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
     if then is None or short_gal(then) <= 0.0:
         return NextStep(sentence, words, lever)
     return NextStep(
-        f"{sentence} Its reserve is touched even so. {bring_words(then)}",
+        f"{sentence} Its reserve is touched even so. {bring_words(run.site, then)}",
         words,
         lever,
         caution=caution,

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from server.advise.begin.choices import is_medical
-from server.advise.fuel_words import bring_words, storage_caution
+from server.advise.fuel_words import LIQUID, bring_words, enough_words, storage_caution
+from server.advise.plan_ahead import ahead, will_not_work
 from server.advise.together import must_not_run_together
 from server.domain.behaviour import Backed
 from server.domain.catalogue import KINDS
@@ -36,7 +37,6 @@ APART_MIN = 5
 HEAVY_W = 1000.0
 """What comes back one at a time (common practice, no source). [W]"""
 
-_LIQUID = frozenset({"gasoline", "diesel"})
 _HEAVIEST = 6
 
 
@@ -97,14 +97,9 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     for need in run.fuel:
         caution = str(storage_caution(run.site, need))
         if need.runs_dry or need.eats_reserve:
-            yield Task(by, bring_words(need), caution)
+            yield Task(by, bring_words(run.site, need), caution)
         else:
-            yield Task(
-                by,
-                f"Have the {need.there_gal:.1f} gal at hand that this scenario counts on for "
-                f"{need.name}; it needs about {need.used_gal:.1f} gal.",
-                caution,
-            )
+            yield Task(by, enough_words(need), caution)
     for generator in _used(run):
         yield Task(by, f"Check the oil of {generator.name}, and start it once.", str(OIL))
     medical = _medical(run.site)
@@ -118,6 +113,8 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     charged = _charged(run.site)
     if charged:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
+    if not _away(run):
+        yield from (Task(by, text) for text in ahead(run))
     kept = {k.circuit_id for k in run.scenario.kept_off}
     yield from (task for at, task in _throws(run) if at < first.start)
     off = [c.name for c in run.site.circuits if c.outage_role == "off" or c.id in kept]
@@ -145,6 +142,9 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     shut = _boxes(run.site)
     if shut and not _away(run):
         yield Task(None, f"Keep shut but for the moment of taking out: {', '.join(shut)}.")
+    dark = "" if _away(run) else will_not_work(run)
+    if dark:
+        yield Task(None, dark)
     yield from _together(run)
     for window in outages:
         for generator in _used(run):
@@ -231,7 +231,7 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
     """
     if not _used(run):
         return
-    liquid = [g for g in _used(run) if g.fuel in _LIQUID]
+    liquid = [g for g in _used(run) if g.fuel in LIQUID]
     of_run = {s.source_id: s for s in run.sources}
     mean_gal = {
         g.id: s.fuel_used.value / s.run_h

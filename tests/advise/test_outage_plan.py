@@ -94,6 +94,47 @@ def test_before_tells_the_fuel_what_to_switch_off_and_the_storage_caution():
     assert dry.at == run.fuel[0].dry_at
 
 
+def test_before_says_that_the_fuel_there_is_enough_and_leaves_out_empty_tenths():
+    _, plan = planned(capacity_gal=400.0)
+    (fuel,) = [t.text for t in plan.before if "that this scenario counts on" in t.text]
+    assert "the 400 gal that this scenario counts on are enough" in fuel
+    assert "leaves the reserve of 40 gal" in fuel
+    assert ".0 gal" not in fuel
+
+
+def test_before_does_what_needs_the_utility_and_during_names_what_is_dark():
+    run, _ = planned()
+    more = [
+        of_kind("car", "main", (21, 23), "car-charger-32"),
+        of_kind("wash", "main", (25,), "washer"),
+        of_kind("tank", "main", (29, 31), "water-heater"),
+        of_kind("well", "main", (22, 24), "well-pump"),
+    ]
+    panels = tuple(p.model_copy(update={"spaces": 40}) for p in run.site.panels)
+    day = run.scenario
+    site = with_parts(run.site, panels=panels, circuits=(*run.site.circuits, *more))
+    plan = outage_plan(simulate(site, day))
+    assert plan is not None
+    before, during = said(plan.before), said(plan.during)
+    assert "Charge the car in full while the utility is on: " in before
+    assert "Do the laundry and the dishes while the utility is on: " in before
+    assert "then let it heat up in full before the power goes: " in before
+    assert "Draw water for drinking, cooking and flushing: " in before
+    (dark,) = [t.text for t in plan.during if t.text.startswith("Without power until")]
+    assert all(c.name in dark for c in more), during
+    assert run.site.circuit("counter").name not in dark
+    _, plain = planned()
+    assert not [t for t in plain.before if "while the utility is on" in t.text]
+
+
+def test_a_house_without_a_set_is_told_that_nothing_works():
+    site = normal_only_site()
+    day = scenario("out", span_h=6, outage_h=(2, 4))
+    plan = outage_plan(simulate(with_parts(site, scenarios=(day,)), day))
+    assert plan is not None
+    assert "Nothing works until the utility is back" in said(plan.during)
+
+
 def test_during_is_in_order_with_the_stop_and_what_was_burnt_since():
     run, plan = planned()
     (start,) = [task for task in plan.during if task.text.startswith("Start ")]

@@ -268,8 +268,11 @@ def test_a_reserve_that_is_touched_is_to_be_brought_and_gasoline_kept_safely():
     (need,) = simulate(site, day).fuel
     assert (need.runs_dry, need.eats_reserve) == (False, True)
     step = next_step(site, day)
-    short = math.ceil(full.used_gal + 0.4 * size - size)
+    short = math.ceil((full.used_gal + 0.4 * size - size) / (1.0 - 0.4))
     assert step.sentence.startswith(f"Have about {short} gal more at hand")
+    tank = FuelTank(capacity_gal=size + short, fill_share=1.0, reserve_share=0.4)
+    more = with_parts(site, generators=(generator(fuel="gasoline", tank=tank),))
+    assert not simulate(more, day).fuel[0].eats_reserve, "what it says to bring is enough"
     assert "Nothing need be changed" not in step.sentence
     assert "25 gal or less, 5 gal cans, outside living space" in step.caution
 
