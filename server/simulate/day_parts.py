@@ -5,6 +5,7 @@ Hours and coincidence are common practice, no source.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -31,12 +32,14 @@ HOLIDAY: dict[str, Hours] = {
     "dishwasher": (19.0, 20.5),
     "disposer": (18.75,),
 }
+# Laundry some minutes after a switch is thrown at 10:00, coffee after the stop of a portable: what
+# is started in the seconds without power is not started.
 OUTAGE_DAY: dict[str, Hours] = {
     **dict.fromkeys(BURNERS, (7.0, 18.0)),
     "microwave": (12.25,),
-    "coffee-maker": (6.75,),
-    "washer": (10.0,),
-    "dryer": (10.75,),
+    "coffee-maker": (7.6,),
+    "washer": (10.1,),
+    "dryer": (10.85,),
     "dishwasher": (19.0,),
 }
 LINE_WORK: dict[str, Hours] = {
@@ -57,6 +60,7 @@ _HAND_HOURS: tuple[tuple[frozenset[str], tuple[tuple[float, float], ...]], ...] 
 )
 _LISTS = {"events": "starts", "hand_windows": "by-hand windows", "switch_moves": "throws"}
 _HAND_OTHERWISE = ((6.5, 8.5), (19.0, 22.0))
+_COLDEST_DAY = 20
 _RUN_BEFORE_A_STOP = timedelta(hours=1)
 
 
@@ -64,6 +68,29 @@ def weather_of(low_f: float, *, swing_f: float, sun_share: float = 0.6) -> Weath
     """A daily wave from ``low_f`` up by ``swing_f``, inside what can be entered."""
     low, high = (min(max(f, COLDEST_F), HOTTEST_F) for f in (low_f, low_f + swing_f))
     return Weather(low_f=low, high_f=high, sun_share=sun_share)
+
+
+def on_day(weather: Weather, site: Site, *, usual: date, day: date) -> Weather:
+    """Weather meant for the ``usual`` day, made warmer or colder as the season of ``day`` is.
+
+    A day's mean goes through the year in a cosine from 7 °F over the design low around 20 January
+    to 9 °F under the design high half a year on, the means of a cold and a hot day of the other
+    ready-made days; south of the equator the other way round. Common practice, no source.
+    """
+    half_f = (site.design_high_f - 9.0 - site.design_low_f - 7.0) / 2.0
+    if site.place.latitude_deg < 0.0:
+        half_f = -half_f
+    shift_f = half_f * (_coldness(usual) - _coldness(day))
+    return weather_of(
+        round(weather.low_f + shift_f),
+        swing_f=weather.high_f - weather.low_f,
+        sun_share=weather.sun_share,
+    )
+
+
+def _coldness(day: date) -> float:
+    """1 on the coldest day of the year, -1 on the warmest."""
+    return math.cos(2.0 * math.pi * (day.timetuple().tm_yday - _COLDEST_DAY) / 365.0)
 
 
 def bounded(**fields: Any) -> Scenario:

@@ -23,6 +23,7 @@ from server.simulate.day_parts import (
     hand_windows,
     next_day,
     nth_weekday,
+    on_day,
     service_stops,
     weather_of,
 )
@@ -96,7 +97,7 @@ def holiday_parts(site: Site, start: date, *, people: int, out: bool) -> dict[st
     }
 
 
-def shutoff(site: Site, _start: date, answers: Answers) -> Scenario:
+def shutoff(site: Site, start: date, answers: Answers) -> Scenario:
     """A day of making ready, then off for 48 h and the patrol."""
     day = answers.day("day")
     off = at_hour(day, 9)
@@ -113,7 +114,12 @@ def shutoff(site: Site, _start: date, answers: Answers) -> Scenario:
         "Announced shutoff",
         at_hour(before, 9),
         24 + 48 + answers.number("patrol_h") + 6,
-        weather=weather_of(site.design_high_f - 32, swing_f=32, sun_share=0.85),
+        weather=on_day(
+            weather_of(site.design_high_f - 32, swing_f=32, sun_share=0.85),
+            site,
+            usual=season_day(start, "shutoff"),
+            day=day,
+        ),
         outages=outages,
         events=events,
         switch_moves=[m for m in booked_moves(site, day, days=out_days) if off < m.at < back],
@@ -135,7 +141,12 @@ def line_work_parts(site: Site, off: datetime, *, hours: float) -> dict[str, Any
     return {
         "start": off - timedelta(hours=3),
         "span_h": hours + 10,
-        "weather": weather_of(site.design_low_f + 35, swing_f=18),
+        "weather": on_day(
+            weather_of(site.design_low_f + 35, swing_f=18),
+            site,
+            usual=season_day(day, "line-work"),
+            day=day,
+        ),
         "outages": outages,
         "events": (
             *events_for(site, day, LINE_WORK),

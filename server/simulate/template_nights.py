@@ -26,7 +26,7 @@ from server.simulate.template_days import day_of, season_day
 _COLD_DAY: dict[str, Hours] = {
     **dict.fromkeys(BURNERS, (7.0, 18.0)),
     "microwave": (12.25,),
-    "coffee-maker": (6.75,),
+    "coffee-maker": (7.6,),
     "dishwasher": (19.0,),
 }
 _RETURN: dict[str, Hours] = {**dict.fromkeys(BURNERS, (18.25,)), "microwave": (18.1,)}

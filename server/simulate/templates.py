@@ -37,6 +37,9 @@ _SEASONS = (("winter", "Winter"), ("summer", "Summer"))
 _NIGHT = (("no", "Utility on"), ("yes", "Out from 23:00 to 07:00"))
 
 
+_SEASON_HINT = "Temperatures follow the season of that day; see them once it is made."
+
+
 def _no_asks(_site: Site, _start: date) -> tuple[Ask, ...]:
     return ()
 
@@ -126,7 +129,13 @@ def _gale_asks(site: Site, _start: date) -> tuple[Ask, ...]:
 
 def _shutoff_asks(_site: Site, start: date) -> tuple[Ask, ...]:
     return (
-        Ask("day", "It goes off at 09:00 on", "date", season_day(start, "shutoff").isoformat()),
+        Ask(
+            "day",
+            "It goes off at 09:00 on",
+            "date",
+            season_day(start, "shutoff").isoformat(),
+            hint=_SEASON_HINT,
+        ),
         Ask(
             "patrol_h",
             "Line patrol after the wind, until power is back",
@@ -141,7 +150,13 @@ def _shutoff_asks(_site: Site, start: date) -> tuple[Ask, ...]:
 
 def _line_asks(_site: Site, start: date) -> tuple[Ask, ...]:
     return (
-        Ask("day", "Day of the work", "date", season_day(start, "line-work").isoformat()),
+        Ask(
+            "day",
+            "Day of the work",
+            "date",
+            season_day(start, "line-work").isoformat(),
+            hint=_SEASON_HINT,
+        ),
         Ask("from_hour", "Off from", "number", "8", "h", "The hour of the day.", most=23),
         Ask("hours", "For", "number", "9", "h", least=0.5, most=24),
     )

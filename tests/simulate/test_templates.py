@@ -237,3 +237,27 @@ def test_a_set_on_pipe_gas_is_not_rationed_unless_asked() -> None:
     piped = with_parts(base, generators=(made,))
     rationed = build("late-fuel", piped, ration="half")
     assert len(rationed.generator_stops) > len(build("late-fuel", piped).generator_stops)
+
+
+@pytest.mark.parametrize("template_id", ["announced-shutoff", "planned-line-work"])
+def test_temperatures_follow_the_season_of_the_day_that_was_told(template_id: str):
+    """Six months apart the day's mean goes from 7 °F over the low to 9 °F under the high."""
+    site = with_parts(backed_up_site(), design_low_f=10.0, design_high_f=96.0)
+    july, january = (
+        build(template_id, site, day=day).weather for day in ("2027-07-21", "2027-01-20")
+    )
+    assert july.low_f - january.low_f == pytest.approx(96 - 9 - 10 - 7, abs=1.1)
+    assert july.high_f - july.low_f == january.high_f - january.low_f
+    usual = build(template_id, site).weather
+    assert january.low_f < usual.low_f < july.low_f
+
+
+@pytest.mark.parametrize("template_id", ["three-night-gale", "announced-shutoff"])
+@pytest.mark.parametrize("name", DEMO_SITES)
+def test_nothing_is_started_in_the_minute_of_a_throw_or_a_stop(name: str, template_id: str):
+    made = build(template_id, DEMO_SITES[name])
+    thrown = {move.at for move in made.switch_moves}
+    for event in made.events:
+        assert event.at not in thrown
+        if event.appliance_id.startswith(("coffee", "washer", "dryer")):
+            assert not any(s.start <= event.at < s.end for s in made.generator_stops)
