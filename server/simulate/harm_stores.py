@@ -33,7 +33,6 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
             continue
         levels = clock.levels[place.appliance.id]
         limit_f = box.too_warm_f
-        held = "food unsafe" if limit_f == UNSAFE_FOOD_F else f"above {limit_f:g} °F"
         warm_s, most, most_s = crossing(clock, levels, limit_f, 1)
         outdoors = box.stands == "outdoors"
         air_f = warmest_f(clock.run.scenario.weather) if outdoors else box.room_f
@@ -49,6 +48,16 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
             before_h=clock.before_h,
         )
         at_s = min((s for s in (warm_s, closed_s) if s is not None), default=None)
+        by_rule = closed_s is not None and at_s == closed_s and at_s != warm_s
+        held = "food unsafe"
+        if limit_f != UNSAFE_FOOD_F:
+            held = "past its hours without power" if by_rule else f"above {limit_f:g} °F"
+        why = _why(clock, place, at_s, "its compressor cannot keep up")
+        if by_rule:
+            why += (
+                f"; counted by hours without power: shut, in {air_f:.0f} °F, it keeps "
+                f"{keeps_h:.0f} h; the warmest of this run is {most:.1f} °F"
+            )
         kept = "" if math.isinf(keeps_h) else f"{most_h:.1f} of {keeps_h:.0f} h without power, "
         yield clock.harm(
             "food",
@@ -73,7 +82,7 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
                 "a closed refrigerator, 24 h of a half-full and 48 h of a full freezer: USDA FSIS "
                 "and FoodSafety.gov."
             ),
-            why=_why(clock, place, at_s, "its compressor cannot keep up"),
+            why=why,
             nearest=(f"{kept}warmest {most:.1f} °F {moment(clock.time(most_s))}"),
         )
 

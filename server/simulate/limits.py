@@ -33,9 +33,9 @@ def limit_points(site: Site, *, outdoor_high_f: float) -> tuple[LimitPoint, ...]
     )
 
 
-def generator_leg_limit(site: Site, generator: Generator, outdoor_high_f: float) -> Working:
-    """Amps a leg of this set can give here, with how it was worked out."""
-    left_kw = derated_kw(
+def site_kw(site: Site, generator: Generator, outdoor_high_f: float) -> float:
+    """What this set can give at the altitude of the site and in such heat. [kW]"""
+    return derated_kw(
         rated_kw=generator.rated_kw,
         altitude_ft=site.place.altitude_ft,
         outdoor_f=outdoor_high_f,
@@ -44,6 +44,11 @@ def generator_leg_limit(site: Site, generator: Generator, outdoor_high_f: float)
         heat_derate_per_10f=generator.heat_derate_per_10f,
         heat_free_f=generator.heat_free_f,
     )
+
+
+def generator_leg_limit(site: Site, generator: Generator, outdoor_high_f: float) -> Working:
+    """Amps a leg of this set can give here, with how it was worked out."""
+    left_kw = site_kw(site, generator, outdoor_high_f)
     kva = min(generator.kva, left_kw)
     volts = {"120/240": "240 V", "120": "120 V", "120/208": "(3 × 120 V)"}[generator.system]
     return Working(

@@ -12,6 +12,7 @@ from server.domain.base import LEGS, Leg
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.working import Term, Working
+from server.simulate.burn import curve_of
 from server.simulate.ensemble import Draws
 from server.simulate.limits import limit_points
 from server.simulate.outcome import bears_min, medical_device
@@ -141,13 +142,17 @@ class LimitOdds:
 
 @dataclass(frozen=True)
 class FuelOdds:
-    """How likely the fuel of a set is to end early; hours from the start of the run. [h]"""
+    """How likely the fuel of a set is to end early; hours from the start of the run. [h]
+
+    ``guess`` where what it burns is one, which the draws do not vary.
+    """
 
     generator_id: str
     name: str
     early: Chance
     earliest_h: float | None
     median_h: float | None
+    guess: bool = False
 
 
 @dataclass(frozen=True)
@@ -311,6 +316,7 @@ def _fuel(site: Site, draws: Draws) -> tuple[FuelOdds, ...]:
                 early=Chance(len(early), len(draws)),
                 earliest_h=float(early.min()) if early.size else None,
                 median_h=quantile(early, 0.5) if early.size else None,
+                guess=curve_of(generator).guess,
             )
         )
     return tuple(found)

@@ -65,6 +65,7 @@ class FuelOddsView(View):
 
     ``earliest_h`` and ``median_h`` count from the scenario's start; ``earliest_at`` and
     ``median_at`` are the clock times, to be held against the outages of the scenario.
+    ``guess`` where what it burns is one, which the draws do not vary.
     """
 
     generator_id: str
@@ -72,6 +73,7 @@ class FuelOddsView(View):
     early: ChanceView
     earliest_h: Figure
     median_h: Figure
+    guess: bool
     earliest_at: datetime | None
     median_at: datetime | None
 
@@ -145,6 +147,7 @@ def summarise_odds(site: Site, scenario: Scenario, odds: Odds) -> OddsSummary:
                 early=_chance(one.early),
                 earliest_h=one.earliest_h,
                 median_h=one.median_h,
+                guess=one.guess,
                 earliest_at=_at(scenario, one.earliest_h),
                 median_at=_at(scenario, one.median_h),
             )

@@ -6,6 +6,7 @@ from datetime import timedelta
 
 from server.domain.lengths import span_words, while_words
 from server.domain.scenario import Scenario
+from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.odds import FuelOdds, Odds, ServiceOdds, out_of
 from server.simulate.verdict import into_outage
 
@@ -48,7 +49,13 @@ def _fuel(scenario: Scenario, one: FuelOdds) -> str:
             for h in (one.earliest_h, one.median_h)
         )
         when = f", first {first} and half of those by {half}"
-    return f"{one.name} runs out of fuel {out_of(one.early)}{when}."
+    guess = ""
+    if one.guess:
+        guess = (
+            f" What it burns is a guess, {100.0 * GUESS_SHARE:.0f} % either way; no draw varies it,"
+            " so the true chance may be far from this."
+        )
+    return f"{one.name} runs out of fuel {out_of(one.early)}{when}.{guess}"
 
 
 def _service(one: ServiceOdds) -> str:

@@ -42,7 +42,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 30
+ENGINE_VERSION = 31
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -107,11 +107,12 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         watch_of=ready.packed.watch_of,
     )
     run_s = scenario.steps * float(scenario.step_s)
+    cars = car_findings(ready, marched)
     findings = (
         *continuous_findings(limits),
         *_run_findings(site),
         *set_findings(ready, marched),
-        *car_findings(ready, marched),
+        *cars,
         *halves_findings(ready, marched),
         *rest_findings(ready, marched),
         *flat_heat_findings(site, scenario),
@@ -148,7 +149,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             zone_wh=marched.zone_wh,
         ),
         findings=findings,
-        verdict=judge(scenario, limits, service, fuel, pits),
+        verdict=judge(scenario, limits, service, fuel, pits, cars_short=len(cars)),
         served=Served(
             edge_s=np.append(stretches.start_s, ready.timeline.span_s),
             live=stretches.live,

@@ -7,7 +7,9 @@ from numpy.typing import NDArray
 
 from server.domain.finding import Finding
 from server.domain.supply import Generator
+from server.simulate.limits import site_kw
 from server.simulate.prepared import Marched, Prepared
+from server.simulate.weather import warmest_f
 
 Floats = NDArray[np.float64]
 
@@ -33,7 +35,8 @@ def set_findings(ready: Prepared, marched: Marched) -> tuple[Finding, ...]:
     for g, generator in enumerate(site.generators):
         watts = marched.source_w[len(site.services) + g]
         run_h = ready.running[g] * cells.dt_s / 3600.0
-        found += _over(generator, day_mean_kw(generator, watts, run_h, cells.start_s))
+        gives_kw = site_kw(site, generator, warmest_f(ready.scenario.weather))
+        found += _over(generator, day_mean_kw(generator, watts, run_h, cells.start_s), gives_kw)
         found += _light(generator, watts, run_h)
     return tuple(found)
 
@@ -58,8 +61,12 @@ def day_mean_kw(generator: Generator, watts: Floats, run_h: Floats, start_s: Flo
     return float(means.max()) / 1000.0
 
 
-def _over(generator: Generator, mean_kw: float) -> tuple[Finding, ...]:
-    limit_kw = STANDBY_SHARE * generator.rated_kw
+def _over(generator: Generator, mean_kw: float, gives_kw: float) -> tuple[Finding, ...]:
+    """``gives_kw`` is what it can give here: thin and hot air take from the mean too."""
+    limit_kw = STANDBY_SHARE * gives_kw
+    here = f"its {generator.rated_kw:g} kW"
+    if gives_kw < generator.rated_kw - 1e-9:
+        here = f"the {gives_kw:.1f} kW that it can give at this altitude and heat"
     if generator.portable or mean_kw <= limit_kw * (1.0 + 1e-9):
         return ()
     return (
@@ -69,8 +76,8 @@ def _over(generator: Generator, mean_kw: float) -> tuple[Finding, ...]:
             element_id=generator.id,
             text=(
                 f"{generator.name} gives {mean_kw:.1f} kW on average over a day of this run: more "
-                f"than 70 % of its {generator.rated_kw:g} kW, which is all that a standby rating "
-                f"is for ({limit_kw:.1f} kW)."
+                f"than 70 % of {here}, which is all that a standby rating is for "
+                f" ({limit_kw:.1f} kW)."
             ),
             mend="Run less through the day, or ask for a set with a prime rating.",
             source=(

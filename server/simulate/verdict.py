@@ -56,11 +56,13 @@ def judge(
     service: tuple[CircuitService, ...],
     fuel: tuple[FuelNeed, ...] = (),
     pits: tuple[PitOver, ...] = (),
+    *,
+    cars_short: int = 0,
 ) -> Verdict:
     """Holds when no limit is passed, no pit over, nothing dark too long, and no set runs dry.
 
     A medical device that is dark too long is told first, then limits, pits, fuel and other
-    circuits.
+    circuits. ``cars_short`` chargers have a car that leaves with less than was wanted.
     """
     dry = tuple(f for f in fuel if f.runs_dry)
     gaps_min = (s.dead_min if s.in_use_only else s.longest_gap_min for s in service)
@@ -86,8 +88,8 @@ def judge(
     else:
         top = worst.worst
         sentence = (
-            f"{_holds(service)} The nearest limit is {worst.point.name}: {top.peak_a:.1f} A of "
-            f"{worst.point.leg_rating_a:.1f} A{_on(worst)}, {moment(top.at)}."
+            f"{_holds(service, cars_short)} The nearest limit is {worst.point.name}: "
+            f"{top.peak_a:.1f} A of {worst.point.leg_rating_a:.1f} A{_on(worst)}, {moment(top.at)}."
         )
         details = ["Every service, feeder, switch, panel and generator limit holds."]
     details = [_guessed(scenario, f) for f in fuel if f.hangs_on_guess] + details
@@ -113,17 +115,20 @@ def judge(
     )
 
 
-def _holds(service: tuple[CircuitService, ...]) -> str:
+def _holds(service: tuple[CircuitService, ...], cars_short: int) -> str:
     """That it holds, and what some circuits pay for it.
 
     A circuit that only its load manager held off waits, with power at its breaker.
     """
     without = goes_without(service)
+    cars = "a car leaves" if cars_short == 1 else f"{cars_short} cars leave"
+    short = f"{cars} with less than was wanted" if cars_short else ""
     if not without:
-        return "Holds."
+        return f"Holds, but {short}." if short else "Holds."
+    also = f", and {short}" if short else ""
     if all(s.unserved_min <= s.held_min + LEAST_WAIT_MIN for s in without):
-        return "Holds, but a load manager makes some circuits wait."
-    return "Holds, but some circuits get no power."
+        return f"Holds, but a load manager makes some circuits wait{also}."
+    return f"Holds, but some circuits get no power{also}."
 
 
 def _gap_rank(fared: CircuitService) -> tuple[bool, float]:

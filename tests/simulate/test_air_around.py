@@ -155,6 +155,18 @@ class TestHarm:
         assert harm.what == "load: above 45 °F"
         assert harm.hours <= 12 * math.log(34 / 25) + 1e-6
 
+    def test_a_rule_of_hours_is_told_as_that_where_the_run_stays_colder(self) -> None:
+        """In a house of 50 °F it warms to 45 °F in 12 ln(14/5) = 12 h; in the 70 °F of the rule
+        in 12 ln(34/25) = 3.7 h."""
+        cooler = ColdBox(kept_f=36, time_constant_h=12, too_warm_f=45, loss_btuh_per_f=40)
+        site = house(cooler, time_constant_h=1)
+        run = simulate(site, scenario(span_h=9, outage_h=(1, 9), weather=steady(20)))
+        (harm,) = [h for h in harms(run) if h.kind == "food" and "freezes" not in h.what]
+        assert harm.hours == pytest.approx(12 * math.log(34 / 25), abs=0.02)
+        assert "past its hours without power" in harm.what
+        assert "counted by hours without power: shut, in 70 °F, it keeps 4 h" in harm.why
+        assert "the warmest of this run is" in harm.why
+
 
 def test_walk_in_cooler_is_a_cold_box() -> None:
     """About 40 Btu/h °F x (70 - 36) of 2 x 2,000 x 3.412 Btu/h: a tenth of the time, doors shut."""

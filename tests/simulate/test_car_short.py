@@ -86,3 +86,11 @@ def test_two_sessions_of_one_stay_are_one_departure() -> None:
     assert one.wanted_kwh == pytest.approx(2.0)  # 1 left over of the first, and 1 more
     assert one.had_kwh == pytest.approx(1.0)
     assert one.could_kwh == pytest.approx(2.0)
+
+
+def test_the_answer_says_that_a_car_leaves_short() -> None:
+    """10 h at 2 kW are 20 of the 30 kWh that it wants, with the utility on throughout."""
+    run = run_with(CAR.model_copy(update={"energy_kwh": 30}))
+    assert run.verdict.fits
+    assert run.verdict.answer() == "Holds, but a car leaves with less than was wanted."
+    assert run_with().verdict.answer() == "Holds."

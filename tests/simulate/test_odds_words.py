@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from server.domain.supply import FuelTank
+from server.domain.supply import FuelPoint, FuelTank
 from server.simulate.ensemble import run_draws
 from server.simulate.harms import harms
 from server.simulate.odds import odds_of
@@ -23,6 +23,16 @@ def test_fuel_counts_from_the_outage_like_the_harm_clock() -> None:
     notes = odds_notes(day, odds_of(site, day, run_draws(site, day, draws=range(1))))
     said = f"first {harm.hours:.1f} h into the outage, {moment(harm.at)}"
     assert any(said in note for note in notes)
+    assert any("What it burns is a guess, 35 % either way; no draw varies it" in n for n in notes)
+
+
+def test_a_burn_that_is_known_is_not_called_a_guess() -> None:
+    points = tuple(FuelPoint(load_kw=kw, rate_per_h=0.5 + kw / 10) for kw in (0, 5, 10))
+    tank = FuelTank(capacity_gal=8, fill_share=1.0)
+    site = backed_up_site(generators=(generator(tank=tank, fuel_points=points),))
+    day = scenario(span_h=24, outage_h=(6, 24))
+    notes = odds_notes(day, odds_of(site, day, run_draws(site, day, draws=range(1))))
+    assert not any("guess" in note for note in notes)
 
 
 def test_a_moment_before_any_outage_is_told_by_the_clock_alone() -> None:

@@ -11,7 +11,7 @@ from server.domain.site import Site
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from server.simulate.set_load import day_mean_kw
-from tests.builders import backed_up_site, generator, scenario
+from tests.builders import backed_up_site, generator, scenario, with_parts
 
 HOURS = np.arange(0.0, 48 * 3600.0, 3600.0)
 
@@ -80,3 +80,13 @@ def test_a_diesel_under_30_per_cent_is_told(rated_kw: float, fuel: str, told: bo
     # 4.8 kW is 24 % of 20 kW and 40 % of 12 kW.
     run = simulate(site_with(rated_kw=rated_kw, fuel=fuel), out_for(24))
     assert ("diesel-light-load" in codes(run)) == told
+
+
+def test_a_mean_is_held_to_what_the_set_gives_at_that_altitude_and_heat() -> None:
+    """8 kW less 3.5 % for each 1,000 ft: 6.6 kW at 5,000 ft, 70 % of which 4.8 kW is past."""
+    thin = site_with(rated_kw=8, altitude_derate_per_1000ft=0.035, altitude_free_ft=0)
+    high = with_parts(thin, place=thin.place.model_copy(update={"altitude_ft": 5000.0}))
+    (found,) = [f for f in simulate(high, out_for(24)).findings if f.code == "set-day-mean-high"]
+    assert found.limit == pytest.approx(0.7 * 8 * (1 - 5 * 0.035))
+    assert "the 6.6 kW that it can give at this altitude and heat" in found.text
+    assert "set-day-mean-high" not in codes(simulate(thin, out_for(24)))
