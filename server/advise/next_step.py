@@ -22,6 +22,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit, buses, generator_can_energise
 from server.rules.hazards import hazards
+from server.simulate.must_serve import must_serve
 from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, FuelNeed, Run
 from server.simulate.run import cached_run, simulate
@@ -31,10 +32,10 @@ MOST_TRIED = 6
 BATTERY_FIELD = "Its own battery lasts"
 """The field of a circuit that says how long what hangs on it runs without power."""
 
-Where = Literal["findings", "supply", "buses", "run", "battery", ""]
+Where = Literal["findings", "supply", "buses", "run", "source", ""]
 
 
-APART = "The calculation an inspector asks for is checked apart, under Findings."
+APART = "The code calculation is a separate check, on Demand load."
 
 
 @dataclass(frozen=True)
@@ -144,15 +145,17 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
         better = not fared.gap_exceeded and len(after.verdict.over) <= len(run.verdict.over)
         if better and (shortest is None or fared.longest_gap_min < shortest[0] - 0.05):
             shortest = (fared.longest_gap_min, lever, after)
-    battery = _battery(gap)
+    entered = run.site.circuit(gap.circuit_id).own_battery_min is not None
+    asked = gap.circuit_id if gap.device and not entered else ""
+    battery = _battery(run.site, gap)
     if shortest is None:
         return NextStep(
             f"{gap.subject} is dark for "
             f"{dark_words(gap.longest_gap_min, gap.dark_min, gap.drawn_min)}"
-            f"{gap.while_words} and no single change to it mends that: it needs a battery of its "
-            f"own, or a source that is there sooner.{battery}",
-            where="battery" if gap.device else "supply",
-            circuit_id=gap.circuit_id if gap.device else "",
+            f"{gap.while_words} and no single change to it mends that: it needs a "
+            f"{'larger ' if entered else ''}battery of its own, or {_source(run, gap)}.{battery}",
+            where="supply" if run.site.generators else "source",
+            circuit_id=asked,
         )
     minutes, lever, after = shortest
     words = lever_words(run.site, lever)
@@ -167,14 +170,33 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
         f"{words}: {gap.name} is {then}{tail}.{battery}",
         words,
         lever,
-        circuit_id=gap.circuit_id if gap.device else "",
+        circuit_id=asked,
     )
 
 
-def _battery(gap: CircuitService) -> str:
-    """Where the battery of a medical device is entered, which may change the answer."""
+def _source(run: Run, gap: CircuitService) -> str:
+    """The source that would help: any, one that is there sooner, or one beside that which stops."""
+    if not run.site.generators:
+        return "a source that carries it while the utility is out, such as a generator"
+    dark = next((d for d in must_serve(run).dark if d.circuit_id == gap.circuit_id), None)
+    starts = {w.start for w in run.scenario.outages} | {run.scenario.start}
+    if dark is None or dark.dark_at in starts:
+        return "a source that is there sooner"
+    return "a second source for the time in which the first stands still"
+
+
+def _battery(site: Site, gap: CircuitService) -> str:
+    """Where the battery of a medical device is entered, or what of the one entered counts."""
     if not gap.device:
         return ""
+    circuit = site.circuit(gap.circuit_id)
+    if circuit.own_battery_min is not None:
+        if circuit.allowed_gap_min is not None:
+            return ""
+        return (
+            f" Of its own battery, entered with {span_words(circuit.own_battery_min)}, two thirds "
+            f"count, {span_words(circuit.least_gap_min)}, for an old one lasts less."
+        )
     return (
         f" If {gap.device} has a battery, enter how long it lasts: circuit {gap.name}, field "
         f"“{BATTERY_FIELD}”."
@@ -268,7 +290,7 @@ def _lit(run: Run) -> NextStep:
     return NextStep(
         "No source carries the house while the utility is out: add a generator and what changes "
         "over to it.",
-        where="supply",
+        where="source",
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.advise.advice import advice_on
+from server.advise.plan_ahead import dark_throughout
 from server.domain.topology import BusKind, bus_of_circuit, generator_can_energise
 from server.simulate.results import Run
 from server.simulate.verdict import goes_without as asked_in_vain
@@ -22,6 +23,7 @@ class Waiting:
     name: str
     asked: str
     too_long: bool
+    asked_min: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -48,11 +50,13 @@ class Without:
     """What a run goes without, by bus; empty when everything that asked was served.
 
     ``presumed`` says in sentences what is taken as off, whether it asks or not, for its outage
-    role is not “on”.
+    role is not “on”. ``throughout`` are ids of circuits without power as long as the utility is
+    out; the others have it for most of that time.
     """
 
     buses: tuple[BusWithout, ...]
     presumed: tuple[str, ...] = ()
+    throughout: frozenset[str] = frozenset()
 
     def __bool__(self) -> bool:
         return bool(self.buses)
@@ -64,14 +68,21 @@ class Without:
 
     @property
     def head(self) -> str:
-        """How many, and the longest time any of them asked for power."""
+        """How many, and the longest time any of them asked; apart, those that only wait."""
         if not self.buses:
             return "Everything that asks for power gets it."
-        return (
-            f"{count(self.circuits, 'circuit')} {'asks' if self.circuits == 1 else 'ask'} for "
-            f"power and {'gets' if self.circuits == 1 else 'get'} none, up to "
-            f"{self.buses[0].longest} in all."
+        every = sorted((c for bus in self.buses for c in bus.circuits), key=lambda c: -c.asked_min)
+        never = [c for c in every if c.circuit_id in self.throughout] or every
+        some = [c for c in every if c not in never]
+        one = len(never) == 1
+        text = (
+            f"{count(len(never), 'circuit')} {'asks' if one else 'ask'} for power and "
+            f"{'gets' if one else 'get'} none, up to {never[0].asked} in all"
         )
+        if some:
+            wait = "waits" if len(some) == 1 else "wait"
+            text += f"; {len(some)} more only {wait} for it, up to {some[0].asked} in all"
+        return f"{text}."
 
 
 def goes_without(run: Run) -> Without:
@@ -82,14 +93,21 @@ def goes_without(run: Run) -> Without:
     for fared in asked:
         bus = owner[fared.circuit_id]
         by_bus.setdefault(bus.id if bus.panel_ids else bus.root_id, []).append(
-            Waiting(fared.circuit_id, fared.name, duration(fared.unserved_min), fared.gap_exceeded)
+            Waiting(
+                fared.circuit_id,
+                fared.name,
+                duration(fared.unserved_min),
+                fared.gap_exceeded,
+                fared.unserved_min,
+            )
         )
     named = {bus.id: (bus.name, bus.kind) for bus in run.buses if bus.panel_ids}
     found = []
     for bus_id, waiting in by_bus.items():
         name, kind = named.get(bus_id, (run.site.name_of[bus_id], "switchable"))
         found.append(BusWithout(name, kind, waiting[0].asked, tuple(waiting)))
-    return Without(tuple(found), presumed(run))
+    throughout = frozenset(c.id for c in dark_throughout(run))
+    return Without(tuple(found), presumed(run), throughout)
 
 
 def presumed(run: Run) -> tuple[str, ...]:

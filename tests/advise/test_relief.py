@@ -13,7 +13,7 @@ from server.advise.next_step import next_step
 from server.advise.relief import relief_of
 from server.domain.behaviour import DailyStart, Stage, Timed
 from server.domain.errors import EditError, NotFoundError
-from server.domain.scenario import ApplianceEvent, Scenario
+from server.domain.scenario import ApplianceEvent, Scenario, Window
 from server.domain.site import Site
 from server.domain.supply import FuelTank
 from server.exchange.sitefile import read_site_file
@@ -26,6 +26,7 @@ from tests.builders import (
     circuit,
     double_throw_site,
     generator,
+    normal_only_site,
     scenario,
     two_services_site,
     with_parts,
@@ -299,6 +300,42 @@ def test_a_medical_device_that_is_dark_too_long_is_told_where_its_battery_is_ent
     assert "enter how long it lasts: circuit Circuit a, field “Its own battery lasts”" in (
         step.sentence
     )
+
+
+def dark_breather(site, day, **changes):
+    """The next step of a house in which a concentrator on circuit ``a`` goes dark."""
+    device = appliance("breather", 300, kind="oxygen-concentrator")
+    own = site.circuit("a").model_copy(update={"appliances": (device,)} | changes)
+    others = tuple(c for c in site.circuits if c.id != "a")
+    site = with_parts(site, circuits=(own, *others), scenarios=(day,))
+    assert [g.device for g in simulate(site, day).verdict.gaps] == ["breather"]
+    return next_step(site, day)
+
+
+def test_a_house_without_a_source_is_asked_to_add_one_and_for_a_battery_only_once():
+    day = scenario("out", span_h=12, outage_h=(1, 11))
+    step = dark_breather(normal_only_site(), day)
+    assert "a source that carries it while the utility is out, such as a generator" in step.sentence
+    assert "sooner" not in step.sentence
+    assert (step.where, step.circuit_id) == ("source", "a")
+    step = dark_breather(normal_only_site(), day, own_battery_min=360.0)
+    assert "it needs a larger battery of its own" in step.sentence
+    assert "entered with 6 h, two thirds count, 4 h" in step.sentence
+    assert "enter how long it lasts" not in step.sentence
+    assert (step.where, step.circuit_id) == ("source", "")
+
+
+def test_a_stop_of_the_set_asks_for_no_source_that_is_there_sooner():
+    base = backed_up_site()
+    stop = Window(start=START + timedelta(hours=6), end=START + timedelta(hours=6.5))
+    day = scenario("out", span_h=12, outage_h=(1, 11), generator_stops=(stop,))
+    fed = base.circuit("d").model_copy(update={"load_class": "must_serve"})
+    others = tuple(c for c in base.circuits if c.id != "d")
+    site = with_parts(base, circuits=(*others, fed), scenarios=(day,))
+    assert [g.circuit_id for g in simulate(site, day).verdict.gaps] == ["d"]
+    step = next_step(site, day)
+    assert "a second source for the time in which the first stands still" in step.sentence
+    assert step.where == "supply"
 
 
 def test_what_is_put_off_on_the_last_day_of_the_years_stays_within_them():

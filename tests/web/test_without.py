@@ -20,6 +20,18 @@ def test_circuits_on_a_dead_bus_are_named_with_the_time_they_asked():
     assert found.head == "1 circuit asks for power and gets none, up to 3 h in all."
 
 
+def test_circuits_that_only_wait_for_a_start_are_counted_apart_from_those_that_stay_dark():
+    """Started by hand, the set leaves its own circuits dark for the first minutes only."""
+    base = backed_up_site()
+    sets = tuple(g.model_copy(update={"start": "by_hand"}) for g in base.generators)
+    site = with_parts(base, generators=sets)
+    found = goes_without(cached_run(site, site.scenario("out")))
+    waiting = {c.circuit_id for bus in found.buses for c in bus.circuits} - {"a"}
+    assert waiting
+    assert found.head.startswith("1 circuit asks for power and gets none, up to 3 h in all; ")
+    assert f"{len(waiting)} more only wait" in found.head
+
+
 def test_answer_says_when_it_fits_only_because_something_waits():
     site = backed_up_site()
     assert cached_run(site, site.scenario("out")).verdict.fits
