@@ -99,6 +99,25 @@ function watch(form) {
   });
 }
 
+/* Forms that one goes through in a row: what waits unsaved in the others is named on each. */
+function waiting(box) {
+  const found = Object.keys(localStorage)
+    .filter((key) => key.startsWith(`draft ${box.dataset.drafts}`))
+    .map((key) => ({ path: key.slice("draft ".length), draft: read(key) }))
+    .filter(({ path, draft }) => draft?.fields && !draft.sent && path !== location.pathname)
+    .filter(({ draft }) => Date.now() - draft.at <= KEPT_DAYS * 864e5);
+  if (!found.length) return;
+  box.append("Typed on this device and not saved yet: ");
+  found.forEach(({ path, draft }, at) => {
+    const link = document.createElement("a");
+    link.href = path;
+    link.textContent = draft.fields.name || "a breaker";
+    box.append(at ? ", " : "", link);
+  });
+  box.append(". Open it and save.");
+  box.hidden = false;
+}
+
 /* The status of a page tells that the form sent before it was saved. */
 document.addEventListener("DOMContentLoaded", () => {
   if (document.getElementById("status")?.textContent) {
@@ -107,4 +126,5 @@ document.addEventListener("DOMContentLoaded", () => {
     }
   }
   for (const form of document.querySelectorAll("main form[method=post][data-draft]")) watch(form);
+  for (const box of document.querySelectorAll("[data-drafts]")) waiting(box);
 });

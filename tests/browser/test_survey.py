@@ -49,6 +49,29 @@ def test_a_file_that_is_no_photo_is_refused_beside_its_field(page: Page, site_id
     expect(page.get_by_label("What went dark")).to_have_value("Hall and stair")
 
 
+def test_a_note_typed_and_skipped_is_told_until_it_is_saved(
+    page: Page, planner: Planner, site_id: str
+):
+    page.goto(f"/sites/{site_id}/survey")
+    page.get_by_role("link", name="Next to trace", exact=False).click()
+    here = page.url
+    name = page.get_by_label("Name of the circuit").input_value()
+    told = page.get_by_text("Typed on this device and not saved yet", exact=False)
+    expect(told).to_be_hidden()
+    page.get_by_label("Note").fill("Its label says attic")
+    page.locator(".save a").click()
+    page.wait_for_url(lambda url: url != here)
+    expect(told).to_contain_text(name)
+    page.goto(f"/sites/{site_id}/survey")
+    told.get_by_role("link", name=name).click()
+    expect(page.get_by_label("Note")).to_have_value("Its label says attic")
+    page.get_by_role("button", name="Save", exact=False).first.click()
+    page.wait_for_url(lambda url: url != here)
+    expect(told).to_be_hidden()
+    noted = [c for c in planner.store.get(site_id).site.circuits if c.note]
+    assert "Its label says attic" in [c.note for c in noted]
+
+
 def test_the_printed_list_has_lines_to_write_on_and_the_screen_has_none(page: Page, site_id: str):
     page.goto(f"/sites/{site_id}/survey")
     row = page.locator(".trace li.not-yet").first
