@@ -36,11 +36,12 @@ from server.simulate.control_managers import (
 )
 from server.simulate.control_parts import Moving, Water, cell_under_control, copy_moving
 from server.simulate.controls import Controls
-from server.simulate.kernel import begin_loads, draw_water
+from server.simulate.kernel import begin_loads
 from server.simulate.loads import PackedLoads
 from server.simulate.models import STATES, TALLIES
 from server.simulate.room_kernel import outdoors_at_start, room_begins
 from server.simulate.stores import draw_parts, follows_draws
+from server.simulate.water import draw_water, shut_off, without_water
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -79,7 +80,8 @@ def march_under_control(
     circuits, managers = controls.load_ptr.shape[0], controls.order_ptr.shape[0] - 1
     state = np.zeros((count, STATES))
     begins, begin_count, run_s = begin_loads(loads, seed, draw, state)
-    water = _water(cells, loads, controls.rows, seed, draw)
+    dry = without_water(cells, loads, available, seed, draw)
+    water = _water(cells, loads, controls.rows, dry, seed, draw)
     now = _begins(
         loads,
         controls.rooms,
@@ -233,7 +235,7 @@ def march_under_control(
 
 
 @njit(cache=True)
-def _water(cells: Cells, loads: PackedLoads, rows: Ints, seed: int, draw: int) -> Water:
+def _water(cells: Cells, loads: PackedLoads, rows: Ints, dry: Flags, seed: int, draw: int) -> Water:
     """The gallons an hour that each of these loads draws in every cell."""
     count, span = loads.model.shape[0], cells.dt_s.shape[0]
     parts, at, total = np.ones(count, dtype=np.int64), np.zeros(count, dtype=np.int64), 0
@@ -247,6 +249,7 @@ def _water(cells: Cells, loads: PackedLoads, rows: Ints, seed: int, draw: int) -
         if loads.flow_of[i] >= 0:
             mine = flow[at[i] : at[i] + span * parts[i]].reshape((span, parts[i]))
             draw_water(cells, loads, i, seed, draw, mine)
+            shut_off(loads.model[i], dry, mine)
     return Water(flow, at, parts)
 
 

@@ -17,8 +17,6 @@ from server.simulate.lights import lighting
 from server.simulate.loads import PackedLoads
 from server.simulate.models import (
     DAY_S,
-    DRAW_GAL,
-    DRAW_GPM,
     S0,
     S1,
     STATES,
@@ -27,7 +25,6 @@ from server.simulate.models import (
     constant,
     cycle,
     draw_starts,
-    fill_draws,
     hourly,
     timed,
     uniform,
@@ -39,9 +36,9 @@ from server.simulate.stores import (
     begin_store,
     draw_parts,
     follows_draws,
-    parted,
     store_through,
 )
+from server.simulate.water import draw_water, shut_off, without_water
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -115,6 +112,7 @@ def march(
     whole = np.zeros((span, 1), dtype=np.float32)
     fine = np.zeros((span, draw_parts(cells.dt_s)), dtype=np.float32)
     around = np.zeros(span)
+    dry = without_water(cells, loads, available, seed, draw)
     for i in range(count):
         if loads.model[i] == _ROOM or apart[i]:
             continue
@@ -125,6 +123,7 @@ def march(
         flow[:] = 0.0
         if loads.flow_of[i] >= 0:
             draw_water(cells, loads, i, seed, draw, flow)
+            shut_off(loads.model[i], dry, flow)
         for segment in range(available.shape[0]):
             first, last = cells.segment_cell[segment], cells.segment_cell[segment + 1]
             if loads.model[i] == _SUPPLIED:
@@ -331,26 +330,6 @@ def through(
         )
     if kind in (_HOURLY, _CYCLE):
         out_of_season(params, ambient[first:last, 0], asked[first:last], took[first:last])
-
-
-@njit(cache=True)
-def draw_water(
-    cells: Cells, loads: PackedLoads, i: int, seed: int, draw: int, flow: Singles
-) -> None:
-    """Fill in the gallons an hour that one load draws in each part of each cell."""
-    start_s, dt_s = parted(cells.start_s, cells.dt_s, flow.shape[1])
-    fill_draws(
-        flow.reshape(flow.size),
-        start_s,
-        dt_s,
-        loads.by_hour[i],
-        loads.params[i, DRAW_GAL],
-        loads.params[i, DRAW_GPM],
-        loads.midnight_s,
-        seed,
-        loads.stream[i],
-        draw,
-    )
 
 
 @njit(cache=True)
