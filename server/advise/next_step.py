@@ -29,7 +29,7 @@ from server.simulate.run import cached_run, simulate
 
 MOST_TRIED = 6
 
-BATTERY_FIELD = "Its own battery lasts"
+BATTERY_FIELD = "Battery of the device on it lasts"
 """The field of a circuit that says how long what hangs on it runs without power."""
 
 Where = Literal["findings", "supply", "buses", "run", "source", ""]

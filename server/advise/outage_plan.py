@@ -271,7 +271,8 @@ def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
             )
             words += f", then refuel when cool{f' ({poured})' if poured else ''}"
         if medical:
-            words += f". Before it, change {', '.join(medical)} over to what runs them alone"
+            them = "it" if len(medical) == 1 else "them"
+            words += f". Before it, change {', '.join(medical)} over to what runs {them} alone"
         yield Task(stop.start, f"{words}.", str(REFUEL if liquid else OIL))
 
 

@@ -17,7 +17,7 @@ from server.domain.scenario import ApplianceEvent, Scenario, Window
 from server.domain.site import Site
 from server.domain.supply import FuelTank
 from server.exchange.sitefile import read_site_file
-from server.paths import DEMOS
+from server.paths import DEMOS, TEMPLATES
 from server.simulate.run import simulate
 from tests.builders import (
     START,
@@ -297,9 +297,9 @@ def test_a_medical_device_that_is_dark_too_long_is_told_where_its_battery_is_ent
     assert [g.device for g in simulate(site, day).verdict.gaps] == ["breather"]
     step = next_step(site, day)
     assert step.circuit_id == "a"
-    assert "enter how long it lasts: circuit Circuit a, field “Its own battery lasts”" in (
-        step.sentence
-    )
+    asked = "enter how long it lasts: circuit Circuit a, field “Battery of the device on it lasts”"
+    assert asked in step.sentence
+    assert "Battery of the device on it lasts" in (TEMPLATES / "circuits/circuit.html").read_text()
 
 
 def dark_breather(site, day, **changes):
