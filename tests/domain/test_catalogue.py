@@ -186,3 +186,11 @@ def test_a_broken_catalogue_is_refused_as_it_is_read(old: str, new: str) -> None
 def test_two_kinds_of_one_id_are_refused() -> None:
     with pytest.raises(ValueError, match="two kinds 'lamp'"):
         read_kinds(GOOD + GOOD)
+
+
+@pytest.mark.parametrize(
+    "kind", [k for k in KINDS.values() if k.gap_min and k.behaviour.model == "sump"]
+)
+def test_a_pump_waits_no_longer_than_its_pit_takes_to_fill(kind):
+    """What stands above the float at the rate of the water: 10 gal at 0.3 gal/min in 33 min."""
+    assert kind.gap_min <= kind.behaviour.reserve_gal / kind.behaviour.inflow_gpm
