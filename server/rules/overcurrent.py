@@ -10,6 +10,7 @@ from server.domain.site import Site
 from server.domain.supply import DoubleThrow, TransferSwitch
 from server.domain.topology import root_of
 from server.rules.hazard_table import hazard
+from server.rules.reach import panel_interlocked
 from server.rules.tables import read_toml
 
 
@@ -48,12 +49,10 @@ def devices_above(site: Site, element_id: str) -> Iterator[tuple[str, float]]:
 
 def _main_it_holds(site: Site, element_id: str) -> tuple[str, float] | None:
     """The main of the panel whose breakers an interlock ties: what it lets through passes there."""
-    if all(t.id != element_id or t.kind != "interlock" for t in site.transfer_switches):
+    panel = panel_interlocked(site, element_id)
+    if panel is None or panel.main_a is None:
         return None
-    ends = [site.panel_by_id.get(f.to_id) for f in site.feeders_from.get(element_id, ())]
-    if len(ends) != 1 or ends[0] is None or ends[0].main_a is None:
-        return None
-    return f"the main of {ends[0].name}", ends[0].main_a
+    return f"the main of {panel.name}", panel.main_a
 
 
 def _device_of_source(site: Site, element_id: str) -> Iterator[tuple[str, float]]:

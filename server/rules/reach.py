@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from server.domain.panel import Panel
 from server.domain.site import Site
 
 
@@ -25,3 +26,11 @@ def above(site: Site, element_id: str) -> frozenset[str]:
                 found.add(feeder.from_id)
                 queue.append(feeder.from_id)
     return frozenset(found)
+
+
+def panel_interlocked(site: Site, switch_id: str) -> Panel | None:
+    """The one panel whose breakers an interlock ties; None for any other switch."""
+    if all(t.id != switch_id or t.kind != "interlock" for t in site.transfer_switches):
+        return None
+    ends = {f.to_id for f in site.feeders_from.get(switch_id, ())}
+    return site.panel_by_id.get(ends.pop()) if len(ends) == 1 else None

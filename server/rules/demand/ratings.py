@@ -9,6 +9,7 @@ from server.domain.errors import NotFoundError
 from server.domain.site import Site
 from server.domain.supply import Feeder, Generator
 from server.physics.engine_set import derated_kw, leg_limit_a
+from server.rules.reach import panel_interlocked
 
 ElementKind = Literal["service", "transfer_switch", "double_throw", "feeder", "panel", "generator"]
 VOLTS = {"120/240": 240.0, "120/208": 208.0, "120": 120.0}
@@ -126,10 +127,7 @@ def _main_at_end_a(site: Site, feeder: Feeder) -> float | None:
         return None
     if sum(f.from_id == feeder.from_id for f in site.feeders) == 1:
         return None
-    interlock = any(t.id == feeder.to_id and t.kind == "interlock" for t in site.transfer_switches)
-    behind = {f.to_id for f in site.feeders_from.get(feeder.to_id, ())} if interlock else set()
-    end_id = behind.pop() if len(behind) == 1 else feeder.to_id
-    panel = site.panel_by_id.get(end_id)
+    panel = panel_interlocked(site, feeder.to_id) or site.panel_by_id.get(feeder.to_id)
     if panel is not None:
         return panel.main_a
     rated = (t.rating_a for t in site.transfer_switches if t.id == feeder.to_id and t.service_rated)
