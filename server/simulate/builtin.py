@@ -73,7 +73,7 @@ def _holiday(site: Site, start: date, *, outage: bool) -> Scenario:
 def _shutoff(site: Site, start: date) -> Scenario:
     day = season_day(start, "shutoff")
     outages = (Window(start=at_hour(day, 9), end=at_hour(day + timedelta(days=3), 9)),)
-    events = list(charging(site, at_hour(day + timedelta(days=3), 18)))
+    events = list(charging(site, outages[0].end))
     for n in range(3):
         events += events_for(site, day + timedelta(days=n), OUTAGE_DAY)
     events += events_for(site, day + timedelta(days=1), dict.fromkeys(OVENS, (17.6,)))

@@ -143,7 +143,7 @@ def board(
         shared=loose,
         roles_only="normal" not in kinds and bool(site.generators),
         minute=moment.at.strftime("%H:%M") if moment else "",
-        outcome=outcome(before, run, moved_id) if before and run else None,
+        outcome=outcome(before, run, moved_id, moved_ids) if before and run else None,
     )
 
 

@@ -8,6 +8,7 @@ from server.simulate.compare import LimitChange, compare
 from server.simulate.odds import LimitOdds, Odds
 from server.simulate.outcome import status_of
 from server.simulate.results import LimitResult, Run, Status
+from server.web.board_beyond import newly_past, unshown_words
 from server.web.drawing.legbar import LegBar, leg_bar
 from server.web.format import amps, duration, minutes_or_dash, percent
 from server.web.limit_table import shared_limits, weather_words
@@ -36,7 +37,11 @@ class LimitBar:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What an edit did: the answer now, and which limits moved which way."""
+    """What an edit did: the answer now, and which limits moved which way.
+
+    ``unshown`` names what was changed and asks for nothing, so that the run cannot tell; ``past``
+    are parts that the code calculation takes past what they are held to.
+    """
 
     answer: str
     rest: str
@@ -44,6 +49,8 @@ class Outcome:
     status: Status
     tally: str
     price: str
+    unshown: str
+    past: tuple[str, ...]
     worse: tuple[str, ...]
     better: tuple[str, ...]
 
@@ -170,8 +177,8 @@ def touched_limits(before: Run, after: Run) -> tuple[LimitBar, ...]:
     return tuple(bar for _, _, bar in sorted(found, key=lambda f: f[:2]))
 
 
-def outcome(before: Run, after: Run, moved_id: str) -> Outcome:
-    """What changed between two runs, in words."""
+def outcome(before: Run, after: Run, moved_id: str, moved_ids: tuple[str, ...] = ()) -> Outcome:
+    """What changed between two runs, in words; ``moved_ids`` are all where there are several."""
     changes = [c for c in compare(before, after) if c.point.kind != "circuit_breaker"]
     by = {
         word: [c for c in changes if c.change == word]
@@ -188,6 +195,8 @@ def outcome(before: Run, after: Run, moved_id: str) -> Outcome:
         status=status,
         tally=f"Limits: {tally}." if tally else "No shared limit moved.",
         price=_price(before, after, moved_id),
+        unshown=unshown_words(after, moved_ids or (moved_id,)),
+        past=newly_past(before.site, after.site),
         worse=tuple(f"{c.point.name} {_say(c)}" for c in (*by["broken"], *by["worse"])),
         better=tuple(f"{c.point.name} {_say(c)}" for c in (*by["mended"], *by["better"])),
     )

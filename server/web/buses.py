@@ -12,11 +12,11 @@ from starlette.responses import HTMLResponse, Response
 
 from server.domain.errors import EditError, InputError, StaleEditError
 from server.domain.site import Site
-from server.simulate.results import Run
 from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.web import format as fmt
 from server.web import words
+from server.web.board_beyond import newly_past, unshown_words
 from server.web.board_edits import Edit, give_role, move_to, pin
 from server.web.board_kept import forget_trial, keep_trial, trial_left
 from server.web.board_likely import likely_of
@@ -125,12 +125,6 @@ def _would(site: Site, circuit_id: str, target: str) -> str:
     return f"{name} on {site.name_of[what]}:"
 
 
-def asks_for_nothing(run: Run, circuit_id: str) -> bool:
-    """Whether nothing on a circuit asks for power in a run, so that it proves nothing of it."""
-    row = [c.id for c in run.site.circuits].index(circuit_id)
-    return not run.wanted_w[row].any()
-
-
 @router.get("/preview")
 def preview(request: Request, stored: StoredSiteDep) -> Response:
     """What one move or role would do, before it is done: bars of every limit it touches."""
@@ -140,15 +134,16 @@ def preview(request: Request, stored: StoredSiteDep) -> Response:
     chosen = chosen_scenario(site, query.get("scenario", ""))
     page = page_for(request, "Preview", stored=stored, scenario=chosen, said="")
     bars: tuple[LimitBar, ...] = ()
-    problem, said, answer = "", "", ""
+    problem, said, answer, unshown = "", "", "", ""
+    past: tuple[str, ...] = ()
     try:
         edit = try_one(site, query.get("circuit", ""), query.get("to", ""))
         said = _would(site, query.get("circuit", ""), query.get("to", ""))
         if chosen is not None and site.panels:
             before, after = cached_run(site, chosen), cached_run(edit.site, chosen)
             bars, answer = touched_limits(before, after), after.verdict.sentence
-            if asks_for_nothing(after, query.get("circuit", "")):
-                answer += " It asks for no power on this day: look at the other days too."
+            unshown = unshown_words(after, (query.get("circuit", ""),))
+            past = newly_past(site, edit.site)
     except EditError as error:
         problem = str(error)
     return render(
@@ -158,6 +153,8 @@ def preview(request: Request, stored: StoredSiteDep) -> Response:
         said=said,
         bars=bars,
         answer=answer,
+        unshown=unshown,
+        past=past,
     )
 
 
