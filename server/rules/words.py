@@ -10,6 +10,9 @@ NONE_SO_LARGE = (
 )
 """How a mend goes on where no device can be named."""
 
+MOST_DIGITS = 4
+"""How far a share is told where it lies just past its limit."""
+
 
 def percent(share: float, digits: int = 0) -> str:
     """A share as per cent.
@@ -18,6 +21,17 @@ def percent(share: float, digits: int = 0) -> str:
     ('25 %', '3.89 %')
     """
     return f"{share * 100:.{digits}f} %"
+
+
+def percent_over(share: float, limit: float, digits: int = 0) -> str:
+    """A share as per cent, with as many digits as tell it from a limit that it passes.
+
+    >>> percent_over(0.0389, 0.03, 1), percent_over(0.03004, 0.03, 1), percent_over(0.02, 0.03)
+    ('3.9 %', '3.004 %', '2 %')
+    """
+    while share > limit and digits < MOST_DIGITS and round(share * 100, digits) <= limit * 100:
+        digits += 1
+    return percent(share, digits)
 
 
 def amps(value: float) -> str:

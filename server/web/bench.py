@@ -16,7 +16,7 @@ from server.rules.wiring.feeder import FeederWiring
 from server.rules.wiring.ground import hair_words
 from server.rules.wiring.piece import MOST_PIECES
 from server.rules.wiring.service import Use, figure_for
-from server.rules.words import a_rating
+from server.rules.words import a_rating, percent_over
 from server.web import bench_fields as fields_of
 from server.web import format as fmt
 from server.web.bench_form import read_bench
@@ -102,6 +102,7 @@ def bench_cites(rules: Rulebook, *, use: Use) -> dict[str, str]:
         "electrode": table("electrode"),
         "fill": f"{section('fill_more')}, {table('raceways')}",
         "nipple": section("fill_nipple"),
+        "rounding": section("fill_round_up_at"),
         "jam": section("jam_least"),
         "bends": section("bends_between_pulls_deg"),
         "box_straight": section("box_straight_factor"),
@@ -148,5 +149,6 @@ def bench(request: Request, stored: StoredSiteDep, edition: str = "") -> Respons
         chosen=chosen,
         fmt=fmt,
         a_rating=a_rating,
+        percent_over=percent_over,
         hair_words=hair_words,
     )

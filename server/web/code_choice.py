@@ -6,6 +6,7 @@ from functools import lru_cache
 from typing import get_args
 
 from server.domain import cautions
+from server.domain.errors import InputError
 from server.domain.site import CodeEdition, Site
 from server.rules.check import CheckReport, check_site
 
@@ -14,8 +15,19 @@ CODE_CAUTIONS = tuple(c.key for c in cautions.CODE_CAUTIONS)
 
 
 def chosen_edition(site: Site, edition: str) -> CodeEdition:
-    """The edition asked for, the site's own where none (or an unknown one) is asked."""
-    return next((e for e in EDITIONS if e == edition), site.code_edition)
+    """The edition asked for, the site's own where none is asked.
+
+    Raises
+    ------
+    InputError   For an edition that is not here.
+    """
+    chosen = next((e for e in EDITIONS if e == edition.strip()), None)
+    if chosen is None and edition.strip():
+        raise InputError(
+            f"There is no edition {edition.strip()[:20]!r} here; choose {', '.join(EDITIONS)}.",
+            field="edition",
+        )
+    return chosen or site.code_edition
 
 
 @lru_cache(maxsize=32)

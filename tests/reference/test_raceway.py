@@ -72,7 +72,9 @@ def test_rounding_up_is_only_for_wires_alike():
     )
     assert alike.share > alike.allowed_share
     assert alike.fits
+    assert alike.rounded_up
     assert not mixed.fits
+    assert not mixed.rounded_up
 
 
 @pytest.mark.parametrize("ground", ["4", "2", "1/0"])

@@ -86,6 +86,15 @@ def test_every_edition_renders_and_only_the_unprinted_one_is_provisional(
         assert ("Provisional." in answer.text) == (edition == "2026")
 
 
+@pytest.mark.parametrize("sheet", ["demand", "wiring", "wiring/bench", "findings"])
+def test_an_edition_that_is_not_here_is_refused_with_those_that_are(
+    browser: TestClient, farm: StoredSite, sheet: str
+):
+    answer = browser.get(f"/sites/{farm.id}/{sheet}?edition=1999")
+    assert answer.status_code == 422
+    assert "There is no edition &#39;1999&#39; here; choose 2017, 2020, 2023, 2026." in answer.text
+
+
 def test_two_editions_stand_side_by_side(browser: TestClient, farm: StoredSite):
     page = browser.get(
         f"/sites/{farm.id}/demand", params={"edition": "2023", "against": "2026"}

@@ -16,7 +16,7 @@ from server.rules.wiring.ground import base_ground_size, hair_words
 from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.run import RANGES
 from server.rules.wiring.service import figure_of
-from server.rules.words import percent
+from server.rules.words import percent, percent_over
 
 
 def wiring_checks(wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[Finding]:
@@ -93,7 +93,8 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             "warning",
             one.feeder_id,
             text=f"The {part.fill.raceway.trade_size} in {part.fill.raceway.name} of {one.name} is "
-            f"{percent(part.fill.share)} full; {percent(part.fill.allowed_share)} is permitted.",
+            f"{percent_over(part.fill.share, part.fill.allowed_share)} full; "
+            f"{percent(part.fill.allowed_share)} is permitted.",
             mend="Use a larger trade size.",
             figure=rules.figure("fill_more"),
             value=part.fill.share * 100,
@@ -324,8 +325,8 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
             "drop-above-advice",
             "note",
             one.feeder_id,
-            text=f"{one.name} loses {percent(one.drop.dc_share, 1)} of the volts at its calculated "
-            f"load{leg}; {percent(run.value)} is the usual advice for {kind}.",
+            text=f"{one.name} loses {percent_over(one.drop.dc_share, run.value, 1)} of the volts "
+            f"at its calculated load{leg}; {percent(run.value)} is the usual advice for {kind}.",
             mend=f"Use {larger}.{holds}",
             figure=figure_of("drop_run_advice", service=one.service, rules=rules),
             value=one.drop.dc_share * 100,
@@ -338,9 +339,10 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
             "total-drop-above-advice",
             "note",
             one.feeder_id,
-            text=f"{one.name} and the feeders ahead lose {percent(one.path_drop_share, 1)} of the "
-            f"volts together, each at its calculated load; {percent(total.value)} to the farthest "
-            "outlet is the usual advice.",
+            text=f"{one.name} and the feeders ahead lose "
+            f"{percent_over(one.path_drop_share, total.value, 1)} of the volts together, each at "
+            f"its calculated load; {percent(total.value)} to the farthest outlet is the usual "
+            "advice.",
             mend="Use larger wire on the longest of them.",
             figure=total,
             value=one.path_drop_share * 100,

@@ -33,7 +33,7 @@ from server.rules.wiring.raceway import BARE
 from server.rules.wiring.run import Run
 from server.rules.wiring.run_notes import run_notes
 from server.rules.wiring.sizing import drop_limit, drop_share_by, least_neutral, run_drop
-from server.rules.words import amps, percent
+from server.rules.words import amps, percent, percent_over
 
 ELECTRODES: tuple[Electrode, ...] = ("water_pipe", "rod", "concrete")
 
@@ -181,10 +181,11 @@ def _trials(run: Run, parts: Sequence[_Part], rules: Rulebook) -> tuple[Trial, .
             break
     found = tuple(tried.values())
     wanted = [at for at, part in enumerate(parts) if part.piece.size is None]
+    limit = drop_limit(run, rules)
     if wanted and not found[-1].drops_ok:
         raise InputError(
             f"Even with {' and '.join(dict.fromkeys(found[-1].sizes))} this run drops "
-            f"{percent(found[-1].drop_share, 2)}, over {percent(drop_limit(run, rules), 1)}; "
+            f"{percent_over(found[-1].drop_share, limit, 2)}, over {percent(limit, 1)}; "
             "use parallel sets.",
             field=f"pieces.{wanted[0]}.sets",
         )
@@ -217,9 +218,10 @@ def _reason(
 
     least = str(part.least)
     if size != least:
+        limit = drop_limit(part.own, rules)
         return (
-            f"{least} would carry it, but drops {percent(with_size(least).drop_share, 2)}, over "
-            f"{percent(drop_limit(part.own, rules), 1)}"
+            f"{least} would carry it, but drops "
+            f"{percent_over(with_size(least).drop_share, limit, 2)}, over {percent(limit, 1)}"
         )
     smaller = next(s for s in sizes_for(part.own, rules) if s == least or with_size(s).drops_ok)
     if smaller == least:

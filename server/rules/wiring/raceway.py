@@ -88,6 +88,11 @@ class Fill:
     working: Working
 
     @property
+    def rounded_up(self) -> bool:
+        """Whether it fits only because equal wires may round up to one more (note 7)."""
+        return self.fits and self.share > self.allowed_share
+
+    @property
     def left_in2(self) -> float:
         """Area still free under the limit, negative when over. [in²]"""
         return self.allowed_in2 - self.area_in2

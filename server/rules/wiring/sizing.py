@@ -21,7 +21,7 @@ from server.rules.wiring.ground import electrode_conductor, equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, trade_sizes
 from server.rules.wiring.read_only import ReadOnly
 from server.rules.wiring.run import Candidate, Reckoning, Run, RunAnswer, Winner
-from server.rules.words import amps, percent
+from server.rules.words import amps, percent, percent_over
 
 FIRST_KCMIL = 250_000
 """Sizes from here are told in thousands of circular mils."""
@@ -180,8 +180,8 @@ def _winner(
         return "same", f"{carrying.size} is the smallest for ampacity and for drop alike"
     if conductor(dropping.size).cmil > conductor(carrying.size).cmil:
         return "drop", (
-            f"{carrying.size} would carry it, but drops {percent(carrying.drop_share, 2)}, over "
-            f"{percent(limit, 1)}"
+            f"{carrying.size} would carry it, but drops "
+            f"{percent_over(carrying.drop_share, limit, 2)}, over {percent(limit, 1)}"
         )
     return "ampacity", (
         f"{dropping.size} would hold the drop, but {dropping.why_not or 'does not carry it'}"
