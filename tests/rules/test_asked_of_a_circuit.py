@@ -80,3 +80,21 @@ def test_vehicle_equipment_draws_its_amps_at_208_volts_too():
     sheet = demand_of(site, site.services[0].id, rules=RULES).sheet("standard")
     line = next(x for x in sheet.lines if x.label == car.appliances[0].name)
     assert line.demand_va == pytest.approx(48 * 208)
+
+
+@pytest.mark.parametrize(
+    ("second", "load_w", "advised_a"),
+    [
+        ("dryer", 5000, None),  # a dryer's outlet is behind 30 A at most
+        ("air-compressor", 2900, 50),  # and not the standard 45 A between
+        ("air-compressor", 4800, None),  # past what several outlets may have
+    ],
+)
+def test_several_outlets_are_given_no_breaker_that_outlets_do_not_have(second, load_w, advised_a):
+    """Ratings of several outlets are 15 to 50 A (210.18 and Table 210.21(B)(3)), from memory."""
+    oven = of_kind("oven", "main", (1, 3), "wall-oven", load_w=5500, breaker_a=30)
+    other = KINDS[second].appliance("second", load_w=load_w)
+    both = with_appliances(oven, *oven.appliances, other)
+    one = found(plain(both), "device-below-load")
+    assert (one.advised and one.advised.amps) == advised_a
+    assert ("a circuit of its own" in one.mend) == (advised_a is None)

@@ -231,15 +231,6 @@ def test_a_band_in_fahrenheit_ends_where_the_table_says(ambient_f: str, factor: 
     assert answer.pieces[0].ampacity.ambient_factor == factor
 
 
-def test_a_raceway_past_its_share_by_rounding_says_so(browser: TestClient, farm: StoredSite):
-    """Six 8 AWG THHN are 41.2 % of a 3/4 in EMT of 40 % (Chapter 9 Tables 4 and 5, note 7)."""
-    fields = {"noncontinuous_a": "30", "use": "service", "also.0.count": "4", "also.0.size": "8"}
-    fields |= {"also.0.letters": "THHN", "pieces.0.letters": "THHN", "pieces.0.size": "8"}
-    fields |= {"pieces.0.run_ft": "20", "pieces.0.kind": "emt", "pieces.0.trade_size": "3/4"}
-    page = browser.get(f"/sites/{farm.id}/wiring/bench", params=fields).text
-    assert "of 40 %, permitted by rounding (Chapter 9 Table 1 note 7)" in page
-
-
 def test_other_wires_lie_in_the_segment_that_is_named():
     typed = {
         **BEGUN,

@@ -50,3 +50,13 @@ def test_a_ground_short_by_a_hair_is_said_as_the_findings_say_it(
     words = "6 copper falls short of that by 0.03"
     assert words in page("2")
     assert words not in page("3")
+
+
+def test_a_raceway_past_its_share_by_rounding_says_so(browser: TestClient, sites: SiteStore):
+    """Six 8 AWG THHN are 41.2 % of a 3/4 in EMT of 40 % (Chapter 9 Tables 4 and 5, note 7)."""
+    farm = sites.create(read_site_file((DEMOS / "flower-farm.json").read_bytes()))
+    fields = {"noncontinuous_a": "30", "use": "service", "also.0.count": "4", "also.0.size": "8"}
+    fields |= {"also.0.letters": "THHN", "pieces.0.letters": "THHN", "pieces.0.size": "8"}
+    fields |= {"pieces.0.run_ft": "20", "pieces.0.kind": "emt", "pieces.0.trade_size": "3/4"}
+    page = browser.get(f"/sites/{farm.id}/wiring/bench", params=fields).text
+    assert "of 40 %, permitted by rounding (Chapter 9 Table 1 note 7)" in page

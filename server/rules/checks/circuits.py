@@ -23,7 +23,7 @@ from server.rules.checks.drawn import between_legs_v
 from server.rules.checks.ground_fault import GROUND_FAULT_TYPES
 from server.rules.checks.made import made
 from server.rules.checks.motors import motor_checks
-from server.rules.checks.plugs import needs_own_circuit, plug_checks
+from server.rules.checks.plugs import needs_own_circuit, of_several_outlets, plug_checks
 from server.rules.checks.protection import (
     protection_checks,
 )
@@ -31,7 +31,7 @@ from server.rules.checks.range_load import smaller_by_note_3
 from server.rules.checks.welders import is_welder
 from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Rulebook
-from server.rules.ocpd import standard_or_none_a
+from server.rules.ocpd import next_for_outlets_a, standard_or_none_a
 from server.rules.old_cables import THREE_WIRE_CATEGORIES, at_service
 from server.rules.words import NONE_SO_LARGE, a_rating, listed
 
@@ -86,7 +86,8 @@ def _device_for_load(
             name = "range_device_least_a"
         elif for_largest_motor_a(circuit, between_v, rules):
             name = "combined_motor_factor"
-    larger_a = standard_or_none_a(round(needed, 6))
+    next_a = next_for_outlets_a if of_several_outlets(circuit) else standard_or_none_a
+    larger_a = next_a(round(needed, 6)) if standard_or_none_a(needed) else None
     device = a_rating(larger_a or 0.0)
     advised = None if larger_a is None else Advised("breaker", amps=larger_a)
     less = _less(circuit, circuit.breaker_a / needed)

@@ -13,6 +13,7 @@ from server.rules.cords import on_a_cord
 from server.rules.demand.circuit_loads import category_of, counts_as, feeds_counters, kind_row
 from server.rules.demand.outlets import outside_area
 from server.rules.editions import Rulebook
+from server.rules.ocpd import outlets_ratings_a
 from server.rules.words import a_rating, listed
 
 WHOSE = {
@@ -67,11 +68,23 @@ def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Findi
 
 
 def needs_own_circuit(circuit: Circuit, needed_a: float, rules: Rulebook) -> bool:
-    """Whether no larger breaker is open to a circuit: its outlets are made for 20 A at most."""
+    """Whether no larger breaker is open to a circuit, as its outlets are made for less.
+
+    20 A for what plugs in at one leg, 30 A where a dryer is among several (Table 210.21(B)(3)),
+    50 A for any other several outlets.
+    """
     shared = len(circuit.appliances) > 1
-    plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
-    usual_a = rules.value("plug_device_usual_a")
-    return circuit.poles == 1 and (plugs or shared) and needed_a > usual_a
+    if circuit.poles == 1:
+        plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
+        return (plugs or shared) and needed_a > rules.value("plug_device_usual_a")
+    dries = any(category_of(a) == "dryer" for a in circuit.appliances)
+    most_a = rules.value("dryer_device_most_a") if dries else outlets_ratings_a()[-1]
+    return of_several_outlets(circuit) and needed_a > most_a
+
+
+def of_several_outlets(circuit: Circuit) -> bool:
+    """Whether a circuit feeds several things of which one plugs in."""
+    return len(circuit.appliances) > 1 and _for_outlets(circuit)
 
 
 def _for_outlets(circuit: Circuit) -> bool:
