@@ -199,6 +199,7 @@ def run_sheet(
         "tank_gas": advice.tank_gas,
         "gas": advice.gas,
         "tried": asked.relief != "",
+        "limits": "over" if run.verdict.over else worst.status if worst else "within",
         "harms": harms(run),
         "must_serve": must_serve(run),
         "levels": levels_view(run),

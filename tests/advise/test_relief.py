@@ -47,7 +47,7 @@ def two_ovens(**set_changes: object) -> tuple[Site, Scenario]:
     """A 10 kW set (41.7 A a leg) that two loads of 6 kW (25 A) overload from 15:00 to 15:30."""
     site = with_parts(
         backed_up_site(),
-        generators=(generator(rated_kw=10, **set_changes),),
+        generators=(generator(**{"rated_kw": 10} | set_changes),),
         circuits=(
             circuit("one", "backed", 1, 3, appliances=(timed("oven", 6000),), breaker_a=40),
             circuit("two", "backed", 5, 7, appliances=(timed("kiln", 6000),), breaker_a=40),

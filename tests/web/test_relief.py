@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import html
 import re
+from datetime import timedelta
 
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
+from server.domain.scenario import Window
+from server.simulate.run import simulate
 from tests.advise.test_relief import two_ovens
+from tests.builders import START, with_parts
 from tests.web.conftest import form_in
 
 
@@ -92,3 +96,25 @@ def test_the_run_page_and_the_overview_tell_what_must_not_run_together(browser, 
     run = html.unescape(browser.get(f"/sites/{stored.id}/scenarios/out").text)
     assert "To do before, during and after" in run
     assert "Never all at once on Generator set: Circuit one + Circuit two: 50.0 A of 41.7 A" in run
+
+
+def test_relief_is_left_out_where_no_limit_comes_near_though_the_day_does_not_hold(browser, sites):
+    """50 A of 250, and 50 of 58.3 beside it; a circuit that waits 10 min is dark with the set."""
+    for rated_kw, offered in ((60, False), (14, True)):
+        site, day = two_ovens(rated_kw=rated_kw)
+        waits = site.circuits[0].model_copy(
+            update={"load_class": "must_serve", "allowed_gap_min": 10.0}
+        )
+        stop = Window(start=START + timedelta(hours=5), end=START + timedelta(hours=6))
+        stopped = day.model_copy(update={"generator_stops": (stop,)})
+        site = with_parts(site, circuits=(waits, *site.circuits[1:]), scenarios=(stopped,))
+        assert not simulate(site, stopped).verdict.over
+        stored = sites.create(site)
+        root = f"/sites/{stored.id}/scenarios/out"
+        page = browser.get(root).text
+        assert "Does not hold." in page
+        assert ('id="relief"' in page) == offered
+        assert (
+            'hx-trigger="load"' not in page.partition('id="relief"')[2].partition("</section>")[0]
+        )
+        assert 'id="relief"' in browser.get(f"{root}?relief=1").text

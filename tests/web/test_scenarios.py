@@ -229,4 +229,4 @@ def test_parts_of_a_run_without_trouble_are_folded(
     too_long = any(row.too_long for row in went_dark(run))
     assert ("dark", " open" if too_long else "") in folds
     # What is to be done comes before the odds.
-    assert page.index('id="relief"') < page.index('id="odds"')
+    assert page.index("To do before, during and after") < page.index('id="odds"')
