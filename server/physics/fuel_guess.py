@@ -49,13 +49,17 @@ _GAS_AIR_COOLED = (
 )
 """(rated kW, 1000 Btu/h at half, at full), as makers' sheets print them."""
 
+_SMALL_KW, _LARGE_KW = 12.0, 25.0
+"""Sizes of the two propane sheets. Of 15 and of 16 kW the small one and the large one alone would
+burn a third apart; so between them the line goes straight from one to the other."""
+
 _GASOLINE_HALF = 0.65 / 5.0
 _GASOLINE_FULL = _GASOLINE_HALF * 2.0 / (1.0 + 0.35)
 
 GUESS_LINES: dict[Fuel, tuple[GuessLine, ...]] = {
     "propane": (
         _by_half_and_full(
-            15.0,
+            _SMALL_KW,
             128_000.0 / PROPANE_BTU / 12.0,
             213_000.0 / PROPANE_BTU / 12.0,
             "half and full load of one published 12 kW propane sheet, 128,000 and 213,000 Btu/h",
@@ -122,10 +126,26 @@ GUESS_LINES: dict[Fuel, tuple[GuessLine, ...]] = {
 
 
 def guess_line(fuel: Fuel, rated_kw: float) -> GuessLine:
-    """The line of this fuel for sets of this size.
+    """The line of this fuel for sets of this size; of propane between its two sheets by size.
+
+    Between the sheets: common practice, no source.
 
     >>> line = guess_line("gasoline", 5)
     >>> round(5 * line.idle_per_rated_kw + 2.5 * line.per_kwh, 3)
     0.65
     """
-    return next(line for line in GUESS_LINES[fuel] if rated_kw <= line.to_kw)
+    lines = GUESS_LINES[fuel]
+    if fuel == "propane" and _SMALL_KW < rated_kw < _LARGE_KW:
+        return _between(*lines, share=(rated_kw - _SMALL_KW) / (_LARGE_KW - _SMALL_KW))
+    return next(line for line in lines if rated_kw <= line.to_kw)
+
+
+def _between(small: GuessLine, large: GuessLine, *, share: float) -> GuessLine:
+    """The line that lies ``share`` of the way from one to the other."""
+    near, far = 1.0 - share, share
+    return GuessLine(
+        large.to_kw,
+        near * small.idle_per_rated_kw + far * large.idle_per_rated_kw,
+        near * small.per_kwh + far * large.per_kwh,
+        f"{small.words}, and {large.words}, between the two by size",
+    )

@@ -74,6 +74,19 @@ def test_propane_at_three_of_25_kilowatts_burns_1_84_gallons_an_hour() -> None:
     assert burn("propane", 25, 3 / 25) == pytest.approx(1.836)
 
 
+def test_propane_between_its_two_sheets_takes_no_leap_and_burns_more_the_larger_the_set() -> None:
+    """At 4 kW of load: 12 kW burn 1.09 gal/h and 25 kW 1.95, each by its own sheet."""
+    sizes = [12, 12.01, 14, 15, 15.01, 16, 20, 24.99, 25]
+    burns = [burn("propane", kw, 4 / kw) for kw in sizes]
+    assert burns == sorted(burns)
+    assert burns[1] == pytest.approx(burns[0], rel=0.002)
+    assert burns[-2] == pytest.approx(burns[-1], rel=0.002)
+    assert burns[4] == pytest.approx(burns[3], rel=0.002)
+    assert burns[0] == pytest.approx(128 / GAL_BTU - 2 * (213 - 128) / GAL_BTU / 12 * 2, rel=0.002)
+    assert burns[-1] == pytest.approx(0.060 * 25 + 0.112 * 4)
+    assert "between the two by size" in guess_line("propane", 16).words
+
+
 @pytest.mark.parametrize("fuel", sorted(UNIT_OF_FUEL))
 def test_idle_is_within_the_published_13_to_59_percent_of_full(fuel: Fuel) -> None:
     for line in GUESS_LINES[fuel]:
