@@ -13,7 +13,7 @@ from server.rules.checks.dwellings import dwelling_checks
 from server.rules.checks.grounds import ground_checks
 from server.rules.checks.loads import demand_checks
 from server.rules.checks.panels import panel_checks
-from server.rules.checks.set_conductors import set_conductor_checks
+from server.rules.checks.set_conductors import inlet_checks, set_conductor_checks
 from server.rules.checks.sources import source_checks
 from server.rules.checks.typed import typed_checks
 from server.rules.checks.wires import wiring_checks
@@ -126,6 +126,7 @@ def _findings(
         *common_area_checks(site, rules),
         *source_checks(site, rules),
         *set_conductor_checks(site, wiring, rules),
+        *inlet_checks(site, wiring, rules),
     )
 
 

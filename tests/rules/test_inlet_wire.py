@@ -55,3 +55,12 @@ def test_amps_entered_for_the_wire_are_mended_at_the_set():
     assert f"30 A or less at {sets[0].name}" in finding.mend
     assert finding.recheck.change == f"a 30 A breaker at {sets[0].name}"
     assert finding.recheck.clears
+
+
+@pytest.mark.parametrize(("inlet_a", "told"), [(30.0, False), (50.0, True)])
+def test_an_inlet_for_a_larger_set_than_its_wire_is_told(inlet_a, told):
+    """10 copper goes behind 30 A at most (240.4(D)(7)), whatever set is plugged in now."""
+    _, found = checked(breaker_a=30.0, inlet_a=inlet_a)
+    assert ("inlet-above-wire" in found) == told
+    if told:
+        assert (found["inlet-above-wire"].value, found["inlet-above-wire"].limit) == (50.0, 30.0)

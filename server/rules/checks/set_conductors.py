@@ -9,7 +9,7 @@ from server.domain.site import Site
 from server.domain.supply import Feeder, Generator
 from server.rules.checks.made import made
 from server.rules.editions import Rulebook
-from server.rules.ocpd import standard_at_most_a, standard_ratings_a
+from server.rules.ocpd import largest_device_a, standard_at_most_a, standard_ratings_a
 from server.rules.wiring.feeder import FeederWiring, ground_with
 from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.set_wire import generator_amps
@@ -29,6 +29,48 @@ def set_conductor_checks(
     for feeder in site.feeders:
         if feeder.from_id in sets:
             yield from _of_a_set(sets[feeder.from_id], feeder, wired.get(feeder.id), rules)
+
+
+def inlet_checks(site: Site, wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[Finding]:
+    """One note for each inlet that takes a set of more amps than the wire behind it may have.
+
+    The wire is judged by the set that is entered; whoever comes next reads the inlet.
+    """
+    wired = {w.feeder_id: w for w in wiring}
+    for generator in site.generators:
+        inlet_a = generator.inlet_a
+        if not generator.portable or inlet_a is None:
+            continue
+        for feeder in site.feeders:
+            one = wired.get(feeder.id)
+            if feeder.from_id != generator.id or one is None or one.device_a >= inlet_a:
+                continue
+            most = [(_most_device_a(part, rules), part.segment) for part in one.segments]
+            most_a, thin = min(most, key=lambda m: m[0], default=(inlet_a, None))
+            if thin is not None and most_a < inlet_a:
+                yield made(
+                    "inlet-above-wire",
+                    "note",
+                    feeder.id,
+                    text=f"The inlet of {generator.name} takes a set of {inlet_a:g} A; the wire "
+                    f"behind it, {thin.size} {thin.metal}, is for {most_a:g} A at most.",
+                    mend=f"Label the inlet for a set with a breaker of {most_a:g} A or less, or "
+                    f"use wire for {inlet_a:g} A.",
+                    figure=rules.figure("feeder_wire"),
+                    value=inlet_a,
+                    limit=most_a,
+                    unit="A",
+                )
+
+
+def _most_device_a(part: SegmentWiring, rules: Rulebook) -> float:
+    return largest_device_a(
+        ampacity_a=part.most_at_75_a,
+        size=part.segment.size,
+        metal=part.segment.metal,
+        receptacles=False,
+        rules=rules,
+    )
 
 
 def _of_a_set(
