@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 from math import acos, sin
 
@@ -9,6 +10,8 @@ import pytest
 
 from server.domain.errors import InputError
 from server.rules.editions import rulebook
+from server.rules.tables import conductor
+from server.rules.wiring.carrying import sizes_for
 from server.rules.wiring.piece import MOST_PIECES, Piece
 from server.rules.wiring.pieces import size_pieces
 from server.rules.wiring.raceway import Wires
@@ -107,11 +110,28 @@ def test_open_segments_grow_together_and_given_ones_stay():
     assert given.size == "2"
     assert not given.found
     assert (outside.least_size, inside.least_size) == ("2", "4")
-    assert outside.size == inside.size == "3/0"
     assert "drops" in outside.reason
     assert answer.drops_ok
-    assert not answer.trials[-2].drops_ok
-    assert answer.trials[-1].sizes == ("3/0", "2", "3/0")
+    grown = next(t for t in answer.trials if t.drops_ok)
+    assert grown.sizes == ("3/0", "2", "3/0")
+    assert all(not t.drops_ok for t in answer.trials[: answer.trials.index(grown)])
+    assert (outside.size, inside.size) == ("3/0", "2/0")
+    assert answer.trials[-1].sizes == ("3/0", "2", "2/0")
+
+
+def test_a_short_segment_comes_down_to_what_the_drop_leaves():
+    """250 ft of aluminum decide; 20 ft of copper need no such size, and no smaller one holds."""
+    answer = worked(Piece(250, metal="aluminum"), Piece(20, metal="copper"), load_a=70)
+    long, short = answer.pieces
+    assert conductor(short.size).cmil < conductor(long.size).cmil
+    assert answer.drops_ok
+    for at, piece in enumerate(answer.pieces):
+        sizes = sizes_for(answer.run, RULES)
+        smaller = sizes[sizes.index(piece.size) - 1]
+        given = [Piece(p.piece.run_ft, p.size, metal=p.piece.metal) for p in answer.pieces]
+        given[at] = replace(given[at], size=smaller)
+        tried = worked(*given, load_a=70)
+        assert not (tried.drops_ok and all(p.carries for p in tried.pieces))
 
 
 def test_a_size_that_is_given_and_too_small_is_told_not_refused():

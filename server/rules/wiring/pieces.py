@@ -166,7 +166,11 @@ def _also_for_wet(piece: Piece, rules: Rulebook) -> None:
 
 
 def _trials(run: Run, parts: Sequence[_Part], rules: Rulebook) -> tuple[Trial, ...]:
-    """Sizes tried for the open segments together, from what carries up to what drops little."""
+    """Sizes tried for the open segments: together up to what drops little, then each down again.
+
+    The shortest comes down first, as it drops least. The last trial is the answer: no open segment
+    of it can be a size smaller by itself.
+    """
     may = [sizes_for(part.own, rules) for part in parts]
     tried: dict[tuple[str, ...], Trial] = {}
     for common in (c.size for c in conductors()):
@@ -189,6 +193,14 @@ def _trials(run: Run, parts: Sequence[_Part], rules: Rulebook) -> tuple[Trial, .
             "use parallel sets.",
             field=f"pieces.{wanted[0]}.sets",
         )
+    for at in sorted(wanted, key=lambda at: parts[at].own.run_ft):
+        least, now = (may[at].index(s) for s in (str(parts[at].least), found[-1].sizes[at]))
+        for size in may[at][least:now]:
+            sizes = (*found[-1].sizes[:at], size, *found[-1].sizes[at + 1 :])
+            smaller = _trial(run, parts, sizes, rules)
+            if smaller.drops_ok:
+                found = (*found, smaller)
+                break
     return found
 
 
