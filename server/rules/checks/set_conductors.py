@@ -43,7 +43,7 @@ def inlet_checks(site: Site, wiring: Iterable[FeederWiring], rules: Rulebook) ->
             continue
         for feeder in site.feeders:
             one = wired.get(feeder.id)
-            if feeder.from_id != generator.id or one is None or one.device_a >= inlet_a:
+            if feeder.from_id != generator.id or one is None or (one.device_a or 0.0) >= inlet_a:
                 continue
             most = [(_most_device_a(part, rules), part.segment) for part in one.segments]
             most_a, thin = min(most, key=lambda m: m[0], default=(inlet_a, None))
