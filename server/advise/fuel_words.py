@@ -11,9 +11,13 @@ from server.simulate.results import FuelNeed
 LIQUID = frozenset({"gasoline", "diesel"})
 """Fuels that stand by a set in cans."""
 
+STORED_GAL = 25.0
+"""Gasoline that many places let a home keep: the figure of the caution on stored fuel, from
+memory. [gal]"""
+
 _OTHERWISE = (
-    "Or bring less: let it run fewer hours of the day, or carry fewer circuits; each hour off and "
-    "each circuit off saves fuel."
+    "let it run fewer hours of the day, or carry fewer circuits; each hour off and each circuit "
+    "off saves fuel."
 )
 
 
@@ -56,6 +60,8 @@ def to_add_gal(site: Site, need: FuelNeed) -> float:
 def bring_words(site: Site, need: FuelNeed) -> str:
     """How many gallons to have, the sum they come from, and the other way."""
     more_gal = to_add_gal(site, need)
+    if need.there_gal + more_gal > STORED_GAL and _fuel(site, need) == "gasoline":
+        return _as_you_go(need)
     kept, others = "", ""
     if need.reserve_gal > 0.05:
         kept = f" and keeps {gal_words(need.reserve_gal)} gal in reserve"
@@ -66,8 +72,27 @@ def bring_words(site: Site, need: FuelNeed) -> str:
     return (
         f"Have about {math.ceil(more_gal)} gal more at hand: {need.name} needs about "
         f"{gal_words(need.used_gal)} gal{others} in this scenario{kept}, and "
-        f"{gal_words(need.there_gal)} gal are there. {_OTHERWISE}"
+        f"{gal_words(need.there_gal)} gal are there. Or bring less: {_OTHERWISE}"
     )
+
+
+def _as_you_go(need: FuelNeed) -> str:
+    """Gasoline that may not all be stored; what is brought later leaves the reserve as it is."""
+    more = math.ceil(short_gal(need))
+    kept = (
+        f", keeps {gal_words(need.reserve_gal)} gal in reserve" if need.reserve_gal > 0.05 else ""
+    )
+    return (
+        f"About {more} gal more are needed, and many places let a home keep no more than "
+        f"{STORED_GAL:.0f} gal at once: {need.name} needs about {gal_words(need.used_gal)} gal in "
+        f"this scenario{kept}, and {gal_words(need.there_gal)} gal are there. Fetch it as you go, "
+        "where a station has power, and enter it as fuel delivered in the scenario. "
+        f"Or burn less: {_OTHERWISE}"
+    )
+
+
+def _fuel(site: Site, need: FuelNeed) -> str:
+    return next(g.fuel for g in site.generators if g.id == need.generator_id)
 
 
 def storage_caution(site: Site, need: FuelNeed) -> Caution:

@@ -9,7 +9,7 @@ from datetime import datetime
 
 from server.advise.begin.choices import is_medical
 from server.advise.fuel_words import LIQUID, bring_words, enough_words, storage_caution
-from server.advise.plan_ahead import ahead, will_not_work
+from server.advise.plan_ahead import ahead, named, will_not_work
 from server.advise.together import must_not_run_together
 from server.domain.behaviour import Backed
 from server.domain.catalogue import KINDS
@@ -36,8 +36,6 @@ APART_MIN = 5
 
 HEAVY_W = 1000.0
 """What comes back one at a time (common practice, no source). [W]"""
-
-_HEAVIEST = 6
 
 
 @dataclass(frozen=True)
@@ -182,11 +180,14 @@ def _together(run: Run) -> Iterator[Task]:
             keep = f"; {', '.join(stays)} stays on" if stays else ""
             yield Task(None, f"Never all at once on {one.name}: {clash.sentence}{keep}.")
         heavy = _heavy(run, fed_in_outage=True) if one.clashes else []
-        if len(heavy) > 1:
+        stays = [name for name in heavy if name in must.values()]
+        turns = [name for name in heavy if name not in stays]
+        if len(turns) > 1:
+            beside = f" beside {named(stays)}" if stays else ""
             yield Task(
                 None,
                 f"What else is on comes on top of these, so run only one of them at a time on "
-                f"{one.name}: {', '.join(heavy)}.",
+                f"{one.name}{beside}: {named(turns)}.",
             )
 
 
@@ -309,7 +310,7 @@ def _after(run: Run, last: Window) -> Iterator[Task]:
     if not _away(run):
         yield Task(
             last.end,
-            f"Before the power is due, switch off: {', '.join(heavy)}."
+            f"Before the power is due, switch off: {named(heavy)}."
             if heavy
             else "Leave one lamp on to see the power return.",
             str(RESTORATION),
@@ -323,9 +324,7 @@ def _after(run: Run, last: Window) -> Iterator[Task]:
                 "stop it.",
             )
     if heavy:
-        yield Task(
-            last.end, f"Then switch on, one every {APART_MIN} min or more: {', '.join(heavy)}."
-        )
+        yield Task(last.end, f"Then switch on, one every {APART_MIN} min or more: {named(heavy)}.")
     boxes = _boxes(run.site)
     if boxes:
         yield Task(last.end, f"Look at the food in {', '.join(boxes)}.", str(FOOD))
@@ -336,13 +335,26 @@ def _after(run: Run, last: Window) -> Iterator[Task]:
 
 
 def _heavy(run: Run, *, fed_in_outage: bool = False) -> list[str]:
-    """The circuits that ask for most in this run, most first; all, or those on from a set."""
+    """The circuits that ask for most in this run, most first; all, or those on from a set.
+
+    A car that is plugged in asks as soon as there is power, whenever this run plugs it in.
+    """
     bus_of = bus_of_circuit(run.site)
     asks = [
-        (float(w.max(initial=0.0)), c)
+        (
+            float(w.max(initial=0.0))
+            if fed_in_outage
+            else max(float(w.max(initial=0.0)), _car_w(c)),
+            c,
+        )
         for w, c in zip(run.wanted_w, run.site.circuits, strict=True)
         if not fed_in_outage
         or (c.outage_role in ("on", "by_hand") and bus_of[c.id].kind != "normal")
     ]
     heavy = sorted((p for p in asks if p[0] >= HEAVY_W), key=lambda p: -p[0])
-    return [c.name for _, c in heavy[:_HEAVIEST]]
+    return [c.name for _, c in heavy]
+
+
+def _car_w(circuit: Circuit) -> float:
+    """What the car chargers of a circuit take. [W]"""
+    return sum(a.load_w for a in circuit.appliances if a.behaviour.model == "charger")

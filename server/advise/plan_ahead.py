@@ -20,21 +20,21 @@ def ahead(run: Run) -> Iterator[str]:
     """What the site has that is better done before: cars, laundry, water, hot water."""
     cars = [a.name for _, a in _things(run) if a.kind.startswith("car-charger")]
     if cars:
-        yield f"Charge the car in full while the utility is on: {_listed(cars)}."
+        yield f"Charge the car in full while the utility is on: {named(cars)}."
     washed = [a.name for _, a in _things(run) if a.kind in _LAUNDRY]
     if washed:
-        yield f"Do the laundry and the dishes while the utility is on: {_listed(washed)}."
+        yield f"Do the laundry and the dishes while the utility is on: {named(washed)}."
     dark = {c.id for c in dark_throughout(run)}
     tanks = [a.name for c, a in _things(run) if c.id in dark and a.behaviour.model == "tank"]
     if tanks:
         yield (
-            f"Bathe early, then let it heat up in full before the power goes: {_listed(tanks)}; "
+            f"Bathe early, then let it heat up in full before the power goes: {named(tanks)}; "
             "it stays off until the end."
         )
     if any(h.kind == "water" and h.reached for h in harms(run)):
         wells = [a.name for _, a in _things(run) if a.behaviour.model == "well"]
         yield (
-            f"Draw water for drinking, cooking and flushing: {_listed(wells)} gives none without "
+            f"Draw water for drinking, cooking and flushing: {named(wells)} gives none without "
             "power once its tank is empty."
         )
 
@@ -52,7 +52,7 @@ def will_not_work(run: Run) -> str:
     dark = [c.name for c in found if c.outage_role != "off" and c.id not in apart]
     if not dark:
         return ""
-    return f"Without power until the utility is back: {_listed(dark)}."
+    return f"Without power until the utility is back: {named(dark)}."
 
 
 def dark_throughout(run: Run) -> tuple[Circuit, ...]:
@@ -76,7 +76,8 @@ def _things(run: Run) -> Iterator[tuple[Circuit, Appliance]]:
     return ((c, a) for c in run.site.circuits for a in c.appliances)
 
 
-def _listed(names: list[str]) -> str:
+def named(names: list[str]) -> str:
+    """Names, each once, and how many more there are past what can be kept in mind."""
     once = list(dict.fromkeys(names))
     more = len(once) - _MOST
     return ", ".join([*once[:_MOST], f"{more} more"] if more > 0 else once)

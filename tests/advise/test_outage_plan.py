@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import timedelta
 
 import pytest
@@ -28,7 +29,7 @@ def window(first: float, last: float) -> Window:
     return Window(start=START + timedelta(hours=first), end=START + timedelta(hours=last))
 
 
-def planned(*, capacity_gal: float = 20.0):
+def planned(*, capacity_gal: float = 20.0, back_h: float = 10.0):
     """A gasoline set started by hand from 14:00 to 22:00, stopped at 18:00 for 20 min."""
     tank = FuelTank(capacity_gal=capacity_gal, fill_share=1.0, reserve_share=0.1)
     base = backed_up_site()
@@ -36,8 +37,8 @@ def planned(*, capacity_gal: float = 20.0):
     hand = circuit("counter", "backed", 13, load_w=1200, outage_role="by_hand")
     day = scenario(
         "out",
-        span_h=12,
-        outage_h=(2, 10),
+        span_h=back_h + 2.0,
+        outage_h=(2, back_h),
         generator_stops=(window(6, 6 + 1 / 3),),
         hand_windows=(HandWindow(circuit_id="counter", window=window(4, 5)),),
     )
@@ -82,6 +83,27 @@ def test_what_is_off_until_the_end_is_never_told_to_be_put_on(changed):
 
 def said(tasks) -> str:
     return "\n".join(task.text for task in tasks)
+
+
+def test_gasoline_past_what_a_home_may_keep_is_fetched_as_it_goes_and_leaves_the_reserve():
+    """20 gal are there; entered as fuel delivered, what it says is missing is enough."""
+    run, plan = planned(capacity_gal=20.0, back_h=26.0)
+    (need,) = run.fuel
+    short = need.used_gal + need.reserve_gal - need.there_gal
+    assert need.there_gal + short > 25.0
+    (told,) = [t for t in plan.before if "needs about" in t.text]
+    assert told.text.startswith(
+        f"About {math.ceil(short)} gal more are needed, and many places let a home keep no more "
+        "than 25 gal at once: "
+    )
+    assert "more at hand" not in told.text
+    assert "enter it as fuel delivered in the scenario" in told.text
+    assert "25 gal or less" in told.caution
+    fetched = Delivery(at=START + timedelta(hours=12), gallons=math.ceil(short) / 2)
+    again = fetched.model_copy(update={"at": START + timedelta(hours=20)})
+    day = run.scenario.model_copy(update={"deliveries": (fetched, again)})
+    (then,) = simulate(run.site, day).fuel
+    assert (then.runs_dry, then.eats_reserve) == (False, False)
 
 
 def test_before_tells_the_fuel_what_to_switch_off_and_the_storage_caution():
