@@ -134,12 +134,29 @@ def test_a_section_that_moved_is_cited_as_its_edition_has_it(edition, table, old
 def test_what_is_left_out_says_how_it_compares(edition, heat_va, words):
     """220.60: the smaller is left out; from 2020 a motor is compared at 125 %."""
     loads = (
-        Load("Heating", "heat_pump", heat_va, motor_va=heat_va),
+        Load("Heating", "central_heat", heat_va),
         Load("Cooling", "cooling", 3474, motor_va=3474),
     )
     sheet = standard(Dwelling("House", 1000, loads=loads), rulebook(edition))
     (left,) = (x for x in sheet.lines if x.note.startswith("not counted"))
     assert words in left.note
+
+
+def test_a_heat_pump_that_heats_is_a_motor_too():
+    """4,800 VA and 25 % of itself pass 125 % of 4,000 VA (220.50, 220.60, 430.24)."""
+    loads = (
+        Load("Heating", "heat_pump", 4800, motor_va=4800),
+        Load("Cooling", "cooling", 4000, motor_va=4000),
+    )
+    for edition in ("2017", "2023"):
+        sheet = standard(Dwelling("House", 1000, loads=loads), rulebook(edition))
+        counted = {x.label: x.demand_va for x in sheet.lines}
+        assert counted["Heating"] == 4800
+        assert counted["25 % of the largest motor, Heating"] == 1200
+        (left,) = (x for x in sheet.lines if x.note.startswith("not counted"))
+        assert left.label == "Cooling"
+        of_motor = "heating is larger with the largest motor" in left.note
+        assert of_motor == (edition == "2023")
     assert left.demand_va == 0
 
 

@@ -26,8 +26,9 @@ class HvacSide:
 def standard_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
     """Larger of heating and cooling at 100 %; the fan of the house runs with both.
 
-    From 2020 on, cooling is compared at 125 %. Where it wins only by that, it counts at 125 % and
-    its motor is not raised a second time.
+    From 2020 on, cooling that is not the larger is compared at 125 %. Where it wins only by that,
+    it counts at 125 % and its motor is not raised a second time. Each side is compared with the
+    25 % of the largest motor that comes with it: a heat pump is a motor when it heats too.
     """
     heat = dwelling.of(*HEATING)
     cool = dwelling.of("cooling")
@@ -35,8 +36,17 @@ def standard_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
     motor = rules.figure("noncoincident_motor_factor")
     fixed = rules.figure("fixed_heat_factor")
     heat_va, cool_va = sum_va(heat), sum_va(cool)
+    others = [d for d in dwelling.loads if d not in (*heat, *cool)]
+    beside_va = _largest_motor_va(others)
+    extra = rules.value("largest_motor_extra")
+    with_heat_va = heat_va + extra * max(beside_va, _largest_motor_va(heat))
+    with_cool_va = cool_va + extra * max(beside_va, _largest_motor_va(cool))
     raised = cool_va < heat_va < cool_va * motor.value
-    cooling = bool(cool) and cool_va * motor.value > heat_va
+    if raised:
+        left_va = beside_va if beside_va > _largest_motor_va(cool) else 0.0
+        with_cool_va = cool_va * motor.value + extra * left_va
+        raised = with_cool_va > with_heat_va
+    cooling = raised or (bool(cool) and cool_va >= heat_va and with_cool_va >= with_heat_va)
     turning, blowing = rules.figure("motor_load"), rules.figure("blower_load")
     fan_lines = tuple(counted(d, blowing.value, blowing.cite, "runs with both") for d in fan)
     if cooling:
@@ -50,8 +60,15 @@ def standard_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
         for d in heat
         for own in (turning if d.category == "heat_pump" else fixed,)
     ]
-    lines += _omitted(cool, motor, EQUAL if heat_va == cool_va else "heating is larger")
+    larger = "heating is larger"
+    if heat_va < cool_va * motor.value:
+        larger += " with the largest motor"
+    lines += _omitted(cool, motor, EQUAL if heat_va == cool_va else larger)
     return HvacSide((*lines, *fan_lines), (*heat, *fan))
+
+
+def _largest_motor_va(loads: Iterable[Load]) -> float:
+    return max((d.motor_va for d in loads if d.quantity), default=0.0)
 
 
 def _omitted(loads: tuple[Load, ...], figure: Figure, why: str) -> list[Line]:
