@@ -13,7 +13,7 @@ from server.advise.doubt import doubtful_start
 from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.levers import Lever, apply_lever, lever_words
 from server.advise.relief import Candidate, relief_of
-from server.advise.start_findings import alone_mend, together_mend
+from server.advise.start_findings import Place, alone_mend, start_places, together_mend
 from server.domain.circuit import Circuit
 from server.domain.errors import InputError
 from server.domain.lengths import dark_words, span_words
@@ -43,7 +43,8 @@ class NextStep:
     """A sentence, and either a lever that does what it says or a sheet where it can be done.
 
     ``caution`` stands beside a sentence that tells of fuel to bring. ``circuit_id`` names the
-    circuit of a medical device whose own battery can be entered.
+    circuit of a medical device whose own battery can be entered; ``places`` are fields of
+    appliances where what the sentence asks for is entered.
     """
 
     sentence: str
@@ -52,6 +53,7 @@ class NextStep:
     where: Where = ""
     caution: str = ""
     circuit_id: str = ""
+    places: tuple[Place, ...] = ()
 
 
 @lru_cache(maxsize=64)
@@ -98,11 +100,13 @@ def _started(run: Run, thin: FuelNeed | None) -> NextStep:
         one, start = worst
         mend = together_mend(one) if len(start.motors) > 1 else alone_mend(start)
         words += f" {mend}"
+    places = start_places(*worst) if worst is not None else ()
     words += "".join(f" {tank.mend}" for tank in advice.tank_gas if tank.status == "over")
     if thin is None:
-        return NextStep(words, where="run")
+        return NextStep(words, where="run", places=places)
     caution = str(storage_caution(run.site, thin))
-    return NextStep(f"{words} {bring_words(run.site, thin)}", where="supply", caution=caution)
+    words = f"{words} {bring_words(run.site, thin)}"
+    return NextStep(words, where="supply", caution=caution, places=places)
 
 
 def _relieved(run: Run) -> NextStep:

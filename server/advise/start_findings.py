@@ -2,10 +2,23 @@
 
 from __future__ import annotations
 
-from server.advise.starts import DIP_OVER, TOGETHER_S, SetStarts, Start
+from dataclasses import dataclass
+
+from server.advise.starts import DIP_OVER, TOGETHER_S, Motor, SetStarts, Start
 from server.domain.finding import Finding
 
 _PRACTICE = "Common practice, no source."
+_MOST_PLACES = 4
+
+
+@dataclass(frozen=True)
+class Place:
+    """A field of an appliance where what a step asks for is entered, and what its button says."""
+
+    words: str
+    circuit_id: str
+    appliance_id: str
+    field: str
 
 
 def start_findings(found: tuple[SetStarts, ...]) -> tuple[Finding, ...]:
@@ -75,4 +88,24 @@ def alone_mend(start: Start) -> str:
     return (
         f"Have a soft starter fitted to {start.names}, take a larger set, or leave it off while "
         "the set runs."
+    )
+
+
+def start_places(one: SetStarts, start: Start) -> tuple[Place, ...]:
+    """Where the mend of a start is entered: delays of all but one, figures, or soft starters."""
+    alone = next((s for s in one.starts if s.kind == "alone"), None)
+    if len(start.motors) > 1 and (alone is None or alone.status != "over"):
+        hardest = sorted(start.motors, key=lambda m: -m.winding_kva)
+        return _places("restart_delay_s", "the delay", tuple(hardest[:-1]))
+    motors = start.motors if alone is None or len(start.motors) == 1 else alone.motors
+    unread = tuple(m for m in motors if m.guess)
+    if unread:
+        return _places("locked_rotor_a", "the locked-rotor amps", unread)
+    return _places("start_share", "the soft starter", motors)
+
+
+def _places(field: str, what: str, motors: tuple[Motor, ...]) -> tuple[Place, ...]:
+    return tuple(
+        Place(f"Enter {what} of {m.name}", m.circuit.id, m.appliance.id, field)
+        for m in motors[:_MOST_PLACES]
     )

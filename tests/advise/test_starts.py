@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 
 from server.advise.doubt import start_doubt
-from server.advise.start_findings import start_findings
+from server.advise.start_findings import start_findings, start_places
 from server.advise.starts import SetStarts, start_kva, starts_of, winding_factor
 from server.domain.appliance import Appliance
 from server.domain.behaviour import Cycle
@@ -204,3 +204,19 @@ def test_a_start_that_holds_leaves_no_doubt():
 def test_a_guess_is_called_one_in_the_doubt():
     doubt = start_doubt((house(motor("pump", 300, locked_rotor_a=300)),))
     assert doubt.endswith("Its starting figure and the set’s reactance are a guess.")
+
+
+def test_each_mend_of_a_start_is_entered_in_a_field_of_its_motor():
+    """Delays of all but the smallest; a guessed start is read first; a known one is softened."""
+    one = house(*(motor(f"m{n}", locked_rotor_a=40 + n) for n in range(5)), reactance_pu=0.25)
+    forced = next(s for s in one.starts if s.kind == "forced")
+    assert forced.status == "over"
+    places = start_places(one, forced)
+    assert {p.field for p in places} == {"restart_delay_s"}
+    assert [p.appliance_id for p in places] == ["m4", "m3", "m2", "m1"]
+    assert places[0].words == "Enter the delay of m4"
+    for source, field in (("nameplate", "start_share"), ("guess", "locked_rotor_a")):
+        hard = house(motor("hard", locked_rotor_a=200, figure_source=source))
+        alone = next(s for s in hard.starts if s.kind == "alone")
+        assert alone.status == "over"
+        assert [(p.appliance_id, p.field) for p in start_places(hard, alone)] == [("hard", field)]

@@ -11,7 +11,7 @@ from server.advise.relief import relief_of
 from server.domain.scenario import Window
 from server.simulate.run import simulate
 from tests.advise.test_relief import two_ovens
-from tests.builders import START, with_parts
+from tests.builders import START, appliance, backed_up_site, circuit, with_parts
 from tests.web.conftest import form_in
 
 
@@ -118,3 +118,16 @@ def test_relief_is_left_out_where_no_limit_comes_near_though_the_day_does_not_ho
             'hx-trigger="load"' not in page.partition('id="relief"')[2].partition("</section>")[0]
         )
         assert 'id="relief"' in browser.get(f"{root}?relief=1").text
+
+
+def test_a_step_on_a_start_leads_to_the_field_where_its_mend_is_entered(browser, sites):
+    read = {"locked_rotor_a": 900, "figure_source": "nameplate"}
+    saw = appliance("saw", 300, volts=240, load_type="motor", **read)
+    stored = sites.create(
+        with_parts(backed_up_site(), circuits=(circuit("s", "backed", 1, 3, appliances=(saw,)),))
+    )
+    page = browser.get(f"/sites/{stored.id}/scenarios/out/next-step").text
+    link = f"/sites/{stored.id}/circuits/s/appliances/saw#f-start_share"
+    assert f'<a class="btn first" href="{link}">Enter the soft starter of saw</a>' in page
+    assert page.count("btn first") == 1
+    assert 'id="f-start_share"' in browser.get(link.partition("#")[0]).text
