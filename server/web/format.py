@@ -28,6 +28,7 @@ __all__ = [
     "rating",
     "short_when",
     "term_value",
+    "to_the_minute",
     "unit_of",
     "weather_sentence",
     "when",
@@ -152,6 +153,15 @@ def short_when(at: datetime) -> str:
     'Tue 19:40'
     """
     return f"{at:%a} {clock(at)}"
+
+
+def to_the_minute(at: datetime) -> datetime:
+    """A time without its seconds, for what no model knows to the second.
+
+    >>> short_when(to_the_minute(datetime(2026, 10, 13, 19, 40, 36)))
+    'Tue 19:40'
+    """
+    return at.replace(second=0, microsecond=0)
 
 
 def field_time(at: datetime) -> str:

@@ -41,6 +41,7 @@ from server.web.run_charts import Shown, charts, lanes, shown_stretch, whole_run
 from server.web.run_levels import levels_view
 from server.web.run_picture import picture
 from server.web.scenario_choice import run_cautions
+from server.web.waits import harm_first
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios/{scenario_id}")
 
@@ -202,6 +203,7 @@ def run_sheet(
         "limits": "over" if run.verdict.over else worst.status if worst else "within",
         "harms": harms(run),
         "must_serve": must_serve(run),
+        "harm_first": harm_first(run),
         "levels": levels_view(run),
         "odds": odds_view(site, scenario),
     }
