@@ -110,7 +110,7 @@ def _relief(relief: Relief | None, step: NextStep, say: Sayer) -> None:
         say("What would relieve it:", style="bold")
         say(relief.sentence)
         for one in relief.candidates[:SHOWN_APPLIANCES]:
-            costs = "; ".join((*one.broken, *one.gaps))
+            costs = "; ".join((*one.broken, *one.gaps, *one.harmed))
             but = f", but then too much or too little for {costs}" if costs else ""
             say(f"  {one.peak_a:6.1f} A  {one.words}{but}")
         say()

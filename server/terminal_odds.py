@@ -54,7 +54,7 @@ def print_odds(site: Site, scenario: Scenario, odds: Odds, *, every: bool = Fals
     say()
     say(
         odds_sentence(odds),
-        style="bold red" if odds.any_over.hits else "bold",
+        style="bold red" if odds.fails else "bold",
     )
     say("Each draw has its own starts, draws of water and cycles.")
     say()

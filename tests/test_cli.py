@@ -25,11 +25,13 @@ from server.store.database import open_engine
 from server.store.sites import SiteStore
 from tests.advise.test_relief import two_ovens
 from tests.builders import (
+    appliance,
     backed_up_site,
     circuit,
     double_throw_site,
     normal_only_site,
     scenario,
+    with_parts,
 )
 from tests.processes import free_port, started
 
@@ -340,3 +342,15 @@ def test_an_empty_database_address_is_refused_and_not_taken_as_none(run, command
     ended = run("--database", "", *command)
     assert ended.exit_code == 2
     assert "This is not a database URL" in ended.output
+
+
+def test_a_run_in_which_food_spoils_ends_with_3_and_so_do_its_draws(run, write):
+    box = appliance("box", 150, kind="refrigerator", name="Box")
+    base = backed_up_site()
+    cold = circuit("cold", "main", 9, appliances=(box,), load_class="important")
+    day = scenario("long", span_h=12, outage_h=(1, 7))
+    site = with_parts(base, circuits=(*base.circuits, cold), scenarios=(day,))
+    for more in ((), ("--draws", "3")):
+        result = run("simulate", write(site), *more)
+        assert result.exit_code == 3
+        assert "Box no longer keeps food safe" in " ".join(result.output.split())

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -10,6 +9,7 @@ from typing import Literal
 from server.advise.advice import advice_on
 from server.advise.confirm import to_confirm
 from server.advise.doubt import doubtful_start
+from server.advise.from_harm import feeding, harm_mend
 from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.levers import Lever, apply_lever, lever_words
 from server.advise.relief import Candidate, relief_of
@@ -20,7 +20,6 @@ from server.domain.lengths import dark_words, span_words
 from server.domain.pairs import pair_of
 from server.domain.scenario import Scenario
 from server.domain.site import Site
-from server.domain.topology import bus_of_circuit, buses, generator_can_energise
 from server.rules.hazards import hazards
 from server.simulate.must_serve import must_serve
 from server.simulate.pit_over import PitOver
@@ -77,7 +76,7 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
     if run.verdict.pits:
         return NextStep(_pumped(run.verdict.pits[0]), where="run")
     if not run.verdict.fits:
-        return _lit(run)
+        return _unharmed(run)
     thin = next((f for f in run.fuel if f.eats_reserve), None)
     if advice_on(run).doubt:
         return _started(run, thin)
@@ -141,7 +140,7 @@ def _said(name: str, peak_a: float, best: Candidate) -> str:
 def _fed(run: Run, gap: CircuitService) -> NextStep:
     """A circuit that is dark too long: put it where it is fed, keep it on, have the set ready."""
     shortest: tuple[float, Lever, Run] | None = None
-    for lever in _feeding(run, gap.circuit_id):
+    for lever in feeding(run, gap.circuit_id):
         after = _after(run, lever)
         if after is None:
             continue
@@ -207,25 +206,6 @@ def _battery(site: Site, gap: CircuitService) -> str:
     )
 
 
-def _feeding(run: Run, circuit_id: str) -> Iterator[Lever]:
-    circuit = run.site.circuit(circuit_id)
-    if circuit.outage_role != "on":
-        yield Lever("on", circuit_id)
-    if run.scenario.generator != "ready" and run.site.generators:
-        yield Lever("ready", circuit_id)
-    own = bus_of_circuit(run.site).get(circuit_id)
-    pinned = any(c.pinned for c in pair_of(run.site, circuit_id))
-    if pinned or own is None or not own.panel_ids:
-        return
-    for bus in buses(run.site):
-        if (
-            bus.id != own.id
-            and bus.panel_ids
-            and generator_can_energise(run.site, bus.panel_ids[0])
-        ):
-            yield Lever("move", circuit_id, to=bus.panel_ids[0])
-
-
 def _spared(run: Run, dry: FuelNeed) -> NextStep:
     """A set that runs dry: a circuit to keep off where that is enough, else the fuel to bring.
 
@@ -282,6 +262,15 @@ def _pumped(pit: PitOver) -> str:
         f"Keep water off the floor: give {pit.name} power before its pit is full, or a pump beside "
         "it that needs none of the house, on a battery or on water pressure."
     )
+
+
+def _unharmed(run: Run) -> NextStep:
+    """A harm that nothing before explains: a source where none runs, else one circuit fed."""
+    carried = run.site.generators and run.scenario.generator == "ready"
+    mend = harm_mend(run) if carried else None
+    if mend is None:
+        return _lit(run)
+    return NextStep(mend.words, mend.command, mend.lever, where=mend.where)
 
 
 def _lit(run: Run) -> NextStep:

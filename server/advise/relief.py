@@ -49,8 +49,8 @@ class Candidate:
 
     ``peak_a`` is the new worst of the limit, whenever that is; ``mends`` says that it is within
     the rating; ``broken`` names the limits that this change newly passes, ``gaps`` the must-serve
-    circuits that it newly leaves too long, ``dark_min`` the minutes more in which the circuit asks
-    and gets nothing.
+    circuits that it newly leaves too long, ``harmed`` says the harms that it brings, ``dark_min``
+    the minutes more in which the circuit asks and gets nothing.
     """
 
     lever: Lever
@@ -65,11 +65,12 @@ class Candidate:
     broken: tuple[str, ...]
     gaps: tuple[str, ...]
     dark_min: float
+    harmed: tuple[str, ...] = ()
 
     @property
     def harms(self) -> bool:
         """Whether it breaks something that held."""
-        return bool(self.broken or self.gaps)
+        return bool(self.broken or self.gaps or self.harmed)
 
 
 @dataclass(frozen=True)
@@ -213,6 +214,7 @@ def _candidate(run: Run, after: Run, result: LimitResult, lever: Lever) -> Candi
     now = next((r for r in after.limits if r.point.id == result.point.id), None)
     peak: LegPeak = now.worst if now else result.worst
     before_gaps = {s.circuit_id for s in run.verdict.gaps}
+    before_harms = {(h.kind, h.element_id) for h in run.verdict.harms}
     ids = {c.id for c in pair_of(run.site, lever.circuit_id)}
     dark = _unserved(after, ids) - _unserved(run, ids)
     return Candidate(
@@ -228,6 +230,9 @@ def _candidate(run: Run, after: Run, result: LimitResult, lever: Lever) -> Candi
         broken=tuple(c.point.name for c in compare(run, after) if c.change == "broken"),
         gaps=tuple(s.name for s in after.verdict.gaps if s.circuit_id not in before_gaps),
         dark_min=max(dark, 0.0),
+        harmed=tuple(
+            h.clause for h in after.verdict.harms if (h.kind, h.element_id) not in before_harms
+        ),
     )
 
 

@@ -50,6 +50,7 @@ class CandidateView(_View):
     fits: bool
     broken: tuple[str, ...]
     gaps: tuple[str, ...]
+    harmed: tuple[str, ...]
     dark_min: Figure
 
 

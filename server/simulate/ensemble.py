@@ -18,13 +18,15 @@ from server.domain.errors import InputError
 from server.domain.namesakes import sets_told_apart
 from server.domain.scenario import Scenario
 from server.domain.site import Site
-from server.simulate.dry import play
-from server.simulate.held import with_held
+from server.simulate.dry import Played, play
+from server.simulate.harm_grade import harm_keys, harms_told
+from server.simulate.held import Stretches, with_held
 from server.simulate.in_use import quiet_spans
 from server.simulate.leg_stats import minute_peaks
 from server.simulate.outcome import longest_waits_s
 from server.simulate.pit_over import spilt_by_circuit
 from server.simulate.prepared import Prepared, Room, prepare
+from server.simulate.seen import flows_of, seen_of
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -45,6 +47,8 @@ class Draws:
     dry_s       (draws, sets)       When the fuel of each set ends, from the start; never is
                                     infinite. [s]
     spilt_gal   (draws, circuits)   Water that the pits of each circuit ran over by. [gal]
+    harm_s      (draws, harms)      When each harm of ``harm_keys`` that fails a run comes, from the
+                                    start; never is infinite. [s]
     starts      (draws, loads)      Times that the motor of each load that counts them started.
     """
 
@@ -54,6 +58,7 @@ class Draws:
     gap_s: Singles
     dry_s: Floats
     spilt_gal: Singles
+    harm_s: Floats
     starts: Singles
 
     def __len__(self) -> int:
@@ -111,6 +116,7 @@ def run_draws(
         gap_s=np.empty((count, len(site.circuits)), dtype=np.float32),
         dry_s=np.full((count, len(site.generators)), np.inf),
         spilt_gal=np.zeros((count, len(site.circuits)), dtype=np.float32),
+        harm_s=np.full((count, len(harm_keys(site))), np.inf),
         starts=np.empty((count, len(ready.packed.model)), dtype=np.float32),
     )
     work = _Work(ready, scenario.seed if seed is None else seed, kept)
@@ -140,6 +146,9 @@ class _Work:
         self._per_block = max(1, 60 // ready.scenario.step_s)
         self._quiet = quiet_spans(ready.site, ready.scenario)
         self._gap_s = self._waits_s(ready.supply.live, ready.supply.segment_s)
+        self._stretches = with_held(ready.site, ready.supply, None)
+        outages = bool(ready.timeline.outages)
+        self._harms = {k: i for i, k in enumerate(harm_keys(ready.site))} if outages else {}
 
     def _waits_s(self, live: NDArray[np.bool_], length_s: Floats) -> Floats:
         return longest_waits_s(self._ready.site, live, length_s, self._quiet)
@@ -163,11 +172,22 @@ class _Work:
         marched = played.marched
         minute_peaks(marched.amps, self._neutral_only, self._per_block, kept.peaks_a[row])
         kept.unserved_s[row] = marched.unserved
+        stretches = self._stretches
         if played.ready is ready and marched.held_s is None:
             kept.gap_s[row] = self._gap_s
         else:
             stretches = with_held(ready.site, played.ready.supply, marched.held_s)
             kept.gap_s[row] = self._waits_s(stretches.live, stretches.length_s)
+        if self._harms:
+            self._harm(row, played, stretches)
         kept.spilt_gal[row] = spilt_by_circuit(ready.site, marched.ledger)
         kept.starts[row] = marched.ledger[:, 3]
         kept.dry_s[row] = played.dry_s
+
+    def _harm(self, row: int, played: Played, stretches: Stretches) -> None:
+        flows = flows_of(played.ready, played.marched)
+        seen = seen_of(played.ready, played.marched, stretches, quiet=self._quiet, flows=flows)
+        for one in harms_told(seen):
+            if one.fails:
+                at_s = (one.at - self._ready.scenario.start).total_seconds()
+                self._kept.harm_s[row, self._harms[one.kind, one.element_id]] = at_s

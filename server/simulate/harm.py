@@ -18,8 +18,11 @@ from numpy.typing import NDArray
 
 from server.domain.appliance import Appliance
 from server.domain.catalogue import KINDS, HarmOf
+from server.domain.scenario import Scenario
+from server.domain.site import Site
 from server.domain.working import Term, Working
-from server.simulate.results import Run
+from server.simulate.results import Flows, FuelNeed, Run, Watched
+from server.simulate.served import Served, Span
 from server.simulate.verdict import moment
 
 HarmKind = Literal[
@@ -42,7 +45,10 @@ class Harm:
     """One harm of a run.
 
     ``at`` and ``hours`` into the outage are None where it is not reached. ``why`` says which
-    circuit was dead, or what else brought it; ``nearest`` how near the run came to it.
+    circuit was dead, or what else brought it; ``nearest`` how near the run came to it. ``clause``
+    says it inside a sentence; ``given`` is what is not known and must be so for it to come.
+    ``spans`` are the stretches of a harm that passes when power is back [s]; without ``by_power``
+    no power of the house would keep it off.
     """
 
     kind: HarmKind
@@ -53,6 +59,10 @@ class Harm:
     why: str
     nearest: str
     working: Working
+    clause: str = ""
+    given: str = ""
+    spans: tuple[Span, ...] = ()
+    by_power: bool = True
 
     @property
     def reached(self) -> bool:
@@ -70,10 +80,31 @@ class Place:
 
 
 @dataclass(frozen=True)
+class Seen:
+    """What the clock reads of one draw of many, named and shaped as in a run."""
+
+    site: Site
+    scenario: Scenario
+    served: Served
+    watched: tuple[Watched, ...]
+    level: NDArray[np.float32]
+    zone_f: NDArray[np.float32]
+    own_room_f: NDArray[np.float32]
+    own_room_units: tuple[str, ...]
+    flows: Flows
+    fuel: tuple[FuelNeed, ...] = ()
+
+    @property
+    def steps(self) -> int:
+        """Number of output steps."""
+        return self.scenario.steps
+
+
+@dataclass(frozen=True)
 class HarmClock:
     """What every harm needs of a run, looked up once."""
 
-    run: Run
+    run: Run | Seen
 
     @cached_property
     def places(self) -> tuple[Place, ...]:
@@ -158,6 +189,10 @@ class HarmClock:
         source: str,
         why: str = "",
         nearest: str = "",
+        clause: str = "",
+        given: str = "",
+        spans: tuple[Span, ...] = (),
+        by_power: bool = True,
     ) -> Harm:
         """An item, its hours counted from the outage that it falls into or follows."""
         hours = None
@@ -173,4 +208,17 @@ class HarmClock:
             source=source,
         )
         at = None if at_s is None else self.time(at_s)
-        return Harm(kind, element_id, what, at, hours, why if at else "", nearest, working)
+        return Harm(
+            kind,
+            element_id,
+            what,
+            at,
+            hours,
+            why if at else "",
+            nearest,
+            working,
+            clause,
+            given,
+            spans,
+            by_power,
+        )

@@ -11,6 +11,7 @@ from server.domain.circuit import BATTERY_MARGIN, DEFAULT_ALLOWED_GAP_MIN, OwnBa
 from server.domain.lengths import span_words
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
+from server.simulate.harm_words import food_clause, medical_clause, pit_clause, water_clause
 from server.simulate.in_use import let_out, pressed, quiet_of, rests_in, wanted_gaps
 from server.simulate.served import past
 
@@ -66,6 +67,8 @@ def _food(clock: HarmClock, place: Place, words: str, limit_h: float) -> Harm:
         source=_FOOD,
         why="" if at_s is None else clock.dead_words(place.circuit, at_s),
         nearest=f"{most_h:.1f} of {limit_h:g} h without power",
+        clause=food_clause(clock.name(place)),
+        given="half full" if limit_h == FREEZER_HALF_H else "",
     )
 
 
@@ -107,13 +110,14 @@ def _calls_in_vain(clock: HarmClock, place: Place, kind: str, what: str, *, sour
     asked = clock.run.flows.asked_by(place.appliance.id) > 0.0
     served = clock.run.served
     step_s = float(clock.run.scenario.step_s)
-    at_s = None
+    spans = []
     for begin, end in served.dark(place.circuit):
         first, last = int(begin // step_s), int(np.ceil(end / step_s))
         called = np.flatnonzero(asked[first:last])
         if called.size:
-            at_s = max(begin, (first + int(called[0])) * step_s)
-            break
+            spans.append((max(begin, (first + int(called[0])) * step_s), end))
+    at_s = spans[0][0] if spans else None
+    clause = water_clause if kind == "water" else pit_clause
     return clock.harm(
         "water" if kind == "water" else "sump",
         place.appliance.id,
@@ -124,6 +128,8 @@ def _calls_in_vain(clock: HarmClock, place: Place, kind: str, what: str, *, sour
         source=source,
         why="" if at_s is None else clock.dead_words(place.circuit, at_s),
         nearest="the pump is never called without power",
+        clause=clause(clock.name(place)),
+        spans=tuple(spans),
     )
 
 
@@ -213,6 +219,7 @@ def _battery_down(clock: HarmClock, place: Place, own: OwnBattery) -> Harm:
         nearest=(
             f"its battery down by {span_words(most_h * 60.0)}" if most_h else "never without power"
         ),
+        clause=medical_clause(clock.name(place)),
     )
 
 
@@ -250,4 +257,5 @@ def _gap(
         nearest=(
             f"longest gap {span_words(longest_s / 60.0)}" if longest_s else "never without power"
         ),
+        clause=medical_clause(clock.name(place)) if device else "",
     )

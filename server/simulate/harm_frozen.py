@@ -47,4 +47,6 @@ def frozen(clock: HarmClock) -> Iterator[Harm]:
             ),
             why="the air around it is colder; a refrigerator cannot warm what it holds",
             nearest=f"coldest {coldest:.1f} °F {moment(clock.time(coldest_s))}",
+            clause=f"what {clock.name(place)} holds freezes",
+            by_power=False,
         )

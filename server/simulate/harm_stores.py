@@ -14,7 +14,8 @@ from server.domain.stores import UNSAFE_FOOD_F
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
 from server.simulate.harm_warmth import crossing
-from server.simulate.served import past
+from server.simulate.harm_words import food_clause, medical_clause, water_clause
+from server.simulate.served import Span, past
 from server.simulate.verdict import moment
 from server.simulate.weather import warmest_f
 
@@ -84,6 +85,7 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
             ),
             why=why,
             nearest=(f"{kept}warmest {most:.1f} °F {moment(clock.time(most_s))}"),
+            clause=food_clause(clock.name(place), safe=limit_f == UNSAFE_FOOD_F),
         )
 
 
@@ -93,7 +95,8 @@ def wells(clock: HarmClock) -> Iterator[Harm]:
         well = place.appliance.behaviour
         if not isinstance(well, WellPump):
             continue
-        at_s, least = _emptied(clock, place)
+        spans, least = _emptied(clock, place)
+        at_s = spans[0][0] if spans else None
         yield clock.harm(
             "water",
             place.appliance.id,
@@ -110,6 +113,8 @@ def wells(clock: HarmClock) -> Iterator[Harm]:
             ),
             why=_why(clock, place, at_s, ""),
             nearest=f"{least:.0f} gal left in the pressure tank",
+            clause=water_clause(clock.name(place)),
+            spans=spans,
         )
 
 
@@ -154,7 +159,8 @@ def batteries(clock: HarmClock) -> Iterator[Harm]:
             continue
         if clock.run.scenario.people == 0 and away_share(place.appliance) == 0.0:
             continue
-        at_s, least = _emptied(clock, place)
+        spans, least = _emptied(clock, place)
+        at_s = spans[0][0] if spans else None
         yield clock.harm(
             "medical" if place in clock.of("medical") else "internet",
             place.appliance.id,
@@ -168,6 +174,7 @@ def batteries(clock: HarmClock) -> Iterator[Harm]:
             source="Energy balance of its battery, which recharges with power.",
             why=_why(clock, place, at_s, ""),
             nearest=f"{span_words(60.0 * least)} left at the least",
+            clause=medical_clause(clock.name(place)),
         )
 
 
@@ -177,11 +184,15 @@ def _why(clock: HarmClock, place: Place, at_s: float | None, otherwise: str) -> 
     return clock.dead_words(place.circuit, at_s) or otherwise
 
 
-def _emptied(clock: HarmClock, place: Place) -> tuple[float | None, float]:
-    """When a level first stands at nothing while dead, and the least it comes to dead. [s, -]"""
+def _emptied(clock: HarmClock, place: Place) -> tuple[tuple[Span, ...], float]:
+    """From when a level stands at nothing to when power is back, and the least it comes to dead.
+
+    [s, -]
+    """
     levels = clock.levels[place.appliance.id].astype(np.float64)
     step_s = float(clock.run.scenario.step_s)
-    at_s, least = None, float(levels.max())
+    spans: list[Span] = []
+    least = float(levels.max())
     for begin, end in clock.run.served.dark(place.circuit):
         first, last = int(begin // step_s), int(end // step_s)
         part = levels[first:last]
@@ -189,11 +200,11 @@ def _emptied(clock: HarmClock, place: Place) -> tuple[float | None, float]:
             continue
         least = min(least, float(part.min()))
         empty = np.flatnonzero(part <= _EMPTY)
-        if at_s is None and empty.size:
+        if empty.size:
             k = first + int(empty[0])
             before = float(levels[k - 1]) if k else float(levels[k])
             lost = before - float(levels[k])
             rate = float(levels[k - 2]) - before if k > first + 1 else lost
             share = min(1.0, before / rate) if rate > 0.0 else 1.0
-            at_s = max(begin, (k + share) * step_s)
-    return at_s, least
+            spans.append((max(begin, (k + share) * step_s), end))
+    return tuple(spans), least

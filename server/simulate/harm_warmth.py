@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from server.domain.behaviour import RoomUnit, Tank, Zone
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, HarmKind, Place
+from server.simulate.harm_words import room_clause
 from server.simulate.verdict import moment
 
 HOT_WATER_F = 105.0
@@ -84,6 +85,7 @@ def _room(clock: HarmClock, zone: Zone, parts: tuple[_Part, ...], to: _Limit) ->
         source=_ROOM,
         why="" if at_s is None else _room_why(clock, zone, part, mode, at_s),
         nearest=f"{word} {most:.1f} °F{where}, {moment(clock.time(most_s))}",
+        clause=room_clause(zone, to.kind),
     )
 
 

@@ -14,6 +14,7 @@ from server.domain.site import Site
 from server.domain.working import Term, Working
 from server.simulate.burn import curve_of
 from server.simulate.ensemble import Draws
+from server.simulate.harm_grade import harm_clause, harm_keys
 from server.simulate.limits import limit_points
 from server.simulate.outcome import bears_min, medical_device
 from server.simulate.pit_over import LEAST_SPILT_GAL
@@ -175,6 +176,20 @@ class ServiceOdds:
 
 
 @dataclass(frozen=True)
+class HarmOdds:
+    """How likely a harm that fails a run is to come, and the hour in which it first does.
+
+    ``clause`` says it inside a sentence; ``earliest_h`` counts from the start of the run. [h]
+    """
+
+    kind: str
+    element_id: str
+    clause: str
+    comes: Chance
+    earliest_h: float
+
+
+@dataclass(frozen=True)
 class Settling:
     """The 95th of one leg after so many draws, to see it settle. [A]"""
 
@@ -198,10 +213,13 @@ class Odds:
     fuel: tuple[FuelOdds, ...]
     service: tuple[ServiceOdds, ...]
     settling: Settling | None
+    harms: tuple[HarmOdds, ...] = ()
 
     @property
     def fails(self) -> bool:
-        """Whether in any draw a limit is passed, fuel ends, a gap is too long, a pit runs over."""
+        """Whether in any draw a limit is passed, fuel ends, a gap is too long or a harm comes."""
+        if self.harms:
+            return True
         ends = any(one.early.hits for one in self.fuel)
         fares = any(s.too_long.hits or s.pit_over.hits for s in self.service)
         return bool(self.any_over.hits) or ends or fares
@@ -242,6 +260,7 @@ def odds_of(site: Site, scenario: Scenario, draws: Draws, *, seed: int | None = 
         fuel=_fuel(site, draws),
         service=_service(site, draws),
         settling=_settling(tuple(limits), draws),
+        harms=_harms(site, draws),
     )
 
 
@@ -346,6 +365,19 @@ def _service(site: Site, draws: Draws) -> tuple[ServiceOdds, ...]:
             )
         )
     return tuple(found)
+
+
+def _harms(site: Site, draws: Draws) -> tuple[HarmOdds, ...]:
+    """Every harm that came in any draw, the likeliest in front."""
+    found = []
+    for i, (kind, element_id) in enumerate(harm_keys(site)):
+        at_s = draws.harm_s[:, i]
+        hits = int(np.isfinite(at_s).sum())
+        if hits:
+            clause = harm_clause(site, kind, element_id)
+            chance = Chance(hits, len(draws))
+            found.append(HarmOdds(kind, element_id, clause, chance, float(at_s.min()) / 3600.0))
+    return tuple(sorted(found, key=lambda one: -one.comes.hits))
 
 
 def _settling(limits: tuple[LimitOdds, ...], draws: Draws) -> Settling | None:

@@ -90,6 +90,17 @@ class ServiceOddsView(View):
     without_min: SpreadView
 
 
+class HarmOddsView(View):
+    """How likely a harm that fails a run is to come, and when it first does."""
+
+    kind: str
+    element_id: str
+    clause: str
+    comes: ChanceView
+    earliest_h: Figure
+    earliest_at: datetime | None
+
+
 class SettlingView(View):
     """The 95th of one leg after so many draws, to see it settle. [A]"""
 
@@ -110,6 +121,7 @@ class OddsSummary(View):
     limits: tuple[LimitOddsView, ...]
     fuel: tuple[FuelOddsView, ...]
     circuits: tuple[ServiceOddsView, ...]
+    harms: tuple[HarmOddsView, ...]
     settling: SettlingView | None
     cautions: tuple[str, ...]
 
@@ -164,6 +176,17 @@ def summarise_odds(site: Site, scenario: Scenario, odds: Odds) -> OddsSummary:
                 without_min=SpreadView.model_validate(one.spread_min),
             )
             for one in odds.service
+        ),
+        harms=tuple(
+            HarmOddsView(
+                kind=one.kind,
+                element_id=one.element_id,
+                clause=one.clause,
+                comes=_chance(one.comes),
+                earliest_h=one.earliest_h,
+                earliest_at=_at(scenario, one.earliest_h),
+            )
+            for one in odds.harms
         ),
         settling=None if settling is None else SettlingView.model_validate(settling),
         cautions=tuple(map(str, cautions)),

@@ -15,9 +15,24 @@ def odds_sentence(odds: Odds) -> str:
     """How often a limit is passed, and that something else fails where only that does."""
     text = f"A limit is passed {out_of(odds.any_over)}."
     if odds.fails and not odds.any_over.hits:
-        pit = " a pit runs over," if any(s.pit_over.hits for s in odds.service) else ""
-        text += f" But in some,{pit} fuel ends or a circuit is dark longer than it can wait."
+        text += f" But in some, {_joined(_failing(odds))}."
     return text
+
+
+def _failing(odds: Odds) -> list[str]:
+    """What fails in some draws beside limits, what harms first in front."""
+    found = ["a pit runs over"] * any(s.pit_over.hits for s in odds.service)
+    if odds.harms:
+        more = len(odds.harms) - 1
+        found.append(odds.harms[0].clause + (f" (and {more} more harms)" if more else ""))
+    found += ["fuel ends"] * any(one.early.hits for one in odds.fuel)
+    dark = any(s.too_long.hits for s in odds.service)
+    return found + ["a circuit is dark longer than it can wait"] * dark
+
+
+def _joined(parts: list[str]) -> str:
+    *first, last = parts
+    return f"{', '.join(first)} or {last}" if first else last
 
 
 def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:
@@ -37,6 +52,12 @@ def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:
         f"A pit on {s.name} runs over {out_of(s.pit_over)}."
         for s in odds.service
         if s.pit_over.hits
+    ]
+    found += [
+        f"{one.clause} {out_of(one.comes)}, first "
+        f"{into_outage(scenario, scenario.start + timedelta(hours=one.earliest_h))}."
+        for one in odds.harms
+        if one.kind != "medical"
     ]
     return tuple(found)
 

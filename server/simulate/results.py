@@ -17,6 +17,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import Bus
 from server.domain.working import Working
+from server.simulate.harm_told import HarmTold
 from server.simulate.pit_over import PitOver
 from server.simulate.served import Served
 
@@ -235,29 +236,39 @@ class SupplyEvent:
 class Verdict:
     """The answer in one sentence, and the limit that decides it.
 
-    ``faults`` is what fails, each in a sentence or two, what harms first in front.
+    ``faults`` is what fails, each in a sentence or two, what harms first in front. ``harms`` are
+    those that come, failing or not; ``buts`` what holding costs, in clauses; ``rest`` follows the
+    answer, and ``instead`` stands in its place where there is nothing to judge.
     """
 
     fits: bool
-    sentence: str
+    rest: str
     detail: str
     faults: tuple[str, ...]
     worst: LimitResult | None
     over: tuple[LimitResult, ...]
     gaps: tuple[CircuitService, ...]
     pits: tuple[PitOver, ...] = ()
+    harms: tuple[HarmTold, ...] = ()
+    buts: tuple[str, ...] = ()
+    instead: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """The answer and the rest of the sentence."""
+        return self.said()
 
     def said(self, provided: str = "") -> str:
         """The sentence; of one that holds only ``provided`` something, with that in it."""
-        if not (self.fits and provided):
-            return self.sentence
-        _, stop, rest = self.sentence.partition(". ")
-        return f"Holds, if {provided}.{' ' if stop else ''}{rest}"
+        return f"{self.answer(provided)} {self.rest}".rstrip()
 
     def answer(self, provided: str = "") -> str:
         """The first of that: the answer in a few words, the same wherever it stands."""
-        head, stop, _ = self.said(provided).partition(". ")
-        return f"{head}." if stop else head
+        if self.instead or not self.fits:
+            return self.instead or "Does not hold."
+        under = f", if {provided}" if provided else ""
+        cost = f", but {', and '.join(self.buts)}" if self.buts else ""
+        return f"Holds{under}{cost}."
 
 
 @dataclass(frozen=True)
@@ -369,24 +380,3 @@ class Run:
     def who_was_on(self, point_id: str, leg: Leg, step: int) -> tuple[Contributor, ...]:
         """Who made up one leg's amps at one limit point in one step, largest first."""
         return self.flows.contributors(point_id, leg, step)
-
-
-__all__ = [
-    "Balance",
-    "BusResult",
-    "CircuitService",
-    "Conductor",
-    "Contributor",
-    "Flows",
-    "FuelNeed",
-    "LegPeak",
-    "LimitPoint",
-    "LimitResult",
-    "PointKind",
-    "Run",
-    "SourceResult",
-    "Status",
-    "SupplyEvent",
-    "Verdict",
-    "Watched",
-]

@@ -23,21 +23,19 @@ from server.simulate.cut_uses import cut_findings
 from server.simulate.dry import play
 from server.simulate.energy import bus_results, energy_balance, source_results
 from server.simulate.flat_heat import flat_heat_findings
-from server.simulate.flows import StepFlows
 from server.simulate.freezes import freeze_findings
 from server.simulate.fuel import fuel_needs
 from server.simulate.halves import halves_findings
+from server.simulate.harm_grade import harms_told
 from server.simulate.held import with_held
 from server.simulate.in_use import quiet_spans
 from server.simulate.kept import KeptRuns
-from server.simulate.loads import watched
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
 from server.simulate.pit_over import pits_over
 from server.simulate.prepared import prepare
 from server.simulate.rest_unheated import rest_findings
 from server.simulate.results import Run
-from server.simulate.room_rows import room_plan
-from server.simulate.served import Served
+from server.simulate.seen import flows_of, seen_of
 from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
@@ -65,17 +63,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     ready, marched = played.ready, played.marched
     points, network, supply = ready.points, ready.network, ready.supply
     cells = supply.cells
-    last = cells.step_cell[1:] - 1
-    flows = StepFlows(
-        loads=network.loads,
-        circuit_names={c.id: c.name for c in site.circuits},
-        points=points,
-        states=supply.states,
-        asked_w=marched.asked_w,
-        taken_w=marched.taken_w,
-        segment_state=supply.segment_state,
-        cells=cells,
-    )
+    flows = flows_of(ready, marched)
     limits = summarise_limits(site, scenario, points, marched.amps, flows)
     stretches = with_held(site, supply, marched.held_s)
     quiet = quiet_spans(site, scenario)
@@ -106,7 +94,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         level=marched.level,
         watch_of=ready.packed.watch_of,
     )
-    run_s = scenario.steps * float(scenario.step_s)
+    seen = seen_of(ready, marched, stretches, quiet=quiet, flows=flows)
     cars = car_findings(ready, marched)
     findings = (
         *continuous_findings(limits),
@@ -130,11 +118,11 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         amps=marched.amps,
         bus_live=_bus_live(supply),
         bus_source=_mid_step_source(supply, scenario),
-        zone_f=marched.zone_f[: len(site.zones), last],
-        own_room_f=marched.zone_f[len(site.zones) :, last],
-        own_room_units=room_plan(site).own_rooms,
-        watched=watched(site),
-        level=marched.level[:, last],
+        zone_f=seen.zone_f,
+        own_room_f=seen.own_room_f,
+        own_room_units=seen.own_room_units,
+        watched=seen.watched,
+        level=seen.level,
         events=ready.timeline.events,
         limits=limits,
         bus_results=bus_results(site, supply, network=network, load_kwh=marched.load_kwh),
@@ -149,17 +137,16 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             zone_wh=marched.zone_wh,
         ),
         findings=findings,
-        verdict=judge(scenario, limits, service, fuel, pits, cars_short=len(cars)),
-        served=Served(
-            edge_s=np.append(stretches.start_s, ready.timeline.span_s),
-            live=stretches.live,
-            fed=stretches.fed,
-            outages=tuple(o for o in ready.timeline.outages if o[0] < run_s),
-            running=ready.timeline.running,
-            cell_end_s=cells.start_s + cells.dt_s,
-            set_w=marched.source_w[len(site.services) :].astype(np.float32),
-            quiet=quiet,
+        verdict=judge(
+            scenario,
+            limits,
+            service,
+            fuel=fuel,
+            pits=pits,
+            harms=harms_told(seen),
+            cars_short=len(cars),
         ),
+        served=seen.served,
         flows=flows,
     )
 

@@ -39,6 +39,7 @@ from server.simulate.views import (
     RunSummary,
     ScenarioView,
     SourceView,
+    VerdictHarmView,
     VerdictView,
     WorkingView,
     WorstView,
@@ -189,4 +190,5 @@ def _verdict(run: Run, provided: str) -> VerdictView:
         worst=worst,
         over=tuple(result.point.id for result in verdict.over),
         gaps=tuple(gap.circuit_id for gap in verdict.gaps),
+        harms=tuple(VerdictHarmView.model_validate(one) for one in verdict.harms),
     )

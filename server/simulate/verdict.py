@@ -8,11 +8,14 @@ from server.domain.lengths import dark_words, span_words, wait_words
 from server.domain.scenario import Scenario
 from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.alike import folded
+from server.simulate.harm_told import HarmTold
 from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, FuelNeed, LimitResult, Verdict
 
 LEAST_WAIT_MIN = 1.0
 """Shorter waits, such as for a generator to start, are not told. [min]"""
+
+_HARMS_TOLD = 3
 
 
 def goes_without(service: tuple[CircuitService, ...]) -> tuple[CircuitService, ...]:
@@ -54,15 +57,17 @@ def judge(
     scenario: Scenario,
     limits: tuple[LimitResult, ...],
     service: tuple[CircuitService, ...],
+    *,
     fuel: tuple[FuelNeed, ...] = (),
     pits: tuple[PitOver, ...] = (),
-    *,
+    harms: tuple[HarmTold, ...] = (),
     cars_short: int = 0,
 ) -> Verdict:
-    """Holds when no limit is passed, no pit over, nothing dark too long, and no set runs dry.
+    """Holds when nobody and nothing comes to harm, no limit is passed and no set runs dry.
 
-    A medical device that is dark too long is told first, then limits, pits, fuel and other
-    circuits. ``cars_short`` chargers have a car that leaves with less than was wanted.
+    A medical device that is dark too long is told first, then other harms as they come, then
+    limits, fuel and other circuits. Harms that fail nothing are told as what holding costs.
+    ``cars_short`` chargers have a car that leaves with less than was wanted.
     """
     dry = tuple(f for f in fuel if f.runs_dry)
     gaps_min = (s.dead_min if s.in_use_only else s.longest_gap_min for s in service)
@@ -71,24 +76,27 @@ def judge(
     gaps = tuple(sorted((s for s in service if s.gap_exceeded), key=_gap_rank))
     shared = [r for r in limits if r.point.kind != "circuit_breaker"]
     worst = over[0] if over else max(shared, key=_rank, default=None)
-    dark = worst is not None and worst.worst.peak_a == 0.0 and dark_min > 0.0
-    faults = _faults(scenario, over, pits, dry, gaps)
+    idle = worst is not None and worst.worst.peak_a == 0.0
+    harmed = _harmed(scenario, pits, harms, {g.circuit_id for g in gaps if g.device})
+    faults = _faults(scenario, over, harmed, dry, gaps)
+    if idle and dark_min > 0.0:
+        faults = (*faults, f"No circuit has power for {span_words(dark_min)}.")
+    rest, instead, buts = "", "", _buts(scenario, service, harms, cars_short)
     if faults:
-        sentence, details = f"Does not hold. {faults[0]}", list(faults[1:])
-        if not over:
+        rest, details = faults[0], list(faults[1:])
+        if idle:
+            details.append("No source carries the house while the utility is out.")
+        elif not over:
             details.append("Every limit in amps holds.")
     elif worst is None:
-        sentence, details = "Nothing to judge yet: the site has no source and no panel.", []
-    elif dark:
-        sentence = f"Does not hold. No circuit has power for {span_words(dark_min)}."
-        details = ["No source carries the house while the utility is out."]
-    elif worst.worst.peak_a == 0.0:
-        sentence = "Holds, but nothing draws power in this scenario."
+        instead, details = "Nothing to judge yet: the site has no source and no panel.", []
+    elif idle:
+        buts = ("nothing draws power in this scenario",)
         details = ["Add appliances to the circuits to see what they need."]
     else:
         top = worst.worst
-        sentence = (
-            f"{_holds(service, cars_short)} The nearest limit is {worst.point.name}: "
+        rest = (
+            f"The nearest limit is {worst.point.name}: "
             f"{top.peak_a:.1f} A of {worst.point.leg_rating_a:.1f} A{_on(worst)}, {moment(top.at)}."
         )
         details = ["Every service, feeder, switch, panel and generator limit holds."]
@@ -104,31 +112,44 @@ def judge(
         if f.left_over_gal > 0.05
     ]
     return Verdict(
-        fits=not faults and not dark,
-        sentence=sentence,
+        fits=not faults,
+        rest=rest,
         detail=" ".join(details),
-        faults=(sentence.partition(". ")[2],) if dark and not faults else faults,
+        faults=faults,
         worst=worst,
         over=over,
         gaps=gaps,
         pits=pits,
+        harms=harms,
+        buts=() if faults else buts,
+        instead=instead,
     )
 
 
-def _holds(service: tuple[CircuitService, ...], cars_short: int) -> str:
-    """That it holds, and what some circuits pay for it.
+def _buts(
+    scenario: Scenario,
+    service: tuple[CircuitService, ...],
+    harms: tuple[HarmTold, ...],
+    cars_short: int,
+) -> tuple[str, ...]:
+    """What some pay for its holding, the first harm in front.
 
     A circuit that only its load manager held off waits, with power at its breaker.
     """
     without = goes_without(service)
-    cars = "a car leaves" if cars_short == 1 else f"{cars_short} cars leave"
-    short = f"{cars} with less than was wanted" if cars_short else ""
-    if not without:
-        return f"Holds, but {short}." if short else "Holds."
-    also = f", and {short}" if short else ""
-    if all(s.unserved_min <= s.held_min + LEAST_WAIT_MIN for s in without):
-        return f"Holds, but a load manager makes some circuits wait{also}."
-    return f"Holds, but some circuits get no power{also}."
+    soft = [one for one in harms if not one.fails]
+    found = [f"{one.clause} {into_outage(scenario, one.at)}" for one in soft[:1]]
+    if len(soft) > 1:
+        more = len(soft) - 1
+        found[0] += f", with {more} more harm{'s' if more > 1 else ''} on the harm clock"
+    if without and all(s.unserved_min <= s.held_min + LEAST_WAIT_MIN for s in without):
+        found.append("a load manager makes some circuits wait")
+    elif without:
+        found.append("some circuits get no power")
+    if cars_short:
+        cars = "a car leaves" if cars_short == 1 else f"{cars_short} cars leave"
+        found.append(f"{cars} with less than was wanted")
+    return tuple(found)
 
 
 def _gap_rank(fared: CircuitService) -> tuple[bool, float]:
@@ -138,21 +159,16 @@ def _gap_rank(fared: CircuitService) -> tuple[bool, float]:
 def _faults(
     scenario: Scenario,
     over: tuple[LimitResult, ...],
-    pits: tuple[PitOver, ...],
+    harmed: list[str],
     dry: tuple[FuelNeed, ...],
     gaps: tuple[CircuitService, ...],
 ) -> tuple[str, ...]:
     """What fails, each in a sentence or two, what harms first in front."""
     devices = tuple(g for g in gaps if g.device)
     others = tuple(g for g in gaps if not g.device)
-    found = [_dark(g) for g in devices]
+    found = [*(_dark(g) for g in devices), *harmed]
     if over:
         found.append(_passed(over))
-    found += [
-        f"The pit of {pit.name} runs over {into_outage(scenario, pit.at)}: {_gallons(pit)} gal on "
-        "the floor in this scenario."
-        for pit in pits
-    ]
     found += [
         f"{f.name} runs out of fuel {into_outage(scenario, f.dry_at)}, and stops: it needs "
         f"{f.needs} in this scenario; {f.there_gal:.1f} gal are there."
@@ -165,6 +181,37 @@ def _faults(
         are, they = ("circuits are", "they") if len(others) > 2 else ("circuit is", "it")
         found.append(f"{len(others) - 1} other {are} dark longer than {they} can wait too.")
     return tuple(found)
+
+
+def _harmed(
+    scenario: Scenario,
+    pits: tuple[PitOver, ...],
+    harms: tuple[HarmTold, ...],
+    told: set[str],
+) -> list[str]:
+    """Pits that run over and the other harms that fail, as they come; not a device told before."""
+    found = [
+        (
+            pit.at,
+            f"The pit of {pit.name} runs over {into_outage(scenario, pit.at)}: {_gallons(pit)} gal "
+            "on the floor in this scenario.",
+        )
+        for pit in pits
+    ]
+    found += [
+        (
+            one.at,
+            f"{one.clause} {into_outage(scenario, one.at)}{f': {one.why}' if one.why else ''}.",
+        )
+        for one in harms
+        if one.fails and not (one.kind == "medical" and one.circuit_id in told)
+    ]
+    words = [text for _, text in sorted(found)]
+    more = len(words) - _HARMS_TOLD
+    if more > 0:
+        follow = "harm follows" if more == 1 else "harms follow"
+        words[_HARMS_TOLD:] = [f"{more} more {follow}; the harm clock lists them."]
+    return words
 
 
 def _gallons(pit: PitOver) -> str:

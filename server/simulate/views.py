@@ -207,8 +207,19 @@ class WorstView(View):
     percent: Figure
 
 
+class VerdictHarmView(View):
+    """A harm that comes: said inside a sentence, since what was dead, whether it fails the run."""
+
+    kind: HarmKind
+    element_id: str
+    at: datetime
+    clause: str
+    why: str
+    fails: bool
+
+
 class VerdictView(View):
-    """The answer in one sentence."""
+    """The answer in one sentence, with the harms that it takes in."""
 
     fits: bool
     sentence: str
@@ -216,6 +227,7 @@ class VerdictView(View):
     worst: WorstView | None
     over: tuple[str, ...]
     gaps: tuple[str, ...]
+    harms: tuple[VerdictHarmView, ...]
 
 
 class ScenarioView(View):

@@ -62,7 +62,7 @@ def likely_of(look: Look, stored: StoredSite, query: Mapping[str, str]) -> Board
         asked=progress.asked if progress else DRAWS,
         going_on=bool(progress and progress.going_on),
         known=odds is not None,
-        status="over" if odds and odds.any_over.hits else "within",
+        status="over" if odds and odds.fails else "within",
         sentence=odds_sentence(odds) if odds else "",
         before=f"Before the change: {out_of(before.any_over)}." if odds and before else "",
         placing=_placing(odds) if odds else "",

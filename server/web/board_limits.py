@@ -185,12 +185,11 @@ def outcome(before: Run, after: Run, moved_id: str, moved_ids: tuple[str, ...] =
         for word in ("mended", "better", "worse", "broken")
     }
     tally = ", ".join(f"{len(by[w])} {w}" for w in ("mended", "better", "worse", "broken") if by[w])
-    _, _, rest = after.verdict.sentence.partition(". ")
     worst = after.verdict.worst
     status: Status = "over" if not after.verdict.fits else worst.status if worst else "within"
     return Outcome(
         answer=answer_words(after),
-        rest=rest,
+        rest=after.verdict.rest,
         before=before.verdict.sentence,
         status=status,
         tally=f"Limits: {tally}." if tally else "No shared limit moved.",

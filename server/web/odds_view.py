@@ -88,7 +88,7 @@ def odds_view(site: Site, scenario: Scenario) -> OddsView:
         going_on=bool(progress and progress.going_on),
         counts=counts,
         usual=USUAL if made < USUAL else counts[0],
-        status="over" if odds and odds.any_over.hits else "within",
+        status="over" if odds and odds.fails else "within",
         sentence=odds_sentence(odds) if odds else "",
         rows=tuple(rows[i] for i in main),
         looser=tuple(row for i, row in enumerate(rows) if i not in main),

@@ -199,11 +199,12 @@ def _board_words(run: Run) -> str:
 
 def verdict_words(run: Run) -> VerdictWords:
     """The run's sentence with its first words apart, and what goes without beside it."""
-    _, _, rest = run.verdict.sentence.partition(". ")
     doubt = advice_on(run).doubt
     but = "But " if doubt and run.verdict.fits else ""
     detail = f"{but}{doubt} {run.verdict.detail}".strip()
-    return VerdictWords(verdict_status(run), answer_words(run), rest, detail, goes_without(run))
+    return VerdictWords(
+        verdict_status(run), answer_words(run), run.verdict.rest, detail, goes_without(run)
+    )
 
 
 def facts(run: Run) -> tuple[Fact, ...]:

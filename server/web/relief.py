@@ -94,6 +94,7 @@ def _choices(run: Run, found: Relief) -> tuple[tuple[str, str], ...]:
 def _row(one: Candidate) -> Row:
     costs = [f"passes {name}" for name in one.broken]
     costs += [f"{name} dark too long" for name in one.gaps]
+    costs += one.harmed
     if one.dark_min >= 1.0:
         asks = fmt.duration(round(one.dark_min))
         costs.append(f"asks for power and gets none for {asks} more in all")

@@ -194,7 +194,7 @@ def positions_held(run: Run) -> tuple[PositionRow, ...]:
     for result in either_position(run.site, run.scenario):
         verdict = result.run.verdict
         worst = verdict.worst
-        answer = verdict.sentence.partition(". ")[0]
+        answer = verdict.answer()
         made.append(
             PositionRow(
                 name=result.name,

@@ -64,7 +64,9 @@ def test_the_answer_hangs_on_gas_that_the_tank_cannot_give():
     run = run_with(250, 0)
     advice = advice_on(run)
     assert advice.provided == "the propane tank gives enough gas"
-    assert run.verdict.answer(advice.provided) == "Holds, if the propane tank gives enough gas."
+    assert run.verdict.answer(advice.provided) == (
+        "Holds, if the propane tank gives enough gas, but some circuits get no power."
+    )
     assert "135,000 Btu/h" in advice.doubt
     assert "320 gal gives that" in next_step(run.site, run.scenario).sentence
     assert summary(run, advice=advice)["verdict"]["sentence"].startswith("Holds, if the propane")

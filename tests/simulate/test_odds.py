@@ -8,6 +8,7 @@ import pytest
 from server.domain.site import Site
 from server.domain.supply import FuelTank
 from server.simulate.ensemble import Draws, run_draws
+from server.simulate.harm_grade import harm_keys
 from server.simulate.odds import Chance, Odds, odds_of, quantile
 from server.simulate.run import simulate
 from tests.builders import backed_up_site, circuit, generator, normal_only_site, scenario
@@ -30,6 +31,7 @@ def made(
         "gap_s": np.zeros((count, len(site.circuits)), dtype=np.float32),
         "dry_s": np.full((count, len(site.generators)), np.inf),
         "spilt_gal": np.zeros((count, len(site.circuits)), dtype=np.float32),
+        "harm_s": np.full((count, len(harm_keys(site))), np.inf),
         "starts": np.zeros((count, 3), dtype=np.float32),
     }
     return Draws(**found | rows)

@@ -1,0 +1,22 @@
+"""A harm as the verdict takes it: whether it fails the run, or is what its holding costs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+
+@dataclass(frozen=True)
+class HarmTold:
+    """One harm that comes, of one ``kind`` to one element, its first moment ``at``.
+
+    ``clause`` says it inside a sentence, ``why`` what was dead; ``circuit_id`` is empty for a room.
+    """
+
+    kind: str
+    element_id: str
+    circuit_id: str
+    at: datetime
+    clause: str
+    why: str
+    fails: bool

@@ -1,0 +1,238 @@
+"""The verdict takes the harm clock in: what fails, what is only told, and what the odds say."""
+
+from __future__ import annotations
+
+import math
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from server.advise.next_step import next_step
+from server.domain.behaviour import Cycle, RoomUnit, WellPump, Zone
+from server.domain.circuit import Circuit
+from server.domain.scenario import KeptOff, Scenario, Window
+from server.domain.site import Site
+from server.simulate.ensemble import run_draws
+from server.simulate.odds import odds_of
+from server.simulate.odds_words import odds_notes, odds_sentence
+from server.simulate.results import Verdict
+from server.simulate.run import simulate
+from server.simulate.summary import summary
+from tests.builders import START, appliance, backed_up_site, circuit, scenario, with_parts
+
+HOUSE = Zone(id="house", name="House", loss_btuh_per_f=300, time_constant_h=25)
+HEATED_F = 68.0
+
+
+def heated(panel_id: str, load_class: str = "important", **changes: Any) -> Site:
+    """A house whose only heater is on the panel; 40 °F outdoors is the builders' weather."""
+    unit = RoomUnit(zone_id="house", mode="heat")
+    load = appliance("heater", 6_000, volts=240, name="Heater", behaviour=unit)
+    own = circuit(
+        "heat",
+        panel_id,
+        9,
+        11,
+        breaker_a=40,
+        appliances=(load,),
+        load_class=load_class,
+        allowed_gap_min=10_000.0 if load_class == "must_serve" else None,
+        **changes,
+    )
+    return backed_up_site(circuits=(own,), zones=(HOUSE,))
+
+
+def cold_box(panel_id: str, kind: str = "refrigerator", **changes: Any) -> Site:
+    box = appliance("box", 150, kind=kind, name="Box", behaviour=Cycle(on_min=20, off_min=35))
+    own = circuit("cold", panel_id, 9, appliances=(box,), **{"load_class": "important"} | changes)
+    base = backed_up_site()
+    return with_parts(base, circuits=(*base.circuits, own))
+
+
+def verdict(site: Site, day: Scenario) -> Verdict:
+    return simulate(site, day).verdict
+
+
+OUT = scenario(span_h=30, outage_h=(2, 30))
+
+
+def test_a_house_that_falls_below_its_limit_does_not_hold() -> None:
+    """Towards 40 °F with 25 h, from what it stands at when power goes, t = 25 ln((T0-40)/15)."""
+    site = heated("main")
+    run = simulate(site, OUT)
+    fall_h = 25 * math.log((float(run.zone_f[0, 119]) - 40) / 15)
+    assert not run.verdict.fits
+    assert run.verdict.sentence.startswith(
+        f"Does not hold. House falls below 55 °F {fall_h:.1f} h into the outage, "
+    )
+    assert run.verdict.sentence.endswith(": Circuit heat dead since Thu 26 Nov 14:00.")
+    assert run.verdict.harms[0].kind == "room_cold"
+    assert not run.verdict.over
+
+
+def test_the_same_house_on_the_generator_holds() -> None:
+    made = verdict(heated("backed"), OUT)
+    assert made.fits
+    assert made.harms == ()
+
+
+@pytest.mark.parametrize("load_class", ["comfort", "deferrable"])
+def test_a_heater_that_was_given_up_is_told_and_fails_nothing(load_class: str) -> None:
+    made = verdict(heated("main", load_class), OUT)
+    assert made.fits
+    assert made.answer().startswith("Holds, but House falls below 55 °F ")
+    assert made.answer().endswith(", and some circuits get no power.")
+
+
+def test_pipes_fail_whatever_was_given_up_and_whoever_is_home() -> None:
+    """The pipes' limit raised to 50 °F is passed after 25 ln(28/10) = 26 h."""
+    frail = HOUSE.model_copy(update={"pipes_f": 50.0, "cold_f": 52.0})
+    site = with_parts(heated("main", "comfort"), zones=(frail,))
+    day = scenario(span_h=40, outage_h=(2, 40))
+    made = verdict(site, day)
+    assert not made.fits
+    assert "House falls below 50 °F, its pipes at risk " in made.sentence
+    away = verdict(site, day.model_copy(update={"people": 0}))
+    assert not away.fits
+    assert [h.kind for h in away.harms] == ["pipes"]
+
+
+def test_nobody_home_is_no_cold_to_anybody() -> None:
+    made = verdict(heated("main"), OUT.model_copy(update={"people": 0}))
+    assert made.fits
+    assert made.harms == ()
+
+
+def test_a_room_that_nothing_heats_is_told_and_fails_nothing() -> None:
+    base = backed_up_site()
+    made = verdict(with_parts(base, zones=(HOUSE,)), OUT)
+    assert made.fits
+    assert made.answer().startswith("Holds, but House falls below 55 °F ")
+
+
+def test_food_past_its_hours_does_not_hold() -> None:
+    made = verdict(cold_box("main"), scenario(span_h=12, outage_h=(1, 7)))
+    assert not made.fits
+    assert made.sentence == (
+        "Does not hold. Box no longer keeps food safe 4.0 h into the outage, Thu 26 Nov 17:00: "
+        "Circuit cold dead since Thu 26 Nov 13:00."
+    )
+    assert made.faults == (made.rest,)
+
+
+@pytest.mark.parametrize(
+    ("changes", "kept_off"),
+    [
+        ({"load_class": "comfort"}, ()),
+        ({"outage_role": "off"}, ()),
+        ({}, (KeptOff(circuit_id="cold"),)),
+    ],
+)
+def test_food_of_a_circuit_that_was_given_up_is_told(changes: Any, kept_off: Any) -> None:
+    day = scenario(span_h=12, outage_h=(1, 7), kept_off=kept_off)
+    made = verdict(cold_box("main", **changes), day)
+    assert made.fits
+    assert "but Box no longer keeps food safe 4.0 h into the outage" in made.answer()
+
+
+def test_a_freezer_fails_by_what_a_full_one_keeps() -> None:
+    half = verdict(cold_box("main", "freezer"), scenario(span_h=40, outage_h=(1, 40)))
+    assert half.fits
+    assert "but Box no longer keeps food safe, if half full, 24.0 h into" in half.answer()
+    full = verdict(cold_box("main", "freezer"), scenario(span_h=60, outage_h=(1, 60)))
+    assert "food safe 48.0 h into the outage" in full.sentence
+    assert not full.fits
+
+
+def well(**changes: Any) -> Site:
+    pump = appliance(
+        "pump",
+        1_000,
+        volts=240,
+        kind="well-pump",
+        name="Well pump",
+        behaviour=WellPump(draws_gal_by_hour=(30.0,) * 24),
+    )
+    own = circuit("w", "backed", 9, 11, appliances=(pump,), **{"load_class": "important"} | changes)
+    base = backed_up_site()
+    return with_parts(base, circuits=(*base.circuits, own))
+
+
+def stopped(minutes: float) -> Scenario:
+    """Out for six hours, the set stopped for so long in the third of them."""
+    stop = START + timedelta(hours=3)
+    stops = (Window(start=stop, end=stop + timedelta(minutes=minutes)),)
+    return scenario(span_h=8, outage_h=(1, 7), generator_stops=stops)
+
+
+def test_no_water_for_an_hour_does_not_hold() -> None:
+    """30 gal/h empty a pressure tank of some gallons well within the first hour of three."""
+    made = verdict(well(), stopped(180))
+    assert not made.fits
+    assert "Does not hold. Well pump gives no water for up to 2 h" in made.sentence
+
+
+def test_no_water_for_minutes_is_told_and_for_a_time_it_can_wait_is_not() -> None:
+    brief = verdict(well(), stopped(50))
+    assert brief.fits
+    assert "Holds, but Well pump gives no water for up to " in brief.answer()
+    borne = verdict(well(allowed_gap_min=90.0), stopped(50))
+    assert borne.fits
+    assert borne.harms == ()
+
+
+def test_what_harms_stands_before_what_is_over() -> None:
+    base = cold_box("main")
+    hot: Circuit = circuit("hot", "main", 17, 19, load_w=60_000, breaker_a=300)
+    made = verdict(
+        with_parts(base, circuits=(*base.circuits, hot)), scenario(span_h=12, outage_h=(1, 7))
+    )
+    assert made.over
+    assert made.rest.startswith("Box no longer keeps food safe")
+    assert any("must carry" in fault for fault in made.faults[1:])
+
+
+def test_the_next_step_feeds_what_comes_to_harm() -> None:
+    site, day = cold_box("main"), scenario(span_h=12, outage_h=(1, 7))
+    step = next_step(site, day)
+    assert step.lever is not None
+    assert step.lever.kind == "move"
+    assert "It mends this: Box no longer keeps food safe. Everything holds then." in step.sentence
+    moved = site.circuit("cold").model_copy(update={"panel_id": step.lever.to})
+    others = tuple(c for c in site.circuits if c.id != "cold")
+    assert verdict(with_parts(site, circuits=(*others, moved)), day).fits
+
+
+def test_json_says_which_harms_the_verdict_takes_in() -> None:
+    run = simulate(cold_box("main"), scenario(span_h=12, outage_h=(1, 7)))
+    said = summary(run)["verdict"]
+    assert said["fits"] is False
+    (harm,) = said["harms"]
+    assert (harm["kind"], harm["element_id"], harm["fails"]) == ("food", "box", True)
+
+
+def test_the_odds_count_draws_with_a_harm() -> None:
+    site, day = cold_box("main"), scenario(span_h=12, outage_h=(1, 7))
+    draws = run_draws(site, day, draws=range(5))
+    odds = odds_of(site, day, draws)
+    (harm,) = odds.harms
+    assert (harm.comes.hits, harm.comes.draws) == (5, 5)
+    assert harm.earliest_h == pytest.approx(5.0)
+    assert odds.fails
+    assert odds_sentence(odds).endswith("But in some, Box no longer keeps food safe.")
+    assert any(
+        note.startswith("Box no longer keeps food safe in 5 out of 5 draws")
+        for note in odds_notes(day, odds)
+    )
+    holds = cold_box("backed")
+    assert odds_of(holds, day, run_draws(holds, day, draws=range(5))).harms == ()
+
+
+def test_draws_say_what_the_run_says() -> None:
+    """Draw 0 is the run: the same harms at the same moments."""
+    site, day = heated("main"), OUT
+    run = simulate(site, day)
+    row = run_draws(site, day, draws=range(1)).harm_s[0]
+    told = [h.at for h in run.verdict.harms if h.fails]
+    assert [day.start + timedelta(seconds=s) for s in row if s < math.inf] == told
