@@ -28,12 +28,13 @@ from server.simulate.template_days import (
     season_day,
     started_by_hand,
 )
+from server.simulate.templates import template
 
 _GUESTS = 10
 
 
 def builtin_scenarios(site: Site, *, start: date) -> tuple[Scenario, ...]:
-    """Holiday peak, the same with an evening outage, a three-day shutoff, planned line work.
+    """Holiday peak, the same with an evening outage, a shutoff, a winter gale, line work.
 
     Parameters
     ----------
@@ -48,6 +49,7 @@ def builtin_scenarios(site: Site, *, start: date) -> tuple[Scenario, ...]:
         _holiday(site, start, outage=False),
         _holiday(site, start, outage=True),
         _shutoff(site, start),
+        template("three-night-gale").build(site, start=start),
         _line_work(site, start),
     )
 

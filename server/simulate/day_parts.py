@@ -97,7 +97,7 @@ def bounded(**fields: Any) -> Scenario:
     """A scenario whose lists are cut to what one can hold, and says so."""
     cut = []
     for name, words in _LISTS.items():
-        most = next(m.max_length for m in Scenario.model_fields[name].metadata)
+        most = _most(name)
         if len(fields.get(name, ())) > most:
             fields[name] = fields[name][:most]
             cut.append(f"only the first {most} {words}")
@@ -105,6 +105,14 @@ def bounded(**fields: Any) -> Scenario:
         said = f"A scenario holds {' and '.join(cut)}; the others are left out."
         fields["note"] = f"{fields.get('note', '')} {said}".strip()
     return Scenario.model_validate(fields)
+
+
+def _most(name: str) -> int:
+    """How many a list of a scenario holds."""
+    return int(next(m.max_length for m in Scenario.model_fields[name].metadata))
+
+
+MOST_EVENTS = _most("events")
 
 
 def appliances_of(site: Site) -> Iterator[Appliance]:

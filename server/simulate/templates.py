@@ -14,7 +14,7 @@ from server.domain.errors import NotFoundError
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.asks import Answers, Ask
-from server.simulate.day_parts import drained
+from server.simulate.day_parts import MOST_EVENTS, drained
 from server.simulate.template_days import (
     bright_spring_day,
     full_house,
@@ -70,7 +70,8 @@ class Template:
         made = self.make(site, start, answers)
         told = {e.appliance_id for e in made.events}
         put_off = drained(site, made.weather, made.start + timedelta(hours=made.span_h))
-        events = (*made.events, *(e for e in put_off if e.appliance_id not in told))
+        put_off = [e for e in put_off if e.appliance_id not in told]
+        events = (*made.events[: MOST_EVENTS - len(put_off)], *put_off)
         said = {"id": self.id, "name": self.name, "proves": self.proves, "events": events}
         return Scenario.model_validate(made.model_dump() | said)
 

@@ -110,7 +110,7 @@ def choices_from(values: Mapping[str, str]) -> Choices:
     if solar not in {"none", _UNKNOWN}:
         document["solar_kw"] = solar
     document["name"] = plain.get("name", "")
-    problems = [*_other_size(document), *_tank(document)]
+    problems = [*_other_size(document), *_tank(document), *_emptied(plain)]
     things, miscounted = _things(values)
     problems += miscounted
     document["things"] = things
@@ -168,6 +168,15 @@ def _other_size(document: dict[str, Any]) -> list[Problem]:
     if written:
         document["generator_kw"] = written
     return []
+
+
+def _emptied(plain: Mapping[str, Any]) -> list[Problem]:
+    """How many of a thing, where the usual number was taken out and none put in its place."""
+    return [
+        Problem(name, f"Write how many there are, such as {DEFAULTS[name]}.")
+        for name in ("people", "bedrooms", "bathrooms")
+        if plain.get(name) == ""
+    ]
 
 
 def _tank(document: dict[str, Any]) -> list[Problem]:

@@ -25,7 +25,7 @@ from server.web.deps import FormDep, PhotosDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, checked, typed, with_problems
 from server.web.pages import page_for, redirect, render
-from server.web.survey_list import trace_panels
+from server.web.survey_list import kept_cold, trace_panels
 
 router = APIRouter(prefix="/sites/{site_id}/survey")
 
@@ -207,6 +207,7 @@ def _breaker_page(
         after=after,
         must_serve=circuit.load_class == "must_serve",
         device=medical_device(circuit),
+        cold=kept_cold(circuit),
         photo_size=photos.size(form.value("photo")) if form.value("photo") else None,
         photo_saved=form.value("photo") == circuit.photo,
         words=words,

@@ -19,12 +19,16 @@ FEW_CIRCUITS = 50
 
 @dataclass(frozen=True)
 class TraceRow:
-    """One breaker of the list; ``device`` is a medical device on it, or empty."""
+    """One breaker of the list; ``device`` is a medical device on it, or empty.
+
+    ``cold`` names what keeps food or goods cold on it.
+    """
 
     circuit: Circuit
     spaces: str
     legs: str
     device: str
+    cold: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -66,7 +70,8 @@ def trace_panels(site: Site) -> tuple[TracePanel, ...]:
     for panel in site.panels:
         circuits = in_order(site, panel)
         rows = tuple(
-            TraceRow(c, row_of(c).spaces, row_of(c).legs, medical_device(c)) for c in circuits
+            TraceRow(c, row_of(c).spaces, row_of(c).legs, medical_device(c), kept_cold(c))
+            for c in circuits
         )
         lines = _lines(site, panel, rows)
         if lines:
@@ -75,6 +80,11 @@ def trace_panels(site: Site) -> tuple[TracePanel, ...]:
             found.append(TracePanel(panel, rows, lines, traced, few or (left and not at_work)))
             at_work = at_work or left
     return tuple(found)
+
+
+def kept_cold(circuit: Circuit) -> tuple[str, ...]:
+    """What on a circuit keeps food or goods cold, by name."""
+    return tuple(a.name for a in circuit.appliances if a.behaviour.model == "cold_box")
 
 
 def in_order(site: Site, panel: Panel) -> list[Circuit]:

@@ -21,7 +21,13 @@ from tests.builders import (
 )
 
 START = date(2026, 11, 1)
-IDS = ["holiday-peak", "holiday-peak-evening-outage", "three-day-shutoff", "planned-line-work"]
+IDS = [
+    "holiday-peak",
+    "holiday-peak-evening-outage",
+    "three-day-shutoff",
+    "three-night-gale",
+    "planned-line-work",
+]
 
 
 def scenarios(site: Site, start: date = START) -> dict[str, Scenario]:
@@ -42,7 +48,7 @@ def kitchen(site: Site) -> Site:
 
 
 @pytest.mark.parametrize("build", EVERY_SITE.values(), ids=EVERY_SITE)
-def test_every_site_can_be_tried_on_all_four(build: object) -> None:
+def test_every_site_can_be_tried_on_all_five(build: object) -> None:
     site = build()  # type: ignore[operator]
     found = builtin_scenarios(site, start=START)
     assert [s.id for s in found] == IDS
@@ -120,6 +126,14 @@ def test_the_shutoff_lasts_three_days_and_shows_the_return() -> None:
     assert len(hours(days, "my-dryer")) == 3
     # Plugged in as the power returns, so that hours of it are in the run.
     assert hours(days, "my-car-charger-32") == [72 + 9]
+
+
+def test_one_of_the_outages_is_in_the_cold():
+    found = scenarios(kitchen(whole_house_site()))
+    coldest = min((d for d in found.values() if d.outages), key=lambda d: d.weather.low_f)
+    assert coldest.id == "three-night-gale"
+    assert coldest.start.date() == date(2027, 1, 14)
+    assert coldest.weather.low_f < 32.0
 
 
 def test_a_switchable_panel_is_booked_twice_a_day_inside_the_outage() -> None:

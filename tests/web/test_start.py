@@ -186,6 +186,18 @@ def test_a_count_that_was_emptied_is_told_and_stays_empty(browser: TestClient):
     assert problem_at(answer.text, "many.kiln") == "", "what is not there needs no count"
 
 
+def test_a_number_of_rooms_or_people_that_was_emptied_is_asked_for_and_none_is_taken(
+    browser: TestClient,
+):
+    page = browser.get("/start?step=things&way=nothing").text
+    fields = form_in(page, "/start") | {"bedrooms": "", "bathrooms": "0", "floor_area_ft2": ""}
+    answer = browser.get(f"/start?{urlencode(fields | {'step': 'forgotten'})}")
+    assert answer.status_code == 422
+    assert problem_at(answer.text, "bedrooms") == "Write how many there are, such as 3."
+    assert problem_at(answer.text, "bathrooms") == ""
+    assert form_in(answer.text, "/start")["bedrooms"] == ""
+
+
 def test_what_needs_mending_is_listed_as_it_stands_on_the_page(browser: TestClient):
     wrong = {"have.toaster": "on", "many.toaster": "0", "bedrooms": "no", "people": "no"}
     query = {"way": "nothing", "step": "forgotten", "seen": "1"} | wrong
@@ -235,7 +247,7 @@ def test_the_words_of_the_first_step_can_be_opened(browser: TestClient):
 
 def test_what_will_be_drawn_names_the_days_it_is_tried_on(browser: TestClient):
     page = browser.get("/start?step=forgotten&way=portable&seen=1").text
-    assert "4 bad days to try it on: holiday peak, " in page
+    assert "5 bad days to try it on: holiday peak, " in page
     assert 'popovertarget="term-leg"' in page
 
 

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from fastapi.testclient import TestClient
 
 from server.domain.behaviour import Hourly
+from server.domain.catalogue import KINDS
 from server.domain.edits import put_circuit
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
@@ -62,6 +63,19 @@ def test_a_medical_device_is_named_in_the_list_and_at_its_breaker(
     assert (
         "<b>Oxygen at the bed.</b>" in browser.get(f"/sites/{stored.id}/survey/breakers/bed").text
     )
+
+
+def test_what_keeps_cold_is_to_run_again_and_has_no_battery_to_carry_it(
+    browser: TestClient, sites: SiteStore
+):
+    box = KINDS["freezer"].appliance("ice")
+    garage = circuit("garage", "main", 1, appliances=(box,), load_class="must_serve")
+    stored = sites.create(normal_only_site(circuits=(garage,)))
+    listed = browser.get(f"/sites/{stored.id}/survey").text
+    assert "Chest freezer: see that it runs again" in listed
+    page = browser.get(f"/sites/{stored.id}/survey/breakers/garage").text
+    assert "<b>Chest freezer.</b> Minutes without power do no harm, doors shut." in page
+    assert "battery or supply carries over" not in page
 
 
 def test_a_guess_of_what_goes_dark_stands_beside_the_field_and_is_not_saved_as_found(
