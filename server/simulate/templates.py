@@ -69,8 +69,8 @@ class Template:
         answers = Answers(self.asks(site, start), given or {})
         made = self.make(site, start, answers)
         told = {e.appliance_id for e in made.events}
-        put_off = drained(site, made.weather, made.start + timedelta(hours=made.span_h))
-        put_off = [e for e in put_off if e.appliance_id not in told]
+        end = made.start + timedelta(hours=made.span_h)
+        put_off = [e for e in drained(site, made.weather, end) if e.appliance_id not in told]
         events = (*made.events[: MOST_EVENTS - len(put_off)], *put_off)
         said = {"id": self.id, "name": self.name, "proves": self.proves, "events": events}
         return Scenario.model_validate(made.model_dump() | said)
