@@ -335,11 +335,12 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
             advised=advised,
         )
     if one.path_drop_share is not None and one.path_drop_share > total.value:
+        sides = f" with {one.path_sides}" if one.path_sides else ""
         yield made(
             "total-drop-above-advice",
             "note",
             one.feeder_id,
-            text=f"{one.name} and the feeders ahead lose "
+            text=f"{one.name} and the feeders ahead{sides} lose "
             f"{percent_over(one.path_drop_share, total.value, 1)} of the volts together, each at "
             f"its calculated load; {percent(total.value)} to the farthest outlet is the usual "
             "advice.",

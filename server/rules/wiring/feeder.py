@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from server.domain.errors import InputError
@@ -23,7 +23,7 @@ from server.rules.wiring.feeder_drop import (
     hardest_start,
     held_to_device,
     one_leg_drop,
-    path_share,
+    path_drop,
     stretch_of,
 )
 from server.rules.wiring.feeder_run import advice_at_device, advice_for_load, feeder_run
@@ -32,6 +32,7 @@ from server.rules.wiring.run import RANGES, RunAnswer
 from server.rules.wiring.service import of_service
 from server.rules.wiring.set_wire import set_wire_a
 from server.rules.wiring.sizing import run_drop, size_run
+from server.rules.words import listed
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,8 @@ class FeederWiring:
     neutral is held to, never above a leg's or the device's.
     ``design_a`` is the governing demand with 125 % of its continuous part, but 115 % of a set
     that has no device, by its ``set_working``; ``path_drop_share``
-    adds the feeders ahead on the utility side. ``missing`` are questions; ``unchecked`` names what
+    adds the feeders ahead on the utility side, by ``path_sides`` of the double-throws on the way,
+    the worse ones. ``missing`` are questions; ``unchecked`` names what
     of its wire could not be held against the code and says why; ``advice`` is the smallest size
     for the whole length at its device and ``load_advice`` that for a load above the
     device, None where it could not be worked out. Drops are on the
@@ -74,6 +76,7 @@ class FeederWiring:
     load_advice: RunAnswer | None
     missing: tuple[str, ...]
     unchecked: tuple[tuple[str, str], ...] = ()
+    path_sides: str = ""
 
     @property
     def path_start_share(self) -> float | None:
@@ -103,9 +106,15 @@ def feeder_wiring(
         if f.id in known
     }
     shares = {i: w.drop.dc_share for i, w in answers.items() if w.drop}
-    return tuple(
-        replace(w, path_drop_share=path_share(site, w.feeder_id, shares)) for w in answers.values()
-    )
+    return tuple(_with_path(site, w, shares) for w in answers.values())
+
+
+def _with_path(site: Site, one: FeederWiring, shares: Mapping[str, float]) -> FeederWiring:
+    path = path_drop(site, one.feeder_id, shares)
+    if path is None:
+        return one
+    sides = [f"{site.name_of[i]} on {side}" for i, side in path.sides]
+    return replace(one, path_drop_share=path.share, path_sides=listed(sides) if sides else "")
 
 
 def governing(demand: ElementDemand) -> Worksheet:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from server.domain.site import Site
 from server.domain.supply import Feeder, Segment
 from server.domain.working import Term, Working
-from server.rules.demand.reach import carried_by, distinct_positions
+from server.rules.demand.reach import POSITION_WORDS, carried_by, distinct_positions
 from server.rules.demand.report import WYE_V
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
@@ -108,19 +109,45 @@ def hardest_start(site: Site, feeder: Feeder, volts: float) -> tuple[float, floa
     return max(starts, key=lambda start: start[0] / start[1], default=(0.0, volts))
 
 
-def path_share(site: Site, feeder_id: str, shares: Mapping[str, float]) -> float | None:
+@dataclass(frozen=True)
+class PathDrop:
+    """Share of the volts lost from the source to the end of a feeder.
+
+    ``sides`` is each double-throw on the way with the input by which more is lost, empty where
+    none leads there or it makes no difference.
+    """
+
+    share: float
+    sides: tuple[tuple[str, str], ...] = ()
+
+
+def path_drop(site: Site, feeder_id: str, shares: Mapping[str, float]) -> PathDrop | None:
     """The running drop of a feeder and those ahead on the utility side, each at its own load.
 
-    ``shares`` is the drop of each feeder. None where its own is not known.
+    Where several ways lead there, as behind a double-throw, each is added up whole and the worst
+    is told. ``shares`` is the drop of each feeder. None where its own is not known.
     """
     if feeder_id not in shares:
         return None
-    total = shares[feeder_id]
     here = next(f.from_id for f in site.feeders if f.id == feeder_id)
-    for _ in range(len(site.feeders)):
-        ahead = [f for f in site.feeders_into.get(here, ()) if f.to_input != "generator"]
-        if not ahead:
-            break
-        total += max((shares[f.id] for f in ahead if f.id in shares), default=0.0)
-        here = ahead[0].from_id
-    return total
+    ahead = _worst_way(site, here, shares, frozenset())
+    return PathDrop(shares[feeder_id] + ahead.share, ahead.sides)
+
+
+def _worst_way(
+    site: Site, here: str, shares: Mapping[str, float], seen: frozenset[str]
+) -> PathDrop:
+    ways: list[tuple[Feeder, PathDrop]] = []
+    for feeder in site.feeders_into.get(here, ()):
+        if feeder.to_input == "generator" or feeder.from_id in {here, *seen}:
+            continue
+        before = _worst_way(site, feeder.from_id, shares, seen | {here})
+        share = shares.get(feeder.id, 0.0) + before.share
+        ways.append((feeder, PathDrop(share, before.sides)))
+    if not ways:
+        return PathDrop(0.0)
+    feeder, worst = max(ways, key=lambda way: way[1].share)
+    alike = worst.share - min(way.share for _, way in ways) <= LEAST_SHARE
+    if alike or feeder.to_input not in POSITION_WORDS:
+        return worst
+    return PathDrop(worst.share, (*worst.sides, (here, POSITION_WORDS[feeder.to_input])))
