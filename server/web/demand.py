@@ -41,7 +41,7 @@ METHODS = {
     "optional": "optional method",
     "existing": "existing dwelling",
     "two_family": "two dwellings as three",
-    "farm": "farm with its dwelling",
+    "farm": "whole farm",
     "measured": "measured demand",
 }
 

@@ -10,7 +10,7 @@ from server.domain.supply import Feeder
 from server.domain.topology import can_move
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
-from server.rules.demand.farm import by_part_v
+from server.rules.demand.farm import WITHOUT, by_part_v
 from server.rules.demand.generator import BY_OPTIONAL, BY_PART_V
 from server.rules.demand.held import held_a
 from server.rules.demand.ratings import ElementKind
@@ -223,6 +223,8 @@ def _by_what(sheet: Worksheet, needed: float, rules: Rulebook) -> str:
         words = words.replace("standard", "optional")
     if sheet.method == "full" and sheet.title.endswith(BY_PART_V):
         words = words.replace("standard method", METHOD_WORDS["farm"])
+    if sheet.title.endswith(WITHOUT):
+        words = words.replace(METHOD_WORDS["farm"], "method for farm buildings")
     if sheet.leg_a > sheet.amps + 0.5:
         words += ", on its heavier leg"
     if needed > sheet.leg_a + 0.5:

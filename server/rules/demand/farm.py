@@ -18,6 +18,8 @@ from server.rules.words import percent
 METHOD = "farm"
 FOR_NEW_WORK = (METHOD, "standard", "optional", "two_family")
 """Methods that size conductors, each from the loads of a site."""
+WITH_DWELLING, WITHOUT = ", farm with its dwelling", ", farm buildings"
+"""How the titles end of sheets that carry a farm with its dwelling, or without one."""
 STANDARD, OPTIONAL = "standard method", "optional method"
 PLACES = ("Largest farm load", "Second largest farm load", "Third largest farm load")
 
@@ -26,7 +28,8 @@ def farm(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     """Demand of a farm: its loads by Tables 220.102 and 220.103, and the dwelling added to them.
 
     Each building is one load. The dwelling counts by the standard method, or by the optional one
-    where that may be used and comes to less (220.102(A)).
+    where that may be used and comes to less (220.102(A)). On a service of a farm without its
+    dwelling the farm loads stand alone, with what else hangs there by the standard method.
 
     Raises
     ------
@@ -36,7 +39,7 @@ def farm(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     cite = rules.figure("farm_dwelling").cite
     if not dwelling.farm_buildings:
         raise InputError(f"{dwelling.name} carries no farm building.", field="method")
-    if not dwelling.whole or dwelling.dwellings:
+    if not dwelling.of_a_farm or dwelling.dwellings:
         raise InputError(
             f"The farm’s method is for conductors that carry one whole farm dwelling and its "
             f"buildings ({cite.section}); {dwelling.name} does not. Use the standard method.",
@@ -52,6 +55,7 @@ def farm(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     house = replace(
         dwelling,
         name=f"the dwelling of {dwelling.name}",
+        is_service=not dwelling.no_dwelling and dwelling.is_service,
         loads=replace(dwelling, farm_buildings=buildings).dwelling_loads,
         farm_buildings=(),
         in_farm_buildings=(),
@@ -62,15 +66,31 @@ def farm(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         dwelling,
         rules,
         method=METHOD,
-        title=f"{dwelling.name}, farm with its dwelling",
+        title=f"{dwelling.name}{WITHOUT if dwelling.no_dwelling else WITH_DWELLING}",
         lines=tuple(lines),
         notes=(
-            f"The dwelling by the {how}, {own.total_va:,.0f} VA, and the farm loads added to it "
-            f"({cite.section}). Part V stands for the whole service; for one building’s own feeder "
-            "see its sheet.",
+            f"{_beside(house, own, how, rules)}. Part V stands for the whole service; "
+            "for one building’s own feeder see its sheet.",
             *_unknown(house, buildings, how, rules),
             f"Legs and neutral are by the standard method ({rules.load_article}.61).",
         ),
+    )
+
+
+def _beside(house: Dwelling, own: Worksheet, how: str, rules: Rulebook) -> str:
+    """What the farm loads are added to."""
+    if not house.no_dwelling:
+        section = rules.figure("farm_dwelling").cite.section
+        return (
+            f"The dwelling by the {how}, {own.total_va:,.0f} VA, and the farm loads added to it "
+            f"({section})"
+        )
+    section = rules.tiers("farm_load_shares")[1].section
+    if not own.total_va:
+        return f"No dwelling hangs on it: its farm loads alone ({section})"
+    return (
+        f"No dwelling hangs on it: its farm loads ({section}), and what else hangs there by the "
+        f"{how}, {own.total_va:,.0f} VA"
     )
 
 

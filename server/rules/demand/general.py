@@ -222,6 +222,12 @@ def require_whole(dwelling: Dwelling, method: str, cite: Cite) -> None:
     ------
     InputError   With the reason.
     """
+    if dwelling.no_dwelling:
+        raise InputError(
+            f"The {method} is for a dwelling ({cite.section}); {dwelling.name} feeds outbuildings "
+            "alone. Use the standard method.",
+            field="method",
+        )
     if not dwelling.whole:
         raise InputError(
             f"The {method} is only for conductors that carry the whole dwelling "

@@ -16,7 +16,7 @@ from server.rules.demand.circuit_loads import (
     leg_of,
     wired_motor,
 )
-from server.rules.demand.farm import farm
+from server.rules.demand.farm import WITH_DWELLING, WITHOUT, farm
 from server.rules.demand.general import counted, open_questions
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
@@ -34,7 +34,7 @@ from server.rules.wiring.segment import feeder_wire_a
 ONE_LEG_V = 120.0
 BY_OPTIONAL = ", optional method"
 """Ends the title of a full load that the optional method gives."""
-BY_PART_V = ", farm with its dwelling"
+BY_PART_V = (WITH_DWELLING, WITHOUT)
 """Ends the title of a full load of a whole farm."""
 NOT_TOGETHER = "not counted: heating and cooling do not run together, and the other is as large"
 HELD_ONLY_BY_MANAGEMENT = (
@@ -184,7 +184,7 @@ def _by_article(ask: Ask, full: Worksheet, dwelling: Dwelling) -> Worksheet:
 
     702.4 asks for the full load and leaves the way to Article 220.
     """
-    if not (dwelling.whole and dwelling.farm_buildings):
+    if not dwelling.of_a_farm:
         return _lesser(ask, full, dwelling)
     try:
         other = farm(replace(dwelling, conductors_a=_conductors_a(ask)), ask.rules)
@@ -197,7 +197,7 @@ def _by_article(ask: Ask, full: Worksheet, dwelling: Dwelling) -> Worksheet:
     return replace(
         other,
         method=full.method,
-        title=f"{full.title}{BY_PART_V}",
+        title=f"{full.title}{WITHOUT if dwelling.no_dwelling else WITH_DWELLING}",
         existing_a=full.existing_a,
         notes=(*other.notes, words),
     )

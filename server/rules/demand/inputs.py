@@ -136,6 +136,8 @@ class Dwelling:
     ``refrigerator_circuits`` are names of 1,500 VA circuits that may be left out,
     ``in_farm_buildings`` of circuits that feed a farm building; ``farm_buildings`` are those
     buildings, whose loads are among ``loads`` too.
+    ``no_dwelling``: all of it stands in outbuildings on a service of their own, and
+    ``whole_service`` that it is all of such a service.
     """
 
     name: str
@@ -160,6 +162,8 @@ class Dwelling:
     refrigerator_circuits: tuple[str, ...] = ()
     in_farm_buildings: tuple[str, ...] = ()
     farm_buildings: tuple[FarmBuilding, ...] = ()
+    no_dwelling: bool = False
+    whole_service: bool = False
     missing: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -176,6 +180,11 @@ class Dwelling:
         """Loads of these categories that no setting holds."""
         held = self.held_groups
         return tuple(d for d in self.loads if d.category in categories and d.group not in held)
+
+    @property
+    def of_a_farm(self) -> bool:
+        """Whether all that hangs on a farm's service is carried, with or without its dwelling."""
+        return bool(self.farm_buildings) and (self.whole or self.whole_service)
 
     @property
     def dwelling_loads(self) -> tuple[Load, ...]:

@@ -9,11 +9,13 @@ from functools import lru_cache
 from server.domain.circuit import Circuit
 from server.domain.site import Site
 from server.rules.demand.circuit_loads import category_of, counts_as, kind_row, loads_of
+from server.rules.demand.farm_buildings import farm_circuits
 from server.rules.demand.inputs import Dwelling, FarmBuilding, Load, Setting
-from server.rules.demand.outlets import farm_circuits, outlet_questions, outside_area
+from server.rules.demand.outlets import outlet_questions, outside_area
 from server.rules.demand.reach import Carried, Positions, carried_by, dwelling_circuits, resting
 from server.rules.demand.units import (
     one_family,
+    panels_of_no_dwelling,
     serves_no_dwelling,
     taken_for_several,
     unit_circuits,
@@ -107,8 +109,11 @@ def dwelling_of(
     if only is not None:
         carried = tuple(c for c in carried if c.circuit.id in only)
     circuits = [c.circuit for c in carried]
-    whole = _is_whole(site, {c.id for c in circuits}) or (
-        only is None and _always_all_of_a_service(site, element_id, positions or resting(site))
+    ids = {c.id for c in circuits}
+    no_house = bool(circuits) and {c.panel_id for c in circuits} <= panels_of_no_dwelling(site)
+    whole = not no_house and (
+        _is_whole(site, ids)
+        or (only is None and _always_all_of_a_service(site, element_id, positions or resting(site)))
     )
     units = units_among(site, (c.id for c in circuits))
     every = whole and len(site.services) <= 1 and len(units) == len(unit_circuits(site))
@@ -126,7 +131,6 @@ def dwelling_of(
         for c in counted
     ]
     loads_by_circuit = dict(own_loads)
-    ids = {c.id for c in circuits}
     groups = [g for g in facts.groups if ids & set(g.circuit_ids)]
 
     def part(circuit_ids: frozenset[str], name: str) -> Dwelling:
@@ -175,6 +179,8 @@ def dwelling_of(
         refrigerator_circuits=cold,
         in_farm_buildings=tuple(c.name for own in farms.values() for c in own),
         farm_buildings=tuple(building(name, own) for name, own in farms.items()),
+        no_dwelling=no_house,
+        whole_service=no_house and _all_of_a_service(site, ids),
         missing=(
             *missing,
             *(("Which panel is whose: several dwellings share some circuits.",) if common else ()),
@@ -205,6 +211,11 @@ def _is_whole(site: Site, circuit_ids: set[str]) -> bool:
         if every and every <= circuit_ids and not _has_part_of_a_unit(site, service.id):
             return True
     return False
+
+
+def _all_of_a_service(site: Site, circuit_ids: set[str]) -> bool:
+    every = (_in_any_position(site, service.id) for service in site.services)
+    return any(bool(own) and own <= circuit_ids for own in every)
 
 
 def _in_any_position(site: Site, service_id: str) -> frozenset[str]:

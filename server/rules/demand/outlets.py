@@ -29,31 +29,6 @@ def outside_area(site: Site, circuit: Circuit, told_ft2: Mapping[str, float]) ->
     return panel.detached_building and not told_ft2.get(panel.id, panel.floor_area_ft2)
 
 
-def farm_circuits(
-    site: Site, circuits: Iterable[Circuit], told_ft2: Mapping[str, float]
-) -> dict[str, tuple[Circuit, ...]]:
-    """Circuits of each farm building by its name: what is in one tells it from a shed or a garage.
-
-    A panel in a detached building with anything of a farm on it feeds a farm building; elsewhere
-    each circuit tells of itself, and stands for a building alone (common practice, no source).
-    """
-    rows = read_toml("appliance_kinds")["kinds"]
-    outside = [c for c in circuits if c.place != "common_area" and outside_area(site, c, told_ft2)]
-    farm = [c for c in outside if any(rows.get(a.kind, {}).get("farm") for a in c.appliances)]
-    of_farm = {c.id for c in farm}
-    buildings = {c.panel_id for c in farm if site.panel(c.panel_id).detached_building}
-    found: dict[str, tuple[Circuit, ...]] = {}
-    for circuit in outside:
-        if circuit.panel_id in buildings:
-            name = site.name_of[circuit.panel_id]
-        elif circuit.id in of_farm:
-            name = circuit.name
-        else:
-            continue
-        found[name] = (*found.get(name, ()), circuit)
-    return found
-
-
 def outlet_loads(
     circuit: Circuit,
     general: Iterable[Appliance],

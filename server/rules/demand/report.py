@@ -130,7 +130,7 @@ def demand_of(
         methods = {**METHODS, "two_family": two_family} if several else METHODS
         if held_only:
             methods = {m: way for m, way in methods.items() if m not in OF_EXISTING}
-        if whole.whole and whole.farm_buildings:
+        if whole.of_a_farm:
             methods = {**methods, "farm": farm}
         for method, calculate in methods.items():
             try:

@@ -50,7 +50,7 @@ def standard(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         volts=dwelling.volts,
         continuous=continuous_part(dwelling, rules),
         existing_a=dwelling.existing_a,
-        is_service=dwelling.is_service and dwelling.whole,
+        is_service=dwelling.is_service and (dwelling.whole or dwelling.no_dwelling),
         one_family=dwelling.one_family,
         at_service=dwelling.at_service,
         legs=build.legs,
@@ -110,6 +110,7 @@ def _built(dwelling: Dwelling, rules: Rulebook) -> _Build:
         shared_circuits=(),
         in_farm_buildings=(),
         farm_buildings=(),
+        whole_service=False,
         missing=(),
     )
     return _built_alike(alike, rules)
@@ -139,8 +140,14 @@ def fastened_lines(dwelling: Dwelling, rules: Rulebook) -> tuple[tuple[Line, Loa
         if load.category == "vehicle":
             found.append((vehicle_line(load, share, rules), load))
         else:
-            found.append((counted(load, share, factor.cite, note), load))
+            cite = _outbuilding_cite(load, rules) if load.outbuilding else factor.cite
+            found.append((counted(load, share, cite, note), load))
     return tuple(found)
+
+
+def _outbuilding_cite(load: Load, rules: Rulebook) -> Cite:
+    """Where what is fastened in place outside a dwelling stands: as a motor, or by itself."""
+    return rules.figure("largest_motor_extra").cite if load.motor_va else individual_cite(rules)
 
 
 class _Build:
@@ -165,6 +172,8 @@ class _Build:
 
     def _general(self) -> None:
         lines = general_lines(self.dwelling, self.rules, "lighting_va_per_ft2")
+        if self.dwelling.no_dwelling and not any(line.connected_va for line in lines):
+            return
         tiers, cite = self.rules.tiers("lighting_tiers")
         steps = tier_lines(sum(line.connected_va for line in lines), tiers, cite)
         self.found += [*lines, *steps]

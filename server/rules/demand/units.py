@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from server.domain.site import Site
 from server.rules.demand.outlets import outside_area
-from server.rules.reach import below
+from server.rules.reach import above, below
 
 
 @lru_cache(maxsize=64)
@@ -48,16 +48,32 @@ def units_among(site: Site, circuit_ids: Iterable[str]) -> tuple[str, ...]:
     return tuple(unit for unit, own in unit_circuits(site).items() if own <= ids)
 
 
+@lru_cache(maxsize=64)
 def serves_no_dwelling(site: Site, service_id: str) -> bool:
-    """Whether a service beside others feeds outbuildings alone, such as that of a barn."""
-    if len(site.services) <= 1 or all(s.id != service_id for s in site.services):
+    """Whether a service feeds outbuildings alone, such as that of a barn.
+
+    An only service does where no floor area of a dwelling is told.
+    """
+    if all(s.id != service_id for s in site.services):
         return False
     panels = below(site, service_id)
     circuits = [c for c in site.circuits if c.panel_id in panels]
     named = unit_circuits(site)
     if named:
         return not any(c.id in own for own in named.values() for c in circuits)
+    if len(site.services) <= 1 and site.floor_area_ft2:
+        return False
     return bool(circuits) and all(outside_area(site, c, {}) for c in circuits)
+
+
+@lru_cache(maxsize=64)
+def panels_of_no_dwelling(site: Site) -> frozenset[str]:
+    """Panels behind services that all feed outbuildings alone."""
+    alone = {s.id for s in site.services if serves_no_dwelling(site, s.id)}
+    services = {s.id for s in site.services}
+    return frozenset(
+        p.id for p in site.panels if (mine := services & above(site, p.id)) and mine <= alone
+    )
 
 
 def one_family(site: Site) -> bool:
