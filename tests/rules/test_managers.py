@@ -102,6 +102,16 @@ def test_what_a_manager_watches_is_held_to_its_setting_and_not_to_none(
         assert by_method["managed"].total_va == pytest.approx(total_va)  # type: ignore[attr-defined]
 
 
+def test_a_limit_on_all_that_is_carried_is_a_continuous_load() -> None:
+    """The setpoint is one (220.70, from memory): 18 A ask for 22.5 A of device and wire."""
+    manager = MANAGER.model_copy(update={"setting_a": 18})
+    site = changed(backed_up_site(), "d", manager, outage_role="managed", energy_group_id="m")
+    held = sheets(site)["managed"]
+    assert held.leg_a == pytest.approx(18)  # type: ignore[attr-defined]
+    assert held.needed_a == pytest.approx(22.5)  # type: ignore[attr-defined]
+    assert any("4,320 VA, counts as continuous" in x.note for x in held.lines)  # type: ignore[attr-defined]
+
+
 def test_what_pauses_on_a_generator_is_left_out_of_the_managed_sheet() -> None:
     by_method = sheets(changed(backed_up_site(), "d", PAUSE, energy_group_id="m"))
     full, managed = by_method["full"], by_method["managed"]

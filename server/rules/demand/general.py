@@ -126,12 +126,14 @@ def setting_lines(dwelling: Dwelling, rules: Rulebook) -> tuple[Line, ...]:
         note = f"holds {listed([d.name for d in held])}" if held else ""
         if va < setting.va:
             note += f", together below its setting of {setting.va:,.0f} VA"
-        elif setting.of_all:
-            note += ", up to what its limit on all that is carried leaves them"
-        elif note and rules.on("managed_setting_continuous"):
-            note += (
-                f"; counts as continuous ({rules.figure('managed_setting_continuous').cite.words})"
-            )
+        elif note:
+            counts = "counts"
+            if setting.of_all_va:
+                note += ", up to what its limit on all that is carried leaves them"
+                counts = f"all up to that limit, {setting.of_all_va:,.0f} VA, counts"
+            if rules.on("managed_setting_continuous"):
+                cite = rules.figure("managed_setting_continuous").cite
+                note += f"; {counts} as continuous ({cite.words})"
         lines.append(
             Line(
                 setting.name,
@@ -201,14 +203,16 @@ def continuous_part(dwelling: Dwelling, rules: Rulebook) -> Continuous:
     """Continuous part of the load: vehicle equipment, settings, and what is marked.
 
     A setting counts in full: what it holds can draw that much for hours, one load after the other.
-    Where all it holds comes to less, or it is what a limit on everything leaves, only what is
-    continuous of that does.
+    Where it is what a limit on everything leaves, all up to that limit can be drawn for hours.
+    Where all it holds comes to less, only what is continuous of that counts.
     """
     held = 0.0
     for setting in dwelling.settings:
         mine = [d for d in dwelling.loads if d.group == setting.group]
-        full = held_va(mine, rules) >= setting.va and not setting.of_all
+        full = held_va(mine, rules) >= setting.va
         whole = full and rules.on("managed_setting_continuous")
+        if whole and setting.of_all_va:
+            return Continuous(between_va=setting.of_all_va)
         running = continuous_of((d for d in mine if d.continuous), rules).total_va
         held += setting.va if whole else min(setting.va, running)
     free = (d for d in dwelling.loads if d.continuous and d.group not in dwelling.held_groups)

@@ -294,7 +294,7 @@ def _watched(
             and group.watch_id in sees
             and not group.off_on_generator
         ):
-            found.append(ManagedGroup(group.id, group.name, mine, group.setting_a, of_all=True))
+            found.append(ManagedGroup(group.id, group.name, mine, group.setting_a, group.setting_a))
     return tuple(found)
 
 

@@ -91,13 +91,13 @@ class Load:
 class Setting:
     """The setting of a listed energy-management or power-control system over a group of loads.
 
-    ``of_all``: it is what is left to them of a limit on all that is carried.
+    ``of_all_va``: a limit on all that is carried, of which it is what is left to them; else 0.
     """
 
     group: str
     name: str
     va: float
-    of_all: bool = False
+    of_all_va: float = 0.0
 
     def __post_init__(self) -> None:
         within(self.va, 0, MOST_VA, field="setting_va", unit="VA")

@@ -34,14 +34,15 @@ WHOSE = (
 class ManagedGroup:
     """Circuits that a listed energy-management system holds at a setting. [A at the volts]
 
-    ``of_all``: the setting is what is left to them of a limit on all that is carried.
+    ``of_all_a``: a limit on all that is carried, of which the setting is what is left to them;
+    else 0.
     """
 
     id: str
     name: str
     circuit_ids: tuple[str, ...]
     setting_a: float
-    of_all: bool = False
+    of_all_a: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -163,7 +164,9 @@ def dwelling_of(
         small_appliance_circuits=small,
         laundry_circuits=laundry,
         loads=tuple(load for _, own in own_loads for load in own),
-        settings=tuple(Setting(g.id, g.name, g.setting_a * volts, g.of_all) for g in groups),
+        settings=tuple(
+            Setting(g.id, g.name, g.setting_a * volts, g.of_all_a * volts) for g in groups
+        ),
         volts=volts,
         whole=whole,
         is_service=any(s.id == element_id and not s.building_feeder for s in site.services),
