@@ -28,6 +28,7 @@ from server.rules.checks.protection import (
     protection_checks,
 )
 from server.rules.checks.range_load import smaller_by_note_3
+from server.rules.checks.shared import shared_checks
 from server.rules.checks.welders import is_welder
 from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Rulebook
@@ -67,6 +68,7 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
             *cooling_checks(circuit, between_v, rules),
         ):
             yield with_its_wire(finding, circuit, asked[circuit.id], between_v, rules)
+        yield from shared_checks(circuit, rules)
         yield from _multiwire_tie(site, circuit, rules)
         yield from _old_three_wire_kept(site, circuit, rules)
     yield from main_checks(site, rules)

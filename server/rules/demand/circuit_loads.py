@@ -38,9 +38,15 @@ def kind_row(kind: str) -> Mapping[str, Any] | None:
 
 
 def category_of(appliance: Appliance) -> str:
-    """The load-calculation category of an appliance, ``unknown`` where its kind tells nothing."""
+    """The load-calculation category of an appliance, ``unknown`` where its kind tells nothing.
+
+    A dryer between the legs is a household electric dryer, whatever heats its air (220.54).
+    """
     row = kind_row(appliance.kind)
-    return str(row["category"]) if row else "unknown"
+    if row is None:
+        return "unknown"
+    between_legs = appliance.volts == 240 and row.get("category_240")
+    return str(between_legs or row["category"])
 
 
 @lru_cache(maxsize=MOST_KEPT)

@@ -225,6 +225,7 @@ def backed_up_panels(site: Site) -> tuple[str, ...]:
 
 BRANCH_MENDS: dict[str, Maker] = {
     "device-below-load": larger_breaker,
+    "vehicle-not-alone": larger_breaker,
     "cooling-device-small": as_advised,
     "cooling-device-large": as_advised,
     "breaker-above-appliance": as_advised,
