@@ -263,11 +263,13 @@ def _most_device(circuit: Circuit, ampacity_a: float, rules: Rulebook) -> float:
 
 
 def _has_own_device_rule(circuit: Circuit, between_v: float) -> bool:
-    """A motor or compressor wired in place may stand behind a device above its wire (240.4(G)).
+    """Motors or compressors wired in place may stand behind a device above their wire (240.4(G)).
 
-    A motor that is not in the table has no such device to go by.
+    A motor that is not in the table has no such device to go by; several have one together
+    (430.53(C)).
     """
-    if not _motor_alone(circuit) or any(on_a_cord(a.kind) for a in circuit.appliances):
+    motors = all(a.horsepower is not None or is_hermetic(a) for a in circuit.appliances)
+    if not circuit.appliances or not motors or any(on_a_cord(a.kind) for a in circuit.appliances):
         return False
     return all(is_hermetic(a) or full_load_a(a, between_v) is not None for a in circuit.appliances)
 

@@ -1,4 +1,4 @@
-"""Single motors on a circuit of their own (Article 430)."""
+"""Motors on a circuit of their own, one or several (Article 430)."""
 
 from __future__ import annotations
 
@@ -9,8 +9,10 @@ from server.domain.finding import Advised, Finding
 from server.rules.checks.cooling import is_hermetic
 from server.rules.checks.drawn import full_load_a
 from server.rules.checks.made import made
+from server.rules.cords import on_a_cord
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
+from server.rules.words import listed
 
 
 def usual_motor_device_a(full_load: float, rules: Rulebook) -> float:
@@ -27,6 +29,7 @@ def usual_motor_device_a(full_load: float, rules: Rulebook) -> float:
 def motor_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterator[Finding]:
     """A single motor's breaker is at most 250 % of its table amps, the next size up allowed."""
     if len(circuit.appliances) != 1:
+        yield from _several(circuit, between_v, rules)
         return
     motor = circuit.appliances[0]
     if motor.horsepower is None or is_hermetic(motor):
@@ -56,6 +59,35 @@ def motor_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterato
         figure=figure,
         value=circuit.breaker_a,
         limit=most if over else usual,
+        unit="A",
+        advised=advised,
+    )
+
+
+def _several(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterator[Finding]:
+    """Motors that share a breaker: that of the largest, and the amps of the others beside it."""
+    motors = circuit.appliances
+    if any(a.horsepower is None or is_hermetic(a) or on_a_cord(a.kind) for a in motors):
+        return
+    known = [a for a in (full_load_a(m, between_v) for m in motors) if a is not None]
+    if len(known) < max(len(motors), 2):
+        return
+    largest_a = max(known)
+    together_a = usual_motor_device_a(largest_a, rules) + sum(known) - largest_a
+    most_a = standard_at_most_a(min(together_a, standard_ratings_a()[-1]))
+    if circuit.breaker_a <= most_a:
+        return
+    advised = Advised("breaker", amps=most_a)
+    yield made(
+        "motor-device-large",
+        "warning",
+        circuit.id,
+        text=f"{listed([m.name for m in motors])} share a breaker of {circuit.breaker_a:g} A; the "
+        f"most is that of the largest alone with the amps of the others, {together_a:g} A.",
+        mend=f"Use a breaker of {advised} or less, or give each its own.",
+        figure=rules.figure("several_motors_device"),
+        value=circuit.breaker_a,
+        limit=most_a,
         unit="A",
         advised=advised,
     )
