@@ -154,3 +154,16 @@ def test_several_heaters_stand_behind_30_a_at_most(kinds, breaker_a, warned) -> 
     found = [f for f in check_site(plain(heat)).findings if f.code == "breaker-above-appliance"]
     assert [f.limit for f in found] == ([30] if warned else [])
     assert all("424.4(A)" in f.section and f.advised is None for f in found)
+
+
+@pytest.mark.parametrize(
+    ("load_w", "severity"), [(8000, "note"), (8700, "note"), (9500, "warning")]
+)
+def test_a_small_range_that_note_3_permits_is_no_fault_of_breaker_or_wire(load_w, severity):
+    """8 kW at 80 % are 26.7 A, within 30 A and 10 copper; 8.7 kW 29 A (Table 220.55, Note 3)."""
+    stove = KINDS["range-burners"].appliance("stove", load_w=load_w)
+    made = circuit("c", "main", 1, 3, breaker_a=30, wire_size="10", appliances=(stove,))
+    for code in ("device-below-load", "branch-wire-small"):
+        (one,) = findings(code, made)
+        assert one.severity == severity
+        assert ("Note 3" in one.text) == (severity == "note")

@@ -16,6 +16,7 @@ from server.rules.checks.drawn import between_legs_v, full_load_a, nameplate_a
 from server.rules.checks.made import made
 from server.rules.checks.plugs import needs_own_circuit
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
+from server.rules.checks.range_load import left_by_note_3_kw, smaller_by_note_3
 from server.rules.checks.welders import is_welder, welder_checks
 from server.rules.cords import on_a_cord
 from server.rules.demand.circuit_loads import category_of
@@ -76,13 +77,15 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
     else:
         run = f"{larger} wire" if larger else f"wire that carries {amps(needed)}"
         more = f"Run {run}, or put less on it."
+    by_note_3_a = needed - left_by_note_3_kw(circuit) * 1000 / between_v
+    smaller = smaller_by_note_3(circuit)
     if small is not None and small < needed - 1e-9:
         yield made(
             "branch-wire-small",
-            "warning",
+            "note" if min(small, carried[high]) >= by_note_3_a - 1e-9 else "warning",
             circuit.id,
             text=f"{circuit.name} asks for {amps(needed)}; its wire, {wire}, may stand behind "
-            f"{small:g} A at most, whatever its terminals are marked.",
+            f"{small:g} A at most, whatever its terminals are marked.{smaller}",
             mend=f"{more}{IN_PLACE if _motor_alone(circuit) and circuit.poles == 2 else ''}",
             figure=_wire_figure(circuit, needed, of_its_own_a, between_v, rules),
             value=small,
@@ -94,10 +97,10 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
         enough = carried[high] >= needed - 1e-9
         yield made(
             "branch-wire-small",
-            "note" if enough else "warning",
+            "note" if carried[high] >= by_note_3_a - 1e-9 else "warning",
             circuit.id,
             text=f"The wire of {circuit.name}, {wire}, carries {amps(carried[low])} with common "
-            f"cable and terminals; its load asks for {amps(needed)}.",
+            f"cable and terminals; its load asks for {amps(needed)}.{smaller}",
             mend=f"It is enough where cable and terminals are marked {high} °C: read both."
             if enough
             else more,

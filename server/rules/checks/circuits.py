@@ -27,7 +27,7 @@ from server.rules.checks.plugs import needs_own_circuit, of_several_outlets, plu
 from server.rules.checks.protection import (
     protection_checks,
 )
-from server.rules.checks.range_load import smaller_by_note_3
+from server.rules.checks.range_load import left_by_note_3_kw, smaller_by_note_3
 from server.rules.checks.shared import shared_checks
 from server.rules.checks.welders import is_welder
 from server.rules.demand.circuit_loads import category_of
@@ -104,9 +104,10 @@ def _device_for_load(
         mend = f"Use {device} breaker with wire for it."
     else:
         mend = f"{less}, or use {device} breaker with wire for it."
+    by_note_3_a = needed - left_by_note_3_kw(circuit) * 1000 / between_v
     yield made(
         "device-below-load",
-        "warning",
+        "note" if by_note_3_a <= circuit.breaker_a + 0.5 else "warning",
         circuit.id,
         text=f"What is on {circuit.name} asks for a breaker of {needed:.1f} A or more; it has "
         f"{circuit.breaker_a:g} A.{smaller_by_note_3(circuit)}",

@@ -22,20 +22,29 @@ def cooking_branch_kw(cooking: list[Appliance]) -> float:
     return _range_kw(as_range) + sum(map(plate_kw, others))
 
 
-def smaller_by_note_3(circuit: Circuit) -> str:
-    """That columns A and B, which Note 3 permits, would count a small range for less, else empty.
-
-    The larger figure is our choice (common practice, no source): a breaker is bought once, and the
-    authority may not take the smaller.
-    """
+def left_by_note_3_kw(circuit: Circuit) -> float:
+    """What columns A and B, which Note 3 permits, would take off a small range, else 0. [kW]"""
     pieces, _ = _as_a_range([a for a in circuit.appliances if category_of(a) == "cooking"])
     kw = sum(map(plate_kw, pieces))
     notes = read_toml("cooking")["notes"]
     if not notes["least_kw"] < kw <= notes["column_c_kw"]:
+        return 0.0
+    return max(0.0, _range_kw(pieces) - cooking_demand([kw]).demand_kw)
+
+
+def smaller_by_note_3(circuit: Circuit) -> str:
+    """That Note 3 would count a small range for less, empty where it would not.
+
+    The larger figure is our choice (common practice, no source): a breaker is bought once, and the
+    authority may not take the smaller.
+    """
+    less_kw = left_by_note_3_kw(circuit)
+    if less_kw < 1e-9:
         return ""
-    ours, theirs = _range_kw(pieces), cooking_demand([kw]).demand_kw
-    if theirs > ours - 1e-9:
-        return ""
+    pieces, _ = _as_a_range([a for a in circuit.appliances if category_of(a) == "cooking"])
+    kw, ours = sum(map(plate_kw, pieces)), _range_kw(pieces)
+    theirs = ours - less_kw
+    notes = read_toml("cooking")["notes"]
     column = "A" if kw < notes["column_b_kw"] else "B"
     return (
         f" As one range its {kw:.2f} kW of cooking counts for {ours:.2f} kW, the lesser of plate "
