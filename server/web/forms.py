@@ -32,7 +32,7 @@ LEAST_DECIMALS = 9
 """No figure of a house is asked for to so many places."""
 _UNDERLINED = re.compile(r"[+-]?[0-9.]+(_[0-9.]+)+([eE][+-]?[0-9]+)?")
 _TINY = re.compile(r"([+-]?[0-9]{1,9}\.?[0-9]{0,9})[eE]-([0-9]{1,6})")
-_GROUPED = re.compile(r"^-?\d{1,3}(,\d{3})+(\.\d+)?$")
+_GROUPED = re.compile(r"^-?[1-9]\d{0,2}(,\d{3})+(\.\d+)?$")
 
 
 @dataclass(frozen=True)
@@ -133,8 +133,8 @@ def figure_text(text: str) -> str:
 
     Marks that only programs group by, and what is all but nothing, stay no number.
 
-    >>> [figure_text(t) for t in ("1,500", "−3", "1_000", "1e-300", "2e-3")]
-    ['1500', '-3', '1 000', '1e-300 is all but nothing', '2e-3']
+    >>> [figure_text(t) for t in ("1,500", "0,175", "−3", "1_000", "1e-300", "2e-3")]
+    ['1500', '0,175', '-3', '1 000', '1e-300 is all but nothing', '2e-3']
     """
     plain = text.replace("\N{MINUS SIGN}", "-")
     if _UNDERLINED.fullmatch(plain):

@@ -107,6 +107,15 @@ def test_a_neutral_in_a_hot_place_is_derated_as_its_legs_are():
     assert least(60) == "2"
 
 
+def test_a_neutral_grows_as_its_ground_does_where_the_hots_are_larger():
+    """8 aluminum behind 50 A: 16,510 x 83,690 / 41,740 = 33,103, 4 AWG (215.2, 250.122(B))."""
+    run = Run(180, 40, neutral_a=10, device_a=50, metal="aluminum")
+    sizes = {
+        hot: smallest_neutral(run, device_a=50, hot_size=hot, rules=RULES) for hot in ("4", "1")
+    }
+    assert sizes == {"4": "8", "1": "4"}
+
+
 def test_a_feeder_s_neutral_is_never_under_its_ground():
     answer = size_run(Run(50, 90, neutral_a=1, device_a=100, terminal_c=75), rulebook("2023"))
     assert (answer.neutral_size, answer.ground_size) == ("8", "8")

@@ -275,7 +275,7 @@ def test_the_schedule_says_what_a_neutral_not_entered_is_taken_as(
 ):
     page = browser.get(f"/sites/{farm.id}/wiring").text
     shed = page[page.index('id="w-feeder-shed"') :]
-    assert "8 or larger; taken as 2" in shed[: shed.index("</tbody>")]
+    assert "4 or larger; taken as 2" in shed[: shed.index("</tbody>")]
     assert ">8 copper</td>" in shed[: shed.index("</tbody>")]
 
 

@@ -15,6 +15,7 @@ from server.rules.wiring.carrying import (
     device_of,
     run_ampacity,
     sizes_for,
+    smallest_that_carries,
 )
 from server.rules.wiring.drop import Drop, Stretch, drop_at_start, leg_drop, voltage_drop
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
@@ -205,11 +206,19 @@ def least_neutral(run: Run, device_a: float, hot_size: str, rules: Rulebook) -> 
     return min(size, hot_size, key=lambda one: conductor(one).cmil)
 
 
+def _carrying(run: Run, device_a: float, rules: Rulebook) -> str | None:
+    """The smallest size that carries a run, None where no single one does."""
+    try:
+        return smallest_that_carries(run, device_a, rules)
+    except InputError:
+        return None
+
+
 def smallest_neutral(run: Run, *, device_a: float, hot_size: str, rules: Rulebook) -> str:
     """Smallest neutral of a run: its load at 100 % (215.2, 220.61) where it lies.
 
-    Never under the equipment ground of a feeder (215.2) or, of a service, in each raceway the size
-    by the hot that lies there (230.42(C), 250.24).
+    Never under the equipment ground of a feeder, grown with its hots (215.2, 250.122(B)) or, of a
+    service, in each raceway the size by the hot that lies there (230.42(C), 250.24).
 
     Raises
     ------
@@ -229,7 +238,14 @@ def smallest_neutral(run: Run, *, device_a: float, hot_size: str, rules: Ruleboo
         together = 1
     else:
         together = run.sets
-        least = equipment_ground(device_a=device_a, metal=run.metal, rules=rules)[0]
+        least = equipment_ground(
+            device_a=device_a,
+            metal=run.metal,
+            needed_size=_carrying(run, device_a, rules),
+            installed_size=hot_size,
+            installed_metal=run.metal,
+            rules=rules,
+        )[0]
     for size in sizes_for(run, rules):
         if conductor(size).cmil * together < conductor(least).cmil:
             continue
