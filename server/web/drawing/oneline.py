@@ -5,10 +5,13 @@ A layout that holds for any site; coordinates are in px of the drawing.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+
 from server.domain.supply import Feeder
 from server.web.drawing.columns import Column, columns
 from server.web.drawing.legbar import LegBar, leg_bar
 from server.web.drawing.moment import NONE, Moment
+from server.web.drawing.oneline_labels import Label, Upright, labels_of
 from server.web.drawing.oneline_parts import (
     SHEET_W,
     ColumnMark,
@@ -37,7 +40,20 @@ def one_line(moment: Moment) -> OneLine:
     switch_y = SOURCE_FOOT + 14 + used * TRACK + (16 if moment.site.transfer_switches else 0)
     has_switch = bool(moment.site.transfer_switches or moment.site.double_throws)
     bar_y = switch_y + (SWITCH_H if has_switch else 0) + 74
-    wires = [_wire(moment, run, tracks.get(run.feeder.id), switch_y, bar_y) for run in runs]
+    width = max((plan.left[c.id] + plan.width[c.id] for c in made), default=SHEET_W)
+    solar_x = [plan.source[a.id] for a in moment.site.solar if a.id in plan.source]
+    labels = labels_of(
+        runs,
+        tracks,
+        _uprights(runs, tracks, solar_x=solar_x, switch_y=switch_y, bar_y=bar_y),
+        words={run.feeder.id: _wire_words(moment, run.feeder) for run in runs},
+        track_y={track: _track_y(track) for track in tracks.values()},
+        width=width,
+    )
+    wires = [
+        _wire(moment, r, tracks.get(r.feeder.id), switch_y, bar_y, label=labels.get(r.feeder.id))
+        for r in runs
+    ]
     wires += _solar_wires(moment, plan, bar_y)
     marks = [_column_mark(plan, column, bar_y) for column in made]
     depth = max((len(mark.rows) for mark in marks), default=0)
@@ -59,7 +75,41 @@ def _title(made: tuple[Column, ...]) -> str:
     return f"One-line diagram. {states}. The table of limits below holds the same figures."
 
 
-def _wire(moment: Moment, run: Run, track: int | None, switch_y: float, bar_y: float) -> Wire:
+def _track_y(track: int) -> float:
+    return SOURCE_FOOT + 26 + track * TRACK
+
+
+def _uprights(
+    runs: list[Run],
+    tracks: Mapping[str, int],
+    *,
+    solar_x: Iterable[float],
+    switch_y: float,
+    bar_y: float,
+) -> list[Upright]:
+    """Everything of the wires above the switches that stands upright."""
+    found = [Upright(x, SOURCE_FOOT - 46, bar_y) for x in solar_x]
+    for run in runs:
+        track = tracks.get(run.feeder.id)
+        foot = switch_y if run.lands == "switch" else bar_y
+        if track is not None:
+            y = _track_y(track)
+            top, low = (y, bar_y) if run.rises else (SOURCE_FOOT - 46, y)
+            found += [Upright(run.start, top, low), Upright(run.end, y, foot)]
+        elif not run.lands.startswith("below"):
+            found.append(Upright(run.start, SOURCE_FOOT - 46, foot))
+    return found
+
+
+def _wire(
+    moment: Moment,
+    run: Run,
+    track: int | None,
+    switch_y: float,
+    bar_y: float,
+    *,
+    label: Label | None,
+) -> Wire:
     feeder = run.feeder
     pair = moment.feeder_amps(feeder)
     live = moment.live(feeder.from_id)
@@ -74,20 +124,19 @@ def _wire(moment: Moment, run: Run, track: int | None, switch_y: float, bar_y: f
         else:
             path = f"M{run.start:.0f} {top:.0f}V{top + 18:.0f}H{run.end:.0f}V{foot:.0f}"
         return Wire(path, look[0], look[1], over=look[2])
-    text = _wire_text(moment, feeder, pair, limit_a)
-    if track is None:
+    if track is None or label is None:
         top = SOURCE_FOOT - 46
         breaker = (run.start, (SOURCE_FOOT + foot) / 2) if feeder.breaker_a else None
         path = f"M{run.start:.0f} {top:.0f}V{foot:.0f}"
         return Wire(path, look[0], look[1], over=look[2], breaker=breaker)
-    y = SOURCE_FOOT + 26 + track * TRACK
+    y = _track_y(track)
     top = bar_y if run.rises else SOURCE_FOOT - 46
     return Wire(
         f"M{run.start:.0f} {top:.0f}V{y:.0f}H{run.end:.0f}V{foot:.0f}",
         live,
         look[1],
-        text=text,
-        text_x=min(run.start, run.end) + 10,
+        text=label.text,
+        text_x=label.x,
         text_y=y - 7,
         over=look[2],
         breaker=(run.start, bar_y - 36 if run.rises else (y + top) / 2)
@@ -96,16 +145,20 @@ def _wire(moment: Moment, run: Run, track: int | None, switch_y: float, bar_y: f
     )
 
 
-def _wire_text(
-    moment: Moment, feeder: Feeder, pair: tuple[float, float], limit_a: float | None
-) -> str:
-    name = feeder.name
-    limit = f", {rating(limit_a)} A" if limit_a else ""
+def _wire_words(moment: Moment, feeder: Feeder) -> tuple[str, ...]:
+    """What can be said of a wire: with its name, and without where that finds no place."""
+    pair = moment.feeder_amps(feeder)
+    point = moment.point_of_feeder(feeder)
+    limit_a = moment.limit(point) if point else None
+    limit = f"{rating(limit_a)} A" if limit_a else ""
     if not moment.live(feeder.from_id):
-        return f"{name}{limit}: dead"
-    if not moment.carries(feeder):
-        return f"{name}{limit}: open"
-    return f"{name}{limit}: {amps(pair[0])} and {amps(pair[1])} A"
+        said = "dead"
+    elif not moment.carries(feeder):
+        said = "open"
+    else:
+        said = f"{amps(pair[0])} and {amps(pair[1])} A"
+    long = f"{feeder.name}, {limit}" if limit else feeder.name
+    return f"{long}: {said}", f"{limit}: {said}" if limit else said
 
 
 def _solar_wires(moment: Moment, plan: Plan, bar_y: float) -> list[Wire]:

@@ -1,14 +1,26 @@
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
 from server.simulate.run import cached_run
 from server.web.drawing.columns import columns
 from server.web.drawing.moment import Moment
 from server.web.drawing.oneline import one_line
-from tests.builders import EVERY_SITE, double_throw_site, handle_set_site
+from server.web.drawing.oneline_parts import OneLine
+from tests.builders import (
+    EVERY_SITE,
+    backed_up_site,
+    double_throw_site,
+    handle_set_site,
+    with_parts,
+)
 
 CASES = [(name, scenario.id) for name, make in EVERY_SITE.items() for scenario in make().scenarios]
 
@@ -83,3 +95,60 @@ def test_no_two_wires_share_a_stretch_of_track() -> None:
         for found in spans.values():
             found.sort()
             assert all(a[1] <= b[0] for a, b in pairwise(found)), name
+
+
+@pytest.mark.parametrize(("name", "scenario_id"), CASES)
+def test_no_wire_crosses_the_words_of_another_and_no_words_leave_the_sheet(
+    name: str, scenario_id: str
+) -> None:
+    line = one_line(moment_of(name, scenario_id, 200))
+    assert_words_stand_clear(line)
+
+
+@pytest.mark.parametrize("demo", sorted(DEMOS.iterdir()), ids=lambda path: path.stem)
+def test_the_words_of_a_demo_stand_clear(demo: Path) -> None:
+    site = read_site_file(demo.read_bytes())
+    for day in site.scenarios[:2]:
+        assert_words_stand_clear(one_line(Moment(cached_run(site, day), 200)))
+
+
+def test_words_that_would_cross_a_set_s_wire_stand_beside_it_or_are_shortened() -> None:
+    """A feeder named at length runs up to a switch beside the wire of the set."""
+    site = backed_up_site()
+    named = tuple(
+        f.model_copy(update={"name": "Feeder to the transfer switch, utility side, in the garage"})
+        if f.to_input == "utility"
+        else f
+        for f in site.feeders
+    )
+    site = with_parts(site, feeders=named)
+    line = one_line(Moment(cached_run(site, site.scenario("day")), 10))
+    assert_words_stand_clear(line)
+    assert [w.text for w in line.wires if " A: " in w.text]
+
+
+def assert_words_stand_clear(line: OneLine) -> None:
+    """5.8 px a letter is as wide as these words are drawn in a browser."""
+    for wire in line.wires:
+        if not wire.text:
+            continue
+        left, right = wire.text_x, wire.text_x + 5.8 * len(wire.text)
+        assert left >= 0.0
+        assert right <= line.width
+        for other in line.wires:
+            for x, top, foot in uprights(other.path):
+                crosses = left < x < right and top < wire.text_y and foot > wire.text_y - 11.0
+                assert not crosses, (wire.text, other.path)
+
+
+def uprights(path: str) -> Iterator[tuple[float, float, float]]:
+    """Every stretch of a path that goes straight up or down: x, its top and its foot."""
+    x = y = 0.0
+    for kind, rest in re.findall(r"([MVH])([^MVH]+)", path):
+        if kind == "M":
+            x, y = map(float, rest.split())
+        elif kind == "H":
+            x = float(rest)
+        else:
+            yield x, min(y, float(rest)), max(y, float(rest))
+            y = float(rest)
