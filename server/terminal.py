@@ -72,10 +72,11 @@ def print_run(
     say()
     doubt = advice.doubt if advice is not None else ""
     provided = advice.provided if advice is not None else ""
-    say(run.verdict.said(provided), style="bold" if run.verdict.fits else "bold red")
+    verdict = run.verdict.also(advice.short if advice is not None else ())
+    say(verdict.said(provided), style="bold" if verdict.fits else "bold red")
     if doubt:
         say(doubt)
-    say(run.verdict.detail)
+    say(verdict.detail)
     if tried:
         _relief(*tried, say)
     if others:

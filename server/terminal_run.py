@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 
-from server.advise.advice import advice_on
+from server.advise.advice import advice_on, judged
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
 from server.advise.views import relief_answer
@@ -51,4 +51,4 @@ def run_once(
             every=every,
             tried=tried,
         )
-    return run.verdict.fits
+    return judged(run).fits

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from server.advise.doubt import gas_doubt, start_doubt
+from server.advise.doubt import start_doubt
+from server.advise.gas_short import GasShort, gas_short
 from server.advise.start_findings import start_findings
 from server.advise.starts import SetStarts, starts_of
 from server.advise.tank_gas import TankGas, tank_gas, tank_gas_findings
@@ -14,14 +15,15 @@ from server.advise.volts_findings import volts_findings
 from server.domain.finding import Finding
 from server.rules.editions import rulebook
 from server.rules.gas_meter import GasDraw, gas_draws, gas_findings
-from server.simulate.results import Run
+from server.simulate.results import Run, Verdict
 
 
 @dataclass(frozen=True)
 class Advice:
     """Breakers that may trip, motor starts on each set, the lowest volts at each panel; mends.
 
-    ``tank_gas`` is how hard each propane tank is drawn on, ``gas`` each natural gas meter.
+    ``tank_gas`` is how hard each propane tank is drawn on, ``gas`` each natural gas meter, and
+    ``gas_short`` what they say of the answer.
     """
 
     trips: tuple[Trip, ...]
@@ -29,19 +31,24 @@ class Advice:
     volts: tuple[PanelVolts, ...]
     tank_gas: tuple[TankGas, ...]
     gas: tuple[GasDraw, ...]
+    gas_short: GasShort
     findings: tuple[Finding, ...]
 
     @property
     def doubt(self) -> str:
         """What puts the run's answer in doubt, the start that most does first; empty for none."""
-        return " ".join(filter(None, (start_doubt(self.starts), gas_doubt(self.tank_gas))))
+        return " ".join(filter(None, (start_doubt(self.starts), self.gas_short.doubt)))
 
     @property
     def provided(self) -> str:
         """What must come true for a run that holds to hold; empty where nothing is in doubt."""
         found = ["the motors start"] * bool(start_doubt(self.starts))
-        found += ["the propane tank gives enough gas"] * bool(gas_doubt(self.tank_gas))
-        return " and ".join(found)
+        return " and ".join((*found, *self.gas_short.provided))
+
+    @property
+    def short(self) -> tuple[str, ...]:
+        """What surely fails beside the run's own faults, each in a sentence or two."""
+        return self.gas_short.sure
 
 
 def advice_on(run: Run) -> Advice:
@@ -63,5 +70,16 @@ def _advice(run: Run) -> Advice:
         *gas_findings(gas),
     )
     return Advice(
-        trips=trips_of(run), starts=starts, volts=volts, tank_gas=tanks, gas=gas, findings=found
+        trips=trips_of(run),
+        starts=starts,
+        volts=volts,
+        tank_gas=tanks,
+        gas=gas,
+        gas_short=gas_short(run, tanks, gas),
+        findings=found,
     )
+
+
+def judged(run: Run) -> Verdict:
+    """The verdict of a run with the gas that is surely not there among what fails."""
+    return run.verdict.also(advice_on(run).short)

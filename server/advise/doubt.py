@@ -1,9 +1,8 @@
-"""A start a set may not manage or gas its tank may not give, said beside a run's answer."""
+"""A start that a set may not manage, said beside a run's answer."""
 
 from __future__ import annotations
 
 from server.advise.starts import DIP_OVER, SetStarts, Start
-from server.advise.tank_gas import TankGas
 
 _NAMED = 3
 
@@ -27,17 +26,6 @@ def start_doubt(found: tuple[SetStarts, ...]) -> str:
         f"{_names(start)}{together} may not start on {one.name}: the volts dip "
         f"{100.0 * start.dip:.0f} %, and {_bears(one)}.{alone}{tail if guesses else ''}"
     )
-
-
-def gas_doubt(tanks: tuple[TankGas, ...]) -> str:
-    """The propane tank that falls shortest of what its set burns; empty where none surely does.
-
-    One that is only past the end of its table is told among the findings.
-    """
-    short = [one for one in tanks if one.status == "over"]
-    if not short:
-        return ""
-    return max(short, key=lambda one: one.burn.value / max(one.gives.value, 1e-9)).words
 
 
 def doubtful_start(found: tuple[SetStarts, ...]) -> tuple[SetStarts, Start] | None:

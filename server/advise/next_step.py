@@ -78,7 +78,7 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
     if not run.verdict.fits:
         return _unharmed(run)
     thin = next((f for f in run.fuel if f.eats_reserve), None)
-    if advice_on(run).doubt:
+    if advice_on(run).doubt or advice_on(run).short:
         return _started(run, thin)
     if thin is not None:
         return NextStep(
@@ -94,13 +94,16 @@ def _started(run: Run, thin: FuelNeed | None) -> NextStep:
     advice = advice_on(run)
     worst = doubtful_start(advice.starts)
     what = "gas" if worst is None else "start"
-    words = f"Make the {what} sure before you rely on this. {advice.doubt}"
+    doubt = " ".join(filter(None, (advice.doubt, *advice.short)))
+    words = f"Make the {what} sure before you rely on this. {doubt}"
     if worst is not None:
         one, start = worst
         mend = together_mend(one) if len(start.motors) > 1 else alone_mend(start)
         words += f" {mend}"
     places = start_places(*worst) if worst is not None else ()
     words += "".join(f" {tank.mend}" for tank in advice.tank_gas if tank.status == "over")
+    if advice.gas_short.of_meter:
+        words += "".join(f" {meter.mend}" for meter in advice.gas if meter.status != "within")
     if thin is None:
         return NextStep(words, where="run", places=places)
     caution = str(storage_caution(run.site, thin))

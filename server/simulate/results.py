@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Literal, Protocol
@@ -252,6 +252,14 @@ class Verdict:
     harms: tuple[HarmTold, ...] = ()
     buts: tuple[str, ...] = ()
     instead: str = ""
+
+    def also(self, faults: tuple[str, ...]) -> Verdict:
+        """The same with more that fails, found beside the run; itself where there is none."""
+        if not faults:
+            return self
+        told = (*self.faults, *faults)
+        more = " ".join((*told[1:], self.detail) if self.fits else (self.detail, *faults))
+        return replace(self, fits=False, rest=told[0], detail=more, faults=told, buts=())
 
     @property
     def sentence(self) -> str:

@@ -63,7 +63,7 @@ def summarise(
         scenario=ScenarioView.model_validate(run.scenario),
         seed=run.seed,
         draw=run.draw,
-        verdict=_verdict(run, said.provided),
+        verdict=_verdict(run, said.provided, said.short),
         limits=tuple(_limit(run, result) for result in run.limits),
         buses=tuple(
             BusView(
@@ -175,8 +175,8 @@ def _limit(run: Run, result: LimitResult) -> LimitView:
     )
 
 
-def _verdict(run: Run, provided: str) -> VerdictView:
-    verdict = run.verdict
+def _verdict(run: Run, provided: str, short: tuple[str, ...]) -> VerdictView:
+    verdict = run.verdict.also(short)
     worst = None
     if verdict.worst is not None:
         leg = verdict.worst.worst

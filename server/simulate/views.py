@@ -328,6 +328,7 @@ class AdviceView(View):
     findings: tuple[FindingView, ...] = ()
     doubt: str = ""
     provided: str = ""
+    short: tuple[str, ...] = ()
 
 
 class RunSummary(View):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from server.advise.advice import judged
 from server.simulate.compare import LimitChange, compare
 from server.simulate.odds import LimitOdds, Odds
 from server.simulate.outcome import status_of
@@ -186,11 +187,12 @@ def outcome(before: Run, after: Run, moved_id: str, moved_ids: tuple[str, ...] =
     }
     tally = ", ".join(f"{len(by[w])} {w}" for w in ("mended", "better", "worse", "broken") if by[w])
     worst = after.verdict.worst
-    status: Status = "over" if not after.verdict.fits else worst.status if worst else "within"
+    verdict = judged(after)
+    status: Status = "over" if not verdict.fits else worst.status if worst else "within"
     return Outcome(
         answer=answer_words(after),
-        rest=after.verdict.rest,
-        before=before.verdict.sentence,
+        rest=verdict.rest,
+        before=judged(before).sentence,
         status=status,
         tally=f"Limits: {tally}." if tally else "No shared limit moved.",
         price=_price(before, after, moved_id),

@@ -10,6 +10,7 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from server.advise.advice import judged
 from server.domain.errors import EditError, InputError, StaleEditError
 from server.domain.site import Site
 from server.simulate.run import cached_run
@@ -141,7 +142,7 @@ def preview(request: Request, stored: StoredSiteDep) -> Response:
         said = _would(site, query.get("circuit", ""), query.get("to", ""))
         if chosen is not None and site.panels:
             before, after = cached_run(site, chosen), cached_run(edit.site, chosen)
-            bars, answer = touched_limits(before, after), after.verdict.sentence
+            bars, answer = touched_limits(before, after), judged(after).sentence
             unshown = unshown_words(after, (query.get("circuit", ""),))
             past = newly_past(site, edit.site)
     except EditError as error:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from server.advise.advice import judged
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.results import Run
@@ -51,7 +52,7 @@ def elsewhere_beside(
     others = [s for s in site.scenarios if chosen and s.id != chosen.id]
     if not others:
         return None
-    fails = {s.id for s in others if s.id in runs and not runs[s.id].verdict.fits}
+    fails = {s.id for s in others if s.id in runs and not judged(runs[s.id]).fits}
     others.sort(key=lambda s: s.id not in fails)
     named = others[:MOST]
     return Elsewhere(

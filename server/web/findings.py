@@ -11,7 +11,7 @@ from fastapi import APIRouter, Depends
 from starlette.requests import Request
 from starlette.responses import Response
 
-from server.advise.advice import advice_on
+from server.advise.advice import advice_on, judged
 from server.domain.finding import Finding, Severity
 from server.domain.lengths import dark_words, wait_words
 from server.domain.site import CodeEdition, Site
@@ -98,7 +98,7 @@ def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
         run = runs.get(scenario.id)
         if run is None:
             continue
-        said = list(run.verdict.faults)
+        said = list(judged(run).faults)
         told = " ".join(said)
         said += [
             f"{one.subject} is without power for "

@@ -9,7 +9,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from server.advise.advice import advice_on
+from server.advise.advice import advice_on, judged
 from server.advise.together import SetTogether, must_not_run_together
 from server.domain.finding import Finding
 from server.domain.scenario import Scenario
@@ -199,11 +199,11 @@ def _board_words(run: Run) -> str:
 
 def verdict_words(run: Run) -> VerdictWords:
     """The run's sentence with its first words apart, and what goes without beside it."""
-    doubt = advice_on(run).doubt
-    but = "But " if doubt and run.verdict.fits else ""
-    detail = f"{but}{doubt} {run.verdict.detail}".strip()
+    verdict, doubt = judged(run), advice_on(run).doubt
+    but = "But " if doubt and verdict.fits else ""
+    detail = f"{but}{doubt} {verdict.detail}".strip()
     return VerdictWords(
-        verdict_status(run), answer_words(run), run.verdict.rest, detail, goes_without(run)
+        verdict_status(run), answer_words(run), verdict.rest, detail, goes_without(run)
     )
 
 

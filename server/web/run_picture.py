@@ -7,6 +7,7 @@ from base64 import b64encode
 from functools import lru_cache
 
 import server
+from server.advise.advice import judged
 from server.domain.cautions import CAUTIONS
 from server.paths import STATIC
 from server.simulate.results import Run
@@ -34,7 +35,7 @@ def picture(stored: StoredSite, run: Run, shown: Shown, step: int, stretch: str)
     supply = lanes(run)
     across = WIDTH - LEFT - RIGHT
     drawn = charts(run, found, shown, step, box=Box(0.0, 0.0, float(across), float(_DEEP)))
-    verdict = textwrap.wrap(run.verdict.sentence, _LETTERS)
+    verdict = textwrap.wrap(judged(run).sentence, _LETTERS)
     top = 104 + 24 * len(verdict)
     plots = top + _LANE * len(supply) + 42
     return (

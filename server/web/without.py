@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from server.advise.advice import advice_on
+from server.advise.advice import advice_on, judged
 from server.advise.plan_ahead import dark_throughout
 from server.domain.topology import BusKind, bus_of_circuit, generator_can_energise
 from server.simulate.results import Run
@@ -134,12 +134,12 @@ def _some(names: list[str]) -> str:
 
 def answer_words(run: Run) -> str:
     """The answer in a few words; a run that holds only under a condition names it."""
-    return run.verdict.answer(advice_on(run).provided)
+    return judged(run).answer(advice_on(run).provided)
 
 
 def verdict_status(run: Run) -> str:
     """over, close or within, by the verdict and the nearest limit."""
-    if not run.verdict.fits:
+    if not judged(run).fits:
         return "over"
     worst = run.verdict.worst
     close = worst is not None and worst.status == "close"

@@ -1,0 +1,105 @@
+"""Whether the gas of a run is there: surely not, not known, or enough.
+
+A tank or meter that gives less than the least its set may burn stops the set, so the run does not
+hold. One that falls short only by a guess, by its sizing at full load, or that was not told is a
+condition of the answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+
+from server.advise.tank_gas import TankGas
+from server.domain.supply import Generator
+from server.physics.engine_set import BTU_PER_UNIT
+from server.physics.fuel_guess import GUESS_SHARE
+from server.rules.gas_meter import GasDraw
+from server.rules.words import btu_words
+from server.simulate.burn import burn_per_h, curve_of
+from server.simulate.harm_set import run_hours
+from server.simulate.results import Run
+from server.simulate.verdict import moment
+
+TANK_GIVES = "the propane tank gives enough gas"
+METER_CARRIES = "the gas meter carries the set"
+
+
+@dataclass(frozen=True)
+class GasShort:
+    """Sentences of gas that is surely not there; conditions; and what puts them in doubt.
+
+    ``of_meter`` is whether a natural gas meter is among them.
+    """
+
+    sure: tuple[str, ...]
+    provided: tuple[str, ...]
+    doubt: str
+    of_meter: bool
+
+
+def gas_short(run: Run, tanks: tuple[TankGas, ...], meters: tuple[GasDraw, ...]) -> GasShort:
+    """What the tanks and meters of the sets that ran say of the run's answer."""
+    sets = {generator.id: (row, generator) for row, generator in enumerate(run.site.generators)}
+    sure, provided, doubt = [], [], []
+    of_meter = False
+    for tank in sorted(tanks, key=lambda one: -_hard(one)):
+        if tank.status == "within":
+            continue
+        _, generator = sets[tank.set_id]
+        own = tank.burn.value - tank.others_btu_h
+        if tank.status == "over" and own * _least(generator) + tank.others_btu_h > tank.gives.value:
+            sure.append(tank.words)
+        else:
+            provided.append(TANK_GIVES)
+            doubt.append(tank.words)
+    for meter in meters:
+        row, generator = sets[meter.set_id]
+        said = _hardest_minute(run, row, generator, meter)
+        if said is None or meter.status == "within":
+            continue
+        of_meter = True
+        if said:
+            sure.append(said)
+        else:
+            provided.append(METER_CARRIES)
+            doubt.append(meter.words)
+    return GasShort(
+        tuple(sure), tuple(dict.fromkeys(provided)), doubt[0] if doubt else "", of_meter
+    )
+
+
+def _hard(tank: TankGas) -> float:
+    return tank.burn.value / max(tank.gives.value, 1e-9)
+
+
+def _least(generator: Generator) -> float:
+    """The least share of what is told as its burn that a set may burn."""
+    return 1.0 - GUESS_SHARE if curve_of(generator).guess else 1.0
+
+
+def _hardest_minute(run: Run, row: int, generator: Generator, meter: GasDraw) -> str | None:
+    """That a set burns more than its meter carries in its hardest minute; empty where it does not.
+
+    None where it never runs. Other appliances are left out, so that what is told is sure.
+    """
+    served = run.served
+    end_s = served.cell_end_s
+    cell_s = np.diff(end_s, prepend=0.0)
+    hours = run_hours(served.running[generator.id], end_s)
+    running = np.diff(hours, prepend=0.0) * 3600.0 / cell_s
+    if not running.any():
+        return None
+    watts = served.set_w[row].astype(np.float64)
+    burn = burn_per_h(curve_of(generator), watts=watts, running=running)
+    hardest = int(np.argmax(burn))
+    btu_h = float(burn[hardest]) * BTU_PER_UNIT["natural_gas"]
+    if meter.meter_btu_h is None or btu_h * _least(generator) <= meter.meter_btu_h:
+        return ""
+    at = run.scenario.start + timedelta(seconds=float(end_s[hardest]))
+    return (
+        f"{generator.name} burns {btu_words(btu_h)} Btu/h of natural gas at {moment(at)}; meter "
+        f"and pipe carry {btu_words(meter.meter_btu_h)} Btu/h. The set may lose power or stop."
+    )

@@ -1,0 +1,106 @@
+"""Gas that is surely not there fails a run; gas that is not known is a condition of its answer."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from server.advise.advice import Advice, advice_on, judged
+from server.advise.next_step import next_step
+from server.domain.scenario import Window
+from server.domain.supply import FuelPoint, Generator
+from server.simulate.results import Run
+from server.simulate.run import simulate
+from server.simulate.summary import summary
+from tests.advise.test_tank_gas import run_with
+from tests.builders import START, backed_up_site, scenario, with_parts
+
+SHEET = tuple(FuelPoint(load_kw=kw, rate_per_h=100.0 + 10.0 * kw) for kw in (0, 5, 10))
+"""1000 Btu/h: 100,000 and 10,000 a kW."""
+
+DAY = scenario(span_h=6, outages=(Window(start=START, end=START + timedelta(hours=6)),))
+
+
+def on_gas(fuel_points: tuple[FuelPoint, ...] = SHEET, **changes: Any) -> tuple[Run, Advice]:
+    """A set that gives 4.8 kW on natural gas: 148,000 Btu/h by its sheet."""
+    base = backed_up_site()
+    told = {"fuel": "natural_gas", "tank": None, "fuel_points": fuel_points} | changes
+    set_up = Generator.model_validate(base.generators[0].model_dump() | told)
+    run = simulate(with_parts(base, generators=(set_up,)), DAY)
+    return run, advice_on(run)
+
+
+def test_a_meter_below_the_burn_of_the_hardest_minute_does_not_hold() -> None:
+    run, advice = on_gas(gas_meter_btu_h=140_000, other_gas_btu_h=0)
+    assert run.verdict.fits
+    verdict = judged(run)
+    assert not verdict.fits
+    assert verdict.said(advice.provided).startswith(
+        "Does not hold. Generator set burns 148,000 Btu/h of natural gas at "
+    )
+    assert "meter and pipe carry 140,000 Btu/h" in verdict.sentence
+    said = summary(run, advice=advice)["verdict"]
+    assert said["fits"] is False
+    assert said["sentence"] == verdict.sentence
+    assert "larger meter" in next_step(run.site, run.scenario).sentence
+
+
+def test_a_meter_that_carries_all_at_full_load_is_no_condition() -> None:
+    rated = on_gas()[0].site.generators[0].rated_kw
+    run, advice = on_gas(gas_meter_btu_h=100_000 + 10_000 * rated, other_gas_btu_h=0)
+    assert advice.provided == ""
+    assert judged(run).answer() == "Holds, but some circuits get no power."
+
+
+@pytest.mark.parametrize(
+    "told",
+    [{}, {"gas_meter_btu_h": 150_000.0}, {"gas_meter_btu_h": 150_000.0, "other_gas_btu_h": 90_000}],
+)
+def test_a_meter_not_told_or_short_by_its_sizing_alone_is_a_condition(told: Any) -> None:
+    run, advice = on_gas(**told)
+    verdict = judged(run)
+    assert verdict.fits
+    assert verdict.answer(advice.provided) == (
+        "Holds, if the gas meter carries the set, but some circuits get no power."
+    )
+    assert advice.doubt
+
+
+def test_a_guessed_burn_does_not_fail_a_meter_that_the_low_guess_leaves_enough() -> None:
+    """Without a sheet the burn is a guess, 35 % either way."""
+    guessed = on_gas(())[0]
+    full = advice_on(guessed).gas[0].asked.value
+    run, advice = on_gas((), gas_meter_btu_h=0.3 * full, other_gas_btu_h=0)
+    burn = advice.gas[0].asked.value
+    assert burn == pytest.approx(full)
+    assert advice.provided == "the gas meter carries the set"
+    assert judged(run).fits
+
+
+def test_a_set_that_never_runs_asks_nothing_of_its_meter() -> None:
+    run = on_gas()[0]
+    idle = simulate(run.site, scenario(span_h=6))
+    assert advice_on(idle).provided == ""
+
+
+def test_a_tank_that_gives_less_than_its_set_surely_burns_does_not_hold() -> None:
+    sheet = tuple(FuelPoint(load_kw=kw, rate_per_h=1.0 + 0.1 * kw) for kw in (0, 5, 10))
+    run = run_with(250, 0, fuel_points=sheet)
+    verdict = judged(run)
+    assert not verdict.fits
+    assert "burns 135,000 Btu/h of propane" in verdict.sentence
+    assert advice_on(run).provided == ""
+
+
+def test_the_same_by_a_guess_is_a_condition() -> None:
+    """Two points make a guess of the burn: a third less would still be given."""
+    run = run_with(250, 0)
+    assert judged(run).fits
+    assert advice_on(run).provided == "the propane tank gives enough gas"
+
+
+def test_no_gas_at_all_fails_by_any_guess() -> None:
+    run = run_with(250, -50)
+    assert not judged(run).fits
