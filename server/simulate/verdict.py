@@ -201,7 +201,8 @@ def _harmed(
     found += [
         (
             one.at,
-            f"{one.clause} {into_outage(scenario, one.at)}{f': {one.why}' if one.why else ''}.",
+            f"{one.clause}{', first' if one.kind == 'water' else ''} "
+            f"{into_outage(scenario, one.at)}{f': {one.why}' if one.why else ''}.",
         )
         for one in harms
         if one.fails and not (one.kind == "medical" and one.circuit_id in told)
