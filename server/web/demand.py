@@ -28,6 +28,9 @@ from server.web.some_runs import some_runs, without_run
 
 router = APIRouter(prefix="/sites/{site_id}")
 
+_NAMED = 3
+"""Parts past their rating that are named before the table."""
+
 KIND_WORDS = {
     "service": "Services",
     "transfer_switch": "Transfer switches",
@@ -145,6 +148,41 @@ def _ahead(site: Site, element_id: str, rating_a: float | None) -> str:
     return f"of the device ahead{own}"
 
 
+@dataclass(frozen=True)
+class Answer:
+    """What the sheets come to in a sentence or two, and its mark."""
+
+    status: Literal["within", "over"]
+    head: str
+    rest: str
+
+
+def answer_of(groups: Iterable[SummaryGroup]) -> Answer | None:
+    """Whether every rating carries what the code counts of its loads; None where none is told."""
+    judged = [row for group in groups for row in group.rows if row.status]
+    if not judged:
+        return None
+    over = [row for row in judged if row.status == "over"]
+    open_sheets = sum(bool(row.sheet.missing) for row in judged)
+    rest = f" {fmt.count(open_sheets, 'sheet')} not complete yet." if open_sheets else ""
+    if over:
+        told = "; ".join(f"{row.element.name}, {_against(row)}" for row in over[:_NAMED])
+        more = f"; {len(over) - _NAMED} more" if len(over) > _NAMED else ""
+        are = "is" if len(over) == 1 else "are"
+        head = f"{len(over)} of {fmt.count(len(judged), 'part')} {are} loaded past the rating."
+        return Answer("over", head, f"{told}{more}.{rest}")
+    fullest = max(judged, key=lambda row: row.held_a / (row.sheet.existing_a or row.held_a or 1.0))
+    return Answer(
+        "within",
+        "Every part carries what the code counts of its loads.",
+        f"The fullest is {fullest.element.name}, {_against(fullest)}.{rest}",
+    )
+
+
+def _against(row: SummaryRow) -> str:
+    return f"{fmt.amps(row.held_a)} A of {fmt.rating(row.sheet.existing_a or 0.0)} A"
+
+
 def shown_sheets(demand: Iterable[ElementDemand]) -> dict[str, tuple[ShownSheet, ...]]:
     """The sheets of each element in the order of the page: by kind, the governing one first."""
     kinds = list(KIND_WORDS)
@@ -202,11 +240,13 @@ def demand(
     page = page_for(
         request, "Demand load", sheet="demand", stored=stored, caution_keys=CODE_CAUTIONS
     )
+    groups = summary(site, chosen, compared, runs, by)
     return render(
         page,
         "demand/demand.html",
         report=report_of(site, chosen),
-        groups=summary(site, chosen, compared, runs, by),
+        groups=groups,
+        answer=answer_of(groups),
         not_run=without_run(site, runs),
         methods=METHODS,
         method=by,

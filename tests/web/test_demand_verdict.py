@@ -55,7 +55,12 @@ def test_the_figure_with_25_percent_is_the_one_judged(
     assert (round(sheet.leg_a, 1), round(sheet.needed_a, 1)) == (48.0, 60.0)
     found = [f for f in report.findings if f.code == "demand-above-rating" and f.element_id == SUB]
     assert bool(found) == (word == "over")
-    row = row_of(browser.get(f"/sites/{sites.create(built).id}/demand").text, SUB)
+    page = browser.get(f"/sites/{sites.create(built).id}/demand").text
+    row = row_of(page, SUB)
+    lead = page[page.index('<p class="lead">') :].partition("</p>")[0]
+    over = [row for row in page.split("<tr")[1:] if "#m-over" in row.partition("</tr>")[0]]
+    assert ("past the rating." in lead) == bool(over)
+    assert (f"{element.name}, {held} A of " in lead) == (word == "over" or not over)
     verdict = row[row.index('data-head="Verdict"') :]
     assert word in verdict
     assert f"{held} against {sheet.existing_a:.0f} A" in verdict
