@@ -36,6 +36,8 @@ _MESSAGES: dict[str, str] = {
 }
 PARSED = ("float_parsing", "int_parsing")
 _WITH_UNIT = re.compile(r"\s*(\d[\d.,]*)\s*[A-Za-z°%²\u0022′″']+[\w²]*\s*$")
+GROUPED = re.compile(r"-?[1-9]\d{0,2}(,\d{3})+(\.\d+)?")
+"""A number whose commas group its thousands; no group follows a leading zero."""
 BOUNDS = ("greater_than_equal", "greater_than", "less_than_equal", "less_than")
 _ID_PATTERN_HINT = (
     "Use small letters, digits and hyphens, beginning with a letter or digit, such as well-pump."
@@ -77,6 +79,11 @@ def message_for(kind: str, context: dict[str, Any], fallback: str) -> str:
     return fallback
 
 
+def _with_point(number: str) -> str:
+    """A number whose comma is a decimal mark, with a point; one that groups thousands as it is."""
+    return number if GROUPED.fullmatch(number) else number.replace(",", ".")
+
+
 def problems_in(error: ValidationError) -> tuple[Problem, ...]:
     """Every problem in a validation error, with the dotted path of its field."""
     found: list[Problem] = []
@@ -91,7 +98,7 @@ def problems_in(error: ValidationError) -> tuple[Problem, ...]:
             kind = "string_too_long"
         message = message_for(kind, context, item["msg"])
         if kind in PARSED and (alone := _WITH_UNIT.match(str(item["input"]))):
-            message = f"Write the number alone, without its unit: {alone[1]}."
+            message = f"Write the number alone, without its unit: {_with_point(alone[1])}."
         if kind in BOUNDS and (both := permitted(error.title, item["loc"])):
             message = f"{message[:-1]}; {both} is permitted."
         found.append(Problem(field, message))

@@ -16,7 +16,7 @@ from pydantic import BaseModel, ValidationError
 from starlette.datastructures import FormData, QueryParams
 
 from server.domain.errors import EditError, Problem, SiteFileError
-from server.domain.problems import problems_in
+from server.domain.problems import GROUPED, problems_in
 
 PartT = TypeVar("PartT", bound=BaseModel)
 
@@ -32,7 +32,6 @@ LEAST_DECIMALS = 9
 """No figure of a house is asked for to so many places."""
 _UNDERLINED = re.compile(r"[+-]?[0-9.]+(_[0-9.]+)+([eE][+-]?[0-9]+)?")
 _TINY = re.compile(r"([+-]?[0-9]{1,9}\.?[0-9]{0,9})[eE]-([0-9]{1,6})")
-_GROUPED = re.compile(r"^-?[1-9]\d{0,2}(,\d{3})+(\.\d+)?$")
 
 
 @dataclass(frozen=True)
@@ -142,7 +141,7 @@ def figure_text(text: str) -> str:
     tiny = _TINY.fullmatch(plain)
     if tiny and float(tiny[1]) and int(tiny[2]) >= LEAST_DECIMALS:
         return f"{plain} is all but nothing"
-    return plain.replace(",", "") if _GROUPED.match(plain) else plain
+    return plain.replace(",", "") if GROUPED.fullmatch(plain) else plain
 
 
 def flat(document: Mapping[str, Any], prefix: str = "") -> dict[str, str]:

@@ -53,6 +53,7 @@ def problem_with(path: str, value: Any) -> Problem:
         ("code_edition", "1999", "Choose one of '2017', '2020', '2023' or '2026'."),
         ("services.0.main_a", "lots", "Write a number, such as 12.5."),
         ("services.0.main_a", "200 A", "Write the number alone, without its unit: 200."),
+        ("services.0.main_a", "0,2 kA", "Write the number alone, without its unit: 0.2."),
         ("floor_area_ft2", "2,100 sq", "Write the number alone, without its unit: 2,100."),
         ("services.0.main_a", 0, "This must be 0.1 or more; 0.1 to 4,000 is permitted."),
         ("services.0.main_a", 5000, "This must be 4000 or less; 0.1 to 4,000 is permitted."),
