@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from server.domain.catalogue import KINDS
 from server.rules.check import check_site
 from tests.rules.check_sites import codes, found, of_kind, plain
 
@@ -120,3 +121,18 @@ def test_what_draws_most_is_tried_on_a_circuit_of_its_own():
     ]
     assert finding.recheck.clears
     assert "on a new circuit of its own in space" in finding.recheck.change
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_usual_breaker_of_a_kind_is_one_that_its_own_check_takes(kind):
+    """What is drawn where nobody has looked is no larger than the code allows without a plate."""
+    spaces = (1, 3) if KINDS[kind].appliance("x").volts == 240 else (1,)
+    told = {f.code for f in check_site(plain(of_kind("c", "main", spaces, kind))).findings}
+    assert not told & {
+        "breaker-above-appliance",
+        "breaker-not-standard",
+        "cooling-device-large",
+        "device-below-load",
+        "motor-device-large",
+        "plug-breaker-large",
+    }
