@@ -20,6 +20,7 @@ from server.rules.hazard_table import SEVERITIES, as_cited, hazard
 from server.rules.neutral_bonds import bond_counts, opens_neutral
 from server.rules.old_cables import old_cable_hazards
 from server.rules.overcurrent import overcurrent_hazards
+from server.rules.pit_waits import pit_waits
 from server.rules.reach import above
 from server.rules.switch_hazards import switch_hazards
 from server.rules.words import listed
@@ -48,6 +49,7 @@ def hazards(site: Site, edition: CodeEdition | None = None) -> tuple[Finding, ..
         *_tandems(site),
         *_double_throws(site),
         *_must_serve(site),
+        *pit_waits(site),
         *_managers(site),
         *fault_hazards(site),
         *_systems(site),

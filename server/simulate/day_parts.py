@@ -12,6 +12,7 @@ from typing import Any
 
 from server.domain.appliance import Appliance
 from server.domain.base import COLDEST_F, HOTTEST_F
+from server.domain.behaviour import RoomUnit
 from server.domain.circuit import Circuit
 from server.domain.scenario import ApplianceEvent, HandWindow, Scenario, SwitchMove, Weather, Window
 from server.domain.site import Site
@@ -60,6 +61,8 @@ _HAND_HOURS: tuple[tuple[frozenset[str], tuple[tuple[float, float], ...]], ...] 
 )
 _LISTS = {"events": "starts", "hand_windows": "by-hand windows", "switch_moves": "throws"}
 _HAND_OTHERWISE = ((6.5, 8.5), (19.0, 22.0))
+_COOL_HOURS = ((13.0, 17.0), (19.0, 22.0))
+"""The heat of the day, then off while dinner is cooked, then the evening."""
 _COLDEST_DAY = 20
 _RUN_BEFORE_A_STOP = timedelta(hours=1)
 
@@ -202,6 +205,9 @@ def _hand_hours(circuit: Circuit) -> tuple[tuple[float, float], ...]:
     for listed, hours in _HAND_HOURS:
         if kinds & listed:
             return hours
+    modes = {a.behaviour.mode for a in circuit.appliances if isinstance(a.behaviour, RoomUnit)}
+    if "cool" in modes:
+        return _COOL_HOURS if modes == {"cool"} else (_HAND_OTHERWISE[0], *_COOL_HOURS)
     return _HAND_OTHERWISE
 
 
@@ -220,19 +226,40 @@ def _within(
 
 
 def service_stops(site: Site, outage: Window) -> Iterator[Window]:
-    """Refuelling a portable every eight hours; an oil check of a fixed set once a day.
+    """Refuelling a portable every eight hours; a fixed set stopped for its oil by its own hours.
 
     From the first such hour on at which a set has run for an hour, while the outage lasts. No
     stop of a portable comes later than eight hours after its start, or nine where one is so early.
     """
-    portable = any(g.portable for g in site.generators)
-    hours, minutes = ((6.5, 14.5, 22.5), 20) if portable else ((13.0,), 30)
+    if not any(g.portable for g in site.generators):
+        yield from _oil_stops(site, outage)
+        return
+    hours, minutes = (6.5, 14.5, 22.5), 20
     for n in range((outage.end.date() - outage.start.date()).days + 1):
         for hour in hours:
             at = at_hour(outage.start.date() + timedelta(days=n), hour)
             stop = Window(start=at, end=at + timedelta(minutes=minutes))
             if at >= outage.start + _RUN_BEFORE_A_STOP and stop.end < outage.end:
                 yield stop
+
+
+def _oil_stops(site: Site, outage: Window) -> Iterator[Window]:
+    """Stops at 13:00, the last of them that its oil hours allow; by those hours where under 24.
+
+    The least oil hours of the sets count, 24 where none is told: common practice, no source.
+    """
+    every_h = min((g.oil_check_h for g in site.generators if g.oil_check_h), default=24.0)
+    last = outage.start
+    while True:
+        due = last + timedelta(hours=max(every_h, 1.0))
+        early = at_hour(due.date(), 13.0)
+        early -= timedelta(days=1) if early > due else timedelta()
+        at = early if early >= last + _RUN_BEFORE_A_STOP and every_h >= 24.0 else due
+        stop = Window(start=at, end=at + timedelta(minutes=30))
+        if stop.end >= outage.end:
+            return
+        yield stop
+        last = stop.end
 
 
 def at_hour(day: date, hour: float) -> datetime:

@@ -98,22 +98,27 @@ def holiday_parts(site: Site, start: date, *, people: int, out: bool) -> dict[st
 
 
 def shutoff(site: Site, start: date, answers: Answers) -> Scenario:
-    """A day of making ready, then off for 48 h and the patrol."""
+    """Two days of making ready, then off for 48 h and the patrol."""
     day = answers.day("day")
     off = at_hour(day, 9)
     back = off + timedelta(hours=48 + answers.number("patrol_h"))
     outages = (Window(start=off, end=back),)
-    before = day - timedelta(days=1)
+    told, before = day - timedelta(days=2), day - timedelta(days=1)
     out_days = (back.date() - day).days + 1
     away = {"washer", "dryer", "dishwasher"}
     living = {k: v for k, v in OUTAGE_DAY.items() if k not in away}
-    events = [*events_for(site, before, OUTAGE_DAY), *charging(site, at_hour(before, 18))]
+    events = [
+        *events_for(site, told, OUTAGE_DAY),
+        *charging(site, at_hour(told, 18)),
+        *events_for(site, before, OUTAGE_DAY),
+        *charging(site, at_hour(before, 18)),
+    ]
     for n in range(out_days):
         events += events_for(site, day + timedelta(days=n), living)
     return day_of(
         "Announced shutoff",
-        at_hour(before, 9),
-        24 + 48 + answers.number("patrol_h") + 6,
+        at_hour(told, 9),
+        48 + 48 + answers.number("patrol_h") + 6,
         weather=on_day(
             weather_of(site.design_high_f - 32, swing_f=32, sun_share=0.85),
             site,

@@ -37,8 +37,11 @@ _WORKSHOP: dict[str, Hours] = {
     "air-compressor": tuple(9.1 + n * 0.4 for n in range(16)),
     "microwave": (12.25,),
 }
-_QUIET = ((10.0, 12.0), (14.0, 17.0), (23.0, 30.0))
-"""Hours in which a rationed set stands still: it runs 12 of 24."""
+_QUIET = ((0.0, 2.0), (4.0, 6.0), (9.0, 12.0), (14.0, 17.0), (21.0, 23.0))
+"""Hours in which a rationed set stands still: it runs 12 of 24. None is so long that a closed
+refrigerator, which keeps four hours, or a house loses much in it."""
+RATION_GAP_MIN = 180.0
+"""The longest of them. [min]"""
 
 
 def _winter(site: Site, low: float, high: float, *, sun_share: float = 0.3) -> Weather:
@@ -51,7 +54,7 @@ def _fuel_share(site: Site, answers: Answers) -> float:
 
 
 def gale(site: Site, start: date, answers: Answers) -> Scenario:
-    """Out from 18:00 for three nights; laundry and stove in turns, an oil stop on day 2."""
+    """Out from 18:00 for three nights; laundry and stove in turns, the oil looked at in time."""
     day = season_day(start, "gale")
     off = at_hour(day, 18)
     outages = (Window(start=off, end=off + timedelta(hours=72)),)
@@ -59,10 +62,6 @@ def gale(site: Site, start: date, answers: Answers) -> Scenario:
     for n in range(1, 4):
         events += events_for(site, day + timedelta(days=n), OUTAGE_DAY)
     first = day + timedelta(days=1)
-    oil = at_hour(first + timedelta(days=1), 14)
-    portable = any(g.portable for g in site.generators)
-    by_day = tuple(service_stops(site, outages[0]))
-    stopped = by_day if portable else (Window(start=oil, end=oil + timedelta(minutes=30)),)
     return day_of(
         "Three-night gale",
         off - timedelta(hours=6),
@@ -73,7 +72,7 @@ def gale(site: Site, start: date, answers: Answers) -> Scenario:
         events=events,
         switch_moves=tuple(booked_moves(site, first)),
         hand_windows=tuple(hand_windows(site, outages)),
-        generator_stops=stopped,
+        generator_stops=tuple(service_stops(site, outages[0])),
         fuel_at_start_share=_fuel_share(site, answers),
     )
 
@@ -123,9 +122,10 @@ def late_fuel(site: Site, start: date, answers: Answers) -> Scenario:
     rationed = answers.choice("ration") == "half"
     stops = [
         Window(start=at_hour(day + timedelta(days=n), a), end=at_hour(day + timedelta(days=n), b))
-        for n in range(4)
+        for n in range(5)
         for a, b in _QUIET
     ]
+    stops = [w for w in stops if outages[0].start <= w.start and w.end <= outages[0].end]
     return day_of(
         "Late fuel",
         off - timedelta(hours=2),

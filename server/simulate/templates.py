@@ -24,6 +24,7 @@ from server.simulate.template_days import (
     shutoff,
 )
 from server.simulate.template_nights import (
+    RATION_GAP_MIN,
     gale,
     late_fuel,
     medical_night,
@@ -188,12 +189,18 @@ def _late_fuel_asks(site: Site, _start: date) -> tuple[Ask, ...]:
         Ask("gallons", "They bring", "number", f"{0.5 * tank_gal:.0f}", "gal", most=5_000),
         Ask("arrive_h", "Promised for hour 36, they come at hour", "number", "72", "h", most=96),
     )
+    waits_min = [c.gap_min for c in site.circuits if c.gap_min is not None]
+    patient = min(waits_min, default=RATION_GAP_MIN) >= RATION_GAP_MIN
     ration = Ask(
         "ration",
         "The set runs",
         "choice",
-        "half" if _has_tank(site) else "all",
-        choices=(("half", "half the hours: 06–10, 12–14, 17–23"), ("all", "day and night")),
+        "half" if _has_tank(site) and patient else "all",
+        hint="" if patient else "Half leaves up to 3 h dark, longer than something here can wait.",
+        choices=(
+            ("half", "half the hours: 02–04, 06–09, 12–14, 17–21, 23–24"),
+            ("all", "day and night"),
+        ),
     )
     return (*((_fuel("45"), *asks) if _has_tank(site) else ()), ration)
 
@@ -212,7 +219,7 @@ TEMPLATES: tuple[Template, ...] = (
         "three-night-gale",
         "Three-night gale",
         "January, 72 h out and 12 h after",
-        "Whether fuel, the oil stop of the second day and one laundry a day fit while the road is "
+        "Whether fuel, the stops for oil and one laundry a day fit while the road is "
         "closed and nothing is delivered.",
         gale,
         _gale_asks,

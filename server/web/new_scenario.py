@@ -79,6 +79,8 @@ def _lacks(site: Site, template_id: str) -> str:
         return "No solar is entered here yet."
     if template_id in _NEEDS_SET and not site.generators:
         return "No generator is entered here yet."
+    if template_id == "late-fuel" and all(g.tank is None for g in site.generators):
+        return "No tank is entered here: gas from a pipe never comes late."
     return ""
 
 

@@ -101,7 +101,7 @@ def test_questions_are_few_and_their_answers_are_used():
     assert late.fuel_at_start_share == pytest.approx(0.3)
     (delivery,) = late.deliveries
     assert (delivery.gallons, delivery.at) == (200, late.outages[0].start + timedelta(hours=80))
-    assert len(build("late-fuel", site).generator_stops) == 12
+    assert len(build("late-fuel", site).generator_stops) == 20
     told = build("announced-shutoff", day="2027-08-03", patrol_h="6")
     (off,) = told.outages
     assert (off.start.date(), off.end - off.start) == (date(2027, 8, 3), timedelta(hours=54))
@@ -261,3 +261,54 @@ def test_nothing_is_started_in_the_minute_of_a_throw_or_a_stop(name: str, templa
         assert event.at not in thrown
         if event.appliance_id.startswith(("coffee", "washer", "dryer")):
             assert not any(s.start <= event.at < s.end for s in made.generator_stops)
+
+
+@pytest.mark.parametrize(
+    ("oil_check_h", "hours"),
+    [(24.0, (19.0, 43.0, 67.0)), (48.0, (43.0,)), (30.0, (19.0, 43.0, 67.0))],
+)
+def test_the_gale_stops_a_fixed_set_by_its_own_oil_hours(oil_check_h, hours):
+    """Out at 18:00: 13:00 is 19 h on, and the last 13:00 within the set's hours is taken."""
+    site = with_parts(backed_up_site(), generators=(generator(oil_check_h=oil_check_h),))
+    made = build("three-night-gale", site)
+    off = made.outages[0].start
+    stops = [(w.start - off) / timedelta(hours=1) for w in made.generator_stops]
+    assert stops == list(hours)
+
+
+def test_a_set_of_short_oil_hours_is_stopped_by_them():
+    site = with_parts(backed_up_site(), generators=(generator(oil_check_h=8.0),))
+    made = build("three-night-gale", site)
+    off = made.outages[0].start
+    starts = [off, *(w.end for w in made.generator_stops)]
+    for before, stop in zip(starts, made.generator_stops, strict=False):
+        assert stop.start - before == timedelta(hours=8)
+
+
+def test_a_ration_is_not_proposed_where_something_cannot_wait_for_it():
+    tank = FuelTank(capacity_gal=500)
+    base = with_parts(backed_up_site(), generators=(generator(tank=tank),))
+    assert len(build("late-fuel", base).generator_stops) > 4
+    pump = base.circuits[0].model_copy(update={"load_class": "must_serve", "allowed_gap_min": 33.0})
+    site = with_parts(base, circuits=(pump, *base.circuits[1:]))
+    (ask,) = [a for a in template("late-fuel").asks(site, START) if a.key == "ration"]
+    assert ask.default == "all"
+    assert "longer than something here can wait" in ask.hint
+
+
+def test_no_rest_of_a_ration_is_longer_than_a_closed_refrigerator_keeps():
+    tank = FuelTank(capacity_gal=500)
+    site = with_parts(backed_up_site(), generators=(generator(tank=tank),))
+    stops = build("late-fuel", site).generator_stops
+    assert max(w.end - w.start for w in stops) <= timedelta(hours=3)
+
+
+def test_an_announced_shutoff_runs_both_days_that_were_told():
+    made = build("announced-shutoff", DEMO_SITES["flower-farm"])
+    assert made.outages[0].start - made.start == timedelta(hours=48)
+
+
+def test_a_cooler_that_is_switched_by_hand_runs_in_the_heat_of_the_day():
+    made = build("announced-shutoff", DEMO_SITES["bungalow"])
+    hours = {w.window.start.hour for w in made.hand_windows if w.circuit_id == "window-air"}
+    assert hours == {13, 19}
