@@ -294,3 +294,9 @@ def test_a_neutral_carries_no_more_than_the_load():
     with pytest.raises(InputError, match="never more than the load of 40 A") as told:
         worked(Piece(10), neutral_a=41)
     assert told.value.field == "neutral_a"
+
+
+@pytest.mark.parametrize(("volts", "told"), [(120, 0), (208, 0), (240, 0), (277, 1), (480, 1)])
+def test_volts_of_no_house_say_what_the_wires_are_taken_for(volts, told):
+    notes = worked(Piece(50), volts=volts, load_a=20).notes
+    assert sum("without a neutral are taken" in n.text for n in notes) == told

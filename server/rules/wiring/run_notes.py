@@ -16,6 +16,7 @@ from server.rules.ocpd import (
 )
 from server.rules.tables import Metal, conductor, conductors
 from server.rules.wiring.carrying import service_least_cmil
+from server.rules.wiring.drop import legs_of_a_house
 from server.rules.wiring.run import Run
 from server.rules.words import amps
 
@@ -26,6 +27,14 @@ class RunNote:
 
     text: str
     wrong: bool = False
+
+
+NO_HOUSE = (
+    "{volts:g} V lie between no two legs of a house of 120 V: two hot wires without a neutral are "
+    "taken. Where one of the two is a neutral, as of a leg of 277 V, it is as large as the hot and "
+    "has to be looked at by itself."
+)
+"""What the bench takes a run of other volts for."""
 
 
 def run_notes(
@@ -43,6 +52,8 @@ def run_notes(
         found.extend(_outlets(device_a, rules))
     if run.service:
         found.extend(_service(wires, device_a, rules))
+    if not run.two_wire and not legs_of_a_house(run.volts):
+        found.append(RunNote(NO_HOUSE.format(volts=run.volts)))
     return tuple(found)
 
 
