@@ -107,6 +107,11 @@ def test_a_building_with_more_than_six_handles_needs_a_main():
     assert "detached-many-disconnects" not in codes(farmyard(*more[:2]))
     assert found(farmyard(*more), "detached-many-disconnects").value == 7
     assert "detached-many-disconnects" not in codes(farmyard(*more, main_a=100))
+    pair = (
+        more[0].model_copy(update={"multiwire_partner_id": more[1].id}),
+        more[1].model_copy(update={"multiwire_partner_id": more[0].id}),
+    )
+    assert "detached-many-disconnects" not in codes(farmyard(*pair, more[2]))
 
 
 @pytest.mark.parametrize(

@@ -148,7 +148,9 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             "without a ground wire.",
             figure=figure,
         )
-    handles = len([c for c in site.circuits if c.panel_id == panel.id])
+    here = [c for c in site.circuits if c.panel_id == panel.id]
+    # Two that share a neutral are opened by one throw (210.4(B)).
+    handles = len(here) - sum(c.multiwire_partner_id is not None for c in here) // 2
     most = rules.figure("building_disconnects_most")
     if panel.main_a is None and handles > most.value:
         yield made(
