@@ -114,7 +114,7 @@ function waiting(box) {
     link.textContent = draft.fields.name || "a breaker";
     box.append(at ? ", " : "", link);
   });
-  box.append(". Open it and save.");
+  box.append(found.length > 1 ? ". Open each and save." : ". Open it and save.");
   box.hidden = false;
 }
 
