@@ -151,6 +151,20 @@ def test_a_smaller_main_clears_the_busbar_where_the_sum_is_too_large():
     assert "solar-busbar" not in codes(mended)
 
 
+def test_no_main_is_offered_that_the_panels_own_load_does_not_fit():
+    """60,000 W more, whatever method counts them, are above the 100 A that the bus stands."""
+    base = solar_site(bus_a=125, main_a=125, breaker_a=30, ac_kw=4.8)
+    assert "or a main of 100 A wherever it stands" in found(base, "solar-busbar").mend
+    heavy = tuple(
+        builders.circuit(f"h{n}", "main", 2 + 4 * n, 4 + 4 * n, load_w=30_000, breaker_a=80)
+        for n in range(2, 4)
+    )
+    loaded = with_parts(base, circuits=(*base.circuits, *heavy))
+    mend = found(loaded, "solar-busbar").mend
+    assert "wherever it stands" not in mend
+    assert "last spaces (39 or 40)" in mend
+
+
 def test_each_way_of_the_busbar_holds_up_to_its_limit():
     """705.12(B): the sum shall not exceed the rating, 120 % of it, or the breakers the rating."""
 

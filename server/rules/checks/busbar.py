@@ -11,10 +11,15 @@ from server.domain.panel import Panel
 from server.domain.site import Site
 from server.rules.checks.made import made
 from server.rules.demand.ratings import devices_ahead, system_volts
+from server.rules.demand.report import demand_of
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
 from server.rules.reach import below
+from server.rules.wiring.feeder import governing
 from server.rules.words import percent
+
+SLACK_A = 0.5
+"""Amps that a sheet rounds off (220.5(B))."""
 
 
 @dataclass(frozen=True)
@@ -69,8 +74,10 @@ class Busbar:
         """Any of the three ways."""
         return self.plain or self.far_end or self.by_sum
 
-    def largest_main_a(self, *, far_end: bool) -> float | None:
+    def largest_main_a(self, *, far_end: bool, needed_a: float = 0.0) -> float | None:
         """Largest standard main that it stands, None where none is small enough. [A]
+
+        Nor where that is under ``needed_a``, what the panel's own load asks for.
 
         >>> bus = Busbar(50.0, 0.0, 225, 200, 900, True, 1.0, 1.2)
         >>> bus.largest_main_a(far_end=True), bus.largest_main_a(far_end=False)
@@ -78,7 +85,10 @@ class Busbar:
         """
         share = self.far_end_share if far_end else self.plain_share
         left = share * self.bus_a - self.sources_a
-        return standard_at_most_a(left) if left >= standard_ratings_a()[0] else None
+        if left < standard_ratings_a()[0]:
+            return None
+        most = standard_at_most_a(left)
+        return most if most >= needed_a - SLACK_A else None
 
 
 def busbar(site: Site, panel: Panel, rules: Rulebook) -> Busbar | None:
@@ -141,12 +151,18 @@ def busbar_checks(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding
         f"into {panel.name}. Its bus allows {plain:g} A, or {most:g} A with {_name(bus).lower()} "
         f"at the far end{apart}. Its other breakers add up to {bus.breakers_a:g} A, more than the "
         "bus, so that way is closed too.",
-        mend=_mend(bus, panel),
+        mend=_mend(bus, panel, main_needed_a(site, panel, rules)),
         figure=figure,
         value=bus.total_a,
         limit=plain if bus.within_far_share else most,
         unit="A",
     )
+
+
+def main_needed_a(site: Site, panel: Panel, rules: Rulebook) -> float:
+    """What the panel's own sheet asks of a main. [A]"""
+    demand = demand_of(site, panel.id, rules=rules, held_only=True)
+    return governing(demand).needed_a if demand.sheets else 0.0
 
 
 def _name(bus: Busbar) -> str:
@@ -165,22 +181,23 @@ def _sources(bus: Busbar, rules: Rulebook) -> str:
     )
 
 
-def _mend(bus: Busbar, panel: Panel) -> str:
+def _mend(bus: Busbar, panel: Panel, needed_a: float) -> str:
     if bus.within_far_share:
         what = {"Solar": "solar comes in by"}.get(_name(bus), "solar and battery come in by")
         what = "the battery comes in by" if not bus.solar_a else what
         return (
             f"{'See that' if bus.at_far_end is None else 'Move'} the breaker that {what} "
             f"{'is in' if bus.at_far_end is None else 'to'} the last spaces ({panel.spaces - 1} or "
-            f"{panel.spaces}), at the far end from the main, with its label{_or_plain(bus, panel)}."
+            f"{panel.spaces}), at the far end from the main, with its label"
+            f"{_or_plain(bus, panel, needed_a)}."
         )
     left = bus.far_end_share * bus.bus_a - bus.sources_a
-    device = bus.largest_main_a(far_end=True)
+    device = bus.largest_main_a(far_end=True, needed_a=needed_a)
     smaller = ""
     if device is not None:
         where = "" if bus.at_far_end else f" with {_name(bus).lower()} at the far end"
         smaller = f"A main of {math.floor(left)} A or less{where} ({device:g} A is a standard size)"
-        smaller += _or_plain(bus, panel)
+        smaller += _or_plain(bus, panel, needed_a)
     more = (
         f"bus of {math.ceil(bus.total_a / bus.far_end_share)} A or more, a connection ahead of the "
         "main, or a listed power-control system."
@@ -188,9 +205,12 @@ def _mend(bus: Busbar, panel: Panel) -> str:
     return f"{smaller}, a {more}" if smaller else f"A {more}"
 
 
-def _or_plain(bus: Busbar, panel: Panel) -> str:
-    """The main beside which a breaker may stay where it is, empty where there is none."""
-    plain = None if bus.at_far_end else bus.largest_main_a(far_end=False)
+def _or_plain(bus: Busbar, panel: Panel, needed_a: float) -> str:
+    """The main beside which a breaker may stay where it is.
+
+    Empty where there is none, or where the panel's own load asks for a larger one.
+    """
+    plain = None if bus.at_far_end else bus.largest_main_a(far_end=False, needed_a=needed_a)
     if plain is None or panel.main_a is None:
         return ""
     return f", or a main of {plain:g} A wherever it stands"

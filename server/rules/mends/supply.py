@@ -9,7 +9,7 @@ from server.domain.finding import Finding
 from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.topology import generator_can_energise
-from server.rules.checks.busbar import busbar
+from server.rules.checks.busbar import busbar, main_needed_a
 from server.rules.demand.ratings import portable_set_of
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
@@ -29,7 +29,8 @@ def solar_at_far_end(site: Site, finding: Finding, rules: Rulebook) -> Iterator[
     moved = None if bus.at_far_end else _moved_to_far_end(site, panel)
     if moved is not None and bus.within_far_share:
         yield moved
-    far, plain = (bus.largest_main_a(far_end=f) for f in (True, False))
+    needed_a = main_needed_a(site, panel, rules)
+    far, plain = (bus.largest_main_a(far_end=f, needed_a=needed_a) for f in (True, False))
     if panel.main_a is None:
         return
     if far is not None and not bus.within_far_share and bus.at_far_end is None and moved is None:
