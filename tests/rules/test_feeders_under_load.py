@@ -110,7 +110,7 @@ def test_a_device_of_full_rating_carries_the_continuous_part_at_100_percent(farm
 
 
 def test_the_wire_of_a_mend_is_for_the_breaker_it_names_in_each_position(farm):
-    """Table 310.16 at 75 °C: 2 copper carries 115 A, enough for 110 A; 3/0 copper 200 A."""
+    """112 A: Table 310.16 at 75 °C, 2 copper carries 115 A, 125 A by 240.4(B); 3/0 copper 200 A."""
     mats = {"mats-east": (7, 9), "mats-west": (8, 10)}
 
     def at_240(c):
@@ -122,7 +122,7 @@ def test_the_wire_of_a_mend_is_for_the_breaker_it_names_in_each_position(farm):
 
     found = over(with_parts(farm, circuits=tuple(at_240(c) for c in farm.circuits)))
     normal = found["feeder-transfer", "Double-throw switch on NORMAL"].mend
-    assert "use a 110 A breaker with wire for it, 2 copper or larger." in normal
+    assert "use a 125 A breaker with wire for it, 2 copper or larger." in normal
     backed = found["feeder-transfer", "Double-throw switch on BACKED-UP"].mend
     assert "use a 200 A breaker with wire for it, 3/0 copper or larger." in backed
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 from server.domain.circuit import Circuit
 from server.domain.site import Site
@@ -17,27 +19,50 @@ def farm_circuits(
     """Circuits of each farm building by its name: what is in one tells it from a shed or a garage.
 
     A panel in a detached building, or on a service of no dwelling, with anything of a farm behind
-    it feeds a farm building; elsewhere each circuit tells of itself, and stands for a building
-    alone (common practice, no source).
+    it feeds a farm building; elsewhere circuits of one area stand in one building, and one without
+    an area alone. On a farm an area that is called a barn or the like is such a building too
+    (common practice, no source).
     """
     outside = [c for c in circuits if c.place != "common_area" and outside_area(site, c, told_ft2)]
-    stands_in = {c.panel_id: _building_of(site, c.panel_id) for c in outside}
-    of_farm = {c.id for c in outside if _farm_kinds(c)}
-    buildings = {stands_in[c.panel_id] for c in outside if c.id in of_farm} - {None}
+    stands_in = {c.id: _building_of(site, c) for c in outside}
+    of_farm = {stands_in[c.id] for c in outside if _farm_kinds(c)}
+    if of_farm:
+        of_farm |= {stands_in[c.id] for c in outside if _called_of_a_farm(c)}
     found: dict[str, tuple[Circuit, ...]] = {}
     for circuit in outside:
-        building = stands_in[circuit.panel_id]
-        if building is not None and building in buildings:
-            name = site.name_of[building]
-        elif circuit.id in of_farm:
-            name = circuit.name
-        else:
-            continue
-        found[name] = (*found.get(name, ()), circuit)
+        building = stands_in[circuit.id]
+        if building in of_farm:
+            found[building.name] = (*found.get(building.name, ()), circuit)
     return found
 
 
-def _building_of(site: Site, panel_id: str) -> str | None:
+def farm_kinds_of_dwelling(
+    site: Site, circuits: Iterable[Circuit], told_ft2: Mapping[str, float]
+) -> tuple[str, ...]:
+    """Names of what is usual on farms and is counted with a dwelling, as its circuit is entered."""
+    inside = (c for c in circuits if not outside_area(site, c, told_ft2))
+    return tuple(name for c in inside for name in _farm_kinds(c))
+
+
+@dataclass(frozen=True)
+class _Building:
+    """What tells a building from another: the panel that it is named by, or an area or circuit."""
+
+    key: str
+    name: str
+
+
+def _building_of(site: Site, circuit: Circuit) -> _Building:
+    panel_id = _panel_of_building(site, circuit.panel_id)
+    if panel_id is not None:
+        return _Building(panel_id, site.name_of[panel_id])
+    area = circuit.area.strip()
+    return (
+        _Building(f"area {area.casefold()}", area) if area else _Building(circuit.id, circuit.name)
+    )
+
+
+def _panel_of_building(site: Site, panel_id: str) -> str | None:
     """The panel a building of its own is named by: the nearest detached one at or above this one.
 
     Where no dwelling hangs on the service its first panel stands for the building. None for a
@@ -62,3 +87,8 @@ def _farm_kinds(circuit: Circuit) -> tuple[str, ...]:
     """Names of what on a circuit is of a farm wherever it stands outside a dwelling."""
     rows = read_toml("appliance_kinds")["kinds"]
     return tuple(a.name for a in circuit.appliances if rows.get(a.kind, {}).get("farm"))
+
+
+def _called_of_a_farm(circuit: Circuit) -> bool:
+    words = "|".join(read_toml("appliance_kinds")["farm_areas"]["words"])
+    return bool(re.search(rf"\b({words})", circuit.area, re.I))

@@ -250,6 +250,18 @@ def require_whole(dwelling: Dwelling, method: str, cite: Cite) -> None:
         raise InputError(f"The {method} is for one dwelling; {units} were given.", field="units")
 
 
+def farm_kind_notes(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
+    """That what is usual on farms counts with a dwelling, as it is entered: for the part of one."""
+    if not dwelling.farm_in_dwelling:
+        return ()
+    section = rules.figure("farm_dwelling").cite.section
+    return (
+        f"Counted with the dwelling, as entered: {listed(list(dwelling.farm_in_dwelling))}. What "
+        f"serves a farm is a farm load and no part of its dwelling ({section}): where it does, set "
+        "the circuit to an outbuilding’s.",
+    )
+
+
 def open_questions(dwelling: Dwelling) -> tuple[str, ...]:
     """What the worksheet still needs to be told."""
     missing = list(dwelling.missing)

@@ -136,6 +136,7 @@ class Dwelling:
     ``refrigerator_circuits`` are names of 1,500 VA circuits that may be left out,
     ``in_farm_buildings`` of circuits that feed a farm building; ``farm_buildings`` are those
     buildings, whose loads are among ``loads`` too.
+    ``farm_in_dwelling`` are names of what is usual on farms and counts with the dwelling.
     ``no_dwelling``: all of it stands in outbuildings on a service of their own, and
     ``whole_service`` that it is all of such a service.
     """
@@ -162,6 +163,7 @@ class Dwelling:
     refrigerator_circuits: tuple[str, ...] = ()
     in_farm_buildings: tuple[str, ...] = ()
     farm_buildings: tuple[FarmBuilding, ...] = ()
+    farm_in_dwelling: tuple[str, ...] = ()
     no_dwelling: bool = False
     whole_service: bool = False
     missing: tuple[str, ...] = ()

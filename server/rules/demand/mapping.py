@@ -9,7 +9,7 @@ from functools import lru_cache
 from server.domain.circuit import Circuit
 from server.domain.site import Site
 from server.rules.demand.circuit_loads import category_of, counts_as, kind_row, loads_of
-from server.rules.demand.farm_buildings import farm_circuits
+from server.rules.demand.farm_buildings import farm_circuits, farm_kinds_of_dwelling
 from server.rules.demand.inputs import Dwelling, FarmBuilding, Load, Setting
 from server.rules.demand.outlets import outlet_questions, outside_area
 from server.rules.demand.reach import Carried, Positions, carried_by, dwelling_circuits, resting
@@ -182,6 +182,7 @@ def dwelling_of(
         refrigerator_circuits=cold,
         in_farm_buildings=tuple(c.name for own in farms.values() for c in own),
         farm_buildings=tuple(building(name, own) for name, own in farms.items()),
+        farm_in_dwelling=farm_kinds_of_dwelling(site, circuits, facts.area_ft2_by_panel),
         no_dwelling=no_house,
         whole_service=no_house and _all_of_a_service(site, ids),
         missing=(

@@ -9,6 +9,7 @@ from server.rules.demand.cooking import cooking_demand, dryer_factor
 from server.rules.demand.general import (
     continuous_part,
     counted,
+    farm_kind_notes,
     general_lines,
     open_questions,
     outlet_cite,
@@ -55,6 +56,7 @@ def standard(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         at_service=dwelling.at_service,
         legs=build.legs,
         missing=open_questions(dwelling),
+        notes=farm_kind_notes(dwelling, rules),
     )
 
 
@@ -86,7 +88,7 @@ def with_standard_legs(
         at_service=dwelling.at_service,
         legs=standard_legs(dwelling, rules),
         missing=open_questions(dwelling),
-        notes=notes,
+        notes=(*notes, *farm_kind_notes(dwelling, rules)),
     )
 
 
@@ -110,6 +112,7 @@ def _built(dwelling: Dwelling, rules: Rulebook) -> _Build:
         shared_circuits=(),
         in_farm_buildings=(),
         farm_buildings=(),
+        farm_in_dwelling=(),
         whole_service=False,
         missing=(),
     )
