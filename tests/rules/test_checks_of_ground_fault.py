@@ -60,9 +60,11 @@ def test_plugs_go_by_their_place_and_what_is_wired_in_does_not(kind, area, secti
     assert sections(kind, area=area) == all_editions(section)
 
 
-def test_a_heater_wired_in_at_a_greenhouse_is_not_asked_for():
+def test_a_heater_wired_in_at_a_greenhouse_is_asked_for_from_2023():
+    """210.8(F)(2), accessory buildings: from memory."""
     found = sections("greenhouse-heater", spaces=(9, 11), detached_building=True)
-    assert found == all_editions(None)
+    named = {"2023": "210.8(F)(2)", "2026": "210.8(F)(2)"}
+    assert found == all_editions(None) | named
 
 
 def test_plugs_of_another_building_stand_in_an_outbuilding():
@@ -278,3 +280,29 @@ def test_roof_eaves_and_gutters_are_outdoors(area, asked):
     circuit = of_kind("x", "main", (9,), "plugs").model_copy(update={"area": area})
     one = ground_fault_asked(moved(circuit), circuit, rulebook("2023"))
     assert (one is not None and one.cite.section == "210.8(A)(3)") is asked
+
+
+@pytest.mark.parametrize(
+    ("kind", "area", "asked"),
+    [
+        ("well-pump", "Well house", "210.8(F)(2)"),
+        ("irrigation-pump", "Barn", "210.8(F)(2)"),
+        ("water-heater", "Pump house", "210.8(F)(2)"),
+        ("barn-lights", "Barn", None),
+        ("well-pump", "Crawl space", None),
+        ("water-heater", "Cellar", None),
+    ],
+)
+def test_what_is_wired_in_an_accessory_building_is_asked_from_2023(kind, area, asked):
+    """210.8(F)(2) names accessory buildings beside the outdoors: from memory."""
+    by_edition = sections(kind, (9, 11) if kind != "barn-lights" else (9,), area=area)
+    assert by_edition["2023"] == asked
+    assert by_edition["2026"] == asked
+    assert by_edition["2020"] is None
+
+
+def test_a_panel_of_another_building_is_an_accessory_building_whatever_its_area():
+    assert sections("water-heater", (9, 11), detached_building=True)["2023"] == "210.8(F)(2)"
+    large = of_kind("x", "backed", (9, 11), "water-heater", breaker_a=60)
+    site = moved(large, detached_building=True)
+    assert ground_fault_asked(site, site.circuit("x"), rulebook("2023")) is None
