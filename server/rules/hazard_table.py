@@ -23,8 +23,12 @@ def hazard_table() -> dict[str, dict[str, Any]]:
     return tomllib.loads(_TABLE.read_text(encoding="utf-8"))
 
 
-def hazard(code: str, element_id: str, text: str, mend: str) -> Finding:
+def hazard(
+    code: str, element_id: str, text: str, mend: str, sections: tuple[str, ...] = ()
+) -> Finding:
     """A finding of this code, with the severity, section and source of its row.
+
+    ``sections`` are those of the row's ``places`` that it is of, where not all are.
 
     Raises
     ------
@@ -39,7 +43,7 @@ def hazard(code: str, element_id: str, text: str, mend: str) -> Finding:
         element_id,
         text,
         mend,
-        row["section"],
+        ", ".join(row["places"][s] for s in sections) or row["section"],
         row["source"],
         edition=SECTIONS_OF if row["section"] else "",
     )
@@ -53,5 +57,11 @@ def as_cited(finding: Finding, edition: CodeEdition) -> Finding:
     """
     if not finding.section:
         return finding
-    own = hazard_table()[finding.code].get("edition", {}).get(edition, {})
-    return replace(finding, edition=edition, section=own.get("section", finding.section))
+    row = hazard_table()[finding.code]
+    own = row.get("edition", {}).get(edition, {})
+    section = finding.section
+    for place, there in own.get("places", {}).items():
+        section = section.replace(row["places"][place], there)
+    if finding.section == row["section"]:
+        section = own.get("section", section)
+    return replace(finding, edition=edition, section=section)

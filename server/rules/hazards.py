@@ -17,7 +17,7 @@ from server.domain.supply import Battery, DoubleThrow, Feeder, Generator, Transf
 from server.domain.topology import bus_of_circuit, generator_can_energise, sources_above
 from server.rules.fault_current import fault_hazards
 from server.rules.hazard_table import SEVERITIES, as_cited, hazard
-from server.rules.neutral_bonds import bond_counts, opens_neutral
+from server.rules.neutral_bonds import bond_counts, bond_places, opens_neutral
 from server.rules.old_cables import old_cable_hazards
 from server.rules.overcurrent import overcurrent_hazards
 from server.rules.pit_waits import pit_waits
@@ -172,6 +172,7 @@ def _bonds(site: Site) -> Iterator[Finding]:
                 f"{len(count.bonded_ids)} places: {where}. Neutral current runs on the ground "
                 f"wires, and ground-fault devices trip.{_bond_guess(site, count.bonded_ids)}",
                 ask,
+                bond_places(site, count),
             )
         elif not count.bonded_ids:
             yield hazard(

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import DoubleThrow, Feeder, Generator, TransferSwitch
+from server.rules.raceway_metal import all_in_metal
 from server.rules.reach import below
 
 POLES_WITH_NEUTRAL = 3
@@ -60,7 +61,9 @@ def house_bonds(site: Site, generator: Generator) -> tuple[str, ...]:
 def on_old_three_wire_feeder(site: Site, panel: Panel) -> bool:
     """Whether a bonded panel of another building hangs on a feeder entered without a ground wire.
 
-    Only a run that is entered tells: a feeder without segments may have four wires.
+    Only a run that is entered tells: a feeder without segments may have four wires. One in metal
+    all the way has its ground in that, and a metal path between the buildings (250.32(B)(1)
+    exception, 250.118(A); from memory).
     """
     into = site.feeders_into.get(panel.id, ())
     return (
@@ -69,7 +72,32 @@ def on_old_three_wire_feeder(site: Site, panel: Panel) -> bool:
         and bool(into)
         and all(f.from_id in site.panel_by_id for f in into)
         and all(f.segments and not any(s.ground_size for s in f.segments) for f in into)
+        and not all(all_in_metal(f) for f in into)
     )
+
+
+def bond_places(site: Site, count: BondCount) -> tuple[str, ...]:
+    """Where the bonds of a count lie, each of which has a section of its own.
+
+    At the ``service``, at a ``set``, in another ``building``, in a ``subpanel`` of this one.
+    """
+    at = set(count.bonded_ids)
+    sets = {g.id for g in site.generators}
+    panels = [p for p in site.panels if p.id in at]
+    apart = [p for p in panels if p.detached_building]
+    # Where nothing ahead of them holds the service's bond, the first panel does.
+    beyond = [p for p in panels if not p.detached_building]
+    derived = count.source_id in sets
+    ahead = at & sets if derived else at - sets - {p.id for p in panels}
+    if not ahead:
+        beyond = beyond[1:]
+    found = {
+        "service": not derived,
+        "set": bool(at & sets) or derived,
+        "building": bool(apart),
+        "subpanel": bool(beyond),
+    }
+    return tuple(place for place, there in found.items() if there)
 
 
 def _bonded_panels(site: Site, element_ids: Set[str]) -> list[str]:

@@ -64,8 +64,12 @@ def _not_at_service(site: Site, circuit: Circuit) -> Iterator[Finding]:
             "old-three-wire-not-at-service",
             circuit.id,
             f"{circuit.name} has an old three-wire cable, where the neutral also grounds the "
-            f"case. Such a circuit must start at the service, and {panel.name} is {place}.",
-            "Run a four-wire cable and outlet, or leave the circuit in the service panel.",
+            f"case, and {panel.name} is {place}. With a bare neutral, as in old service-entrance "
+            "cable, such a circuit must start at the service. Only one whose neutral is insulated "
+            "may stay elsewhere.",
+            "Is the neutral of that cable insulated? Have an electrician look. If it is bare or "
+            "nobody knows, run a four-wire cable and outlet, or leave the circuit in the service "
+            "panel.",
         )
 
 

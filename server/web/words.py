@@ -32,7 +32,7 @@ CIRCUIT_PLACES: Options = (
 )
 GROUNDINGS: Options = (
     ("four_wire", "own ground wire"),
-    ("three_wire_old", "old three-wire, bare neutral"),
+    ("three_wire_old", "old three-wire, no ground wire"),
 )
 WIRE_SIZES: Options = (
     ("", "not read"),

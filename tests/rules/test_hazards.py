@@ -35,11 +35,12 @@ def test_sound_sites_have_no_hazards(name: str) -> None:
 
 def test_every_row_of_the_table_is_used_and_whole() -> None:
     for code, row in hazard_table().items():
-        assert set(row) - {"edition"} == {"severity", "section", "source"}
+        assert set(row) - {"edition", "places"} == {"severity", "section", "source"}
         for edition, own in row.get("edition", {}).items():
             assert edition in get_args(CodeEdition)
-            assert set(own) == {"section"}
+            assert set(own) <= {"section", "places"}
             assert own["section"] != row["section"]
+            assert set(own.get("places", {})) <= set(row.get("places", {}))
         assert row["severity"] in SEVERITIES
         assert row["source"]
         assert hazard(code, "x", "text", "mend").source == row["source"]
@@ -48,10 +49,10 @@ def test_every_row_of_the_table_is_used_and_whole() -> None:
 @pytest.mark.parametrize(
     ("edition", "section"),
     [
-        ("2017", "250.24(A)(5), 250.30"),
-        ("2020", "250.24(A)(5), 250.30"),
-        ("2023", "250.24(B), 250.30"),
-        ("2026", "250.24(B), 250.30"),
+        ("2017", "250.24(A)(5), 250.142(B)"),
+        ("2020", "250.24(A)(5), 250.142(B)"),
+        ("2023", "250.24(B), 250.142(B)"),
+        ("2026", "250.24(B), 250.142(B)"),
     ],
 )
 def test_a_second_bond_cites_the_section_of_its_edition(edition, section) -> None:

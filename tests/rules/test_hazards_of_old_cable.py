@@ -72,4 +72,20 @@ def test_a_bonded_panel_behind_another_is_not_the_service() -> None:
     cable = circuit("x", "backed", 9, 11, grounding="three_wire_old")
     site = with_parts(base, panels=(base.panel("main"), bonded), circuits=(cable,))
     (found,) = [f for f in hazards(site) if f.code == "old-three-wire-not-at-service"]
-    assert found.text.endswith("Panel backed is behind another panel.")
+    assert "Panel backed is behind another panel." in found.text
+
+
+def test_away_from_the_service_it_is_asked_whether_the_neutral_is_insulated() -> None:
+    """250.140(B)(3), an exception up to 2020: insulated, or bare in a cable from the service.
+
+    From memory.
+    """
+    base = backed_up_site(scenarios=())
+    cable = circuit("x", "backed", 9, 11, grounding="three_wire_old")
+    (found,) = [
+        f
+        for f in hazards(with_parts(base, circuits=(cable,)))
+        if f.code == "old-three-wire-not-at-service"
+    ]
+    assert found.severity == "warning"
+    assert found.mend.startswith("Is the neutral of that cable insulated?")

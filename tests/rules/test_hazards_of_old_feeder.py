@@ -5,7 +5,7 @@ import pytest
 from server.domain.site import Site
 from server.domain.supply import Segment
 from server.rules.check import check_site
-from tests.builders import feeder, normal_only_site, panel, with_parts
+from tests.builders import backed_up_site, feeder, normal_only_site, panel, with_parts
 
 
 def barn(*segments: Segment, detached: bool = True, bonded: bool = True) -> Site:
@@ -16,6 +16,8 @@ def barn(*segments: Segment, detached: bool = True, bonded: bool = True) -> Site
 
 
 BARE = Segment(run_ft=100, size="4")
+EMT = Segment(run_ft=100, size="4", raceway="EMT")
+PVC = Segment(run_ft=20, size="4", raceway="PVC 40")
 GROUNDED = Segment(run_ft=100, size="4", ground_size="10")
 
 
@@ -52,3 +54,43 @@ def test_a_second_bond_beside_the_old_feeder_still_blocks() -> None:
     run = feeder("barn", "loft", breaker_a=60, spaces=(2, 4))
     site = with_parts(site, panels=(*site.panels, third), feeders=(*site.feeders, run))
     assert "two-neutral-bonds" in {f.code for f in check_site(site).findings}
+
+
+def test_a_feeder_in_metal_all_the_way_is_no_old_one() -> None:
+    """250.32(B)(1) exception: no metal path; EMT is the ground itself, 250.118. From memory."""
+    report = check_site(barn(EMT))
+    found = {f.code: f for f in report.findings}
+    assert "detached-three-wire" not in found
+    assert found["two-neutral-bonds"].severity == "blocking"
+    bonded = found["detached-neutral-bonded"]
+    assert "in metal all the way (EMT)" in bonded.text
+    assert bonded.section == "250.32(B)(1) exception, 250.118(A)"
+    assert "detached-neutral-bonded" not in {
+        f.code for f in check_site(barn(EMT, bonded=False)).findings
+    }
+
+
+def test_a_length_of_plastic_leaves_the_question_open() -> None:
+    found = {f.code for f in check_site(barn(EMT, PVC)).findings}
+    assert "detached-three-wire" in found
+    assert "two-neutral-bonds" not in found
+
+
+@pytest.mark.parametrize(
+    ("edition", "service"),
+    [("2017", "250.24(A)(5)"), ("2020", "250.24(A)(5)"), ("2023", "250.24(B)")],
+)
+@pytest.mark.parametrize(("detached", "own"), [(True, "250.32(B)"), (False, "250.142(B)")])
+def test_a_second_bond_cites_where_it_lies(edition, service, detached, own) -> None:
+    """250.32(B) of another building, 250.142(B) of a subpanel, 250.30 of a set: from memory."""
+    report = check_site(barn(GROUNDED, detached=detached), edition=edition)
+    (found,) = [f for f in report.findings if f.code == "two-neutral-bonds"]
+    assert found.section == f"{service}, {own}"
+
+
+def test_a_bonded_set_behind_a_plain_switch_cites_its_own_section() -> None:
+    base = backed_up_site(scenarios=())
+    sets = tuple(g.model_copy(update={"neutral_bonded": True}) for g in base.generators)
+    report = check_site(with_parts(base, generators=sets))
+    sections = {f.section for f in report.findings if f.code == "two-neutral-bonds"}
+    assert sections == {"250.24(B), 250.30"}

@@ -6,16 +6,13 @@ from collections.abc import Iterator
 
 from server.domain.finding import Finding
 from server.domain.site import Site
-from server.domain.supply import Feeder, Segment
+from server.domain.supply import Feeder
 from server.rules.checks.made import made
 from server.rules.editions import Rulebook
 from server.rules.neutral_bonds import on_old_three_wire_feeder, service_disconnects
-from server.rules.tables import conduit_of, raceway_kind
+from server.rules.raceway_metal import is_metal
 from server.rules.wiring.service import of_service
 from server.rules.words import listed
-
-METAL = ("emt", "imc", "rmc", "grc", "metal", "steel", "mc cable")
-NON_METAL = ("pvc", "ent", "rtrc", "hdpe", "lfnc", "nonmetal", "non-metal", "plastic")
 
 
 def ground_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -50,21 +47,6 @@ def ground_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
             "is metal.",
             figure=rules.figure("feeder_ground"),
         )
-
-
-def is_metal(segment: Segment) -> bool | None:
-    """Whether the raceway of a segment is metal, None where its words do not tell.
-
-    >>> [is_metal(Segment(run_ft=9, size="4", raceway=w)) for w in ("EMT", "Rigid", "PVC 40", "")]
-    [True, True, False, None]
-    """
-    kind = raceway_kind(segment.raceway)
-    if kind is not None:
-        return conduit_of(kind) != "pvc"
-    words = segment.raceway.strip().lower()
-    if words.startswith(NON_METAL):
-        return False
-    return True if words.startswith(METAL) else None
 
 
 def _asks_no_ground(site: Site, feeder: Feeder) -> bool:

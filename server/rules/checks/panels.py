@@ -11,20 +11,17 @@ from server.domain.panel import Panel
 from server.domain.site import Site
 from server.rules.checks.busbar import busbar_checks
 from server.rules.checks.made import made
+from server.rules.checks.placed import placed_checks
 from server.rules.demand.ratings import system_volts
 from server.rules.editions import Rulebook
 from server.rules.neutral_bonds import on_old_three_wire_feeder
 from server.rules.ocpd import next_standard_a, standard_ratings_a
+from server.rules.raceway_metal import all_in_metal
 from server.rules.tables import insulations
 from server.rules.wiring.service import of_service
 from server.rules.words import a_rating, listed, percent
 
 BACKFED_SPACES = 2
-MISPLACED = (
-    ("panel_in_bathroom", ("bath", "shower"), "in a dwelling’s bathroom or shower"),
-    ("panel_in_closet", ("closet", "wardrobe"), "near clothes that can burn, as in a closet"),
-)
-"""Figures, the words of a place that tell of it, and what is said of it."""
 
 
 def panel_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
@@ -32,7 +29,7 @@ def panel_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     for panel in site.panels:
         yield from _spare(site, panel, rules)
         yield from _detached(site, panel, rules)
-        yield from _misplaced(panel, rules)
+        yield from placed_checks(panel, rules)
         yield from _solar(site, panel, rules)
         yield from busbar_checks(site, panel, rules)
         if panel.interrupting_a is None:
@@ -136,7 +133,23 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             figure=rules.figure("detached_three_wire"),
         )
     figure = rules.figure("detached_building")
-    if panel.neutral_bonded and not three_wire:
+    in_metal = [f for f in site.feeders_into.get(panel.id, ()) if all_in_metal(f)]
+    in_metal = [f for f in in_metal if not any(s.ground_size for s in f.segments)]
+    if panel.neutral_bonded and in_metal and not three_wire:
+        raceways = dict.fromkeys(s.raceway for f in in_metal for s in f.segments)
+        yield made(
+            "detached-neutral-bonded",
+            "warning",
+            panel.id,
+            text=f"{panel.name} is in a detached building on a feeder in metal all the way "
+            f"({listed(list(raceways))}), and its neutral is joined to ground there. That raceway "
+            "is a metal path between the buildings and the feeder’s ground: neutral current runs "
+            "on it, and what is allowed an old three-wire feeder is closed.",
+            mend="Have an electrician keep neutral and ground apart there, with the raceway or a "
+            "wire for the ground. If a length of it is plastic, enter that length.",
+            figure=rules.figure("detached_metal_path"),
+        )
+    elif panel.neutral_bonded and not three_wire:
         yield made(
             "detached-neutral-bonded",
             "warning",
@@ -175,23 +188,6 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
         mend=f"Show {'both' if three_wire else 'all three'} on the one-line.",
         figure=figure,
     )
-
-
-def _misplaced(panel: Panel, rules: Rulebook) -> Iterator[Finding]:
-    """A panel that is entered as standing where overcurrent devices may not."""
-    where = panel.location.casefold()
-    for name, words, why in MISPLACED:
-        if not any(word in where for word in words):
-            continue
-        yield made(
-            "panel-misplaced",
-            "warning",
-            panel.id,
-            text=f"{panel.name} is entered as standing in: {panel.location}. Breakers may not be "
-            f"{why}.",
-            mend="Ask an electrician what an old one there may keep; a new panel goes elsewhere.",
-            figure=rules.figure(name),
-        )
 
 
 def _solar(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
