@@ -15,7 +15,8 @@ from server.terminal import WIDTH, Sayer
 HELD = (
     "In amperes: leg is the heavier one; held, what is held against the rating, with 25 % more of "
     "what runs three hours or longer unless a generator or a device listed for all of its rating "
-    "carries it; next, the next standard rating; max, the rating."
+    "carries it; next, the next standard rating; max, the rating, or that of the device ahead "
+    "where it is less."
 )
 
 

@@ -50,3 +50,7 @@ def test_missing_file_is_named(tmp_path):
     answer = run(str(tmp_path / "none.json"))
     assert answer.exit_code == BAD_INPUT
     assert "none.json" in answer.output
+
+
+def test_the_rating_of_the_table_may_be_that_of_the_device_ahead():
+    assert "or that of the device ahead where it is less" in " ".join(run(str(FARM)).output.split())

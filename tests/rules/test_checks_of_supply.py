@@ -187,6 +187,25 @@ def test_a_ground_grows_with_wire_larger_than_the_load_asks_for(size, ground):
     assert ("ground-too-small" in codes(site)) == (ground == "8")
 
 
+def test_a_ground_without_a_breaker_names_none():
+    """A set and its run without a breaker: what its rating asks for decides."""
+    base = builders.backed_up_site(scenarios=())
+    part = Segment(run_ft=60, size="3", ground_size="14")
+    site = with_parts(
+        base,
+        generators=tuple(g.model_copy(update={"breaker_a": None}) for g in base.generators),
+        feeders=tuple(
+            f.model_copy(update={"breaker_a": None, "segments": (part,)})
+            if f.to_input == "generator"
+            else f
+            for f in base.feeders
+        ),
+    )
+    text = found(site, "ground-too-small").text
+    assert "; the breaker that its load would take and its wire ask for" in text
+    assert "its breaker" not in text
+
+
 def test_a_ground_is_held_in_its_own_metal_and_says_what_it_works_out_to():
     """250.122(B): 60 A needs 4 aluminum; on 2 it is 16,510 x 66,360 / 41,740 = 26,248 cmil.
 

@@ -43,6 +43,23 @@ def test_a_demand_above_its_rating_cites_the_rule_of_the_equipment():
     assert sections == {"grid": "230.42(A), 230.79", "main": "408.30"}
 
 
+def test_equipment_for_a_demand_comes_in_ratings_of_its_own():
+    """175 A is a size of a breaker; panels and switches are made for 150 and 200 A."""
+    heavy = of_kind("kiln", "main", (9, 11), "heat-strip", load_w=90_000, breaker_a=300)
+    finding = next(
+        f
+        for f in check_site(plain(heavy)).findings
+        if f.code == "demand-above-rating" and f.element_id == "main"
+    )
+    assert "or use equipment rated" in finding.mend
+    assert " A or more." in finding.mend
+
+
+def test_why_a_plug_circuit_is_of_20_a_speaks_of_every_room_it_is_asked_in():
+    site = plain(of_kind("bath", "main", (1,), "bath-plugs", breaker_a=15))
+    assert found(site, "plug-circuit-rating").why.startswith("A kitchen, laundry or bathroom ")
+
+
 def test_sources_read_stay_out_of_the_line_that_is_shown_first():
     for finding in check_site(wired_shed("1/0", ground_size="10")).findings:
         assert "http" not in finding.rule

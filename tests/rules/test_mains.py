@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 
 from server.domain.supply import Segment
+from server.rules.check import check_site
 from server.rules.overcurrent import devices_above
 from server.rules.wiring.feeder import feeder_wiring
 from tests import builders
@@ -26,6 +27,20 @@ def test_a_main_of_no_standard_rating_is_told(main_a, told):
         assert told in found(site, "main-not-standard").text
     else:
         assert "main-not-standard" not in codes(site)
+
+
+def test_a_main_entered_for_the_service_and_its_panel_is_told_once():
+    base = builders.normal_only_site(
+        services=(builders.service(main_a=320),), scenarios=(), floor_area_ft2=1500
+    )
+
+    def told_at(main_a):
+        site = with_parts(base, panels=(panel("main", rating_a=400, main_a=main_a),))
+        findings = check_site(site).findings
+        return [f.element_id for f in findings if f.code == "main-not-standard"]
+
+    assert told_at(320) == ["grid"]
+    assert told_at(330) == ["grid", "main"]
 
 
 def two_mains():

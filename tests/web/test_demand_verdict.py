@@ -94,3 +94,10 @@ def test_a_breaker_ahead_is_not_called_the_rating_of_a_switch(
     assert "60<small>of the device ahead; its own is 100 A</small>" in row_of(page, "throw")
     assert "of the device ahead" not in row_of(page, "grid")
     assert "the 60 A of the device ahead, its own is 100 A, have room" in page
+
+
+def test_what_is_not_told_may_make_a_sheet_too_high_as_well(browser: TestClient, sites: SiteStore):
+    """A panel whose area is not told counts the whole floor area: at most, not at least."""
+    stored = sites.create(builders.backed_up_site(scenarios=(), floor_area_ft2=1200), label="test")
+    page = browser.get(f"/sites/{stored.id}/demand").text
+    assert "or too high where the whole floor area stands for what a panel serves" in page

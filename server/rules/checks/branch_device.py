@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from server.domain.circuit import Circuit
 from server.domain.finding import Advised, Finding
+from server.domain.panel import Panel
 from server.domain.site import Site
 from server.rules.checks.drawn import nameplate_a
 from server.rules.checks.made import made
@@ -93,7 +94,11 @@ def _most(circuit: Circuit, between_v: float, rules: Rulebook) -> tuple[float, F
 def main_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     """Mains and feeder breakers of a rating that breakers do not come in."""
     told = [(s.id, s.name, "a main", s.main_a) for s in site.services]
-    told += [(p.id, p.name, "a main", p.main_a) for p in site.panels if p.main_a is not None]
+    told += [
+        (p.id, p.name, "a main", p.main_a)
+        for p in site.panels
+        if p.main_a is not None and not _same_as_service(site, p)
+    ]
     told += [(f.id, f.name, "a breaker", f.breaker_a) for f in site.feeders if f.breaker_a]
     sockets = {row["rated_a"]: row["most_main_a"] for row in read_toml("meter_sockets")["rows"]}
     for element_id, name, what, amps in told:
@@ -115,6 +120,15 @@ def main_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
             "to.",
             figure=Figure("breakers", 1.0, "yes or no", table_cite("ratings", rules.edition)),
         )
+
+
+def _same_as_service(site: Site, panel: Panel) -> bool:
+    """Whether a panel's main is the service's own, entered for both."""
+    mains = {s.id: s.main_a for s in site.services}
+    return any(
+        f.breaker_a is None and mains.get(f.from_id) == panel.main_a
+        for f in site.feeders_into.get(panel.id, ())
+    )
 
 
 def _nearest(amps: float) -> str:

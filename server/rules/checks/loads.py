@@ -139,7 +139,7 @@ def _over(
         mend = f"{lighten} {over_va:,.0f} VA of calculated load" + (
             NONE_SO_LARGE
             if sheet.standard_a is None
-            else f", or use equipment rated {sheet.standard_a:g} A."
+            else f", or use equipment rated {sheet.standard_a:g} A or more."
         )
     measured = element.sheet("measured")
     fits = measured is not None and bool(measured.device_fits) and measured.complete

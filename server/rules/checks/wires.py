@@ -66,8 +66,8 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             "warning" if right_at_a is None else "note",
             one.feeder_id,
             text=f"The ground wire of {one.name} is {part.segment.ground_size} "
-            f"{part.segment.ground_metal}; its breaker and its wire ask for {part.ground_size} "
-            f"{part.segment.ground_metal}{_grown(one, part)}.{_by_a_hair(part)}"
+            f"{part.segment.ground_metal}; {_by_device(one)} and its wire ask for "
+            f"{part.ground_size} {part.segment.ground_metal}{_grown(one, part)}.{_by_a_hair(part)}"
             f"{_right_at(right_at_a)}",
             mend=f"Use a ground of {ground} or larger.",
             figure=rules.figure("ground_size"),
@@ -124,6 +124,11 @@ def _unchecked(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
             else "Read the wire again and enter it as it is marked.",
             figure=figure_of("feeder_wire", service=one.service, rules=rules),
         )
+
+
+def _by_device(one: FeederWiring) -> str:
+    """What sizes wires by a rating: the breaker entered, or the one that the load would take."""
+    return "its breaker" if one.device_a is not None else "the breaker that its load would take"
 
 
 def _wye_service(
