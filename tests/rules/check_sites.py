@@ -6,10 +6,10 @@ from server.domain.behaviour import Zone
 from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
 from server.domain.supply import Segment, SolarArray
-from server.rules.check import check_site
 from server.rules.editions import rulebook
 from tests import builders
 from tests.builders import with_parts
+from tests.rules.sound import checked
 
 RULES = rulebook("2023")
 
@@ -18,11 +18,11 @@ HOUSE = (Zone(id="house", name="House", loss_btuh_per_f=400),)
 
 
 def codes(site, **changes):
-    return {f.code for f in check_site(site, **changes).findings}
+    return {f.code for f in checked(site, **changes).findings}
 
 
 def found(site, code, **changes):
-    return next(f for f in check_site(site, **changes).findings if f.code == code)
+    return next(f for f in checked(site, **changes).findings if f.code == code)
 
 
 def of_kind(circuit_id, panel_id, spaces, kind, **changes):

@@ -9,11 +9,11 @@ import pytest
 from server.domain.finding import Finding, finding_words
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
-from server.rules.check import check_site
 from tests import builders
 from tests.builders import circuit, with_parts
 from tests.rules.check_sites import of_kind, plain, solar_site, wired_shed
 from tests.rules.hazard_sites import sun
+from tests.rules.sound import checked
 
 CASES: list[tuple[str, str, Callable[[bool], Site]]] = []
 
@@ -293,7 +293,7 @@ def stated(bad: bool) -> Site:
 
 
 def found(site: Site, code: str) -> list[Finding]:
-    return [f for f in check_site(site).findings if f.code == code]
+    return [f for f in checked(site).findings if f.code == code]
 
 
 @pytest.mark.parametrize(("what", "code", "make"), CASES, ids=[f"{w}: {c}" for w, c, _ in CASES])
