@@ -136,3 +136,23 @@ def test_the_usual_breaker_of_a_kind_is_one_that_its_own_check_takes(kind):
         "motor-device-large",
         "plug-breaker-large",
     }
+
+
+@pytest.mark.parametrize(
+    ("heaters", "breaker_a", "told"),
+    [(1, 40.0, False), (2, 30.0, False), (2, 35.0, True), (3, 40.0, True)],
+)
+def test_several_fixed_heaters_stand_behind_30_a_at_most(heaters, breaker_a, told):
+    """424.4(A), from memory; one alone stands behind any size."""
+    base = of_kind("heat", "main", (1, 3), "heat-strip", load_w=1500, breaker_a=breaker_a)
+    each = tuple(
+        KINDS["baseboard"].appliance(f"heater-{n}", name=f"Heater {n}", load_w=1500)
+        for n in range(heaters)
+    )
+    site = plain(base.model_copy(update={"appliances": each}))
+    assert ("breaker-above-appliance" in codes(site)) == told
+    if told:
+        one = found(site, "breaker-above-appliance")
+        assert (one.severity, one.element_id, one.advised) == ("warning", "heat", None)
+        assert (one.value, one.limit, one.unit) == (breaker_a, 30, "A")
+        assert "Heater 0" in one.text
