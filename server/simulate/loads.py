@@ -34,7 +34,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.newton import WATER_BTU_PER_GAL_F
 from server.physics.random import stream_of
-from server.physics.rooms import GAIN
+from server.physics.rooms import COOL_BACK_F, COOL_F, GAIN, HEAT_BACK_F, HEAT_F
 from server.simulate.cells import midnight_s
 from server.simulate.lights import lighting_row
 from server.simulate.models import DRAW_GAL, DRAW_GPM
@@ -48,6 +48,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 PARAMS = 24
+AWAY_HEAT_F, AWAY_COOL_F, COOLED_FOR_THINGS_F = 60.0, 85.0, 70.0
 _DAY_S = 86_400.0
 _WEEK = 7
 
@@ -178,7 +179,7 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         stands_at=np.array(
             [stands_at(site, a.behaviour) for a in appliances] + [OUTDOORS] * supplied, np.int64
         ),
-        zones=plan.rows if people_share else _without_gain(plan.rows),
+        zones=plan.rows if people_share else nobody_in(plan.rows),
         zone_stream=np.array([stream_of(name) for name in plan.names], dtype=np.uint64),
         flow_of=_numbered([a.behaviour.model in DRAWING for a in appliances] + [False] * supplied),
         watch_of=_numbered([a.behaviour.model in WATCHED for a in appliances] + [False] * supplied),
@@ -187,10 +188,20 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
     )
 
 
-def _without_gain(rows: Floats) -> Floats:
-    """Rows of zones that nobody is in: what people and their things give is gone."""
+def nobody_in(rows: Floats) -> Floats:
+    """Rows of zones that nobody is in: no heat of people, and thermostats set back by day too.
+
+    To the zone's own set-back where it has one, else to 60 and 85 °F. What is kept at 60 °F or
+    less, or cooled below 70 °F, is kept so for things and stays. Common practice, no source.
+    """
     away = rows.copy()
     away[:, GAIN] = 0.0
+    heat, cool = rows[:, HEAT_F], rows[:, COOL_F]
+    own_heat, own_cool = rows[:, HEAT_BACK_F], rows[:, COOL_BACK_F]
+    away[:, HEAT_F] = np.where(own_heat < heat, own_heat, np.minimum(heat, AWAY_HEAT_F))
+    warmed = np.where(cool < COOLED_FOR_THINGS_F, cool, np.maximum(cool, AWAY_COOL_F))
+    away[:, COOL_F] = np.where(own_cool > cool, own_cool, warmed)
+    away[:, HEAT_BACK_F], away[:, COOL_BACK_F] = away[:, HEAT_F], away[:, COOL_F]
     return away
 
 

@@ -16,6 +16,7 @@ from server.domain.site import Site
 from server.physics.legs import leg_volts
 from server.simulate.control_kernel import march_under_control
 from server.simulate.controls import LOOK_S, Controls, managed_circuits, pack_controls
+from server.simulate.dead_seconds import after_dead_seconds
 from server.simulate.flow_kernel import Wiring, add_flows
 from server.simulate.kernel import march
 from server.simulate.limits import limit_points
@@ -211,6 +212,7 @@ def _assembled(
     """What follows from when each source is there."""
     every_s = LOOK_S if managed_circuits(site) else None
     supply = build_supply(network, timeline, scenario, every_s=every_s)
+    packed = after_dead_seconds(packed, supply.segment_start_s, supply.segment_s, supply.available)
     middle_s = supply.cells.start_s + supply.cells.dt_s / 2.0
     return Prepared(
         site=site,

@@ -34,7 +34,7 @@ def cut(out_min: tuple[float, float], at_min: float | None, restart: str = "by_h
     ("out_min", "at_min", "moment"),
     [
         ((0, 1 / 3), None, "18:00"),
-        ((0, 5), 2, "18:02"),
+        ((0, 6), 2, "18:02"),
         ((10, 10 + 1 / 3), 2, "18:10"),
     ],
     ids=["a habit that begins in it", "a start booked in it", "one under way"],

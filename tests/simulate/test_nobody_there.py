@@ -8,14 +8,14 @@ from typing import Any
 
 import pytest
 
-from server.domain.behaviour import Zone
+from server.domain.behaviour import RoomUnit, Zone
 from server.domain.catalogue import KINDS
 from server.domain.scenario import Weather, Window
 from server.domain.site import Site
 from server.simulate.harms import harms
 from server.simulate.must_serve import must_serve
 from server.simulate.run import simulate
-from tests.builders import START, circuit, normal_only_site, scenario
+from tests.builders import START, appliance, circuit, normal_only_site, scenario
 
 
 def _site(*kinds: str) -> Site:
@@ -79,3 +79,22 @@ def test_a_house_with_nobody_there_cools_without_the_heat_of_people() -> None:
         by_hand = end_f + (first - end_f) * math.exp(-12 / 28)
         assert first > 45.0
         assert later == pytest.approx(by_hand, abs=0.02)
+
+
+def test_an_empty_house_keeps_its_set_back_day_and_night() -> None:
+    """68 °F is let fall to 60 °F, or to the zone's own set-back; 45 °F of a store stays."""
+    unit = RoomUnit(zone_id="house", mode="heat")
+    heater = appliance("heater", 10_000, volts=240, behaviour=unit)
+    own = circuit("heat", "main", 1, 3, breaker_a=60, appliances=(heater,))
+    cold = Weather(low_f=20, high_f=20)
+
+    def mean_f(people: int | None, **zone: Any) -> float:
+        house = Zone(id="house", name="House", loss_btuh_per_f=300, time_constant_h=10, **zone)
+        site = normal_only_site(circuits=(own,), zones=(house,))
+        run = simulate(site, scenario(span_h=96, weather=cold, people=people))
+        return float(run.zone_f[0, -24 * 60 :].mean())
+
+    assert mean_f(None) == pytest.approx(68.0, abs=1.0)
+    assert mean_f(0) == pytest.approx(60.0, abs=1.0)
+    assert mean_f(0, heat_setback_f=55.0) == pytest.approx(55.0, abs=1.0)
+    assert mean_f(0, heat_setpoint_f=45.0) == pytest.approx(45.0, abs=1.0)
