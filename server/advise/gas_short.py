@@ -1,4 +1,4 @@
-"""Whether the gas of a run is there: surely not, not known, or enough.
+"""Whether the gas of a run is there, and its diesel flows: surely not, not known, or enough.
 
 A tank or meter that gives less than the least its set may burn stops the set, so the run does not
 hold. One that falls short only by a guess, by its sizing at full load, or that was not told is a
@@ -22,9 +22,14 @@ from server.simulate.burn import burn_per_h, curve_of
 from server.simulate.harm_set import run_hours
 from server.simulate.results import Run
 from server.simulate.verdict import moment
+from server.simulate.weather import outdoor_f
 
 TANK_GIVES = "the propane tank gives enough gas"
 METER_CARRIES = "the gas meter carries the set"
+DIESEL_FLOWS = "the diesel flows in the cold"
+DIESEL_FLOWS_F = 15.0
+"""Ordinary No. 2 diesel clouds with wax about here and clogs its filter below; winter blends flow
+10 to 20 °F further down. From memory. [F]"""
 
 
 @dataclass(frozen=True)
@@ -66,6 +71,11 @@ def gas_short(run: Run, tanks: tuple[TankGas, ...], meters: tuple[GasDraw, ...])
         else:
             provided.append(METER_CARRIES)
             doubt.append(meter.words)
+    for generator in run.site.generators:
+        said = _cold_diesel(run, generator)
+        if said:
+            provided.append(DIESEL_FLOWS)
+            doubt.append(said)
     return GasShort(
         tuple(sure), tuple(dict.fromkeys(provided)), doubt[0] if doubt else "", of_meter
     )
@@ -78,6 +88,23 @@ def _hard(tank: TankGas) -> float:
 def _least(generator: Generator) -> float:
     """The least share of what is told as its burn that a set may burn."""
     return 1.0 - GUESS_SHARE if curve_of(generator).guess else 1.0
+
+
+def _cold_diesel(run: Run, generator: Generator) -> str:
+    """That diesel may not flow in the coldest air a set runs in; empty where it does."""
+    served = run.served
+    running = np.diff(run_hours(served.running[generator.id], served.cell_end_s), prepend=0.0) > 0.0
+    if generator.fuel != "diesel" or not running.any():
+        return ""
+    air_f = outdoor_f(run.scenario.weather, run.scenario.start, served.cell_end_s[running])
+    low_f = float(air_f.min())
+    if low_f >= DIESEL_FLOWS_F:
+        return ""
+    return (
+        f"{generator.name} runs at {low_f:.0f} °F: ordinary No. 2 diesel clouds with wax at about "
+        f"{DIESEL_FLOWS_F:.0f} °F and stops in its filter below. Ask for a winter blend, and for "
+        "what warms block, tank and filter."
+    )
 
 
 def _hardest_minute(run: Run, row: int, generator: Generator, meter: GasDraw) -> str | None:

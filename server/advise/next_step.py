@@ -11,6 +11,7 @@ from server.advise.confirm import to_confirm
 from server.advise.doubt import doubtful_start
 from server.advise.from_harm import feeding, harm_mend
 from server.advise.fuel_words import bring_words, short_gal, storage_caution
+from server.advise.gas_short import DIESEL_FLOWS
 from server.advise.levers import Lever, apply_lever, lever_words
 from server.advise.relief import Candidate, relief_of
 from server.advise.start_findings import Place, alone_mend, start_places, together_mend
@@ -93,7 +94,8 @@ def _started(run: Run, thin: FuelNeed | None) -> NextStep:
     """The answer hangs on a start or gas: what makes it sure, and the fuel short beside it."""
     advice = advice_on(run)
     worst = doubtful_start(advice.starts)
-    what = "gas" if worst is None else "start"
+    of_fuel = "fuel" if DIESEL_FLOWS in advice.gas_short.provided else "gas"
+    what = of_fuel if worst is None else "start"
     doubt = " ".join(filter(None, (advice.doubt, *advice.short)))
     words = f"Make the {what} sure before you rely on this. {doubt}"
     if worst is not None:

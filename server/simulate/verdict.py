@@ -16,6 +16,7 @@ LEAST_WAIT_MIN = 1.0
 """Shorter waits, such as for a generator to start, are not told. [min]"""
 
 _HARMS_TOLD = 3
+_FINE_STEP_S = 60
 
 
 def goes_without(service: tuple[CircuitService, ...]) -> tuple[CircuitService, ...]:
@@ -101,6 +102,16 @@ def judge(
         )
         details = ["Every service, feeder, switch, panel and generator limit holds."]
     details = [_guessed(scenario, f) for f in fuel if f.hangs_on_guess] + details
+    if scenario.step_s > _FINE_STEP_S:
+        details.append(
+            f"Peaks here are means of {scenario.step_s // 60} min, and shorter ones are not seen: "
+            "by steps of 60 s the answer can be another."
+        )
+    if any(one.kind == "pipes" for one in harms):
+        details.append(
+            "Pipes that freeze give no water and may burst as they thaw; this run goes on as if "
+            "they did not: shut the water off at the main and drain them before."
+        )
     details += [
         f"{f.name} eats into its reserve of {f.reserve_gal:.1f} gal."
         for f in fuel

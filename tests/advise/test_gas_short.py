@@ -9,7 +9,7 @@ import pytest
 
 from server.advise.advice import Advice, advice_on, judged
 from server.advise.next_step import next_step
-from server.domain.scenario import Window
+from server.domain.scenario import Weather, Window
 from server.domain.supply import FuelPoint, Generator
 from server.simulate.results import Run
 from server.simulate.run import simulate
@@ -104,3 +104,15 @@ def test_the_same_by_a_guess_is_a_condition() -> None:
 def test_no_gas_at_all_fails_by_any_guess() -> None:
     run = run_with(250, -50)
     assert not judged(run).fits
+
+
+@pytest.mark.parametrize(("low_f", "asks"), [(-20, True), (30, False)])
+def test_diesel_in_the_cold_is_a_condition(low_f: float, asks: bool) -> None:
+    run, _ = on_gas(fuel="diesel", fuel_points=())
+    cold = DAY.model_copy(update={"weather": Weather(low_f=low_f, high_f=low_f)})
+    advice = advice_on(simulate(run.site, cold))
+    assert ("the diesel flows in the cold" in advice.provided) is asks
+    assert (f"runs at {low_f} °F" in advice.doubt) is asks
+    if asks:
+        step = next_step(run.site, cold)
+        assert step.sentence.startswith("Make the fuel sure before you rely on this.")

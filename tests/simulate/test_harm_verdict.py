@@ -93,6 +93,7 @@ def test_pipes_fail_whatever_was_given_up_and_whoever_is_home() -> None:
     made = verdict(site, day)
     assert not made.fits
     assert "House falls below 50 °F, its pipes at risk " in made.sentence
+    assert "Pipes that freeze give no water and may burst as they thaw" in made.detail
     away = verdict(site, day.model_copy(update={"people": 0}))
     assert not away.fits
     assert [h.kind for h in away.harms] == ["pipes"]

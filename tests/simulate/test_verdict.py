@@ -169,3 +169,9 @@ def test_a_doubt_of_the_starts_stands_in_the_answer() -> None:
     )
     failing = simulate(normal_only_site(services=(service(main_a=5),)), scenario()).verdict
     assert failing.said("the motors start") == failing.sentence
+
+
+def test_a_coarse_step_says_what_it_does_not_see() -> None:
+    coarse = simulate(normal_only_site(), scenario(step_s=900)).verdict.detail
+    assert "Peaks here are means of 15 min, and shorter ones are not seen" in coarse
+    assert "Peaks here" not in simulate(normal_only_site(), scenario()).verdict.detail
