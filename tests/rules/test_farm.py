@@ -215,6 +215,9 @@ def test_circuits_of_one_area_stand_in_one_building():
     loads = placed_loads(TANSY)
     assert loads["Packing room"] == pytest.approx(1_937.5 + 325 + 160 / 0.95)
     assert set(loads) == {"Potting-shed panel", "Packing room", "Pond", "Barn", "Hen house"}
+    again = placed_loads(entered("walk-in-cooler", "outbuilding", "packing room "))
+    assert again.get("packing room", again.get("Packing room")) == loads["Packing room"]
+    assert len(again) == len(loads)
     alone = placed_loads(entered("walk-in-cooler", "outbuilding"))
     assert alone["Walk-in cooler"] == pytest.approx(1_937.5)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from server.domain.circuit import Circuit
 from server.domain.site import Site
@@ -28,11 +28,13 @@ def farm_circuits(
     of_farm = {stands_in[c.id] for c in outside if _farm_kinds(c)}
     if of_farm:
         of_farm |= {stands_in[c.id] for c in outside if _called_of_a_farm(c)}
+    names = {building: building.name for building in reversed(stands_in.values())}
     found: dict[str, tuple[Circuit, ...]] = {}
     for circuit in outside:
         building = stands_in[circuit.id]
         if building in of_farm:
-            found[building.name] = (*found.get(building.name, ()), circuit)
+            name = names[building]
+            found[name] = (*found.get(name, ()), circuit)
     return found
 
 
@@ -49,7 +51,7 @@ class _Building:
     """What tells a building from another: the panel that it is named by, or an area or circuit."""
 
     key: str
-    name: str
+    name: str = field(compare=False)
 
 
 def _building_of(site: Site, circuit: Circuit) -> _Building:
