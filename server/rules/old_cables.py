@@ -66,10 +66,11 @@ def _not_at_service(site: Site, circuit: Circuit) -> Iterator[Finding]:
             f"{circuit.name} has an old three-wire cable, where the neutral also grounds the "
             f"case, and {panel.name} is {place}. With a bare neutral, as in old service-entrance "
             "cable, such a circuit must start at the service. Only one whose neutral is insulated "
-            "may stay elsewhere.",
-            "Is the neutral of that cable insulated? Have an electrician look. If it is bare or "
-            "nobody knows, run a four-wire cable and outlet, or leave the circuit in the service "
-            "panel.",
+            "may stay elsewhere, and only where it was always there: moved to this panel or made "
+            "longer, it needs a ground wire.",
+            "Is the neutral of that cable insulated? Have an electrician look. If it is bare, was "
+            "moved, or nobody knows, run a four-wire cable and outlet, or leave the circuit in the "
+            "service panel.",
         )
 
 

@@ -89,3 +89,4 @@ def test_away_from_the_service_it_is_asked_whether_the_neutral_is_insulated() ->
     ]
     assert found.severity == "warning"
     assert found.mend.startswith("Is the neutral of that cable insulated?")
+    assert "moved to this panel or made longer, it needs a ground wire" in found.text
