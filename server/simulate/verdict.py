@@ -16,6 +16,8 @@ LEAST_WAIT_MIN = 1.0
 """Shorter waits, such as for a generator to start, are not told. [min]"""
 
 _HARMS_TOLD = 3
+_GRAVE = ("medical", "pipes", "sump", "room_cold", "room_hot", "food", "water")
+"""Kinds of harm, the gravest first: our own order."""
 _FINE_STEP_S = 60
 
 
@@ -200,10 +202,14 @@ def _harmed(
     harms: tuple[HarmTold, ...],
     told: set[str],
 ) -> list[str]:
-    """Pits that run over and the other harms that fail, as they come; not a device told before."""
+    """Pits that run over and the other harms that fail, as they come; not a device told before.
+
+    Of more than are told the first is, and then the gravest.
+    """
     found = [
         (
             pit.at,
+            _GRAVE.index("sump"),
             f"The pit of {pit.name} runs over {into_outage(scenario, pit.at)}: {_gallons(pit)} gal "
             "on the floor in this scenario.",
         )
@@ -212,17 +218,20 @@ def _harmed(
     found += [
         (
             one.at,
+            _GRAVE.index(one.kind),
             f"{one.clause}{', first' if one.kind == 'water' else ''} "
             f"{into_outage(scenario, one.at)}{f': {one.why}' if one.why else ''}.",
         )
         for one in harms
         if one.fails and not (one.kind == "medical" and one.circuit_id in told)
     ]
-    words = [text for _, text in sorted(found)]
-    more = len(words) - _HARMS_TOLD
+    first, rest = sorted(found)[:1], sorted(found)[1:]
+    gravest = sorted(rest, key=lambda one: (one[1], one[0]))[: _HARMS_TOLD - 1]
+    words = [text for _, _, text in (*first, *sorted(gravest))]
+    more = len(found) - len(words)
     if more > 0:
-        follow = "harm follows" if more == 1 else "harms follow"
-        words[_HARMS_TOLD:] = [f"{more} more {follow}; the harm clock lists them."]
+        come = "harm comes" if more == 1 else "harms come"
+        words.append(f"{more} more {come}; the harm clock lists them.")
     return words
 
 

@@ -238,3 +238,30 @@ def test_draws_say_what_the_run_says() -> None:
     row = run_draws(site, day, draws=range(1)).harm_s[0]
     told = [h.at for h in run.verdict.harms if h.fails]
     assert [day.start + timedelta(seconds=s) for s in row if s < math.inf] == told
+
+
+def test_of_many_harms_the_first_and_the_gravest_are_told() -> None:
+    """Water and two boxes fail before the pipes are at risk; the pipes are told all the same."""
+    frail = HOUSE.model_copy(update={"pipes_f": 50.0, "cold_f": 52.0})
+    boxes = [
+        circuit(
+            f"cold-{n}",
+            "main",
+            13 + 2 * n,
+            appliances=(
+                appliance(
+                    f"box-{n}", 150, kind="refrigerator", behaviour=Cycle(on_min=20, off_min=35)
+                ),
+            ),
+            load_class="important",
+        )
+        for n in range(3)
+    ]
+    base = heated("main")
+    site = with_parts(base, circuits=(*base.circuits, *boxes), zones=(frail,))
+    made = verdict(site, scenario(span_h=40, outage_h=(2, 40)))
+    assert len([h for h in made.harms if h.fails]) == 5
+    assert made.faults[0].startswith("box-")
+    assert made.faults[1].startswith("House falls below 52 °F")
+    assert made.faults[2].startswith("House falls below 50 °F, its pipes at risk")
+    assert made.faults[3] == "2 more harms come; the harm clock lists them."
