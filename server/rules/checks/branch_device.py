@@ -118,7 +118,7 @@ def main_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
             f"the nearest: {_nearest(amps)}.{words}",
             mend="Read the number on its handle again; one that can be set shows what it is set "
             "to.",
-            figure=Figure("breakers", 1.0, "yes or no", table_cite("ratings", rules.edition)),
+            figure=table_cite("ratings", rules.edition),
         )
 
 
@@ -147,5 +147,5 @@ def _not_standard(circuit: Circuit, rules: Rulebook) -> Finding:
         text=f"{circuit.name} is entered with {a_rating(circuit.breaker_a)} breaker, which is not "
         f"a standard rating; the nearest: {_nearest(circuit.breaker_a)}.",
         mend="Read the number on its handle again.",
-        figure=Figure("breakers", 1.0, "yes or no", table_cite("ratings", rules.edition)),
+        figure=table_cite("ratings", rules.edition),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from server.domain.finding import Advised, Finding, Severity, Sign
-from server.rules.editions import Figure
+from server.rules.editions import Cite, Figure
 
 
 def made(
@@ -13,7 +13,7 @@ def made(
     *,
     text: str,
     mend: str,
-    figure: Figure,
+    figure: Figure | Cite,
     where: str = "",
     value: float | None = None,
     limit: float | None = None,
@@ -21,8 +21,8 @@ def made(
     sign: Sign | None = None,
     advised: Advised | None = None,
 ) -> Finding:
-    """A finding that cites the figure it rests on, in its edition."""
-    cite = figure.cite
+    """A finding that cites the figure it rests on, in its edition, or where its rule stands."""
+    cite = figure if isinstance(figure, Cite) else figure.cite
     source = f"{cite.status}{', provisional' if cite.provisional else ''}"
     if cite.source:
         source = f"{source}: {cite.source}"

@@ -20,7 +20,7 @@ from server.rules.checks.ground_fault import (
     rows_of,
 )
 from server.rules.checks.made import made
-from server.rules.editions import Figure, Rulebook, cite_of
+from server.rules.editions import Rulebook, cite_of
 from server.rules.tables import read_toml
 from server.rules.words import listed
 
@@ -43,10 +43,6 @@ def protection_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
             yield from _where_the_outlet_is(site, circuit, rules)
     yield from _arc_fault_on_a_move(site, rules)
     yield from _ground_fault_on_a_move(site, rules)
-
-
-def _figure(name: str, row: Mapping[str, Any], rules: Rulebook) -> Figure:
-    return Figure(name, 1.0, "yes or no", cite_of(row, rules.edition))
 
 
 def arc_fault_asked(circuit: Circuit, rules: Rulebook) -> list[str]:
@@ -96,7 +92,7 @@ def _arc_fault(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
         mend=ONE_FOR_BOTH.format("arc-fault breaker, or one for arc and ground faults,")
         if circuit.multiwire_partner_id
         else "Use an arc-fault breaker, or one for arc and ground faults.",
-        figure=_figure("arc_fault", row, rules),
+        figure=cite_of(row, rules.edition),
     )
 
 
@@ -121,7 +117,7 @@ def _ground_fault(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fin
         text=f"{feeds if asked.always else f'{circuit.name} is new'}: ground-fault protection is "
         f"asked for {asked.place}, and its breaker has none.",
         mend=_ground_fault_mend(circuit, at_outlet=at_outlet),
-        figure=Figure("ground_fault", 1.0, "yes or no", asked.cite),
+        figure=asked.cite,
     )
 
 
@@ -141,7 +137,7 @@ def _breaker_to_look_at(circuit: Circuit, asked: Asked) -> Finding:
         mend="Look whether its breaker at the panel, or the switch within sight of the tub or "
         "pump, has a test button, and enter what you find on the circuit’s page. Without one, keep "
         "out of the water until an electrician has fitted a ground-fault breaker.",
-        figure=Figure("ground_fault", 1.0, "yes or no", asked.cite),
+        figure=asked.cite,
     )
 
 
@@ -155,7 +151,7 @@ def _of_equipment(circuit: Circuit, asked: Asked) -> Finding:
         mend="See whether the cable has it in its plug or its control. Else use a breaker for "
         "that, which opens at about 30 mA, and enter it as ground-fault. One that protects people, "
         "at 5 mA, does too, but long cable can trip it.",
-        figure=Figure("ground_fault", 1.0, "yes or no", asked.cite),
+        figure=asked.cite,
     )
 
 
@@ -178,7 +174,7 @@ def _where_plugged(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fi
             mend="Use a ground-fault breaker."
             if wired_too
             else "Use a ground-fault breaker, or have it wired in place.",
-            figure=_figure("ground_fault", row, rules),
+            figure=cite_of(row, rules.edition),
         )
 
 
@@ -199,7 +195,7 @@ def _where_the_outlet_is(site: Site, circuit: Circuit, rules: Rulebook) -> Itera
             f"ground-fault protection is asked for {row['place']}, and its breaker has none.",
             mend="See where the outlet is, or the box it is wired to. Where that is outdoors, use "
             "a ground-fault breaker and enter the area so.",
-            figure=_figure("ground_fault", row, rules),
+            figure=cite_of(row, rules.edition),
         )
 
 
