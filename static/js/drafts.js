@@ -3,6 +3,7 @@
 
 const KEPT_DAYS = 7;
 const RESHAPES = ["fill", "model", "rows"]; /* buttons whose answer is the same form, reshaped */
+const ON_ITS_WAY = "draft on its way"; /* in this tab, the form that was sent and not answered yet */
 
 function draftKey(form) {
   return `draft ${new URL(form.action, location.href).pathname}`;
@@ -89,14 +90,48 @@ function watch(form) {
     });
   }
   form.addEventListener("input", () => {
-    write(key, { at: Date.now(), sent: false, revision: revision?.value, fields: typedIn(form) });
+    write(key, { at: Date.now(), revision: revision?.value, fields: typedIn(form) });
   });
-  form.addEventListener("submit", (event) => {
-    const sent = read(key);
-    if (!sent) return;
-    if (RESHAPES.includes(event.submitter?.value)) localStorage.removeItem(key);
-    else write(key, { ...sent, sent: true });
+  let reached = false;
+  let asking = false;
+  form.addEventListener("submit", async (event) => {
+    if (reached) {
+      if (RESHAPES.includes(event.submitter?.value)) localStorage.removeItem(key);
+      else sessionStorage.setItem(ON_ITS_WAY, key);
+      return;
+    }
+    event.preventDefault();
+    if (asking) return;
+    asking = true;
+    reached = await serverAnswers();
+    asking = false;
+    if (reached) form.requestSubmit(event.submitter);
+    else sayNotSent(form, event.submitter);
+    reached = false;
   });
+}
+
+/* A browser that sends a form to nobody leaves the page, and what was typed, for one of its own. */
+async function serverAnswers() {
+  try {
+    await fetch("/static/mark.svg", { method: "HEAD", cache: "no-store" });
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+function sayNotSent(form, submitter) {
+  form.querySelector(".notsent")?.remove();
+  const notice = document.createElement("p");
+  notice.className = "kept notsent";
+  notice.setAttribute("role", "alert");
+  notice.textContent =
+    "Not saved: nothing answers, so the network may be down. What you typed stays here and is " +
+    "kept on this device. Press again once there is a network.";
+  if (submitter && form.contains(submitter)) submitter.before(notice);
+  else form.append(notice);
+  notice.scrollIntoView({ block: "center" });
 }
 
 /* Forms that one goes through in a row: what waits unsaved in the others is named on each. */
@@ -104,7 +139,7 @@ function waiting(box) {
   const found = Object.keys(localStorage)
     .filter((key) => key.startsWith(`draft ${box.dataset.drafts}`))
     .map((key) => ({ path: key.slice("draft ".length), draft: read(key) }))
-    .filter(({ path, draft }) => draft?.fields && !draft.sent && path !== location.pathname)
+    .filter(({ path, draft }) => draft?.fields && path !== location.pathname)
     .filter(({ draft }) => Date.now() - draft.at <= KEPT_DAYS * 864e5);
   if (!found.length) return;
   box.append("Typed on this device and not saved yet: ");
@@ -118,13 +153,11 @@ function waiting(box) {
   box.hidden = false;
 }
 
-/* The status of a page tells that the form sent before it was saved. */
+/* The status of a page tells that the form sent before it was saved; without one it was not. */
 document.addEventListener("DOMContentLoaded", () => {
-  if (document.getElementById("status")?.textContent) {
-    for (const key of Object.keys(localStorage)) {
-      if (key.startsWith("draft ") && read(key)?.sent) localStorage.removeItem(key);
-    }
-  }
+  const sent = sessionStorage.getItem(ON_ITS_WAY);
+  sessionStorage.removeItem(ON_ITS_WAY);
+  if (sent && document.getElementById("status")?.textContent) localStorage.removeItem(sent);
   for (const form of document.querySelectorAll("main form[method=post][data-draft]")) watch(form);
   for (const box of document.querySelectorAll("[data-drafts]")) waiting(box);
 });

@@ -72,6 +72,38 @@ def test_a_note_typed_and_skipped_is_told_until_it_is_saved(
     assert "Its label says attic" in [c.note for c in noted]
 
 
+def test_a_dropped_network_keeps_the_form_and_all_that_is_typed(
+    page: Page, planner: Planner, site_id: str
+):
+    page.goto(f"/sites/{site_id}/survey")
+    page.get_by_role("link", name="Next to trace", exact=False).click()
+    here = page.url
+    name = page.get_by_label("Name of the circuit").input_value()
+    page.get_by_label("Note").fill("Its label says attic")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Save", exact=False).first.click()
+    expect(page.locator(".notsent")).to_contain_text("Not saved: nothing answers")
+    expect(page.get_by_label("Note")).to_have_value("Its label says attic")
+    assert page.url == here
+    page.context.set_offline(False)
+    page.locator(".save a").click()
+    page.wait_for_url(lambda url: url != here)
+    other = page.url
+    page.get_by_label("Note").fill("Another")
+    page.get_by_role("button", name="Save", exact=False).first.click()
+    page.wait_for_url(lambda url: url != other)
+    page.goto(f"/sites/{site_id}/survey")
+    told = page.get_by_text("Typed on this device and not saved yet", exact=False)
+    told.get_by_role("link", name=name).click()
+    expect(page.get_by_label("Note")).to_have_value("Its label says attic")
+    page.get_by_role("button", name="Save", exact=False).first.click()
+    page.get_by_role("button", name="Save on the newer version").click()
+    page.wait_for_url(lambda url: url != here)
+    expect(told).to_be_hidden()
+    noted = {c.note for c in planner.store.get(site_id).site.circuits if c.note}
+    assert {"Its label says attic", "Another"} <= noted
+
+
 def test_the_printed_list_has_lines_to_write_on_and_the_screen_has_none(page: Page, site_id: str):
     page.goto(f"/sites/{site_id}/survey")
     row = page.locator(".trace li.not-yet").first
