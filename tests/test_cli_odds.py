@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 
 from server.cli import app
 from server.domain.site import Site
-from server.domain.supply import FuelTank
+from server.domain.supply import FuelPoint, FuelTank
 from server.exchange.sitefile import write_site_file
 from server.paths import DEMOS
 from tests.builders import backed_up_site, circuit, generator, normal_only_site, with_parts
@@ -83,3 +83,15 @@ def test_every_line_fits_80_columns(path):
     result = called(path, "--draws", 3, "--all")
     assert result.exit_code in {0, 3}
     assert max(map(len, result.output.splitlines())) <= 80
+
+
+def test_gas_that_is_surely_not_there_is_said_and_ends_with_3(tmp_path):
+    points = tuple(FuelPoint(load_kw=kw, rate_per_h=100.0 + 10.0 * kw) for kw in (0, 5, 10))
+    told = {"fuel": "natural_gas", "fuel_points": points, "gas_meter_btu_h": 90_000}
+    path = written(tmp_path, backed_up_site(generators=(generator(**told),)))
+    result = called(path, "--scenario", "out", "--draws", 3)
+    assert result.exit_code == 3
+    words = " ".join(result.output.split())
+    assert "In every draw alike: Generator set burns" in words
+    found = json.loads(called(path, "--scenario", "out", "--draws", 3, "--json").stdout)
+    assert "meter and pipe carry 90,000 Btu/h" in found["short"][0]

@@ -36,6 +36,7 @@ from server.rules.hazards import hazards
 from server.simulate.background import kept_odds
 from server.simulate.odds import odds_of
 from server.simulate.odds_views import OddsSummary, summarise_odds
+from server.simulate.results import Run
 from server.simulate.run import cached_run
 from server.simulate.series import series_csv
 from server.simulate.summary import series as series_of
@@ -162,15 +163,15 @@ def _answer(request: Request, stored: StoredSite, scenario_id: str, asked: RunAs
         revision=stored.revision,
         summary=summarise(run, hazards=hazards(site), advice=advice_on(run)),
         series=series_of(run) if asked.series else None,
-        odds=_odds(request, site, run.scenario, asked) if asked.draws else None,
+        odds=_odds(request, site, run, asked) if asked.draws else None,
     )
 
 
-def _odds(request: Request, site: Site, scenario: Scenario, asked: RunAsked) -> OddsSummary:
+def _odds(request: Request, site: Site, run: Run, asked: RunAsked) -> OddsSummary:
     """The odds of so many draws, those kept in the background where they are the same."""
-    seed, count = asked.seed, asked.draws or 1
+    scenario, seed, count = run.scenario, asked.seed, asked.draws or 1
     kept = kept_odds(site, scenario) if seed in {None, scenario.seed} else None
     if kept is None or kept.draws != count:
         draws = draws_while_there(request, site, scenario, count=count, seed=seed)
         kept = odds_of(site, scenario, draws, seed=seed)
-    return summarise_odds(site, scenario, kept)
+    return summarise_odds(site, scenario, kept, short=advice_on(run).short)

@@ -111,7 +111,7 @@ class SettlingView(View):
 
 
 class OddsSummary(View):
-    """Many draws of one scenario summed up."""
+    """Many draws of one scenario summed up; ``short`` says what surely fails beside the draws."""
 
     site: str
     scenario: ScenarioView
@@ -123,11 +123,14 @@ class OddsSummary(View):
     circuits: tuple[ServiceOddsView, ...]
     harms: tuple[HarmOddsView, ...]
     settling: SettlingView | None
+    short: tuple[str, ...]
     cautions: tuple[str, ...]
 
 
-def summarise_odds(site: Site, scenario: Scenario, odds: Odds) -> OddsSummary:
-    """Odds as one plain object."""
+def summarise_odds(
+    site: Site, scenario: Scenario, odds: Odds, *, short: tuple[str, ...] = ()
+) -> OddsSummary:
+    """Odds as one plain object, with what advice on the run says is surely short."""
     cautions = result_cautions(site, scenario, over=odds.any_over.hits > 0)
     settling = odds.settling
     return OddsSummary(
@@ -189,6 +192,7 @@ def summarise_odds(site: Site, scenario: Scenario, odds: Odds) -> OddsSummary:
             for one in odds.harms
         ),
         settling=None if settling is None else SettlingView.model_validate(settling),
+        short=short,
         cautions=tuple(map(str, cautions)),
     )
 
