@@ -51,6 +51,15 @@ def _rank(result: LimitResult) -> tuple[bool, float]:
     return result.point.kind != "circuit_breaker", result.worst.percent
 
 
+def _decisive(limits: tuple[LimitResult, ...]) -> tuple[LimitResult, ...]:
+    """Shared limits that what is planned can move; those of solar only where there is no other.
+
+    A breaker of solar carries what the sun gives, a share of it that its sizing set once.
+    """
+    shared = tuple(r for r in limits if r.point.kind != "circuit_breaker")
+    return tuple(r for r in shared if r.point.kind != "solar_breaker") or shared
+
+
 def _on(result: LimitResult) -> str:
     """Which leg, but for a neutral, which is neither."""
     return "" if result.point.kind == "feeder_neutral" else f" on {result.worst.leg}"
@@ -77,8 +86,7 @@ def judge(
     dark_min = min(gaps_min, default=0.0)
     over = tuple(sorted((r for r in limits if r.status == "over"), key=_rank, reverse=True))
     gaps = tuple(sorted((s for s in service if s.gap_exceeded), key=_gap_rank))
-    shared = [r for r in limits if r.point.kind != "circuit_breaker"]
-    worst = over[0] if over else max(shared, key=_rank, default=None)
+    worst = over[0] if over else max(_decisive(limits), key=_rank, default=None)
     idle = worst is not None and worst.worst.peak_a == 0.0
     harmed = _harmed(scenario, pits, harms, {g.circuit_id for g in gaps if g.device})
     faults = _faults(scenario, over, harmed, dry, gaps)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from server.domain.scenario import Window
+from server.domain.scenario import Weather, Window
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
 from server.simulate.run import simulate
@@ -17,6 +17,7 @@ from tests.builders import (
     appliance,
     backed_up_site,
     circuit,
+    double_throw_site,
     normal_only_site,
     scenario,
     service,
@@ -33,6 +34,23 @@ def test_fitting_names_the_nearest_limit() -> None:
     assert verdict.over == ()
     assert verdict.worst is not None
     assert verdict.worst.point.id == "service_main:grid"
+
+
+def test_the_sun_on_its_own_breaker_is_not_the_nearest_limit() -> None:
+    """At noon in June its breaker is the fullest; what the house draws is what is planned."""
+    site = double_throw_site(solar=True)
+    array = site.solar[0].model_copy(update={"dc_kw": 9.0, "breaker_a": 25.0})
+    site = with_parts(site, solar=(array,))
+    clear = Weather(low_f=70, high_f=70, sun_share=1.0)
+    start = datetime(2026, 6, 21, 10)
+    day = site.scenario("day").model_copy(update={"start": start, "weather": clear})
+    run = simulate(site, day)
+    shared = [r for r in run.limits if r.point.kind != "circuit_breaker"]
+    assert max(shared, key=lambda r: r.worst.percent).point.kind == "solar_breaker"
+    worst = run.verdict.worst
+    assert worst is not None
+    assert worst.point.kind != "solar_breaker"
+    assert f"The nearest limit is {worst.point.name}: " in run.verdict.sentence
 
 
 def test_an_overloaded_service_comes_before_an_overloaded_circuit() -> None:
