@@ -227,7 +227,7 @@ def _harmed(
         (
             one.at,
             _GRAVE.index(one.kind),
-            f"{one.clause}{', first' if one.kind == 'water' else ''} "
+            f"{one.clause}{', from' if one.kind == 'water' else ''} "
             f"{into_outage(scenario, one.at)}{f': {one.why}' if one.why else ''}.",
         )
         for one in harms

@@ -172,7 +172,7 @@ def test_no_water_for_an_hour_does_not_hold() -> None:
     made = verdict(well(), stopped(180))
     assert not made.fits
     assert "Does not hold. Well pump gives no water for up to 2 h" in made.sentence
-    assert ", first " in made.sentence
+    assert ", from " in made.sentence
 
 
 def test_no_water_for_minutes_is_told_and_for_a_time_it_can_wait_is_not() -> None:
