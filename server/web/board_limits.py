@@ -10,6 +10,7 @@ from server.simulate.odds import LimitOdds, Odds
 from server.simulate.outcome import status_of
 from server.simulate.results import LimitResult, Run, Status
 from server.web.board_beyond import newly_past, unshown_words
+from server.web.board_harms import harm_brought
 from server.web.drawing.legbar import LegBar, leg_bar
 from server.web.format import amps, duration, minutes_or_dash, percent
 from server.web.limit_table import shared_limits, weather_words
@@ -41,7 +42,8 @@ class Outcome:
     """What an edit did: the answer now, and which limits moved which way.
 
     ``unshown`` names what was changed and asks for nothing, so that the run cannot tell; ``past``
-    are parts that the code calculation takes past what they are held to.
+    are parts that the code calculation takes past what they are held to; ``harm`` comes by the
+    edit, or sooner.
     """
 
     answer: str
@@ -52,6 +54,7 @@ class Outcome:
     price: str
     unshown: str
     past: tuple[str, ...]
+    harm: tuple[str, ...]
     worse: tuple[str, ...]
     better: tuple[str, ...]
 
@@ -198,6 +201,7 @@ def outcome(before: Run, after: Run, moved_id: str, moved_ids: tuple[str, ...] =
         price=_price(before, after, moved_id),
         unshown=unshown_words(after, moved_ids or (moved_id,)),
         past=newly_past(before.site, after.site),
+        harm=harm_brought(before, after),
         worse=tuple(f"{c.point.name} {_say(c)}" for c in (*by["broken"], *by["worse"])),
         better=tuple(f"{c.point.name} {_say(c)}" for c in (*by["mended"], *by["better"])),
     )
