@@ -35,6 +35,28 @@ window.addEventListener("pageshow", () => {
   for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
 });
 
+/* Said at the button that was pressed; whatever else a form has to say comes with it. */
+function sayNotSent(form, submitter, more = "") {
+  form.querySelector(".notsent")?.remove();
+  const notice = document.createElement("p");
+  notice.className = "kept notsent";
+  notice.setAttribute("role", "alert");
+  const said = ["Not saved: nothing answers, so the network may be down.", more];
+  notice.textContent = [...said, "Press again once there is a network."].filter(Boolean).join(" ");
+  if (submitter && form.contains(submitter)) submitter.before(notice);
+  else form.append(notice);
+  notice.scrollIntoView({ block: "nearest" });
+}
+
+/* A part of a page that was sent to nobody shows what is saved again, and says so. */
+document.addEventListener("htmx:error", (event) => {
+  const form = event.detail?.ctx?.sourceElement?.closest?.("form");
+  if (form?.method !== "post") return;
+  delete form.dataset.sent;
+  form.reset();
+  sayNotSent(form, null);
+});
+
 /* A live region is read out only when it changes after loading. */
 window.addEventListener("load", () => {
   const status = document.getElementById("status");

@@ -106,7 +106,7 @@ function watch(form) {
     reached = await serverAnswers();
     asking = false;
     if (reached) form.requestSubmit(event.submitter);
-    else sayNotSent(form, event.submitter);
+    else sayNotSent(form, event.submitter, "What you typed stays here and is kept on this device.");
     reached = false;
   });
 }
@@ -119,19 +119,6 @@ async function serverAnswers() {
   } catch {
     return false;
   }
-}
-
-function sayNotSent(form, submitter) {
-  form.querySelector(".notsent")?.remove();
-  const notice = document.createElement("p");
-  notice.className = "kept notsent";
-  notice.setAttribute("role", "alert");
-  notice.textContent =
-    "Not saved: nothing answers, so the network may be down. What you typed stays here and is " +
-    "kept on this device. Press again once there is a network.";
-  if (submitter && form.contains(submitter)) submitter.before(notice);
-  else form.append(notice);
-  notice.scrollIntoView({ block: "center" });
 }
 
 /* Forms that one goes through in a row: what waits unsaved in the others is named on each. */

@@ -130,6 +130,9 @@ def site_id(planner: Planner, farm: Site) -> Iterator[str]:
     planner.store.delete(stored.id)
 
 
+UNANSWERED = ("Failed to load resource", "htmx: htmx:error: Failed to fetch")
+
+
 @pytest.fixture
 def open_context(planner: Planner, browser: Browser) -> Iterator[Callable[..., BrowserContext]]:
     """Opens browser contexts; after the test none may have heard a complaint.
@@ -141,9 +144,10 @@ def open_context(planner: Planner, browser: Browser) -> Iterator[Callable[..., B
     complaints: list[str] = []
 
     def heard(message: ConsoleMessage) -> None:
-        # What failed to load is judged by its answer: a visit to a missing page is no fault.
+        # What failed to load is judged by its answer: a visit to a missing page is no fault, nor is
+        # a network that a test has dropped.
         told = message.type in {"error", "warning"}
-        if told and not message.text.startswith("Failed to load resource"):
+        if told and not message.text.startswith(UNANSWERED):
             complaints.append(f"console: {message.text}")
 
     def answered(response: Response) -> None:

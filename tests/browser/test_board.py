@@ -148,3 +148,17 @@ def test_a_move_being_looked_at_stays_when_the_band_arrives(page: Page, site_id:
     page.keyboard.press("Escape")
     expect(page.locator(".lim.ghosted")).to_have_count(0)
     expect(page.locator("#lims-transfer-switch .lb-band").first).to_be_attached()
+
+
+def test_a_role_that_the_network_drops_is_shown_as_it_is_saved(page: Page, site_id: str):
+    page.goto(f"/sites/{site_id}/buses")
+    form = page.locator("#board form:has(select[name=role])").first
+    form.evaluate("(form) => { const box = form.closest('details'); if (box) box.open = true; }")
+    choice = form.locator("select[name=role]")
+    saved = choice.input_value()
+    choice.select_option("off" if saved != "off" else "on")
+    page.context.set_offline(True)
+    form.get_by_role("button").first.click()
+    expect(form.locator(".notsent")).to_contain_text("Not saved: nothing answers")
+    expect(choice).to_have_value(saved)
+    page.context.set_offline(False)
