@@ -244,7 +244,7 @@ def _harmed(
 
 
 def _gallons(pit: PitOver) -> str:
-    return f"{pit.spilt_gal:.0f}" if pit.spilt_gal >= 9.5 else f"{pit.spilt_gal:.1f}"
+    return f"{pit.spilt_gal:,.0f}" if pit.spilt_gal >= 9.5 else f"{pit.spilt_gal:.1f}"
 
 
 def _guessed(scenario: Scenario, need: FuelNeed) -> str:

@@ -68,7 +68,7 @@ class Without:
 
     @property
     def head(self) -> str:
-        """How many, and the longest time any of them asked; apart, those that only wait."""
+        """How many, and the longest time any of them asked; apart, those that do so for a time."""
         if not self.buses:
             return "Everything that asks for power gets it."
         every = sorted((c for bus in self.buses for c in bus.circuits), key=lambda c: -c.asked_min)
@@ -80,8 +80,8 @@ class Without:
             f"{'gets' if one else 'get'} none, up to {never[0].asked} in all"
         )
         if some:
-            wait = "waits" if len(some) == 1 else "wait"
-            text += f"; {len(some)} more only {wait} for it, up to {some[0].asked} in all"
+            go = "goes" if len(some) == 1 else "go"
+            text += f"; {len(some)} more {go} without for a time, up to {some[0].asked} in all"
         return f"{text}."
 
 

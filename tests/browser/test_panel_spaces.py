@@ -75,7 +75,7 @@ def test_breaker_is_moved_without_script(open_context: Contexts, planner: Planne
     page = open_context(java_script_enabled=False).new_page()
     page.goto(f"/sites/{wall_id}/spaces")
     page.get_by_label("Breaker", exact=True).select_option("bath")
-    page.get_by_label("Space, the upper one of two").fill("12")
+    page.get_by_label("Space, or the upper of two").fill("12")
     page.get_by_role("button", name="Move", exact=True).click()
     expect(page.get_by_role("status")).to_contain_text("Bath is in space 12")
     assert spaces(planner, wall_id)["bath"] == (12,)

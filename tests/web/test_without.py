@@ -29,7 +29,7 @@ def test_circuits_that_only_wait_for_a_start_are_counted_apart_from_those_that_s
     waiting = {c.circuit_id for bus in found.buses for c in bus.circuits} - {"a"}
     assert waiting
     assert found.head.startswith("1 circuit asks for power and gets none, up to 3 h in all; ")
-    assert f"{len(waiting)} more only wait" in found.head
+    assert f"{len(waiting)} more go without for a time" in found.head
 
 
 def test_answer_says_when_it_fits_only_because_something_waits():
