@@ -7,12 +7,13 @@ import sys
 from rich.console import Console
 from rich.table import Table
 
-from server.advise.advice import advice_on
+from server.advise.odds_gas import with_gas
 from server.domain.cautions import result_cautions
 from server.domain.scenario import Scenario
 from server.domain.site import Site
+from server.simulate.chance import draws_words
 from server.simulate.ensemble import run_draws
-from server.simulate.odds import LimitOdds, Odds, draws_words, odds_of
+from server.simulate.odds import LimitOdds, Odds, odds_of
 from server.simulate.odds_views import summarise_odds
 from server.simulate.odds_words import odds_notes, odds_sentence
 from server.simulate.run import simulate
@@ -24,28 +25,18 @@ def run_odds(
 ) -> bool:
     """Run a scenario many times and print how likely things are; whether it held in every draw."""
     made = run_draws(site, scenario, draws=range(draws), seed=seed)
-    odds = odds_of(site, scenario, made, seed=seed)
-    short = advice_on(simulate(site, scenario, seed=seed)).short
+    odds = with_gas(odds_of(site, scenario, made, seed=seed), simulate(site, scenario, seed=seed))
     if as_json:
-        text = summarise_odds(site, scenario, odds, short=short).model_dump_json(indent=2)
+        text = summarise_odds(site, scenario, odds).model_dump_json(indent=2)
         sys.stdout.buffer.write(text.encode() + b"\n")
         sys.stdout.flush()
     else:
-        print_odds(site, scenario, odds, every=every, short=short)
-    return not (odds.fails or short)
+        print_odds(site, scenario, odds, every=every)
+    return not odds.fails
 
 
-def print_odds(
-    site: Site,
-    scenario: Scenario,
-    odds: Odds,
-    *,
-    every: bool = False,
-    short: tuple[str, ...] = (),
-) -> None:
+def print_odds(site: Site, scenario: Scenario, odds: Odds, *, every: bool = False) -> None:
     """Print the odds of every limit, of fuel and of service, and the cautions.
-
-    ``short`` says what surely fails whatever the draw.
 
     Branch breakers are listed only where a draw passes them or the 95th is over 80 %, unless
     ``every``.
@@ -68,8 +59,6 @@ def print_odds(
         odds_sentence(odds),
         style="bold red" if odds.fails else "bold",
     )
-    for words in short:
-        say(f"In every draw alike: {words}", style="bold red")
     say("Each draw has its own starts, draws of water and cycles.")
     say()
     for caution in result_cautions(site, scenario, over=odds.any_over.hits > 0):

@@ -83,3 +83,14 @@ def _advice(run: Run) -> Advice:
 def judged(run: Run) -> Verdict:
     """The verdict of a run with the gas that is surely not there among what fails."""
     return run.verdict.also(advice_on(run).short)
+
+
+def all_holds(run: Run) -> str:
+    """That everything holds, and if what, inside a sentence; empty where it does not.
+
+    What follows from a run is worked out only where its own verdict holds.
+    """
+    if not run.verdict.fits or not judged(run).fits:
+        return ""
+    provided = advice_on(run).provided
+    return f"everything holds{f', if {provided}' if provided else ''}"

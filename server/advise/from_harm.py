@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from server.advise.advice import all_holds
 from server.advise.levers import Lever, apply_lever, lever_words
 from server.domain.behaviour import RoomUnit
 from server.domain.errors import InputError
@@ -43,7 +44,8 @@ def harm_mend(run: Run) -> HarmMend | None:
             if still or len(after.verdict.over) > len(run.verdict.over):
                 continue
             words = lever_words(run.site, lever)
-            tail = " Everything holds then." if after.verdict.fits else ""
+            holds = all_holds(after)
+            tail = f" Then {holds}." if holds else ""
             said = f"{words}. It mends this: {first.clause}.{tail}"
             return HarmMend(said, words, lever)
     return HarmMend(

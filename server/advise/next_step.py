@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
-from server.advise.advice import advice_on
+from server.advise.advice import advice_on, all_holds, judged
 from server.advise.confirm import to_confirm
 from server.advise.doubt import doubtful_start
 from server.advise.from_harm import feeding, harm_mend
@@ -131,8 +131,8 @@ def _relieved(run: Run) -> NextStep:
 
 def _said(name: str, peak_a: float, best: Candidate) -> str:
     words = f"{best.words}: {name} then carries {best.peak_a:.1f} A instead of {peak_a:.1f} A"
-    if best.fits:
-        words += ", and everything holds"
+    if best.holds:
+        words += f", and {best.holds}"
     elif best.mends:
         words += ", within its limit"
     else:
@@ -173,7 +173,8 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
         if minutes > 0
         else f"then never without power; now it is for {was}"
     )
-    tail = ", and everything holds" if after.verdict.fits else ""
+    holds = all_holds(after)
+    tail = f", and {holds}" if holds else ""
     return NextStep(
         f"{words}: {gap.name} is {then}{tail}.{battery}",
         words,
@@ -284,7 +285,8 @@ def _lit(run: Run) -> NextStep:
         after = _after(run, lever)
         if after is not None:
             words = lever_words(run.site, lever)
-            return NextStep(f"{words}: {after.verdict.sentence}", words, lever)
+            said = judged(after).said(advice_on(after).provided)
+            return NextStep(f"{words}: {said}", words, lever)
     return NextStep(
         "No source carries the house while the utility is out: add a generator and what changes "
         "over to it.",

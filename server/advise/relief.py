@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
 
+from server.advise.advice import all_holds
 from server.advise.levers import Lever, apply_lever, lever_words, levers_for
 from server.domain.errors import InputError, NotFoundError
 from server.domain.lengths import span_words
@@ -50,7 +51,8 @@ class Candidate:
     ``peak_a`` is the new worst of the limit, whenever that is; ``mends`` says that it is within
     the rating; ``broken`` names the limits that this change newly passes, ``gaps`` the must-serve
     circuits that it newly leaves too long, ``harmed`` says the harms that it brings, ``dark_min``
-    the minutes more in which the circuit asks and gets nothing.
+    the minutes more in which the circuit asks and gets nothing; ``holds`` that then everything
+    does, empty where not.
     """
 
     lever: Lever
@@ -61,11 +63,16 @@ class Candidate:
     at: datetime
     gain_a: float
     mends: bool
-    fits: bool
+    holds: str
     broken: tuple[str, ...]
     gaps: tuple[str, ...]
     dark_min: float
     harmed: tuple[str, ...] = ()
+
+    @property
+    def fits(self) -> bool:
+        """Whether everything holds then."""
+        return bool(self.holds)
 
     @property
     def harms(self) -> bool:
@@ -226,7 +233,7 @@ def _candidate(run: Run, after: Run, result: LimitResult, lever: Lever) -> Candi
         at=peak.at,
         gain_a=result.worst.peak_a - peak.peak_a,
         mends=now is not None and now.status != "over",
-        fits=after.verdict.fits,
+        holds=all_holds(after),
         broken=tuple(c.point.name for c in compare(run, after) if c.change == "broken"),
         gaps=tuple(s.name for s in after.verdict.gaps if s.circuit_id not in before_gaps),
         dark_min=max(dark, 0.0),

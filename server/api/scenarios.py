@@ -9,6 +9,7 @@ from starlette.responses import StreamingResponse
 
 from server.advise.advice import advice_on
 from server.advise.next_step import next_step
+from server.advise.odds_gas import with_gas
 from server.advise.relief import relief_of
 from server.advise.views import ReliefAnswer, relief_answer
 from server.api.draws import draws_while_there
@@ -169,9 +170,10 @@ def _answer(request: Request, stored: StoredSite, scenario_id: str, asked: RunAs
 
 def _odds(request: Request, site: Site, run: Run, asked: RunAsked) -> OddsSummary:
     """The odds of so many draws, those kept in the background where they are the same."""
-    scenario, seed, count = run.scenario, asked.seed, asked.draws or 1
+    scenario = run.scenario
+    seed, count = asked.seed, asked.draws or 1
     kept = kept_odds(site, scenario) if seed in {None, scenario.seed} else None
     if kept is None or kept.draws != count:
         draws = draws_while_there(request, site, scenario, count=count, seed=seed)
         kept = odds_of(site, scenario, draws, seed=seed)
-    return summarise_odds(site, scenario, kept, short=advice_on(run).short)
+    return summarise_odds(site, scenario, with_gas(kept, run))

@@ -8,7 +8,9 @@ from server.domain.base import Leg
 from server.domain.cautions import result_cautions
 from server.domain.scenario import Scenario
 from server.domain.site import Site
-from server.simulate.odds import Chance, Odds
+from server.simulate.chance import Chance
+from server.simulate.odds import Odds
+from server.simulate.odds_words import odds_sentence
 from server.simulate.results import PointKind
 from server.simulate.views import Figure, ScenarioView, View, WorkingView
 
@@ -111,12 +113,18 @@ class SettlingView(View):
 
 
 class OddsSummary(View):
-    """Many draws of one scenario summed up; ``short`` says what surely fails beside the draws."""
+    """Many draws of one scenario summed up.
+
+    ``fails`` is whether any draw does not hold, ``sentence`` says how often and by what;
+    ``short`` what gas is surely not there.
+    """
 
     site: str
     scenario: ScenarioView
     seed: int
     draws: int
+    fails: bool
+    sentence: str
     any_over: ChanceView
     limits: tuple[LimitOddsView, ...]
     fuel: tuple[FuelOddsView, ...]
@@ -127,10 +135,8 @@ class OddsSummary(View):
     cautions: tuple[str, ...]
 
 
-def summarise_odds(
-    site: Site, scenario: Scenario, odds: Odds, *, short: tuple[str, ...] = ()
-) -> OddsSummary:
-    """Odds as one plain object, with what advice on the run says is surely short."""
+def summarise_odds(site: Site, scenario: Scenario, odds: Odds) -> OddsSummary:
+    """Odds as one plain object."""
     cautions = result_cautions(site, scenario, over=odds.any_over.hits > 0)
     settling = odds.settling
     return OddsSummary(
@@ -138,6 +144,8 @@ def summarise_odds(
         scenario=ScenarioView.model_validate(scenario),
         seed=odds.seed,
         draws=odds.draws,
+        fails=odds.fails,
+        sentence=odds_sentence(odds),
         any_over=_chance(odds.any_over),
         limits=tuple(
             LimitOddsView(
@@ -192,7 +200,7 @@ def summarise_odds(
             for one in odds.harms
         ),
         settling=None if settling is None else SettlingView.model_validate(settling),
-        short=short,
+        short=odds.short,
         cautions=tuple(map(str, cautions)),
     )
 

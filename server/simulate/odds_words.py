@@ -7,32 +7,54 @@ from datetime import timedelta
 from server.domain.lengths import span_words, while_words
 from server.domain.scenario import Scenario
 from server.physics.fuel_guess import GUESS_SHARE
-from server.simulate.odds import FuelOdds, Odds, ServiceOdds, out_of
+from server.simulate.chance import Chance, out_of
+from server.simulate.odds import FuelOdds, Odds, ServiceOdds
 from server.simulate.verdict import into_outage
 
 
 def odds_sentence(odds: Odds) -> str:
-    """How often a limit is passed, and that something else fails where only that does."""
+    """How often a limit is passed and how often each other thing fails; what is granted in all."""
     text = f"A limit is passed {out_of(odds.any_over)}."
-    if odds.fails and not odds.any_over.hits:
-        text += f" But in some, {_joined(_failing(odds))}."
+    failing = _failing(odds)
+    if failing:
+        clauses = [f"{clause} in {chance.hits} of {chance.draws}" for clause, chance in failing]
+        text += f" {'And' if odds.any_over.hits else 'But'} {_joined(clauses)}."
+    if odds.short:
+        text += f" In every draw alike: {' '.join(odds.short)}"
+    if odds.provided:
+        text += f" Every draw takes for granted that {odds.provided}."
     return text
 
 
-def _failing(odds: Odds) -> list[str]:
-    """What fails in some draws beside limits, what harms first in front."""
-    found = ["a pit runs over"] * any(s.pit_over.hits for s in odds.service)
+def _failing(odds: Odds) -> list[tuple[str, Chance]]:
+    """What fails in some draws beside limits, and how often: of each sort the most frequent.
+
+    Harms are in front.
+    """
+    found = []
+    pits = [s.pit_over for s in odds.service if s.pit_over.hits]
+    if pits:
+        found.append(("a pit runs over", _most(pits)))
     if odds.harms:
-        more = len(odds.harms) - 1
-        found.append(odds.harms[0].clause + (f" (and {more} more harms)" if more else ""))
-    found += ["fuel ends"] * any(one.early.hits for one in odds.fuel)
-    dark = any(s.too_long.hits for s in odds.service)
-    return found + ["a circuit is dark longer than it can wait"] * dark
+        first, more = odds.harms[0], len(odds.harms) - 1
+        others = f" (and {more} more harm{'s' if more > 1 else ''})" if more else ""
+        found.append((first.clause + others, first.comes))
+    early = [one.early for one in odds.fuel if one.early.hits]
+    if early:
+        found.append(("fuel ends", _most(early)))
+    dark = [s.too_long for s in odds.service if s.too_long.hits]
+    if dark:
+        found.append(("a circuit is dark longer than it can wait", _most(dark)))
+    return found
+
+
+def _most(chances: list[Chance]) -> Chance:
+    return max(chances, key=lambda one: one.hits)
 
 
 def _joined(parts: list[str]) -> str:
     *first, last = parts
-    return f"{', '.join(first)} or {last}" if first else last
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from server.advise.odds_gas import with_gas
 from server.simulate.background import State, background
-from server.simulate.odds import Odds, draws_words, out_of
+from server.simulate.chance import draws_words, out_of
+from server.simulate.odds import Odds
 from server.simulate.odds_words import odds_sentence
 from server.simulate.placing import placing_words
 from server.simulate.results import Status
@@ -54,7 +56,8 @@ def likely_of(look: Look, stored: StoredSite, query: Mapping[str, str]) -> Board
     if look.run is None or look.chosen is None:
         return None
     progress = background.look(look.site, look.chosen)
-    odds, before = (progress.odds if progress else None), look.odds_before
+    made, before = (progress.odds if progress else None), look.odds_before
+    odds = with_gas(made, look.run) if made else None
     root = f"/sites/{stored.id}/scenarios/{look.chosen.id}"
     return BoardLikely(
         state=progress.state if progress else None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from server.advise.odds_gas import with_gas
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.working import Working
@@ -12,7 +13,7 @@ from server.simulate.odds import LimitOdds, Odds, Settling
 from server.simulate.odds_words import odds_notes, odds_sentence
 from server.simulate.placing import placing_words
 from server.simulate.results import LimitResult, Status
-from server.simulate.run import kept_run
+from server.simulate.run import cached_run, kept_run
 from server.web.drawing.legbar import LegBar, leg_bar
 from server.web.format import amps, percent
 
@@ -75,7 +76,8 @@ class OddsView:
 def odds_view(site: Site, scenario: Scenario) -> OddsView:
     """What is known of many draws of this scenario, and how far the work is."""
     progress = background.look(site, scenario)
-    odds = progress.odds if progress else None
+    kept = progress.odds if progress else None
+    odds = with_gas(kept, cached_run(site, scenario)) if kept else None
     made = progress.made if progress else 0
     counts = tuple(n for n in COUNTS if n > made) or (COUNTS[-1],)
     rows = _ranked(site, scenario, odds) if odds else ()

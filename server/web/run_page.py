@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from server.advise.advice import advice_on, judged
 from server.domain.working import Working
 from server.simulate.alike import Folded, folded
 from server.simulate.positions import either_position
@@ -192,9 +193,9 @@ def positions_held(run: Run) -> tuple[PositionRow, ...]:
     """Each position of the double-throws held throughout, with its answer."""
     made = []
     for result in either_position(run.site, run.scenario):
-        verdict = result.run.verdict
+        verdict = judged(result.run)
         worst = verdict.worst
-        answer = verdict.answer()
+        answer = verdict.answer(advice_on(result.run).provided)
         made.append(
             PositionRow(
                 name=result.name,

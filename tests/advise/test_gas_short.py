@@ -7,10 +7,13 @@ from typing import Any
 
 import pytest
 
-from server.advise.advice import Advice, advice_on, judged
+from server.advise.advice import Advice, advice_on, all_holds, judged
 from server.advise.next_step import next_step
+from server.advise.odds_gas import with_gas
 from server.domain.scenario import Weather, Window
 from server.domain.supply import FuelPoint, Generator
+from server.simulate.ensemble import run_draws
+from server.simulate.odds import odds_of
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from server.simulate.summary import summary
@@ -116,3 +119,20 @@ def test_diesel_in_the_cold_is_a_condition(low_f: float, asks: bool) -> None:
     if asks:
         step = next_step(run.site, cold)
         assert step.sentence.startswith("Make the fuel sure before you rely on this.")
+
+
+def test_no_step_says_that_everything_holds_with_a_meter_that_is_surely_short() -> None:
+    run, advice = on_gas(gas_meter_btu_h=1_000, other_gas_btu_h=0)
+    assert run.verdict.fits
+    assert advice.short
+    assert all_holds(run) == ""
+    enough = on_gas()[0]
+    assert all_holds(enough) == "everything holds, if the gas meter carries the set"
+
+
+def test_draws_know_a_meter_that_is_surely_short() -> None:
+    run, _ = on_gas(gas_meter_btu_h=1_000, other_gas_btu_h=0)
+    draws = run_draws(run.site, run.scenario, draws=range(1))
+    odds = odds_of(run.site, run.scenario, draws)
+    assert not odds.fails
+    assert with_gas(odds, run).fails

@@ -200,7 +200,7 @@ def test_the_next_step_feeds_what_comes_to_harm() -> None:
     step = next_step(site, day)
     assert step.lever is not None
     assert step.lever.kind == "move"
-    assert "It mends this: Box no longer keeps food safe. Everything holds then." in step.sentence
+    assert "It mends this: Box no longer keeps food safe. Then everything holds." in step.sentence
     moved = site.circuit("cold").model_copy(update={"panel_id": step.lever.to})
     others = tuple(c for c in site.circuits if c.id != "cold")
     assert verdict(with_parts(site, circuits=(*others, moved)), day).fits
@@ -222,7 +222,7 @@ def test_the_odds_count_draws_with_a_harm() -> None:
     assert (harm.comes.hits, harm.comes.draws) == (5, 5)
     assert harm.earliest_h == pytest.approx(5.0)
     assert odds.fails
-    assert odds_sentence(odds).endswith("But in some, Box no longer keeps food safe.")
+    assert odds_sentence(odds).endswith("But Box no longer keeps food safe in 5 of 5.")
     assert any(
         note.startswith("Box no longer keeps food safe in 5 out of 5 draws")
         for note in odds_notes(day, odds)

@@ -7,9 +7,10 @@ import pytest
 
 from server.domain.site import Site
 from server.domain.supply import FuelTank
+from server.simulate.chance import Chance
 from server.simulate.ensemble import Draws, run_draws
 from server.simulate.harm_grade import harm_keys
-from server.simulate.odds import Chance, Odds, odds_of, quantile
+from server.simulate.odds import Odds, odds_of, quantile
 from server.simulate.run import simulate
 from tests.builders import backed_up_site, circuit, generator, normal_only_site, scenario
 

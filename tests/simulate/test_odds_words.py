@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 from server.domain.supply import FuelPoint, FuelTank
+from server.simulate.chance import Chance
 from server.simulate.ensemble import run_draws
 from server.simulate.harms import harms
 from server.simulate.odds import odds_of
-from server.simulate.odds_words import odds_notes
+from server.simulate.odds_words import odds_notes, odds_sentence
 from server.simulate.run import simulate
 from server.simulate.verdict import into_outage, moment
 from tests.builders import START, backed_up_site, generator, scenario
@@ -39,3 +41,24 @@ def test_a_moment_before_any_outage_is_told_by_the_clock_alone() -> None:
     day = scenario(span_h=24, outage_h=(6, 24))
     assert into_outage(day, START + timedelta(hours=2)) == moment(START + timedelta(hours=2))
     assert into_outage(day, START + timedelta(hours=8)).startswith("2.0 h into the outage, ")
+
+
+def test_what_else_fails_is_told_with_its_count_beside_a_limit_that_is_passed() -> None:
+    """The bold sentence names fuel that ends in every draw, whatever a limit does."""
+    site = backed_up_site(generators=(generator(tank=FuelTank(capacity_gal=8, fill_share=1.0)),))
+    day = scenario(span_h=24, outage_h=(6, 24))
+    odds = odds_of(site, day, run_draws(site, day, draws=range(2)))
+    assert "(likely 0 to 66 %). But fuel ends in 2 of 2" in odds_sentence(odds)
+    passed = replace(odds, any_over=Chance(1, 2))
+    assert ". And fuel ends in 2 of 2" in odds_sentence(passed)
+
+
+def test_gas_that_is_short_fails_the_odds_and_what_is_granted_is_told() -> None:
+    site, day = backed_up_site(), scenario(span_h=2)
+    odds = odds_of(site, day, run_draws(site, day, draws=range(1)))
+    assert not odds.fails
+    short = replace(odds, short=("Set burns more.",), provided="the motors start")
+    assert short.fails
+    assert odds_sentence(short).endswith(
+        "In every draw alike: Set burns more. Every draw takes for granted that the motors start."
+    )

@@ -11,10 +11,11 @@ import pytest
 from server.domain.behaviour import Backed, ColdBox, SumpPump, Tub, WellPump
 from server.domain.catalogue import KINDS
 from server.domain.scenario import Weather
+from server.simulate.chance import Chance
 from server.simulate.ensemble import run_draws
 from server.simulate.harm import Harm
 from server.simulate.harms import harms
-from server.simulate.odds import Chance, odds_of
+from server.simulate.odds import odds_of
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import START, appliance, circuit, normal_only_site, scenario
