@@ -8,8 +8,20 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from server.advise.begin.choices import is_medical
-from server.advise.fuel_words import LIQUID, bring_words, enough_words, storage_caution
+from server.advise.fuel_words import bring_words, enough_words, storage_caution
 from server.advise.plan_ahead import ahead, named, will_not_work
+from server.advise.plan_fuel import deliveries, ends, runs_at, stops
+from server.advise.plan_harms import (
+    after_flood,
+    after_frost,
+    before_leaving,
+    medical_of,
+    on_harms,
+    switched_off,
+    with_medical,
+)
+from server.advise.plan_task import Task, joined
+from server.advise.starts import starts_of
 from server.advise.together import must_not_run_together
 from server.domain.behaviour import Backed
 from server.domain.catalogue import KINDS
@@ -19,7 +31,6 @@ from server.domain.cautions import (
     FOOD,
     MEDICAL,
     OIL,
-    REFUEL,
     RESTORATION,
     THROWING,
 )
@@ -29,22 +40,12 @@ from server.domain.site import Site
 from server.domain.supply import Generator
 from server.domain.topology import bus_of_circuit
 from server.simulate.results import Run
-from server.simulate.timeline import LONGEST_SERVICE_S
 
 APART_MIN = 5
 """Between two heavy circuits that come back (common practice, no source: 1 to 5 minutes). [min]"""
 
 HEAVY_W = 1000.0
 """What comes back one at a time (common practice, no source). [W]"""
-
-
-@dataclass(frozen=True)
-class Task:
-    """One thing to do. ``at`` is its time, None where it goes for the whole part."""
-
-    at: datetime | None
-    text: str
-    caution: str = ""
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     if medical:
         yield Task(
             by,
-            f"Have what {', '.join(medical)} can run on alone at hand, for the whole outage: a "
+            f"Have at hand what {joined(medical)} can run on alone, for the whole outage: a "
             "battery, a bottle, another place to go.",
             str(MEDICAL),
         )
@@ -113,18 +114,28 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
     if not _away(run):
         yield from (Task(by, text) for text in ahead(run))
-    kept = {k.circuit_id for k in run.scenario.kept_off}
+    else:
+        yield from before_leaving(run, by)
     yield from (task for at, task in _throws(run) if at < first.start)
-    off = [c.name for c in run.site.circuits if c.outage_role == "off" or c.id in kept]
-    if off and _used(run):
-        yield Task(by, f"Switch off, and leave off until the end: {', '.join(off)}.")
+    off = _off(run)
+    if off:
+        devices = any(medical_of(c) for c in off)
+        yield Task(by, switched_off(off), str(MEDICAL) if devices else "")
+
+
+def _off(run: Run) -> list[Circuit]:
+    """Circuits that are switched off before a set starts, until the end."""
+    if not _used(run):
+        return []
+    kept = {k.circuit_id for k in run.scenario.kept_off}
+    return [c for c in run.site.circuits if c.outage_role == "off" or c.id in kept]
 
 
 def _charged(site: Site) -> list[str]:
     """What has a battery of its own."""
     own = [a.name for c in site.circuits for a in c.appliances if isinstance(a.behaviour, Backed)]
     return own + [
-        f"what has a battery on {c.name}"
+        joined(medical_of(c)) or f"what has a battery on {c.name}"
         for c in site.circuits
         if c.own_battery_min is not None and not _alarms_alone(c)
     ]
@@ -147,15 +158,15 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     for window in outages:
         for generator in _used(run):
             yield Task(window.start, _start_words(run, generator), str(EXHAUST))
-    yield from _stops(run, outages)
+    used = _used(run)
+    yield from stops(run, used, outages, [] if _away(run) else _medical(run.site))
     yield from _by_hand(run, outages)
     first, last = outages[0].start, max(w.end for w in outages)
     yield from (task for at, task in _throws(run) if first <= at <= last)
-    for delivery in run.scenario.deliveries:
-        yield Task(delivery.at, f"{delivery.gallons:g} gal of fuel are due.")
-    for need in run.fuel:
-        if need.dry_at is not None:
-            yield Task(need.dry_at, f"{need.name} stops here unless more fuel was brought.")
+    yield from deliveries(run, used)
+    yield from ends(run, used)
+    if not _away(run):
+        yield from (t for t in on_harms(run) if t.at is not None and t.at <= last)
 
 
 def _throws(run: Run) -> Iterator[tuple[datetime, Task]]:
@@ -173,11 +184,25 @@ def _throws(run: Run) -> Iterator[tuple[datetime, Task]]:
 
 def _together(run: Run) -> Iterator[Task]:
     """What never runs at once, which of it stays on, and that what else runs is not in it."""
-    must = {c.id: c.name for c in run.site.circuits if c.load_class == "must_serve"}
+    hard = _hard_to_start(run)
+    for name, motors in hard.items():
+        told = "; ".join(f"{motor} ({of})" for of, motor in motors.values())
+        yield Task(
+            None,
+            f"Leave off while {name} runs, unless it was tried and starts: {told}. Its start may "
+            "be more than the set bears.",
+        )
+    left_off = {i for motors in hard.values() for i in motors}
+    must = {
+        c.id: c.name
+        for c in run.site.circuits
+        if c.load_class == "must_serve" and c.id not in left_off
+    }
     for one in must_not_run_together(run):
         for clash in one.clashes:
             stays = [must[i] for i in clash.circuit_ids if i in must]
-            keep = f"; {', '.join(stays)} stays on" if stays else ""
+            stay = "stays" if len(stays) == 1 else "stay"
+            keep = f"; {joined(stays)} {stay} on" if stays else ""
             yield Task(None, f"Never all at once on {one.name}: {clash.sentence}{keep}.")
         heavy = _heavy(run, fed_in_outage=True) if one.clashes else []
         stays = [name for name in heavy if name in must.values()]
@@ -189,6 +214,18 @@ def _together(run: Run) -> Iterator[Task]:
                 f"What else is on comes on top of these, so run only one of them at a time on "
                 f"{one.name}{beside}: {named(turns)}.",
             )
+
+
+def _hard_to_start(run: Run) -> dict[str, dict[str, tuple[str, str]]]:
+    """By set, circuits of a motor that it may not start even alone: the circuit and the motor."""
+    found: dict[str, dict[str, tuple[str, str]]] = {}
+    for one in starts_of(run):
+        for start in one.starts:
+            if start.kind == "alone" and start.status == "over":
+                (motor,) = start.motors
+                pair = (motor.circuit.name, motor.name)
+                found.setdefault(one.name, {})[motor.circuit.id] = pair
+    return found
 
 
 def _medical(site: Site) -> list[str]:
@@ -225,58 +262,6 @@ def _start_words(run: Run, generator: Generator) -> str:
     )
 
 
-def _stops(run: Run, outages: list[Window]) -> Iterator[Task]:
-    """Service stops by the clock, and what was burnt since the last, at the mean of the run.
-
-    None where no set runs, and none from when every one has ended with its fuel until more is due.
-    """
-    if not _used(run):
-        return
-    liquid = [g for g in _used(run) if g.fuel in LIQUID]
-    of_run = {s.source_id: s for s in run.sources}
-    mean_gal = {
-        g.id: s.fuel_used.value / s.run_h
-        for g in liquid
-        if (s := of_run[g.id]).fuel_used is not None and s.fuel_used.unit == "gal"
-    }
-    names = ", ".join(g.name for g in _used(run))
-    medical = [] if _away(run) else _medical(run.site)
-    since = outages[0].start
-    dry = {need.generator_id: need.dry_at for need in run.fuel if need.dry_at is not None}
-    ends = [dry[g.id] for g in _used(run) if g.id in dry]
-    over = max(ends) if ends and len(ends) == len(_used(run)) else None
-    due = sorted(d.at for d in run.scenario.deliveries)
-    again = next((at for at in due if over is not None and at > over), None)
-    for stop in sorted(run.scenario.generator_stops, key=lambda w: w.start):
-        outage = _out(outages, stop.start)
-        if outage is None:
-            continue
-        if stop.start < since:  # it stands still already
-            since = max(since, stop.end)
-            continue
-        if over is not None and stop.start >= over:
-            if again is None or stop.start < again:
-                continue
-            since = max(since, again)
-        since = max(since, outage.start)
-        minutes = (stop.end - stop.start).total_seconds() / 60.0
-        hours = max((stop.start - since).total_seconds(), 0.0) / 3600.0
-        since = stop.end
-        words = f"Stop {names} for {minutes:.0f} min: oil level"
-        if minutes * 60.0 > LONGEST_SERVICE_S:
-            words = f"Let {names} rest for {minutes / 60.0:.3g} h, to save fuel: oil level"
-        if liquid:
-            poured = " and ".join(
-                f"about {rate * hours:.1f} gal were burnt since the last stop"
-                for rate in mean_gal.values()
-            )
-            words += f", then refuel when cool{f' ({poured})' if poured else ''}"
-        if medical:
-            them = "it" if len(medical) == 1 else "them"
-            words += f". Before it, change {', '.join(medical)} over to what runs {them} alone"
-        yield Task(stop.start, f"{words}.", str(REFUEL if liquid else OIL))
-
-
 def _of_the_weather(circuit: Circuit) -> bool:
     """Whether it feeds only what heats or cools, which asks for nothing out of season."""
     return all(a.behaviour.model == "room" for a in circuit.appliances)
@@ -307,31 +292,49 @@ def _by_hand(run: Run, outages: list[Window]) -> Iterator[Task]:
 
 def _after(run: Run, last: Window) -> Iterator[Task]:
     heavy = [] if _away(run) else _heavy(run)
+    off = [] if _away(run) else _off(run)
     if not _away(run):
-        yield Task(
-            last.end,
-            f"Before the power is due, switch off: {named(heavy)}."
-            if heavy
-            else "Leave one lamp on to see the power return.",
-            str(RESTORATION),
+        on = [name for name in heavy if name not in {c.name for c in off}]
+        words = (
+            f"Before the power is due, switch off: {named(on)}."
+            if on
+            else "Leave one lamp on to see the power return."
         )
+        if off:
+            words += " What was switched off before stays off until then."
+        yield Task(last.end, words, str(RESTORATION))
     for generator in _used(run):
         if generator.start == "by_hand":
-            yield Task(
-                last.end,
-                f"Wait for steady volts, about {run.scenario.hand_return_min:g} min; change back; "
+            rest = (
                 f"let {generator.name} cool {generator.cool_down_min:g} min without load, then "
-                "stop it.",
+                "stop it."
+                if runs_at(run, generator, last.end)
+                else f"{generator.name} stands still by then."
             )
-    if heavy:
-        yield Task(last.end, f"Then switch on, one every {APART_MIN} min or more: {named(heavy)}.")
+            wait = f"Wait for steady volts, about {run.scenario.hand_return_min:g} min"
+            yield Task(last.end, f"{wait}; change back; {rest}")
+    yield from after_flood(run, last.end)
+    yield from after_frost(run, last.end)
+    back = _back(heavy, off)
+    if back:
+        yield Task(last.end, f"Then switch on, one every {APART_MIN} min or more: {named(back)}.")
     boxes = _boxes(run.site)
     if boxes:
         yield Task(last.end, f"Look at the food in {', '.join(boxes)}.", str(FOOD))
+    if not _away(run):
+        yield from (t for t in on_harms(run) if t.at is not None and t.at > last.end)
     end = max(w.end for w in run.scenario.outages)
     yield from (task for at, task in _throws(run) if at > end)
     if any(need.used_gal > 0.0 for need in run.fuel):
         yield Task(last.end, "Fill up the fuel that was burnt, and write down the hours it ran.")
+
+
+def _back(heavy: list[str], off: list[Circuit]) -> list[str]:
+    """What was off in the order it is put on: medical devices, what is heavy, the rest."""
+    first = [with_medical(c) for c in off if medical_of(c)]
+    names = [c.name for c in off if medical_of(c)]
+    light = [c.name for c in off if c.name not in heavy]
+    return first + [name for name in (*heavy, *light) if name not in names]
 
 
 def _heavy(run: Run, *, fed_in_outage: bool = False) -> list[str]:

@@ -167,7 +167,8 @@ def test_during_is_in_order_with_the_stop_and_what_was_burnt_since():
     assert stop.at == START + timedelta(hours=6)
     (source,) = [s for s in run.sources if s.kind == "generator"]
     assert source.fuel_used is not None
-    burnt = 4.0 * source.fuel_used.value / source.run_h
+    hours = 4.0 - run.scenario.hand_start_min / 60.0
+    burnt = hours * source.fuel_used.value / source.run_h
     assert f"for 20 min: oil level, then refuel when cool (about {burnt:.1f} gal" in stop.text
     assert burnt == pytest.approx(source.fuel_used.value / 2, rel=0.1)
     assert "16:00 to 17:00: on by hand, then off again: Circuit counter." in said(plan.during)

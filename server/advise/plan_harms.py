@@ -1,0 +1,171 @@
+"""What is done about each harm that comes in a run, at the moment it comes or ahead of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from server.advise.begin.choices import is_medical
+from server.advise.plan_task import Task, joined
+from server.domain.behaviour import Backed
+from server.domain.catalogue import KINDS
+from server.domain.cautions import COOKING, FLOOD, FOOD, MEDICAL, OIL
+from server.domain.circuit import Circuit
+from server.domain.lengths import span_words
+from server.simulate.harm import Harm
+from server.simulate.harms import harms
+from server.simulate.results import Run
+from server.simulate.timeline import LONGEST_SERVICE_S
+from server.simulate.verdict import moment
+
+LEAD_H = 2.0
+"""To move somebody, or get a battery or a bottle, before it is needed (common practice, no
+source). [h]"""
+
+
+def medical_of(circuit: Circuit) -> list[str]:
+    """Medical devices on a circuit, whatever class it was given."""
+    return [a.name for a in circuit.appliances if _is_medical(a.kind)]
+
+
+def _is_medical(kind: str) -> bool:
+    found = KINDS.get(kind)
+    return found is not None and is_medical(found)
+
+
+def with_medical(circuit: Circuit) -> str:
+    """A circuit's name, with the medical devices on it that the name does not tell of."""
+    devices = [name for name in medical_of(circuit) if name not in circuit.name]
+    return f"{circuit.name} ({joined(devices)})" if devices else circuit.name
+
+
+def on_harms(run: Run) -> Iterator[Task]:
+    """A step for each harm that comes; to move somebody is told ahead of it."""
+    yield from _medical(run)
+    for harm in harms(run):
+        if harm.at is None:
+            continue
+        told = _words(harm)
+        if told is not None:
+            text, caution = told
+            yield Task(harm.at, text, caution)
+
+
+def _medical(run: Run) -> Iterator[Task]:
+    """Each stretch without power that a medical device cannot wait through, from an hour up.
+
+    Shorter ones are the start and the service stops, which have tasks of their own.
+    """
+    first = min(w.start for w in run.scenario.outages)
+    for row, circuit in enumerate(run.site.circuits):
+        for device in circuit.appliances:
+            if not _is_medical(device.kind):
+                continue
+            bears_min = circuit.least_gap_min
+            if isinstance(device.behaviour, Backed):
+                bears_min = device.behaviour.battery_min
+            for gap in run.served.gaps(row):
+                minutes = gap.wanted_s / 60.0
+                if minutes <= bears_min or gap.wanted_s <= LONGEST_SERVICE_S:
+                    continue
+                dark = run.scenario.start + timedelta(seconds=round(gap.begin_s))
+                by = max(dark + timedelta(minutes=bears_min) - timedelta(hours=LEAD_H), first)
+                yield Task(
+                    by,
+                    f"Take whoever needs {device.name} to a place with power, or have a battery or "
+                    f"bottle ready that lasts {span_words(minutes)}: {circuit.name} has no power "
+                    f"from {moment(dark)} on for so long, and {device.name} can wait "
+                    f"{span_words(bears_min)}.",
+                    str(MEDICAL),
+                )
+
+
+def _words(harm: Harm) -> tuple[str, str] | None:
+    """What to do about one harm, and its caution; None where another task has it."""
+    clause = harm.clause[:1].upper() + harm.clause[1:]
+    if harm.kind == "sump":
+        return (
+            f"{harm.what}. Keep off a wet floor, and touch no outlet, cord, panel or "
+            "pump that stands in water or is reached through it. Ahead of it, carry off or pump "
+            "out the water with what needs none of the house: by hand, a battery or water "
+            "pressure.",
+            str(FLOOD),
+        )
+    if harm.kind == "pipes":
+        return (
+            f"{clause}: shut the water off where it comes in and drain the pipes, or let the taps "
+            "drip while water comes; leave the house for a heated place.",
+            "",
+        )
+    if harm.kind == "room_cold":
+        return (
+            f"{clause}: all into one room, warm clothes, doors and curtains shut; the old, the "
+            "sick and small children to a heated place.",
+            str(COOKING),
+        )
+    if harm.kind == "room_hot":
+        return (
+            f"{clause}: drink, shade the windows; the old, the sick and small children to a cool "
+            "place.",
+            "",
+        )
+    if harm.kind == "food":
+        return _food(harm, clause)
+    if harm.kind == "water":
+        return f"{clause} from here: use what was drawn before.", ""
+    if harm.kind == "internet":
+        return f"{harm.what}: keep a charged phone for a call of distress.", ""
+    if harm.kind == "oil":
+        return f"{harm.what}: stop it, let it cool and look at its oil before it runs on.", str(OIL)
+    return None
+
+
+def _food(harm: Harm, clause: str) -> tuple[str, str]:
+    if not harm.by_power:
+        return f"{clause}: take out medicines and food that must not freeze.", ""
+    given = f", if it is {harm.given}" if harm.given else ""
+    return f"{clause}{given}: throw out what spoils there, medicines that must stay cold too.", str(
+        FOOD
+    )
+
+
+def after_flood(run: Run, at: datetime) -> Iterator[Task]:
+    """What water has touched is seen to before power is put on it."""
+    pits = [h for h in harms(run) if h.kind == "sump" and h.reached]
+    if not pits:
+        return
+    spilt_gal = {p.appliance_id: p.spilt_gal for p in run.verdict.pits}
+    spilt = sum(spilt_gal.get(h.element_id, 0.0) for h in pits)
+    much = f" (about {spilt:,.0f} gal in this run)" if spilt >= 1.0 else ""
+    yield Task(
+        at,
+        f"Where water stood on the floor{much}: keep the breakers of what got wet off; have it "
+        "dried and looked at by an electrician before power is put on it. Do not stand in water "
+        "to reach a panel: call the utility.",
+        str(FLOOD),
+    )
+
+
+def after_frost(run: Run, at: datetime) -> Iterator[Task]:
+    """Pipes that were at risk are looked at while the water comes back."""
+    if any(h.kind == "pipes" and h.reached for h in harms(run)):
+        yield Task(at, "Let the water back slowly, and look along the pipes for leaks.")
+
+
+def before_leaving(run: Run, at: datetime) -> Iterator[Task]:
+    """What nobody will be there to do when it comes."""
+    if any(h.kind == "pipes" and h.reached for h in harms(run)):
+        yield Task(at, "Shut the water off where it comes in and drain the pipes before leaving.")
+
+
+def switched_off(circuits: list[Circuit]) -> str:
+    """The circuits that are off until the end, and what it means for a medical device on one."""
+    words = f"Switch off, and leave off until the end: {', '.join(map(with_medical, circuits))}."
+    devices = [name for c in circuits for name in medical_of(c)]
+    if not devices:
+        return words
+    has = "has" if len(set(devices)) == 1 else "have"
+    return (
+        f"{words} {joined(devices)} then {has} no power at all: leave that circuit on, or have "
+        "what runs without it for the whole outage."
+    )

@@ -1,0 +1,189 @@
+"""The to-do list of an outage: a step for each harm that its run brings, and what fuel does."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from server.advise.outage_plan import OutagePlan, outage_plan
+from server.advise.plan_fuel import fuel_ends
+from server.domain.catalogue import KINDS
+from server.domain.scenario import Delivery, Weather, Window
+from server.domain.supply import FuelTank
+from server.domain.thermal import Zone
+from server.simulate.harms import harms
+from server.simulate.results import Run
+from server.simulate.run import simulate
+from tests.builders import (
+    START,
+    backed_up_site,
+    circuit,
+    generator,
+    normal_only_site,
+    scenario,
+    with_parts,
+)
+from tests.rules.check_sites import of_kind
+
+
+def at(hours: float):
+    return START + timedelta(hours=hours)
+
+
+def needy(*, oxygen: str = "on", tank_gal: float = 6.0, **changed) -> tuple[Run, OutagePlan]:
+    """A gasoline set by hand from 14:00 to 10:00, its tank too small; oxygen and a pit on it."""
+    base = backed_up_site()
+    breath = of_kind("bedroom", "backed", (15,), "oxygen-concentrator").model_copy(
+        update={"load_class": "must_serve", "outage_role": oxygen}
+    )
+    pump = of_kind("pump", "backed", (17,), "sump-pump").model_copy(
+        update={"load_class": "must_serve"}
+    )
+    day = scenario("out", span_h=24, outage_h=(2, 20), **changed)
+    tank = FuelTank(capacity_gal=tank_gal, fill_share=1.0, reserve_share=0.1)
+    site = with_parts(
+        base,
+        generators=(generator(fuel="gasoline", start="by_hand", tank=tank),),
+        circuits=(*base.circuits, breath, pump),
+        scenarios=(day,),
+    )
+    run = simulate(site, day)
+    plan = outage_plan(run)
+    assert plan is not None
+    return run, plan
+
+
+def test_after_the_fuel_has_ended_somebody_is_moved_before_it_and_a_wet_floor_is_kept_off():
+    run, plan = needy()
+    (need,) = run.fuel
+    assert need.dry_at is not None
+    (moved,) = [t for t in plan.during if t.text.startswith("Take whoever needs ")]
+    assert run.site.circuit("bedroom").appliances[0].name in moved.text
+    assert moved.at is not None
+    assert moved.at < need.dry_at
+    assert "Ask clinician" in moved.caution
+    pit = next(h for h in harms(run) if h.kind == "sump")
+    assert pit.at is not None
+    (wet,) = [t for t in plan.during if "Keep off a wet floor" in t.text]
+    assert wet.at == pit.at
+    assert "Flood:" in wet.caution
+    (dried,) = [t for t in plan.after if t.text.startswith("Where water stood")]
+    assert "looked at by an electrician before power is put on it" in dried.text
+    assert "Flood:" in dried.caution
+    (back,) = [t for t in plan.after if t.text.startswith("Wait for steady volts")]
+    assert "stands still by then" in back.text
+    assert "cool" not in back.text
+
+
+def test_with_fuel_enough_none_of_that_is_told():
+    run, plan = needy(tank_gal=400.0)
+    assert not run.fuel[0].runs_dry
+    told = "\n".join(t.text for t in (*plan.during, *plan.after))
+    assert "Take whoever" not in told
+    assert "Where water stood" not in told
+    assert "cool 5 min without load" in told
+
+
+def test_every_end_of_the_fuel_is_named_no_stop_is_of_an_empty_set_and_what_fits_is_told():
+    stops = tuple(Window(start=at(h), end=at(h + 1 / 3)) for h in (10, 12.5, 19))
+    first = Delivery(at=at(10), gallons=3.0)
+    more = Delivery(at=at(11), gallons=50.0)
+    run, plan = needy(generator_stops=stops, deliveries=(first, more), tank_gal=4.0)
+    (used,) = run.site.generators
+    dry = fuel_ends(run, used)
+    assert len(dry) >= 2
+    assert [t.at for t in plan.during if "stops here unless" in t.text] == dry
+    told = [t for t in plan.during if t.text.startswith("Stop ")]
+    assert all(t.at != stops[0].start for t in told)
+    assert all(t.at != stops[2].start for t in told)
+    assert not any("0.0 gal" in t.text for t in plan.during)
+    (poured,) = [t for t in plan.during if t.text.startswith("50 gal of fuel are due.")]
+    assert "There is room for about " in poured.text
+    (left,) = run.fuel
+    room = float(poured.text.split("about ")[1].split(" gal")[0])
+    assert abs((53.0 - left.left_over_gal) - (3.0 + room)) < 0.2
+    assert "Generator set stood empty" in next(
+        t.text for t in plan.during if t.text.startswith("3 gal of fuel are due.")
+    )
+
+
+def test_a_medical_device_is_named_with_its_circuit_where_that_is_switched_off():
+    run, plan = needy(oxygen="off")
+    device = run.site.circuit("bedroom").appliances[0].name
+    (off,) = [t for t in plan.before if t.text.startswith("Switch off, and leave off")]
+    assert f"{device} then has no power at all: leave that circuit on" in off.text
+    assert "Ask clinician" in off.caution
+    due = next(t for t in plan.after if "What was switched off before stays off" in t.text)
+    assert run.site.circuit("bedroom").name not in due.text
+    (back,) = [t for t in plan.after if t.text.startswith("Then switch on, one every")]
+    assert run.site.circuit("bedroom").name in back.text
+
+
+def test_a_battery_is_named_by_its_device_and_two_that_stay_on_stay_on():
+    base = backed_up_site()
+    room = of_kind("room", "backed", (15,), "sleep-apnea-machine").model_copy(
+        update={"own_battery_min": 480.0}
+    )
+    needed = [circuit(f"n{n}", "backed", n, load_w=700, load_class="must_serve") for n in (9, 13)]
+    heavy = circuit("heater", "backed", 17, load_w=1400)
+    site = with_parts(
+        base,
+        generators=(generator(rated_kw=2.0),),
+        circuits=(*base.circuits, *needed, heavy, room),
+        scenarios=(scenario("out", span_h=12, outage_h=(2, 10)),),
+    )
+    plan = outage_plan(simulate(site, site.scenarios[0]))
+    assert plan is not None
+    (charged,) = [t.text for t in plan.before if t.text.startswith("Charge in full")]
+    assert charged == f"Charge in full: {room.appliances[0].name}."
+    stay = [t.text for t in plan.during if t.text.startswith("Never all at once")]
+    assert any("Circuit n9 and Circuit n13 stay on" in text for text in stay)
+
+
+def test_a_motor_that_the_set_may_not_start_is_left_off_and_never_said_to_stay_on():
+    base = backed_up_site()
+    well = of_kind("well", "backed", (22, 24), "well-pump").model_copy(
+        update={"load_class": "must_serve"}
+    )
+    site = with_parts(
+        base,
+        panels=tuple(p.model_copy(update={"spaces": 40}) for p in base.panels),
+        generators=(generator(rated_kw=3.0),),
+        circuits=(*base.circuits, well, circuit("heater", "backed", 17, load_w=1400)),
+        scenarios=(scenario("out", span_h=12, outage_h=(2, 10)),),
+    )
+    plan = outage_plan(simulate(site, site.scenarios[0]))
+    assert plan is not None
+    told = [t.text for t in plan.during]
+    assert any(t.startswith("Leave off while Generator set runs") and well.name in t for t in told)
+    assert not any(" stays on" in t and well.name in t.partition(";")[2] for t in told)
+
+
+@pytest.mark.parametrize("people", [None, 0])
+def test_a_house_without_power_that_freezes_is_drained_and_left(people):
+    box = KINDS["refrigerator"].appliance("box", "Refrigerator")
+    day = scenario(
+        "out", span_h=60, outage_h=(2, 50), weather=Weather(low_f=5, high_f=5), people=people
+    )
+    site = normal_only_site(
+        circuits=(circuit("one", "main", 13, appliances=(box,)),),
+        zones=(Zone(id="house", name="House", loss_btuh_per_f=600),),
+        scenarios=(day,),
+    )
+    run = simulate(site, day)
+    plan = outage_plan(run)
+    assert plan is not None
+    came = {h.kind: h.at for h in harms(run) if h.reached}
+    assert {"pipes", "room_cold"} <= set(came)
+    during = {t.at: t for t in plan.during}
+    if people == 0:
+        assert any("drain the pipes before leaving" in t.text for t in plan.before)
+        assert not any("drain" in t.text for t in plan.during)
+    else:
+        assert "drain the pipes" in during[came["pipes"]].text
+        assert "leave the house for a heated place" in during[came["pipes"]].text
+        assert "a heated place" in during[came["room_cold"]].text
+        assert "no camp stoves or grills indoors" in during[came["room_cold"]].caution
+        assert any("throw out" in t.text for t in plan.during)
+    assert any("look along the pipes for leaks" in t.text for t in plan.after)
