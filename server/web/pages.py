@@ -47,6 +47,8 @@ SHEETS: dict[Sheet, str] = {
 }
 THEME_COOKIE = "threebus-theme"
 SAID_COOKIE = "threebus-said"
+DAY_COOKIE = "threebus-day"
+"""The scenario last looked at on a site, for the links of pages that have none of their own."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +67,8 @@ class Page:
 
     ``title`` says where the reader is, without the site's name. ``back`` is where undo, redo and
     the choice of paper return to. ``said`` is what just changed, for the status region.
-    ``scenario`` is the scenario the figures of this page belong to.
+    ``scenario`` is the scenario the figures of this page belong to, ``last_day`` the id of the one
+    last looked at.
     """
 
     title: str
@@ -76,6 +79,7 @@ class Page:
     scenario: Scenario | None = None
     cautions: tuple[Caution, ...] = ()
     said: str = ""
+    last_day: str = ""
 
     @property
     def head_title(self) -> str:
@@ -98,7 +102,8 @@ class Page:
         if self.stored is None:
             return ()
         root = f"/sites/{self.stored.id}"
-        chosen = f"?{urlencode({'scenario': self.scenario.id})}" if self.scenario else ""
+        day = self.scenario.id if self.scenario else self.last_day
+        chosen = f"?{urlencode({'scenario': day})}" if day else ""
         hrefs: dict[Sheet, str] = {
             "overview": f"{root}{chosen}",
             "circuits": f"{root}/circuits",
@@ -147,7 +152,15 @@ def page_for(
         scenario=scenario,
         cautions=tuple(CAUTIONS[key] for key in dict.fromkeys(caution_keys)),
         said=said if said is not None else said_for(request.cookies.get(SAID_COOKIE, "")),
+        last_day=_last_day(request, stored),
     )
+
+
+def _last_day(request: Request, stored: StoredSite | None) -> str:
+    """The id of the scenario last looked at, where this site still has it."""
+    kept = request.cookies.get(DAY_COOKIE, "")
+    known = stored is not None and any(s.id == kept for s in stored.site.scenarios)
+    return kept if known else ""
 
 
 def is_partial(request: Request) -> bool:
@@ -206,6 +219,14 @@ def render(
     )
     if page.said:
         response.delete_cookie(SAID_COOKIE)
+    if page.stored and page.scenario and page.scenario.id != page.last_day:
+        response.set_cookie(
+            DAY_COOKIE,
+            page.scenario.id,
+            path=f"/sites/{page.stored.id}",
+            httponly=True,
+            samesite="lax",
+        )
     return response
 
 
