@@ -23,7 +23,8 @@ class Advice:
     """Breakers that may trip, motor starts on each set, the lowest volts at each panel; mends.
 
     ``tank_gas`` is how hard each propane tank is drawn on, ``gas`` each natural gas meter, and
-    ``gas_short`` what they say of the answer.
+    ``gas_short`` what they say of the answer. ``fuel_hangs``: liquid fuel ends by the high guess of
+    a burn and lasts by the low.
     """
 
     trips: tuple[Trip, ...]
@@ -33,6 +34,7 @@ class Advice:
     gas: tuple[GasDraw, ...]
     gas_short: GasShort
     findings: tuple[Finding, ...]
+    fuel_hangs: bool = False
 
     @property
     def doubt(self) -> str:
@@ -42,8 +44,17 @@ class Advice:
     @property
     def provided(self) -> str:
         """What must come true for a run that holds to hold; empty where nothing is in doubt."""
+        return " and ".join((*self._granted, *["the fuel lasts"] * self.fuel_hangs))
+
+    @property
+    def granted(self) -> str:
+        """What of that no draw tries: the fuel of a draw may end, by the middle guess."""
+        return " and ".join(self._granted)
+
+    @property
+    def _granted(self) -> tuple[str, ...]:
         found = ["the motors start"] * bool(start_doubt(self.starts))
-        return " and ".join((*found, *self.gas_short.provided))
+        return (*found, *self.gas_short.provided)
 
     @property
     def short(self) -> tuple[str, ...]:
@@ -77,6 +88,7 @@ def _advice(run: Run) -> Advice:
         gas=gas,
         gas_short=gas_short(run, tanks, gas),
         findings=found,
+        fuel_hangs=any(need.hangs_on_guess for need in run.fuel),
     )
 
 

@@ -23,7 +23,8 @@ _OTHERWISE = (
 
 def short_gal(need: FuelNeed) -> float:
     """Fuel that is missing for the run with the reserve left untouched, 0 where none is. [gal]"""
-    return max(need.used_gal + need.reserve_gal - need.there_gal, 0.0)
+    in_all = need.used_gal + need.reserve_gal - need.there_gal
+    return max(in_all, need.reserve_gal - need.least_gal, 0.0)
 
 
 def gal_words(gallons: float) -> str:
@@ -62,6 +63,12 @@ def bring_words(site: Site, need: FuelNeed) -> str:
     more_gal = to_add_gal(site, need)
     if need.there_gal + more_gal > STORED_GAL and _fuel(site, need) == "gasoline":
         return _as_you_go(need)
+    if need.used_gal + need.reserve_gal <= need.there_gal:
+        return (
+            f"Have about {math.ceil(more_gal)} gal more at hand before the delivery, or let it "
+            f"come sooner: {need.name} is down to {gal_words(need.least_gal)} gal by then, and "
+            f"{gal_words(need.reserve_gal)} gal are its reserve. Or burn less: {_OTHERWISE}"
+        )
     kept, others = "", ""
     if need.reserve_gal > 0.05:
         kept = f" and keeps {gal_words(need.reserve_gal)} gal in reserve"

@@ -16,4 +16,4 @@ def with_gas(odds: Odds, run: Run) -> Odds:
     share by which gas must be short to be surely so.
     """
     advice = advice_on(run)
-    return replace(odds, short=advice.short, provided=advice.provided)
+    return replace(odds, short=advice.short, provided=advice.granted)

@@ -24,7 +24,8 @@ class Played:
     ``dry_s`` is when the fuel of each set first ends, infinite where it never does [s];
     ``needed`` what each would burn if it never ended, None without a tank that can run dry [gal];
     ``poured`` what of the deliveries found room in its tank [gal]; ``dry_between_s`` when the fuel
-    of a set whose burn is a guess ends by the high and by the low one, None where it is none [s].
+    of a set whose burn is a guess ends by the high and by the low one, None where it is none [s];
+    ``least`` the least there was in each tank [gal].
     """
 
     ready: Prepared
@@ -33,6 +34,7 @@ class Played:
     needed: tuple[float | None, ...]
     poured: tuple[float, ...]
     dry_between_s: tuple[tuple[float, float] | None, ...]
+    least: tuple[float, ...]
 
 
 def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Played:
@@ -67,8 +69,10 @@ def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Pla
         empty[generator_id] = (*empty.get(generator_id, ()), (at_s, more_s))
         ready = ready.without_fuel(empty)
         marched = ready.march(seed, draw)
-    poured = tuple(
-        0.0 if stock is None else stock.poured(ready.supply.cells, watts)
+    filled = tuple(
+        (0.0, 0.0) if stock is None else stock.poured_and_least(ready.supply.cells, watts)
         for stock, watts in zip(ready.stocks, marched.source_w[services:], strict=True)
     )
-    return Played(ready, marched, tuple(first_s), needed, poured, between)
+    poured, least = (tuple(one[k] for one in filled) for k in (0, 1))
+    least = tuple(0.0 if at_s < np.inf else gal for at_s, gal in zip(first_s, least, strict=True))
+    return Played(ready, marched, tuple(first_s), needed, poured, between, least)

@@ -19,12 +19,13 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
     """
     delivered = sum(d.gallons for d in scenario.deliveries if d.at < scenario.end)
     found = []
-    for generator, gallons, at_s, poured, between in zip(
+    for generator, gallons, at_s, poured, between, least in zip(
         site.generators,
         played.needed,
         played.dry_s,
         played.poured,
         played.dry_between_s,
+        played.least,
         strict=True,
     ):
         tank = generator.tank
@@ -41,6 +42,7 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
                 there_gal=full * scenario.fuel_at_start_share + poured,
                 reserve_gal=tank.capacity_gal * tank.reserve_share,
                 left_over_gal=delivered - poured,
+                least_gal=least,
                 dry_at=_moment(scenario, at_s),
                 guess=between is not None,
                 dry_by_high_at=_moment(scenario, between[0] if between else at_s),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -24,6 +25,8 @@ from server.domain.working import Term, Working
 from server.simulate.results import Flows, FuelNeed, Run, Watched
 from server.simulate.served import Served, Span
 from server.simulate.verdict import moment
+
+LEAST_RECOVERY_S = 3600.0
 
 HarmKind = Literal[
     "room_cold",
@@ -154,6 +157,23 @@ class HarmClock:
     def span_s(self) -> float:
         """Length of the run. [s]"""
         return self.run.steps * float(self.run.scenario.step_s)
+
+    def of_outage(self, at_s: float, circuits: Iterable[int] = ()) -> bool:
+        """Whether an instant falls into an outage or its recovery, or into what it left dead.
+
+        Recovery takes as long as the outage did, and an hour at least: our own choice. Later a
+        circuit still dead, and not only held off, counts as the outage’s.
+        """
+        for begin, end in self.run.served.outages:
+            if begin <= at_s <= end + max(end - begin, LEAST_RECOVERY_S):
+                return True
+        after = self.run.served.outage_at(at_s) is not None
+        return after and any(self._left_dead(circuit, at_s) for circuit in circuits)
+
+    def _left_dead(self, circuit: int, at_s: float) -> bool:
+        served = self.run.served
+        dark = any(a - 1e-6 <= at_s <= b + 1e-6 for a, b in served.dark(circuit))
+        return dark and not served.held_off(circuit, at_s)
 
     def time(self, at_s: float) -> datetime:
         """Local time of an instant of the run, to the second."""

@@ -6,12 +6,16 @@ on it: a circuit classed comfort or deferrable, or kept off, was given up by cho
 told and fails nothing; pipes are never given up. Nor fails what no circuit of the house can mend, a
 room that nothing heats or cools or that was past its limit before. Common practice, no source.
 
+Nor fails what comes after an outage and its recovery with nothing left dead: an hour as any other
+of a house with power, which no run without an outage judges. It is told.
+
 A pit that runs over is judged by its spill (``pit_over``), fuel by its end (``fuel``).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from datetime import datetime
 
 from server.domain.behaviour import ColdBox, RoomUnit, WellPump
 from server.domain.catalogue import KINDS
@@ -112,7 +116,8 @@ def _told(clock: HarmClock, harm: Harm) -> HarmTold | None:
     if harm.kind == "water":
         return _water(clock, harm, circuit)
     unsure = harm.given or harm.kind == "sump" or not harm.by_power
-    fails = harm.kind == "medical" or not (unsure or given_up(circuit, clock.run.scenario))
+    apart = not _of_outage(clock, harm.at, {place.circuit})
+    fails = harm.kind == "medical" or not (unsure or apart or given_up(circuit, clock.run.scenario))
     return _made(harm, fails=fails, circuit=circuit)
 
 
@@ -133,7 +138,13 @@ def _room(clock: HarmClock, harm: Harm) -> HarmTold | None:
         given_up(run.site.circuits[c], run.scenario) for c in circuits
     )
     before = harm.at is not None and harm.at <= clock.time(clock.first_s)
+    wanted = wanted and harm.at is not None and _of_outage(clock, harm.at, circuits)
     return _made(harm, fails=bool(circuits) and wanted and not before)
+
+
+def _of_outage(clock: HarmClock, at: datetime, circuits: Iterable[int]) -> bool:
+    at_s = (at - clock.run.scenario.start).total_seconds()
+    return clock.of_outage(at_s, circuits)
 
 
 def _water(clock: HarmClock, harm: Harm, circuit: Circuit) -> HarmTold | None:
@@ -151,7 +162,9 @@ def _water(clock: HarmClock, harm: Harm, circuit: Circuit) -> HarmTold | None:
         at=clock.time(begin_s),
         clause=f"{harm.clause} for up to {span_words(longest_min)}",
         why=clock.dead_words(_row(clock, circuit), begin_s),
-        fails=past and not given_up(circuit, clock.run.scenario),
+        fails=past
+        and clock.of_outage(begin_s, (_row(clock, circuit),))
+        and not given_up(circuit, clock.run.scenario),
     )
 
 

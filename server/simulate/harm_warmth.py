@@ -142,17 +142,20 @@ def crossing(
 ) -> tuple[float | None, float, float]:
     """When a level first passes a limit in or after the outage, and its most and when. [s, -, s]
 
-    ``levels`` are those at each step's end; between two of them the way is taken as straight.
+    Of several times the first that falls into an outage or its recovery is taken. ``levels`` are
+    those at each step's end; between two of them the way is taken as straight.
     """
     step_s = float(clock.run.scenario.step_s)
     first = int(clock.first_s // step_s)
     part = sign * levels[first:].astype(np.float64)
     top = int(np.argmax(part))
     most, most_s = sign * float(part[top]), (first + top + 1) * step_s
-    beyond = np.flatnonzero(part > sign * limit)
-    if not beyond.size:
+    beyond = part > sign * limit
+    if not beyond.any():
         return None, most, most_s
-    k = first + int(beyond[0])
+    passed = first + np.flatnonzero(beyond & ~np.append(False, beyond[:-1]))
+    within = (int(k) for k in passed if clock.of_outage(float(k) * step_s))
+    k = next(within, int(passed[0]))
     if k == first:
         before = levels[k - 1] if k else levels[k]
         if sign * float(before) > sign * limit:

@@ -141,9 +141,10 @@ class FuelNeed:
 
     ``used_gal`` is by the set and, ``other_gal`` of it, by other appliances on its tank;
     ``there_gal`` is the fuel at the start and what of the deliveries found room;
-    ``left_over_gal`` what did not; ``reserve_gal`` is to be kept; ``dry_at`` is when the fuel
-    first ends and the set stops. Where its burn is a ``guess``, the fuel would end at
-    ``dry_by_high_at`` if it burns the most it may, and at ``dry_by_low_at`` if the least.
+    ``left_over_gal`` what did not; ``reserve_gal`` is to be kept, ``least_gal`` the least that was
+    in the tank; ``dry_at`` is when the fuel first ends and the set stops. Where its burn is a
+    ``guess``, the fuel would end at ``dry_by_high_at`` if it burns the most it may, and at
+    ``dry_by_low_at`` if the least.
     """
 
     generator_id: str
@@ -152,6 +153,7 @@ class FuelNeed:
     there_gal: float
     reserve_gal: float
     left_over_gal: float
+    least_gal: float
     dry_at: datetime | None
     guess: bool = False
     dry_by_high_at: datetime | None = None
@@ -176,8 +178,8 @@ class FuelNeed:
 
     @property
     def eats_reserve(self) -> bool:
-        """Whether the reserve is touched."""
-        return self.used_gal > self.there_gal - self.reserve_gal
+        """Whether the reserve is touched at any time, before a delivery as well."""
+        return self.least_gal < self.reserve_gal - 1e-9
 
 
 @dataclass(frozen=True)

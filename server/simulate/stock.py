@@ -58,12 +58,14 @@ class Stock:
         high, low = (self._followed(cells, watts, 1.0 + GUESS_SHARE * way)[0] for way in (1, -1))
         return high, low
 
-    def poured(self, cells: Cells, watts: Floats) -> float:
-        """What of the deliveries found room in the tank. [gal]"""
-        return self._followed(cells, watts)[1]
+    def poured_and_least(self, cells: Cells, watts: Floats) -> tuple[float, float]:
+        """What of the deliveries found room in the tank, and the least there was in it. [gal]"""
+        return self._followed(cells, watts)[1:]
 
-    def _followed(self, cells: Cells, watts: Floats, times: float = 1.0) -> tuple[float, float]:
-        found: tuple[float, float] = _follow(
+    def _followed(
+        self, cells: Cells, watts: Floats, times: float = 1.0
+    ) -> tuple[float, float, float]:
+        found: tuple[float, float, float] = _follow(
             cells.start_s,
             cells.dt_s,
             burn_per_h(self.curve, watts=watts, running=self.running) * times,
@@ -124,9 +126,9 @@ def _follow(
     came: Floats,
     at_start: float,
     full: float,
-) -> tuple[float, float]:
-    """When a set that turns has nothing left, and what was poured in until then. [s, gal]"""
-    left, poured = at_start, 0.0
+) -> tuple[float, float, float]:
+    """When a set that turns has nothing left, what was poured in until then, the least. [s, gal]"""
+    left, poured, least = at_start, 0.0, at_start
     for c in range(dt_s.shape[0]):
         if came[c] > 0.0:
             room = min(came[c], max(full - left, 0.0))
@@ -135,6 +137,7 @@ def _follow(
         both_per_h = rate_per_h[c] + other_per_h
         burnt = both_per_h * dt_s[c] / 3600.0
         if burnt > left + 1e-9 and rate_per_h[c] > 0.0:
-            return start_s[c] + left / both_per_h * 3600.0, poured
+            return start_s[c] + left / both_per_h * 3600.0, poured, 0.0
         left = max(left - burnt, 0.0)
-    return np.inf, poured
+        least = min(least, left)
+    return np.inf, poured, least

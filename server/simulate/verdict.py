@@ -36,14 +36,18 @@ def moment(at: datetime | None) -> str:
 
 
 def into_outage(scenario: Scenario, at: datetime) -> str:
-    """A moment by the clock, with the hours since the utility went out where it has.
+    """A moment by the clock, with the hours since the utility went out, or was back, where it has.
 
     Counted from the last outage that began by then, as the harm clock counts.
     """
-    begun = [w.start for w in scenario.outages if w.start <= at]
+    begun = [w for w in scenario.outages if w.start <= at]
     if not begun:
         return moment(at)
-    hours = (at - max(begun)).total_seconds() / 3600.0
+    last = max(begun, key=lambda w: w.start)
+    if at > last.end:
+        after_h = (at - last.end).total_seconds() / 3600.0
+        return f"{after_h:.1f} h after the utility was back, {moment(at)}"
+    hours = (at - last.start).total_seconds() / 3600.0
     return f"{hours:.1f} h into the outage, {moment(at)}"
 
 
@@ -123,7 +127,8 @@ def judge(
             "they did not: shut the water off at the main and drain them before."
         )
     details += [
-        f"{f.name} eats into its reserve of {f.reserve_gal:.1f} gal."
+        f"{f.name} eats into its reserve of {f.reserve_gal:.1f} gal: {f.least_gal:.1f} gal are "
+        "left at the least."
         for f in fuel
         if f.eats_reserve and not f.runs_dry
     ]

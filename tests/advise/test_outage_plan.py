@@ -99,8 +99,8 @@ def test_gasoline_past_what_a_home_may_keep_is_fetched_as_it_goes_and_leaves_the
     assert "more at hand" not in told.text
     assert "enter it as fuel delivered in the scenario" in told.text
     assert "25 gal or less" in told.caution
-    fetched = Delivery(at=START + timedelta(hours=12), gallons=math.ceil(short) / 2)
-    again = fetched.model_copy(update={"at": START + timedelta(hours=20)})
+    fetched = Delivery(at=START + timedelta(hours=10), gallons=math.ceil(short) / 2)
+    again = fetched.model_copy(update={"at": START + timedelta(hours=18)})
     day = run.scenario.model_copy(update={"deliveries": (fetched, again)})
     (then,) = simulate(run.site, day).fuel
     assert (then.runs_dry, then.eats_reserve) == (False, False)

@@ -1,9 +1,12 @@
 from __future__ import annotations
 
+import math
 from datetime import timedelta
 
 import pytest
 
+from server.advise.advice import advice_on, judged
+from server.advise.fuel_words import bring_words
 from server.domain.scenario import Delivery, Window
 from server.domain.supply import FuelPoint, FuelTank
 from server.simulate.run import simulate
@@ -92,3 +95,28 @@ def test_burn_by_the_makers_points_leaves_no_guess_to_hang_on():
     run = simulate(house(35.0, fuel_points=tuple(points)), long_outage())
     assert not run.fuel[0].guess
     assert "guess" not in run.verdict.detail
+
+
+def test_a_reserve_eaten_before_a_delivery_is_told():
+    """20 h burn 29.6 gal of 50; 5 h before the lorry 7.4 of the 10 there at first."""
+    came = Delivery(at=START + timedelta(hours=5), gallons=40)
+    run = simulate(house(50.0), long_outage(deliveries=(came,), fuel_at_start_share=0.2))
+    (need,) = run.fuel
+    assert need.least_gal == pytest.approx(10.0 - 5.0 * 1.48, abs=0.05)
+    assert need.used_gal + need.reserve_gal < need.there_gal
+    assert need.eats_reserve
+    assert f"its reserve of 5.0 gal: {need.least_gal:.1f} gal are left at the least" in (
+        run.verdict.detail
+    )
+    assert bring_words(run.site, need).startswith(
+        f"Have about {math.ceil(5.0 - need.least_gal)} gal more at hand before the delivery"
+    )
+
+
+def test_fuel_that_ends_by_the_high_guess_is_a_condition():
+    run = simulate(house(35.0, fuel="diesel"), long_outage())
+    assert judged(run).fits
+    assert advice_on(run).provided.endswith("the fuel lasts")
+    assert "the fuel lasts" not in advice_on(run).granted
+    enough = simulate(house(50.0, fuel="diesel"), long_outage())
+    assert "the fuel lasts" not in advice_on(enough).provided

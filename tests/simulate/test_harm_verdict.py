@@ -25,10 +25,12 @@ HOUSE = Zone(id="house", name="House", loss_btuh_per_f=300, time_constant_h=25)
 HEATED_F = 68.0
 
 
-def heated(panel_id: str, load_class: str = "important", **changes: Any) -> Site:
+def heated(
+    panel_id: str, load_class: str = "important", watts: float = 6_000, **changes: Any
+) -> Site:
     """A house whose only heater is on the panel; 40 °F outdoors is the builders' weather."""
     unit = RoomUnit(zone_id="house", mode="heat")
-    load = appliance("heater", 6_000, volts=240, name="Heater", behaviour=unit)
+    load = appliance("heater", watts, volts=240, name="Heater", behaviour=unit)
     own = circuit(
         "heat",
         panel_id,
@@ -75,6 +77,20 @@ def test_the_same_house_on_the_generator_holds() -> None:
     made = verdict(heated("backed"), OUT)
     assert made.fits
     assert made.harms == ()
+
+
+@pytest.mark.parametrize(("back_h", "fits"), [(2.5, True), (30.0, False)])
+def test_a_house_that_falls_cold_long_after_power_is_back_is_told_and_fails_nothing(
+    back_h: float, fits: bool
+) -> None:
+    """Its unit gives too little: it falls below 55 °F with power as without an outage."""
+    weak = heated("backed", watts=100)
+    made = verdict(weak, scenario(span_h=30, outage_h=(2, back_h)))
+    (cold,) = (one for one in made.harms if one.kind == "room_cold")
+    assert (cold.fails, made.fits) == (not fits, fits)
+    since_h, said = (back_h, "after the utility was back") if fits else (2.0, "into the outage")
+    hours = (cold.at - START).total_seconds() / 3600.0 - since_h
+    assert f"House falls below 55 °F {hours:.1f} h {said}" in made.sentence
 
 
 @pytest.mark.parametrize("load_class", ["comfort", "deferrable"])
