@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 
+from server.advise.begin.choices import is_medical
+from server.domain.catalogue import KINDS
 from server.domain.cautions import FUEL, PROPANE, Caution
 from server.domain.site import Site
+from server.domain.topology import bus_of_circuit
 from server.simulate.results import FuelNeed
 
 LIQUID = frozenset({"gasoline", "diesel"})
@@ -19,6 +22,25 @@ _OTHERWISE = (
     "let it run fewer hours of the day, or carry fewer circuits; each hour off and each circuit "
     "off saves fuel."
 )
+
+
+def _otherwise(site: Site) -> str:
+    """How to burn less; hours off are not for a house whose set carries a medical device."""
+    bus_of = bus_of_circuit(site)
+    devices = [
+        a.name
+        for c in site.circuits
+        if c.outage_role != "off" and bus_of[c.id].kind != "normal"
+        for a in c.appliances
+        if (kind := KINDS.get(a.kind)) is not None and is_medical(kind)
+    ]
+    if not devices:
+        return _OTHERWISE
+    names = " and ".join(dict.fromkeys(devices))
+    return (
+        f"carry fewer circuits, each circuit off saves fuel. Let it run all hours for {names}, "
+        "unless that has what it runs on alone in each hour off."
+    )
 
 
 def short_gal(need: FuelNeed) -> float:
@@ -62,12 +84,12 @@ def bring_words(site: Site, need: FuelNeed) -> str:
     """How many gallons to have, the sum they come from, and the other way."""
     more_gal = to_add_gal(site, need)
     if need.there_gal + more_gal > STORED_GAL and _fuel(site, need) == "gasoline":
-        return _as_you_go(need)
+        return _as_you_go(site, need)
     if need.used_gal + need.reserve_gal <= need.there_gal:
         return (
             f"Have about {math.ceil(more_gal)} gal more at hand before the delivery, or let it "
             f"come sooner: {need.name} is down to {gal_words(need.least_gal)} gal by then, and "
-            f"{gal_words(need.reserve_gal)} gal are its reserve. Or burn less: {_OTHERWISE}"
+            f"{gal_words(need.reserve_gal)} gal are its reserve. Or burn less: {_otherwise(site)}"
         )
     kept, others = "", ""
     if need.reserve_gal > 0.05:
@@ -79,11 +101,11 @@ def bring_words(site: Site, need: FuelNeed) -> str:
     return (
         f"Have about {math.ceil(more_gal)} gal more at hand: {need.name} needs about "
         f"{gal_words(need.used_gal)} gal{others} in this scenario{kept}, and "
-        f"{gal_words(need.there_gal)} gal are there. Or bring less: {_OTHERWISE}"
+        f"{gal_words(need.there_gal)} gal are there. Or bring less: {_otherwise(site)}"
     )
 
 
-def _as_you_go(need: FuelNeed) -> str:
+def _as_you_go(site: Site, need: FuelNeed) -> str:
     """Gasoline that may not all be stored; what is brought later leaves the reserve as it is."""
     more = math.ceil(short_gal(need))
     kept = (
@@ -93,8 +115,26 @@ def _as_you_go(need: FuelNeed) -> str:
         f"About {more} gal more are needed, and many places let a home keep no more than "
         f"{STORED_GAL:.0f} gal at once: {need.name} needs about {gal_words(need.used_gal)} gal in "
         f"this scenario{kept}, and {gal_words(need.there_gal)} gal are there. Fetch it as you go, "
-        "where a station has power, and enter it as fuel delivered in the scenario. "
-        f"Or burn less: {_OTHERWISE}"
+        f"where a station has power, {_parts(site, need, more)}and enter it as fuel delivered in "
+        "the scenario. "
+        f"Or burn less: {_otherwise(site)}"
+    )
+
+
+def _parts(site: Site, need: FuelNeed, more_gal: float) -> str:
+    """In how many parts it is brought, where the tank has no room for it at once above its reserve.
+
+    Empty where it has.
+    """
+    tank = next(g.tank for g in site.generators if g.id == need.generator_id)
+    if tank is None:
+        return ""
+    room_gal = tank.capacity_gal * tank.fill_share - need.reserve_gal
+    if room_gal <= 0.0 or more_gal <= room_gal:
+        return ""
+    return (
+        f"in {math.ceil(more_gal / room_gal)} parts or more of no more than "
+        f"{gal_words(room_gal)} gal, each once as much is burnt, for its tank has no room before, "
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from functools import lru_cache
 from typing import Literal
 
@@ -32,8 +33,10 @@ MOST_TRIED = 6
 BATTERY_FIELD = "Battery of the device on it lasts"
 """The field of a circuit that says how long what hangs on it runs without power."""
 
-Where = Literal["findings", "supply", "buses", "run", "source", ""]
+Where = Literal["findings", "supply", "fuel", "buses", "run", "source", ""]
 
+
+_SECOND = timedelta(seconds=1)
 
 APART = "The code calculation is a separate check, on Demand load."
 
@@ -67,9 +70,9 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
     if blocking is not None:
         return NextStep(f"First: {blocking.text} {blocking.mend}", where="findings")
     run = cached_run(site, scenario)
-    if run.verdict.over:
-        return _relieved(run)
     dry = next((f for f in run.fuel if f.runs_dry), None)
+    if run.verdict.over and (dry is None or not _darkens(run, dry)):
+        return _relieved(run)
     if dry is not None:
         return _spared(run, dry)
     if run.verdict.gaps:
@@ -84,7 +87,7 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
     if thin is not None:
         return NextStep(
             bring_words(run.site, thin),
-            where="supply",
+            where="fuel",
             caution=str(storage_caution(run.site, thin)),
         )
     return NextStep(_measure(run))
@@ -212,6 +215,14 @@ def _battery(site: Site, gap: CircuitService) -> str:
     )
 
 
+def _darkens(run: Run, dry: FuelNeed) -> bool:
+    """Whether what must be served is dark too long from when this fuel ends."""
+    return dry.dry_at is not None and any(
+        one.too_long and one.dark_at is not None and one.dark_at >= dry.dry_at - _SECOND
+        for one in must_serve(run).dark
+    )
+
+
 def _spared(run: Run, dry: FuelNeed) -> NextStep:
     """A set that runs dry: a circuit to keep off where that is enough, else the fuel to bring.
 
@@ -235,7 +246,7 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
     if best is None or best[0] > dry.there_gal:
         return NextStep(
             f"{bring_words(run.site, dry)} No single circuit kept off closes that gap.",
-            where="supply",
+            where="fuel",
             caution=caution,
         )
     used, lever, after = best

@@ -150,6 +150,7 @@ def edit_page(
         words=words,
         spare=spare,
         usual=SPARE,
+        opened=request.query_params.get("open", ""),
     )
 
 

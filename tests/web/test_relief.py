@@ -10,6 +10,7 @@ from server.advise.next_step import next_step
 from server.advise.relief import relief_of
 from server.domain.scenario import Window
 from server.simulate.run import simulate
+from tests.advise.test_fuel_step import house
 from tests.advise.test_relief import two_ovens
 from tests.builders import START, appliance, backed_up_site, circuit, with_parts
 from tests.web.conftest import form_in
@@ -131,3 +132,15 @@ def test_a_step_on_a_start_leads_to_the_field_where_its_mend_is_entered(browser,
     assert f'<a class="btn first" href="{link}">Enter the soft starter of saw</a>' in page
     assert page.count("btn first") == 1
     assert 'id="f-start_share"' in browser.get(link.partition("#")[0]).text
+
+
+def test_a_step_on_fuel_leads_to_the_fuel_fields_of_its_scenario(browser, sites):
+    site, day = house()
+    root = f"/sites/{sites.create(site).id}/scenarios/{day.id}"
+    assert next_step(site, day).where == "fuel"
+    link = f"{root}/edit?open=deliveries#fold-deliveries"
+    assert f'href="{link}"' in html.unescape(browser.get(f"{root}/next-step").text)
+    page = browser.get(f"{root}/edit?open=deliveries").text
+    assert '<details class="fold" id="fold-deliveries" open>' in page
+    assert '<details class="fold" id="fold-kept_off">' in page
+    assert '<details class="fold" id="fold-deliveries">' in browser.get(f"{root}/edit").text

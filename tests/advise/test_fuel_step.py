@@ -1,0 +1,81 @@
+"""What to do for fuel: the next step of a house that its end darkens, and how it is brought."""
+
+from __future__ import annotations
+
+import math
+from datetime import timedelta
+
+from server.advise.fuel_words import bring_words
+from server.advise.next_step import next_step
+from server.domain.scenario import Delivery, Scenario
+from server.domain.site import Site
+from server.domain.supply import FuelTank
+from server.simulate.run import simulate
+from tests.builders import START, backed_up_site, generator, scenario, with_parts
+from tests.rules.check_sites import of_kind
+
+
+def house(kind: str = "oxygen-concentrator", *, rated_kw: float = 6.0) -> tuple[Site, Scenario]:
+    """A gasoline set of 6 gal for 26 h of outage; a must-serve device, and a leg past its limit."""
+    base = backed_up_site()
+    breath = of_kind("bedroom", "backed", (15,), kind).model_copy(
+        update={"load_class": "must_serve"}
+    )
+    day = scenario("out", span_h=30, outage_h=(2, 28))
+    tank = FuelTank(capacity_gal=6.0, fill_share=1.0, reserve_share=0.1)
+    site = with_parts(
+        base,
+        generators=(generator(fuel="gasoline", start="by_hand", tank=tank, rated_kw=rated_kw),),
+        circuits=(*base.circuits, breath),
+        scenarios=(day,),
+    )
+    return site, day
+
+
+def test_fuel_that_darkens_a_device_comes_before_a_leg_that_is_past_its_limit():
+    site, day = house(rated_kw=3.0)
+    run = simulate(site, day)
+    assert run.verdict.over
+    assert run.fuel[0].runs_dry
+    step = next_step(site, day)
+    assert "gal more at hand" in step.sentence
+    assert step.where == "fuel"
+    device = site.circuit("bedroom").appliances[0].name
+    assert "fewer hours of the day" not in step.sentence
+    assert f"Let it run all hours for {device}" in step.sentence
+
+
+def test_a_leg_past_its_limit_comes_first_where_nothing_that_must_be_served_goes_dark():
+    site, day = house(rated_kw=3.0)
+    plain = with_parts(site, circuits=tuple(c for c in site.circuits if c.id != "bedroom"))
+    assert simulate(plain, day).fuel[0].runs_dry
+    assert "gal more" not in next_step(plain, day).sentence
+
+
+def test_what_is_brought_in_the_parts_that_are_told_finds_room_and_is_enough():
+    site, day = house()
+    run = simulate(site, day)
+    (need,) = run.fuel
+    words = bring_words(site, need)
+    more = math.ceil(need.used_gal + need.reserve_gal - need.there_gal)
+    room = 6.0 - need.reserve_gal
+    parts = math.ceil(more / room)
+    assert f"in {parts} parts or more of no more than {room:.1f} gal, each once as much" in words
+    (source,) = (s for s in simulate(enough(site), day).sources if s.kind == "generator")
+    assert source.fuel_used is not None
+    rate = source.fuel_used.value / source.run_h
+    first_h = 2.25 + room / rate
+    brought = tuple(
+        Delivery(at=START + timedelta(hours=first_h + n * room / rate), gallons=room)
+        for n in range(parts)
+    )
+    (then,) = simulate(site, day.model_copy(update={"deliveries": brought})).fuel
+    assert not then.runs_dry
+    assert then.left_over_gal < 0.05 * more
+
+
+def enough(site: Site) -> Site:
+    """The same with a tank that lasts."""
+    tank = FuelTank(capacity_gal=400.0, fill_share=1.0, reserve_share=0.1)
+    sets = tuple(g.model_copy(update={"tank": tank}) for g in site.generators)
+    return with_parts(site, generators=sets)
