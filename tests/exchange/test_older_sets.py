@@ -15,9 +15,13 @@ def test_a_file_without_the_gas_meter_opens_as_the_same_site():
     data = (DEMOS / "two-family.json").read_bytes()
     document = json.loads(data)
     (made,) = document["site"]["generators"]
+    untold = document | {"site": document["site"] | {"generators": [made | dict.fromkeys(FIELDS)]}}
+    expected = read_site_file(json.dumps(untold).encode())
     for name in FIELDS:
         del made[name]
-    assert read_site_file(json.dumps(document).encode()) == read_site_file(data)
+    older = read_site_file(json.dumps(document).encode())
+    assert older == expected
+    assert older.generators[0].gas_meter_btu_h is None
 
 
 def test_a_tank_without_vessels_and_other_appliances_opens_as_one_vessel_for_the_set_alone():
