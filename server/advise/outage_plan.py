@@ -35,7 +35,7 @@ from server.domain.cautions import (
     THROWING,
 )
 from server.domain.circuit import Circuit
-from server.domain.scenario import Window
+from server.domain.scenario import HandWindow, Window
 from server.domain.site import Site
 from server.domain.supply import Generator
 from server.domain.topology import bus_of_circuit
@@ -112,6 +112,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     charged = _charged(run.site)
     if charged:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
+    yield from _tried(run, by)
     if not _away(run):
         yield from (Task(by, text) for text in ahead(run))
     else:
@@ -184,19 +185,11 @@ def _throws(run: Run) -> Iterator[tuple[datetime, Task]]:
 
 def _together(run: Run) -> Iterator[Task]:
     """What never runs at once, which of it stays on, and that what else runs is not in it."""
-    hard = _hard_to_start(run)
-    for name, motors in hard.items():
-        told = "; ".join(f"{motor} ({of})" for of, motor in motors.values())
-        yield Task(
-            None,
-            f"Leave off while {name} runs, unless it was tried and starts: {told}. Its start may "
-            "be more than the set bears.",
-        )
-    left_off = {i for motors in hard.values() for i in motors}
+    doubtful = {i for motors in _hard_to_start(run).values() for i in motors}
     must = {
         c.id: c.name
         for c in run.site.circuits
-        if c.load_class == "must_serve" and c.id not in left_off
+        if c.load_class == "must_serve" and c.id not in doubtful
     }
     for one in must_not_run_together(run):
         for clash in one.clashes:
@@ -216,15 +209,26 @@ def _together(run: Run) -> Iterator[Task]:
             )
 
 
-def _hard_to_start(run: Run) -> dict[str, dict[str, tuple[str, str]]]:
-    """By set, circuits of a motor that it may not start even alone: the circuit and the motor."""
-    found: dict[str, dict[str, tuple[str, str]]] = {}
+def _tried(run: Run, by: datetime) -> Iterator[Task]:
+    """Motors whose start may be more than a set bears: whether they start is tried before."""
+    for name, motors in _hard_to_start(run).items():
+        them = joined(list(motors.values()))
+        yield Task(
+            by,
+            f"Try whether {name} starts, one at a time with little else on: {them}. Leave off "
+            "while it runs what does not start. This run has it on: have another way then for "
+            "what it does.",
+        )
+
+
+def _hard_to_start(run: Run) -> dict[str, dict[str, str]]:
+    """By set, circuits of a motor that it may not start even alone, and the motor's name."""
+    found: dict[str, dict[str, str]] = {}
     for one in starts_of(run):
         for start in one.starts:
             if start.kind == "alone" and start.status == "over":
                 (motor,) = start.motors
-                pair = (motor.circuit.name, motor.name)
-                found.setdefault(one.name, {})[motor.circuit.id] = pair
+                found.setdefault(one.name, {})[motor.circuit.id] = motor.name
     return found
 
 
@@ -270,7 +274,8 @@ def _of_the_weather(circuit: Circuit) -> bool:
 def _by_hand(run: Run, outages: list[Window]) -> Iterator[Task]:
     """Circuits that are on by hand, those of the same hours of the day in one task.
 
-    The hours of one that is off for good, by its role or in this scenario, do not count.
+    The hours of one that is off for good, by its role or in this scenario, or that has no power
+    in them, do not count.
     """
     hand = {c.id for c in run.site.circuits if c.outage_role == "by_hand"}
     hand -= {k.circuit_id for k in run.scenario.kept_off}
@@ -280,6 +285,8 @@ def _by_hand(run: Run, outages: list[Window]) -> Iterator[Task]:
     for one in run.scenario.hand_windows:
         if _out(outages, one.window.start) is None or one.circuit_id not in hand:
             continue
+        if _dark_all(run, one):
+            continue
         hours = (f"{one.window.start:%H:%M}", f"{one.window.end:%H:%M}")
         name = run.site.circuit(one.circuit_id).name
         found.setdefault(hours, []).append((one.window.start, name))
@@ -288,6 +295,15 @@ def _by_hand(run: Run, outages: list[Window]) -> Iterator[Task]:
         names = ", ".join(dict.fromkeys(name for _, name in pairs))
         often = f"On {len(days)} days, " if len(days) > 1 else ""
         yield Task(min(pairs)[0], f"{often}{begin} to {end}: on by hand, then off again: {names}.")
+
+
+def _dark_all(run: Run, one: HandWindow) -> bool:
+    """Whether a circuit that is put on by hand has no power all the while."""
+    row = next(i for i, c in enumerate(run.site.circuits) if c.id == one.circuit_id)
+    begin, end = (
+        (at - run.scenario.start).total_seconds() for at in (one.window.start, one.window.end)
+    )
+    return any(a <= begin + 1.0 and end - 1.0 <= b for a, b in run.served.dark(row))
 
 
 def _after(run: Run, last: Window) -> Iterator[Task]:

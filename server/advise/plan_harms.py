@@ -114,7 +114,7 @@ def _words(harm: Harm) -> tuple[str, str] | None:
     if harm.kind == "water":
         return f"{clause} from here: use what was drawn before.", ""
     if harm.kind == "internet":
-        return f"{harm.what}: keep a charged phone for a call of distress.", ""
+        return f"{harm.what}: keep a phone charged to call for help.", ""
     if harm.kind == "oil":
         return f"{harm.what}: stop it, let it cool and look at its oil before it runs on.", str(OIL)
     return None

@@ -9,7 +9,7 @@ import pytest
 from server.advise.outage_plan import OutagePlan, outage_plan
 from server.advise.plan_fuel import fuel_ends
 from server.domain.catalogue import KINDS
-from server.domain.scenario import Delivery, Weather, Window
+from server.domain.scenario import Delivery, HandWindow, Weather, Window
 from server.domain.supply import FuelTank
 from server.domain.thermal import Zone
 from server.simulate.harms import harms
@@ -141,7 +141,7 @@ def test_a_battery_is_named_by_its_device_and_two_that_stay_on_stay_on():
     assert any("Circuit n9 and Circuit n13 stay on" in text for text in stay)
 
 
-def test_a_motor_that_the_set_may_not_start_is_left_off_and_never_said_to_stay_on():
+def test_a_motor_that_the_set_may_not_start_is_tried_before_and_never_said_to_stay_on():
     base = backed_up_site()
     well = of_kind("well", "backed", (22, 24), "well-pump").model_copy(
         update={"load_class": "must_serve"}
@@ -155,9 +155,26 @@ def test_a_motor_that_the_set_may_not_start_is_left_off_and_never_said_to_stay_o
     )
     plan = outage_plan(simulate(site, site.scenarios[0]))
     assert plan is not None
+    (motor,) = well.appliances
+    (tried,) = [t.text for t in plan.before if t.text.startswith("Try whether ")]
+    assert f"{motor.name}. Leave off while it runs what does not start" in tried
     told = [t.text for t in plan.during]
-    assert any(t.startswith("Leave off while Generator set runs") and well.name in t for t in told)
     assert not any(" stays on" in t and well.name in t.partition(";")[2] for t in told)
+
+
+def test_what_has_no_power_is_not_put_on_by_hand():
+    """The counter is on at 15:00, with the set, and at 02:00 and 05:00, when that is empty."""
+    run, _ = needy()
+    counter = circuit("counter", "backed", 19, load_w=900, outage_role="by_hand")
+    hours = (3, 14, 17)
+    windows = tuple(
+        HandWindow(circuit_id="counter", window=Window(start=at(h), end=at(h + 0.5))) for h in hours
+    )
+    day = run.scenario.model_copy(update={"hand_windows": windows})
+    site = with_parts(run.site, circuits=(*run.site.circuits, counter), scenarios=(day,))
+    plan = outage_plan(simulate(site, day))
+    assert plan is not None
+    assert [t.at for t in plan.during if "on by hand" in t.text] == [at(3)]
 
 
 @pytest.mark.parametrize("people", [None, 0])
