@@ -116,8 +116,18 @@ def _as_you_go(site: Site, need: FuelNeed) -> str:
         f"{STORED_GAL:.0f} gal at once: {need.name} needs about {gal_words(need.used_gal)} gal in "
         f"this scenario{kept}, and {gal_words(need.there_gal)} gal are there. Fetch it as you go, "
         f"where a station has power, {_parts(site, need, more)}and enter it as fuel delivered in "
-        "the scenario. "
+        f"the scenario. {_no_room(need)}"
         f"Or burn less: {_otherwise(site)}"
+    )
+
+
+def _no_room(need: FuelNeed) -> str:
+    """What of the fuel that is due finds no room when it comes; empty where all does."""
+    if need.left_over_gal <= 0.05:
+        return ""
+    return (
+        f"Of what is due already, {gal_words(need.left_over_gal)} gal find no room when they come: "
+        "enter them later, or in smaller parts. "
     )
 
 

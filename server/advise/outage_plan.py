@@ -186,11 +186,8 @@ def _throws(run: Run) -> Iterator[tuple[datetime, Task]]:
 def _together(run: Run) -> Iterator[Task]:
     """What never runs at once, which of it stays on, and that what else runs is not in it."""
     doubtful = {i for motors in _hard_to_start(run).values() for i in motors}
-    must = {
-        c.id: c.name
-        for c in run.site.circuits
-        if c.load_class == "must_serve" and c.id not in doubtful
-    }
+    needed = {c.id: c.name for c in run.site.circuits if c.load_class == "must_serve"}
+    must = {i: name for i, name in needed.items() if i not in doubtful}
     for one in must_not_run_together(run):
         for clash in one.clashes:
             stays = [must[i] for i in clash.circuit_ids if i in must]
@@ -199,7 +196,7 @@ def _together(run: Run) -> Iterator[Task]:
             yield Task(None, f"Never all at once on {one.name}: {clash.sentence}{keep}.")
         heavy = _heavy(run, fed_in_outage=True) if one.clashes else []
         stays = [name for name in heavy if name in must.values()]
-        turns = [name for name in heavy if name not in stays]
+        turns = [name for name in heavy if name not in needed.values()]
         if len(turns) > 1:
             beside = f" beside {named(stays)}" if stays else ""
             yield Task(

@@ -70,11 +70,12 @@ def _medical(run: Run) -> Iterator[Task]:
                     continue
                 dark = run.scenario.start + timedelta(seconds=round(gap.begin_s))
                 by = max(dark + timedelta(minutes=bears_min) - timedelta(hours=LEAD_H), first)
+                used = "in the hours it is used, " if run.served.quiet.get(row) else ""
                 yield Task(
                     by,
                     f"Take whoever needs {device.name} to a place with power, or have a battery or "
                     f"bottle ready that lasts {span_words(minutes)}: {circuit.name} has no power "
-                    f"from {moment(dark)} on for so long, and {device.name} can wait "
+                    f"{used}from {moment(dark)} on for so long, and {device.name} can wait "
                     f"{span_words(bears_min)}.",
                     str(MEDICAL),
                 )

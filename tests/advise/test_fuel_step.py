@@ -74,6 +74,17 @@ def test_what_is_brought_in_the_parts_that_are_told_finds_room_and_is_enough():
     assert then.left_over_gal < 0.05 * more
 
 
+def test_what_is_due_and_finds_no_room_is_told_with_what_is_missing():
+    site, day = house()
+    (plain,) = simulate(site, day).fuel
+    assert "find no room" not in bring_words(site, plain)
+    soon = (Delivery(at=START + timedelta(hours=2), gallons=5.0),)
+    (need,) = simulate(site, day.model_copy(update={"deliveries": soon})).fuel
+    assert need.left_over_gal > 1.0
+    assert f"{need.left_over_gal:.1f}".removesuffix(".0") in bring_words(site, need)
+    assert "gal find no room when they come: enter them later" in bring_words(site, need)
+
+
 def enough(site: Site) -> Site:
     """The same with a tank that lasts."""
     tank = FuelTank(capacity_gal=400.0, fill_share=1.0, reserve_share=0.1)

@@ -160,6 +160,7 @@ def test_a_motor_that_the_set_may_not_start_is_tried_before_and_never_said_to_st
     assert f"{motor.name}. Leave off while it runs what does not start" in tried
     told = [t.text for t in plan.during]
     assert not any(" stays on" in t and well.name in t.partition(";")[2] for t in told)
+    assert not any("run only one of them" in t and well.name in t for t in told)
 
 
 def test_what_has_no_power_is_not_put_on_by_hand():
