@@ -32,6 +32,9 @@ DIESEL_FLOWS_F = 15.0
 10 to 20 °F further down. From memory. [F]"""
 
 
+_MINUTE_S = 60.0
+
+
 @dataclass(frozen=True)
 class GasShort:
     """Sentences of gas that is surely not there; conditions; and what puts them in doubt.
@@ -110,7 +113,8 @@ def _cold_diesel(run: Run, generator: Generator) -> str:
 def _hardest_minute(run: Run, row: int, generator: Generator, meter: GasDraw) -> str | None:
     """That a set burns more than its meter carries in its hardest minute; empty where it does not.
 
-    None where it never runs. Other appliances are left out, so that what is told is sure.
+    A mean of 60 s, wherever it begins. None where it never runs. Other appliances are left out, so
+    that what is told is sure.
     """
     served = run.served
     end_s = served.cell_end_s
@@ -121,11 +125,16 @@ def _hardest_minute(run: Run, row: int, generator: Generator, meter: GasDraw) ->
         return None
     watts = served.set_w[row].astype(np.float64)
     burn = burn_per_h(curve_of(generator), watts=watts, running=running)
-    hardest = int(np.argmax(burn))
-    btu_h = float(burn[hardest]) * BTU_PER_UNIT["natural_gas"]
+    at_s = np.append(0.0, end_s)
+    burnt = np.append(0.0, np.cumsum(burn * cell_s))
+    minute_s = np.concatenate((end_s, end_s + _MINUTE_S))
+    minute_s = minute_s[(minute_s >= _MINUTE_S) & (minute_s <= end_s[-1])]
+    means = np.interp(minute_s, at_s, burnt) - np.interp(minute_s - _MINUTE_S, at_s, burnt)
+    hardest = int(np.argmax(means))
+    btu_h = float(means[hardest]) / _MINUTE_S * BTU_PER_UNIT["natural_gas"]
     if meter.meter_btu_h is None or btu_h * _least(generator) <= meter.meter_btu_h:
         return ""
-    at = run.scenario.start + timedelta(seconds=float(end_s[hardest]))
+    at = run.scenario.start + timedelta(seconds=float(minute_s[hardest]))
     return (
         f"{generator.name} burns {btu_words(btu_h)} Btu/h of natural gas at {moment(at)}; meter "
         f"and pipe carry {btu_words(meter.meter_btu_h)} Btu/h. The set may lose power or stop."

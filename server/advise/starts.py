@@ -22,6 +22,7 @@ from server.rules.tables import read_toml
 from server.simulate.fed import fed_by
 from server.simulate.limits import generator_leg_limit
 from server.simulate.results import Run, Status
+from server.simulate.weather import warmest_f
 
 ASSUMED_REACTANCE_PU = 0.25
 """Transient reactance of a small set where its sheet is not at hand; 0.15 to 0.30 is usual
@@ -210,7 +211,7 @@ def _starts_on(run: Run, generator: Generator, live: dict[str, NDArray[np.bool_]
 
 def _working(run: Run, generator: Generator, pu: float, starts: list[Start]) -> Working:
     worst = max((s for s in starts if s.kind != "pair"), key=lambda s: s.dip, default=None)
-    engine = generator_leg_limit(run.site, generator, run.scenario.weather.high_f)
+    engine = generator_leg_limit(run.site, generator, warmest_f(run.scenario.weather))
     known = "maker’s sheet" if generator.reactance_pu else "common practice, no source"
     return Working(
         title=f"{generator.name}, volts lost at the hardest start",

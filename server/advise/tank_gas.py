@@ -22,7 +22,8 @@ from server.simulate.weather import outdoor_f
 _HOUR_S = 3600.0
 _EVERY_S = 900.0
 LEAST_LEVEL = 0.1
-"""The tables begin at a tenth full; below it the fuel ends before its pressure matters much."""
+"""The tables begin at a tenth full, and gas falls straight to none below. Where the fuel ends in a
+run that alone is told, not the gas of its last hours."""
 Status = Literal["within", "unsure", "over"]
 _RANKS: tuple[Status, ...] = ("within", "unsure", "over")
 _SIZES_GAL = (120.0, 250.0, 320.0, 500.0, 1000.0)
@@ -127,7 +128,9 @@ def _hardest(run: Run, generator: Generator, tank: FuelTank, row: int) -> TankGa
     share = left.values[ends - 1] / max(tank.capacity_gal, 1e-9)
     air_f = outdoor_f(scenario.weather, scenario.start, end_s)
     worst: tuple[int, float, int] | None = None
-    for k in np.flatnonzero((burn_gal_h > 1e-6) & (share >= LEAST_LEVEL)):
+    ends_dry = any(need.generator_id == generator.id and need.runs_dry for need in run.fuel)
+    told = share >= LEAST_LEVEL if ends_dry else share > 0.0
+    for k in np.flatnonzero((burn_gal_h > 1e-6) & told):
         gas = _gas(tank, float(share[k]), float(air_f[k]))
         burn = float(burn_gal_h[k]) * BTU_PER_UNIT["propane"] + tank.other_btu_h
         hard = burn / max(gas.btu_h, 1e-9)

@@ -1,4 +1,4 @@
-"""Uses that lost power, and stayed off though it was back before they would have ended."""
+"""Uses that lost power or were due while dead, with power back before they would have ended."""
 
 from __future__ import annotations
 
@@ -19,11 +19,15 @@ _TOLD = 3
 
 @dataclass(frozen=True)
 class CutUse:
-    """A use of an appliance that is without power from ``at_s`` on, for a while. [s]"""
+    """A use of an appliance that is without power from ``at_s`` on, for a while. [s]
+
+    ``due`` where it should begin then and never does.
+    """
 
     element_id: str
     name: str
     at_s: float
+    due: bool = False
 
 
 def cut_uses(ready: Prepared, seed: int, draw: int) -> tuple[CutUse, ...]:
@@ -43,8 +47,9 @@ def cut_uses(ready: Prepared, seed: int, draw: int) -> tuple[CutUse, ...]:
             end = begin + float(run_s[i])
             cut = dead[:, i] & (supply.segment_start_s < end) & (ends_s > max(begin, 0.0))
             if cut.any() and ends_s[cut].max() < min(end, packed.span_s):
-                at_s = max(begin, float(supply.segment_start_s[cut].min()))
-                found.append(CutUse(load.id, load.name, at_s))
+                lost_s = float(supply.segment_start_s[cut].min())
+                due = begin >= max(lost_s, 0.0)
+                found.append(CutUse(load.id, load.name, max(begin, lost_s), due))
     return tuple(sorted(found, key=lambda use: use.at_s))
 
 
@@ -54,18 +59,25 @@ def cut_findings(ready: Prepared, seed: int, draw: int) -> tuple[Finding, ...]:
     if not cut:
         return ()
     start = ready.scenario.start
-    told = [f"{u.name}, {moment(start + timedelta(seconds=u.at_s))}" for u in cut[:_TOLD]]
-    more = f"; and {len(cut) - _TOLD} more" if len(cut) > _TOLD else ""
+    lost, due = [u for u in cut if not u.due], [u for u in cut if u.due]
+    said = []
+    for uses, words in (
+        (lost, "Lost power in their use and stayed off in this run"),
+        (due, "Were due while dead and never began in this run"),
+    ):
+        told = [f"{u.name}, {moment(start + timedelta(seconds=u.at_s))}" for u in uses[:_TOLD]]
+        more = f"; and {len(uses) - _TOLD} more" if len(uses) > _TOLD else ""
+        if told:
+            said.append(
+                f"{words}, though power was back before they would have been done: "
+                f"{'; '.join(told)}{more}."
+            )
     return (
         Finding(
             code="uses-cut-short",
             severity="note",
             element_id=cut[0].element_id,
-            text=(
-                "Lost power in their use and stayed off in this run, though power was back before "
-                f"they were done: {'; '.join(told)}{more}. What they would draw then is not in the "
-                "run."
-            ),
+            text=(f"{' '.join(said)} What they would draw then is not in the run."),
             mend=(
                 "What has knobs comes on again by itself: say so in the form of the appliance. "
                 "For what somebody begins anew, enter a start after the outage in the scenario."

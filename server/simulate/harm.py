@@ -140,7 +140,8 @@ class HarmClock:
         name = place.appliance.name
         if self._names[name] == 1:
             return name
-        return f"{name} on {self.run.site.circuits[place.circuit].name}"
+        circuit = self.run.site.circuits[place.circuit].name
+        return circuit if name.casefold() in circuit.casefold() else f"{name} on {circuit}"
 
     @cached_property
     def first_s(self) -> float:

@@ -21,9 +21,9 @@ from server.domain.behaviour import ColdBox, RoomUnit, WellPump
 from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
 from server.domain.lengths import span_words
-from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.stores import UNSAFE_FOOD_F
+from server.simulate.given_up import given_up
 from server.simulate.harm import Harm, HarmClock, Seen
 from server.simulate.harm_dark import food, medical, pits, water
 from server.simulate.harm_frozen import frozen
@@ -96,14 +96,6 @@ def harm_clause(site: Site, kind: str, element_id: str) -> str:
         safe = not isinstance(box, ColdBox) or box.too_warm_f == UNSAFE_FOOD_F
         return food_clause(one.name, safe=safe)
     return water_clause(one.name) if kind == "water" else medical_clause(one.name)
-
-
-def given_up(circuit: Circuit, scenario: Scenario) -> bool:
-    """Whether the user has said that a circuit may go without in an outage."""
-    if circuit.load_class == "must_serve":
-        return False
-    kept_off = any(one.circuit_id == circuit.id for one in scenario.kept_off)
-    return kept_off or circuit.outage_role == "off" or circuit.load_class != "important"
 
 
 def _told(clock: HarmClock, harm: Harm) -> HarmTold | None:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from server.domain.behaviour import RoomUnit, Tank, Zone
 from server.domain.working import Term
+from server.simulate.given_up import given_up
 from server.simulate.harm import Harm, HarmClock, HarmKind, Place
 from server.simulate.harm_words import room_clause
 from server.simulate.verdict import moment
@@ -106,8 +107,13 @@ def _room_why(clock: HarmClock, zone: Zone, part: _Part, mode: str, at_s: float)
     }
     if not units:
         return f"nothing {verb} it"
-    dead = [words for circuit in units if (words := clock.dead_words(circuit, at_s))]
-    return "; ".join(dead) or f"what {verb} it had power and could not keep up"
+    run = clock.run
+    dropped = {c: given_up(run.site.circuits[c], run.scenario) for c in units}
+    dead = {c: words for c in units if (words := clock.dead_words(c, at_s))}
+    said = [dead[c] for c in sorted(dead, key=lambda c: dropped[c])]
+    if not dead or (all(dropped[c] for c in dead) and not all(dropped.values())):
+        said.insert(0, f"what {verb} it had power and could not keep up")
+    return "; ".join(said)
 
 
 def tanks(clock: HarmClock) -> Iterator[Harm]:

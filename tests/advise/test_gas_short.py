@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
+import numpy as np
 import pytest
 
 from server.advise.advice import Advice, advice_on, all_holds, judged
@@ -136,3 +138,19 @@ def test_draws_know_a_meter_that_is_surely_short() -> None:
     odds = odds_of(run.site, run.scenario, draws)
     assert not odds.fails
     assert with_gas(odds, run).fails
+
+
+def test_a_burn_of_seconds_does_not_fail_a_meter_that_carries_each_minute() -> None:
+    """The hardest minute is a mean of 60 s, never above the hardest instant."""
+    run, _ = on_gas(gas_meter_btu_h=1_000, other_gas_btu_h=0)
+    served = run.served
+    cell_s = np.diff(served.cell_end_s, prepend=0.0)
+    short = int(np.flatnonzero((cell_s < 59.0) & (served.set_w[0] > 0.0))[0])
+    spiked = served.set_w.copy()
+    spiked[0, short] = 100.0 * spiked[0].max()
+    jumped = replace(run, served=replace(served, set_w=spiked), aside={})
+    share = cell_s[short] / 60.0
+    said = advice_on(jumped).short[0]
+    btu_h = float(said.split(" burns ")[1].split(" Btu/h")[0].replace(",", ""))
+    peak_kw = float(spiked[0, short]) / 1000.0
+    assert btu_h < (100.0 + 10.0 * peak_kw) * 1000.0 * share + 150_000.0 * (1.0 - share) + 1_000.0

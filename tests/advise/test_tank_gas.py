@@ -141,3 +141,27 @@ def test_where_propane_does_not_boil_there_is_no_gas_and_no_tank_helps(gallons, 
 @pytest.mark.parametrize("changes", [{"tank": None}, {"fuel": "diesel"}])
 def test_only_a_tank_of_propane_is_looked_at(changes):
     assert tank_gas(run_with(250, 0, **changes)) == ()
+
+
+def test_a_tank_that_falls_below_a_tenth_and_does_not_run_dry_is_judged_by_the_same_table():
+    """At 30 °F 250 gal give enough while more than half full; below a tenth gas falls to none.
+
+    18 gal at first, 7.2 %: 12 h at 1.48 gal/h leave 0.3 gal.
+    """
+    full = run_with(250, 30)
+    assert [one.status for one in tank_gas(full)] != ["over"]
+    low = full.scenario.model_copy(update={"fuel_at_start_share": 18.0 / 150.0})
+    run = simulate(full.site, low)
+    assert not run.fuel[0].runs_dry
+    (one,) = tank_gas(run)
+    assert one.level < 0.1
+    assert one.status == "over"
+    assert one.gives.value < one.burn.value
+
+
+def test_where_the_fuel_ends_its_last_hours_are_not_told_as_gas():
+    full = run_with(250, 40)
+    low = full.scenario.model_copy(update={"fuel_at_start_share": 12.0 / 150.0})
+    run = simulate(full.site, low)
+    assert run.fuel[0].runs_dry
+    assert tank_gas(run) == ()

@@ -43,6 +43,7 @@ def test_a_use_cut_by_an_outage_of_seconds_is_told_with_its_moment(out_min, at_m
     (note,) = cut(out_min, at_min)
     assert (note.severity, note.element_id, note.value) == ("note", "top", 1)
     assert f"Burners, Thu 26 Nov {moment}. What they would draw" in note.text
+    assert note.text.startswith("Lost power in" if moment == "18:10" else "Were due while dead")
     assert note.why
 
 

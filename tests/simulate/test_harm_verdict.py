@@ -79,6 +79,26 @@ def test_the_same_house_on_the_generator_holds() -> None:
     assert made.harms == ()
 
 
+@pytest.mark.parametrize(
+    ("panel", "why"),
+    [("main", "Circuit heat dead since"), ("backed", "what heats it had power and could not")],
+)
+def test_the_reason_of_a_cold_room_is_a_heater_that_was_not_given_up(panel: str, why: str) -> None:
+    site = heated(panel, watts=100)
+    unit = RoomUnit(zone_id="house", mode="heat")
+    strips = circuit(
+        "strips",
+        "main",
+        13,
+        15,
+        breaker_a=40,
+        appliances=(appliance("strip", 100, volts=240, name="Strips", behaviour=unit),),
+        load_class="comfort",
+    )
+    made = verdict(with_parts(site, circuits=(strips, *site.circuits)), OUT)
+    assert next(one for one in made.harms if one.kind == "room_cold").why.startswith(why)
+
+
 @pytest.mark.parametrize(("back_h", "fits"), [(2.5, True), (30.0, False)])
 def test_a_house_that_falls_cold_long_after_power_is_back_is_told_and_fails_nothing(
     back_h: float, fits: bool
