@@ -116,6 +116,7 @@ def judge(
         )
         details = ["Every service, feeder, switch, panel and generator limit holds."]
     details = [_guessed(scenario, f) for f in fuel if f.hangs_on_guess] + details
+    details = [*_begun_dark(scenario), *details]
     if scenario.step_s > _FINE_STEP_S:
         details.append(
             f"Peaks here are means of {scenario.step_s // 60} min, and shorter ones are not seen: "
@@ -260,6 +261,19 @@ def _guessed(scenario: Scenario, need: FuelNeed) -> str:
     return (
         f"What {need.name} burns is a guess: by the low guess, {share} less, its fuel lasts to the "
         f"end; by the high, {share} more, it ends {ends}. Enter three points of its sheet first."
+    )
+
+
+def _begun_dark(scenario: Scenario) -> tuple[str, ...]:
+    """That a run begins inside an outage and does not know what that did before; or nothing."""
+    before = [w.start for w in scenario.outages if w.start < scenario.start < w.end]
+    if not before:
+        return ()
+    minutes = (scenario.start - max(before)).total_seconds() / 60.0
+    return (
+        f"The utility is out for {span_words(minutes)} when this run begins, and rooms, pits, "
+        "tanks and batteries begin as if it had just gone: harm comes sooner, and waits are "
+        "longer, than told here. Begin the run before the outage.",
     )
 
 

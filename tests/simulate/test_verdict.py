@@ -193,3 +193,15 @@ def test_a_coarse_step_says_what_it_does_not_see() -> None:
     coarse = simulate(normal_only_site(), scenario(step_s=900)).verdict.detail
     assert "Peaks here are means of 15 min, and shorter ones are not seen" in coarse
     assert "Peaks here" not in simulate(normal_only_site(), scenario()).verdict.detail
+
+
+@pytest.mark.parametrize(("begun_h", "told"), [(-3.0, True), (0.0, False), (2.0, False)])
+def test_a_run_that_begins_inside_an_outage_says_what_it_does_not_know(
+    begun_h: float, told: bool
+) -> None:
+    window = Window(
+        start=START + timedelta(hours=begun_h), end=START + timedelta(hours=begun_h + 5.0)
+    )
+    verdict = simulate(backed_up_site(), scenario(span_h=4, outages=(window,))).verdict
+    words = "The utility is out for 3 h when this run begins, and rooms, pits, tanks"
+    assert (words in verdict.detail) is told
