@@ -15,6 +15,7 @@ A pit that runs over is judged by its spill (``pit_over``), fuel by its end (``f
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from datetime import datetime
 
 from server.domain.behaviour import ColdBox, RoomUnit, WellPump
@@ -27,10 +28,17 @@ from server.simulate.given_up import given_up
 from server.simulate.harm import Harm, HarmClock, Seen
 from server.simulate.harm_dark import food, medical, pits, water
 from server.simulate.harm_frozen import frozen
+from server.simulate.harm_set import oil
 from server.simulate.harm_stores import batteries, boxes, wells
 from server.simulate.harm_told import HarmTold
 from server.simulate.harm_warmth import rooms
-from server.simulate.harm_words import food_clause, medical_clause, room_clause, water_clause
+from server.simulate.harm_words import (
+    food_clause,
+    medical_clause,
+    oil_clause,
+    room_clause,
+    water_clause,
+)
 from server.simulate.results import Run
 
 WATER_WAIT_MIN = 60.0
@@ -47,6 +55,7 @@ _PARTS: tuple[Callable[[HarmClock], Iterator[Harm]], ...] = (
     wells,
     water,
     pits,
+    oil,
 )
 
 
@@ -101,6 +110,8 @@ def harm_clause(site: Site, kind: str, element_id: str) -> str:
 def _told(clock: HarmClock, harm: Harm) -> HarmTold | None:
     if harm.at is None or harm.kind == "internet":
         return None
+    if harm.kind == "oil":
+        return _oil(clock, harm)
     if harm.kind in ("room_cold", "room_hot", "pipes"):
         return _room(clock, harm)
     place = next(p for p in clock.places if p.appliance.id == harm.element_id)
@@ -111,6 +122,14 @@ def _told(clock: HarmClock, harm: Harm) -> HarmTold | None:
     apart = not _of_outage(clock, harm.at, {place.circuit})
     fails = harm.kind == "medical" or not (unsure or apart or given_up(circuit, clock.run.scenario))
     return _made(harm, fails=fails, circuit=circuit)
+
+
+def _oil(clock: HarmClock, harm: Harm) -> HarmTold | None:
+    """Oil due with nobody there to look: told, for a set that stops on low oil leaves the house."""
+    if clock.run.scenario.people != 0:
+        return None
+    name = next(g.name for g in clock.run.site.generators if g.id == harm.element_id)
+    return _made(replace(harm, clause=oil_clause(name)), fails=False)
 
 
 def _room(clock: HarmClock, harm: Harm) -> HarmTold | None:

@@ -36,3 +36,8 @@ def pit_clause(name: str) -> str:
 def medical_clause(name: str) -> str:
     """That a medical device is dark too long."""
     return f"{name} is without power too long"
+
+
+def oil_clause(name: str) -> str:
+    """That the oil of a set is due and nobody is there to look at it."""
+    return f"the oil of {name} is due with nobody there to look"

@@ -40,7 +40,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 38
+ENGINE_VERSION = 39
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 

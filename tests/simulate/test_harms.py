@@ -279,3 +279,12 @@ def test_a_device_worn_at_night_harms_at_night_beside_one_that_never_rests() -> 
     assert isinstance(night.behaviour, Hourly)
     assert night.behaviour.shares[(worn.at + timedelta(minutes=30)).hour] > 0
     assert worn.at > START + timedelta(hours=8)
+
+
+@pytest.mark.parametrize(("people", "told"), [(0, True), (2, False)])
+def test_oil_due_with_nobody_there_is_told_beside_the_answer(people: int, told: bool) -> None:
+    made = simulate(fuelled(100, oil_check_h=4), day((1, 11), people=people)).verdict
+    assert made.fits
+    assert ("the oil of Generator set is due with nobody there to look 4.0 h" in made.answer()) is (
+        told
+    )
