@@ -288,3 +288,20 @@ def test_oil_due_with_nobody_there_is_told_beside_the_answer(people: int, told: 
     assert ("the oil of Generator set is due with nobody there to look 4.0 h" in made.answer()) is (
         told
     )
+
+
+def test_a_box_on_a_circuit_of_its_name_is_named_once() -> None:
+    """Two alike: the one by its circuit alone, which has its name in it, the other by both."""
+    boxes = [
+        appliance(f"box{i}", 150, kind="refrigerator", name="Box", behaviour=COLD_BOX)
+        for i in (1, 2)
+    ]
+    own = (
+        circuit("one", "main", 9, name="Box, upstairs", appliances=(boxes[0],)),
+        circuit("two", "main", 13, name="Cellar", appliances=(boxes[1],)),
+    )
+    run = simulate(with_parts(normal_only_site(), circuits=own), day((1, 7)))
+    assert sorted(h.what.split(":")[0] for h in harms(run) if h.kind == "food") == [
+        "Box on Cellar",
+        "Box, upstairs",
+    ]
