@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from server.simulate.harm_grade import harms_told
 from server.simulate.results import Run
 from server.simulate.verdict import moment
 
@@ -14,9 +13,9 @@ SOONER = timedelta(minutes=30)
 
 def harm_brought(before: Run, after: Run) -> tuple[str, ...]:
     """Each harm of the run after an edit that the run before has not, or has later; first first."""
-    known = {(one.kind, one.element_id): one.at for one in harms_told(before)}
+    known = {(one.kind, one.element_id): one.at for one in before.verdict.harms}
     found = []
-    for one in harms_told(after):
+    for one in after.verdict.harms:
         was = known.get((one.kind, one.element_id))
         if was is not None and one.at > was - SOONER:
             continue
