@@ -20,7 +20,8 @@ def test_a_save_without_network_loses_nothing(page: Page, planner: Planner, site
     page.get_by_label("Breaker", exact=True).fill("35")
     page.get_by_label("Class").select_option("deferrable")
     page.route("**/circuits/*", lambda route: route.abort("internetdisconnected"))
-    page.get_by_role("button", name="Save", exact=True).click()
+    with page.expect_event("requestfailed", lambda request: request.method == "POST"):
+        page.get_by_role("button", name="Save", exact=True).click()
     page.unroute("**/circuits/*")
     open_first_circuit(page, planner, site_id)
     expect(name).to_have_value("Strip heat, upper coil")
