@@ -240,12 +240,13 @@ class Verdict:
 
     ``faults`` is what fails, each in a sentence or two, what harms first in front. ``harms`` are
     those that come, failing or not; ``buts`` what holding costs, in clauses; ``rest`` follows the
-    answer, and ``instead`` stands in its place where there is nothing to judge.
+    answer, the first fault where there is one, and ``instead`` stands in its place where there is
+    nothing to judge. ``notes`` are sentences on what the answer rests on.
     """
 
     fits: bool
     rest: str
-    detail: str
+    notes: tuple[str, ...]
     faults: tuple[str, ...]
     worst: LimitResult | None
     over: tuple[LimitResult, ...]
@@ -260,8 +261,12 @@ class Verdict:
         if not faults:
             return self
         told = (*self.faults, *faults)
-        more = " ".join((*told[1:], self.detail) if self.fits else (self.detail, *faults))
-        return replace(self, fits=False, rest=told[0], detail=more, faults=told, buts=())
+        return replace(self, fits=False, rest=told[0], faults=told, buts=())
+
+    @property
+    def detail(self) -> str:
+        """All but the answer and the rest of its sentence: more that fails, then the notes."""
+        return " ".join((*self.faults[1:], *self.notes))
 
     @property
     def sentence(self) -> str:

@@ -98,7 +98,7 @@ def judge(
         faults = (*faults, f"No circuit has power for {span_words(dark_min)}.")
     rest, instead, buts = "", "", _buts(scenario, service, harms, cars_short)
     if faults:
-        rest, details = faults[0], list(faults[1:])
+        rest, details = faults[0], []
         if idle:
             details.append("No source carries the house while the utility is out.")
         elif not over:
@@ -141,7 +141,7 @@ def judge(
     return Verdict(
         fits=not faults,
         rest=rest,
-        detail=" ".join(details),
+        notes=tuple(details),
         faults=faults,
         worst=worst,
         over=over,

@@ -59,12 +59,16 @@ class Fact:
 
 @dataclass(frozen=True)
 class VerdictWords:
-    """The verdict cut where its first sentence ends, so that the answer can stand out."""
+    """The verdict cut where its first sentence ends, so that the answer can stand out.
+
+    ``also`` is what fails besides, each in a sentence or two; ``notes`` what the answer rests on.
+    """
 
     status: str
     answer: str
     rest: str
-    detail: str
+    also: tuple[str, ...]
+    notes: str
     without: Without
 
 
@@ -201,9 +205,13 @@ def verdict_words(run: Run) -> VerdictWords:
     """The run's sentence with its first words apart, and what goes without beside it."""
     verdict, doubt = judged(run), advice_on(run).doubt
     but = "But " if doubt and verdict.fits else ""
-    detail = f"{but}{doubt} {verdict.detail}".strip()
     return VerdictWords(
-        verdict_status(run), answer_words(run), verdict.rest, detail, goes_without(run)
+        status=verdict_status(run),
+        answer=answer_words(run),
+        rest=verdict.rest,
+        also=verdict.faults[1:],
+        notes=" ".join((f"{but}{doubt}", *verdict.notes)).strip(),
+        without=goes_without(run),
     )
 
 
