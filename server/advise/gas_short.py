@@ -31,8 +31,8 @@ DIESEL_FLOWS_F = 15.0
 """Ordinary No. 2 diesel clouds with wax about here and clogs its filter below; winter blends flow
 10 to 20 °F further down. From memory. [F]"""
 
-
 _MINUTE_S = 60.0
+"""What a meter is held to is a mean of so long. Common practice, no source. [s]"""
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from server.simulate.harms import harms
 from server.simulate.results import Run
 
 AT_ONCE_MIN = 1.0
-"""A harm that comes sooner is told as coming at once. [min]"""
+"""A harm that comes sooner is told as coming at once. Common practice, no source. [min]"""
 
 
 def harm_first(run: Run) -> dict[str, str]:

@@ -9,7 +9,7 @@ from server.domain.finding import Finding, Severity, finding_words
 from server.domain.site import Site
 from server.rules.check import CheckReport, check_site
 
-UNITS = {"", "A", "V", "VA", "%", "Btu/h", "circuits", "cmil", "spaces", "handles"}
+UNITS = {"", "A", "V", "VA", "%", "Btu/h", "circuits", "cmil", "spaces"}
 HALF_DONE = re.compile(r"\bNone\b(?! may)|\bnan\b|XX|\{|\}|  ")
 NAMES_A_BREAKER = re.compile(r"^Use a breaker of \d")
 
