@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.edits import free_spaces, move_circuit, with_changes
 from server.domain.finding import Advised, Finding
@@ -18,6 +19,7 @@ from server.rules.checks.ground_fault import (
     ground_fault_asked,
     moved_without_ground_fault,
 )
+from server.rules.checks.nothing_else import mixed
 from server.rules.checks.protection import moved_without_arc_fault
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, with_circuits
@@ -73,7 +75,42 @@ def _own_circuit(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Offe
         return
     between_v = between_legs_v(site, circuit)
     largest = max(circuit.appliances, key=lambda a: nameplate_a(a, between_v))
-    rest = tuple(a for a in circuit.appliances if a is not largest)
+    yield from _new_circuit(
+        site,
+        circuit,
+        rules,
+        movers=(largest,),
+        breaker_a=circuit.breaker_a,
+        words=f"{largest.name} on a new circuit of its own",
+    )
+
+
+def apart_from_others(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """The part of a required circuit that its finding names, on a new circuit."""
+    circuit = site.circuit(finding.element_id)
+    found = mixed(site, circuit)
+    if found is not None:
+        yield from _new_circuit(
+            site,
+            circuit,
+            rules,
+            movers=found.movers(circuit, rules),
+            breaker_a=rules.value(found.row["rating"]),
+            words=found.apart_words(circuit, rules, " on "),
+        )
+
+
+def _new_circuit(
+    site: Site,
+    circuit: Circuit,
+    rules: Rulebook,
+    *,
+    movers: tuple[Appliance, ...],
+    breaker_a: float,
+    words: str,
+) -> Iterator[Offer]:
+    """Part of what is on a circuit, on a new one in the same panel, with wire for its breaker."""
+    rest = tuple(a for a in circuit.appliances if a not in movers)
     free = sorted(free_spaces(site, site.panel(circuit.panel_id)))
     both = circuit.poles > 1
     places = [(s, s + 2) for s in free if s + 2 in free] if both else [(s,) for s in free]
@@ -81,24 +118,22 @@ def _own_circuit(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Offe
         own = circuit.model_copy(
             update={
                 "id": f"{circuit.id}-own",
-                "name": f"{largest.name}, own circuit",
+                "name": f"{movers[0].name}, own circuit",
                 "spaces": spaces,
                 "half": None,
+                "breaker_a": breaker_a,
                 "breaker_type": circuit.breaker_type if both else "dual_function",
                 "multiwire_partner_id": None,
                 "is_new": True,
-                "appliances": (largest,),
+                "appliances": movers,
             }
         )
         if own.wire_size is not None:
-            wire = wire_of_breaker(own, between_v, rules)
+            wire = wire_of_breaker(own, between_legs_v(site, circuit), rules)
             own = own.model_copy(update={"wire_size": wire, "wire_metal": "copper"})
         left = circuit.model_copy(update={"appliances": rest})
         kept = tuple(left if c is circuit else c for c in site.circuits)
-        yield Offer(
-            f"{largest.name} on a new circuit of its own in space {spaces[0]}",
-            with_changes(site, circuits=(*kept, own)),
-        )
+        yield Offer(f"{words} in space {spaces[0]}", with_changes(site, circuits=(*kept, own)))
 
 
 def arc_fault_breaker(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
@@ -234,6 +269,7 @@ BRANCH_MENDS: dict[str, Maker] = {
     "branch-wire-small": as_advised,
     "plug-breaker-large": as_advised,
     "plug-circuit-rating": as_advised,
+    "plug-circuit-shared": apart_from_others,
     "new-circuit-arc-fault": arc_fault_breaker,
     "new-circuit-ground-fault": ground_fault_breaker,
     "tub-ground-fault": ground_fault_breaker,
