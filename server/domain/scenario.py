@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -16,6 +17,7 @@ GeneratorState = Literal["ready", "fails", "absent"]
 
 
 _FIRST_YEAR, _LAST_YEAR = 1900, 2200
+_MOST_LEAD_H = 14 * 24
 
 
 def _plain(at: datetime) -> datetime:
@@ -206,6 +208,18 @@ class Scenario(Part):
     def end(self) -> datetime:
         """When the last step ends."""
         return self.start + timedelta(hours=self.span_h)
+
+    @property
+    def dark_before_s(self) -> float:
+        """How long the utility has been out when the run begins, 0 where it is there. [s]"""
+        begun = [w.start for w in self.outages if w.start < self.start < w.end]
+        return (self.start - max(begun)).total_seconds() if begun else 0.0
+
+    @property
+    def lead_s(self) -> float:
+        """What of that is marched before the run, in whole minutes, 14 days at most. [s]"""
+        minutes = math.ceil(self.dark_before_s / 60.0 - 1e-9)
+        return 60.0 * min(minutes, _MOST_LEAD_H * 60)
 
     @property
     def steps(self) -> int:

@@ -65,6 +65,7 @@ def march_under_control(
     zone_wh: Floats,
     zone_f: Singles,
     level: Singles,
+    state: Floats,
 ) -> tuple[Singles, Floats]:
     """March what managers control, and the rooms it shares, after ``kernel.march``.
 
@@ -78,8 +79,8 @@ def march_under_control(
     """
     count, span = loads.model.shape[0], cells.dt_s.shape[0]
     circuits, managers = controls.load_ptr.shape[0], controls.order_ptr.shape[0] - 1
-    state = np.zeros((count, STATES))
-    begins, begin_count, run_s = begin_loads(loads, seed, draw, state)
+    begun = np.zeros((count, STATES))
+    begins, begin_count, run_s = begin_loads(loads, seed, draw, begun)
     dry = without_water(cells, loads, available, seed, draw)
     water = _water(cells, loads, controls.rows, dry, seed, draw)
     now = _begins(
@@ -88,7 +89,7 @@ def march_under_control(
         outdoors_at_start(cells, ambient),
         seed,
         draw,
-        state,
+        begun,
         begins,
         circuits,
         managers,
@@ -228,7 +229,7 @@ def march_under_control(
         remember(controls, now, drew, cells.start_s[last - 1] + cells.dt_s[last - 1])
     for i in range(count):
         if controls.apart[i]:
-            ledger[i] = now.ledger[i]
+            ledger[i], state[i] = now.ledger[i], now.state[i]
     for z in controls.rooms:
         zone_wh[z] = now.zone_wh[z]
     return held, short

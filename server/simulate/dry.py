@@ -39,6 +39,7 @@ class Played:
 
 def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Played:
     """March one draw, with every set stopped from where its fuel ends until more comes."""
+    ready = ready.begun(seed, draw)
     marched = ready.march(seed, draw, room)
     count, services = len(ready.site.generators), len(ready.site.services)
     first_s = [np.inf] * count

@@ -145,13 +145,10 @@ class _Work:
         )
         self._per_block = max(1, 60 // ready.scenario.step_s)
         self._quiet = quiet_spans(ready.site, ready.scenario)
-        self._gap_s = self._waits_s(ready.supply.live, ready.supply.segment_s)
         self._stretches = with_held(ready.site, ready.supply, None)
+        self._gap_s = longest_waits_s(ready.site, self._stretches, self._quiet)
         outages = bool(ready.timeline.outages)
         self._harms = {k: i for i, k in enumerate(harm_keys(ready.site))} if outages else {}
-
-    def _waits_s(self, live: NDArray[np.bool_], length_s: Floats) -> Floats:
-        return longest_waits_s(self._ready.site, live, length_s, self._quiet)
 
     def _next(self) -> int | None:
         with self._lock:
@@ -176,8 +173,8 @@ class _Work:
         if played.ready is ready and marched.held_s is None:
             kept.gap_s[row] = self._gap_s
         else:
-            stretches = with_held(ready.site, played.ready.supply, marched.held_s)
-            kept.gap_s[row] = self._waits_s(stretches.live, stretches.length_s)
+            stretches = played.ready.stretches(marched)
+            kept.gap_s[row] = longest_waits_s(ready.site, stretches, self._quiet)
         if self._harms:
             self._harm(row, played, stretches)
         kept.spilt_gal[row] = spilt_by_circuit(ready.site, marched.ledger)

@@ -149,12 +149,6 @@ class HarmClock:
         return max(0.0, min(span[0] for span in self.run.served.outages))
 
     @property
-    def before_h(self) -> float:
-        """Hours the power was out before the run began. [h]"""
-        begin, end = self.run.served.outages[0]
-        return max(0.0, -begin) / 3600.0 if end > 0.0 else 0.0
-
-    @property
     def span_s(self) -> float:
         """Length of the run. [s]"""
         return self.run.steps * float(self.run.scenario.step_s)
@@ -194,7 +188,8 @@ class HarmClock:
 
     def _since(self, begin_s: float) -> str:
         outage = self.run.served.outage_at(begin_s)
-        if begin_s <= 0.0 and outage is not None and outage[0] < 0.0 < outage[1]:
+        known_s = float(self.run.served.edge_s[0])
+        if begin_s <= known_s and outage is not None and outage[0] < known_s < outage[1]:
             begin_s = outage[0]
         return moment(self.time(begin_s))
 
@@ -215,9 +210,13 @@ class HarmClock:
         spans: tuple[Span, ...] = (),
         by_power: bool = True,
     ) -> Harm:
-        """An item, its hours counted from the outage that it falls into or follows."""
+        """An item, its hours counted from the outage that it falls into or follows.
+
+        What came before the run is told of its start.
+        """
         hours = None
         if at_s is not None:
+            at_s = max(at_s, 0.0)
             outage = self.run.served.outage_at(at_s)
             hours = max(0.0, at_s - (outage[0] if outage is not None else at_s)) / 3600.0
         working = Working(

@@ -48,7 +48,6 @@ def _food(clock: HarmClock, place: Place, words: str, limit_h: float) -> Harm:
         limit_h=limit_h,
         regain=regain,
         end_s=clock.span_s,
-        before_h=clock.before_h,
     )
     return clock.harm(
         "food",
@@ -111,7 +110,7 @@ def _calls_in_vain(clock: HarmClock, place: Place, kind: str, what: str, *, sour
     served = clock.run.served
     step_s = float(clock.run.scenario.step_s)
     spans = []
-    for begin, end in served.dark(place.circuit):
+    for begin, end in served.dark_in_run(place.circuit):
         first, last = int(begin // step_s), int(np.ceil(end / step_s))
         called = np.flatnonzero(asked[first:last])
         if called.size:

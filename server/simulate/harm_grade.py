@@ -31,7 +31,7 @@ from server.simulate.harm_frozen import frozen
 from server.simulate.harm_set import oil
 from server.simulate.harm_stores import batteries, boxes, wells
 from server.simulate.harm_told import HarmTold
-from server.simulate.harm_warmth import rooms
+from server.simulate.harm_warmth import rooms, so_before
 from server.simulate.harm_words import (
     food_clause,
     medical_clause,
@@ -148,7 +148,15 @@ def _room(clock: HarmClock, harm: Harm) -> HarmTold | None:
     wanted = harm.kind == "pipes" or not all(
         given_up(run.site.circuits[c], run.scenario) for c in circuits
     )
-    before = harm.at is not None and harm.at <= clock.time(clock.first_s)
+    zone = next(z for z in run.site.zones if z.id == harm.element_id)
+    limits = {"room_cold": zone.cold_f, "pipes": zone.pipes_f, "room_hot": zone.hot_f}
+    before = harm.at is not None and so_before(
+        clock,
+        zone,
+        mode,
+        limits[harm.kind],
+        (harm.at - run.scenario.start).total_seconds(),
+    )
     wanted = wanted and harm.at is not None and _of_outage(clock, harm.at, circuits)
     return _made(harm, fails=bool(circuits) and wanted and not before)
 

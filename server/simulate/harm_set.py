@@ -76,7 +76,7 @@ def oil(clock: HarmClock) -> Iterator[Harm]:
         limit_s = generator.oil_check_h * 3600.0
         at_s, most_s, run_s = None, 0.0, 0.0
         tended = scenario.oil_stop_min is not None
-        for begin, end in _clipped(clock.run.served.running[generator.id], clock.span_s):
+        for begin, end in _reaching(clock.run.served.running[generator.id], clock.span_s):
             marks = [begin, *(s for s in stops if begin < s < end), end]
             for first, last in pairwise(marks):
                 if any(abs(first - s) < 1e-6 for s in stops):
@@ -107,6 +107,11 @@ def oil(clock: HarmClock) -> Iterator[Harm]:
 
 def _runs(clock: HarmClock, generator: Generator) -> bool:
     return bool(_clipped(clock.run.served.running[generator.id], clock.span_s))
+
+
+def _reaching(spans: tuple[Span, ...], span_s: float) -> tuple[Span, ...]:
+    """Spans that reach into the run, with what they ran before it: the oil has that behind it."""
+    return tuple((a, min(b, span_s)) for a, b in spans if b > 0.0 and a < span_s)
 
 
 def _clipped(spans: tuple[Span, ...], span_s: float) -> tuple[Span, ...]:

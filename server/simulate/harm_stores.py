@@ -46,7 +46,6 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
             limit_h=keeps_h,
             regain=(1.0 - duty) / duty,
             end_s=clock.span_s,
-            before_h=clock.before_h,
         )
         at_s = min((s for s in (warm_s, closed_s) if s is not None), default=None)
         by_rule = closed_s is not None and at_s == closed_s and at_s != warm_s
@@ -193,7 +192,7 @@ def _emptied(clock: HarmClock, place: Place) -> tuple[tuple[Span, ...], float]:
     step_s = float(clock.run.scenario.step_s)
     spans: list[Span] = []
     least = float(levels.max())
-    for begin, end in clock.run.served.dark(place.circuit):
+    for begin, end in clock.run.served.dark_in_run(place.circuit):
         first, last = int(begin // step_s), int(end // step_s)
         part = levels[first:last]
         if not part.size:

@@ -84,15 +84,34 @@ def _room(clock: HarmClock, zone: Zone, parts: tuple[_Part, ...], to: _Limit) ->
             Term(f"{word}{where or ' in the room'}", most, "°F", "this run"),
         ),
         source=_ROOM,
-        why="" if at_s is None else _room_why(clock, zone, part, mode, at_s),
+        why=""
+        if at_s is None
+        else _room_why(clock, zone, part, mode, limit_f=to.limit_f, at_s=at_s),
         nearest=f"{word} {most:.1f} °F{where}, {moment(clock.time(most_s))}",
         clause=room_clause(zone, to.kind),
     )
 
 
-def _room_why(clock: HarmClock, zone: Zone, part: _Part, mode: str, at_s: float) -> str:
+def so_before(clock: HarmClock, zone: Zone, mode: str, limit_f: float, at_s: float) -> bool:
+    """Whether a room was past a limit before the outage.
+
+    One in which a run begins started with the room within half a degree of its set points.
+    """
+    if at_s > clock.first_s + 0.5:
+        return False
+    if not clock.run.scenario.lead_s:
+        return True
+    heat, cool = zone.heat_setpoint_f, zone.cool_setpoint_f
+    if mode == "cool":
+        return max(cool, zone.cool_setback_f or cool) + 0.5 > limit_f
+    return min(heat, heat if zone.heat_setback_f is None else zone.heat_setback_f) - 0.5 < limit_f
+
+
+def _room_why(
+    clock: HarmClock, zone: Zone, part: _Part, mode: str, *, limit_f: float, at_s: float
+) -> str:
     verb = "heats" if mode == "heat" else "cools"
-    if at_s <= clock.first_s:
+    if so_before(clock, zone, mode, limit_f, at_s):
         return "it was so before the outage"
     elsewhere = set(clock.run.own_room_units)
     here = (

@@ -18,7 +18,8 @@ Span = tuple[float, float]
 class Stretches:
     """The supply of every circuit, cut where it changes and where a manager acts.
 
-    start_s, length_s (stretches,)     Start and length. [s]
+    start_s, length_s (stretches,)     Start and length; those of a run that begins inside an
+                                       outage begin with it, before 0 s. [s]
     live, fed (stretches, circuits)    Has power to use; has power at its breaker.
     spans                              By circuit, in the order of the site: when it was held off.
     """
@@ -28,6 +29,23 @@ class Stretches:
     live: NDArray[np.bool_]
     fed: NDArray[np.bool_]
     spans: dict[int, tuple[Span, ...]]
+
+    @property
+    def edge_s(self) -> NDArray[np.float64]:
+        """Where they begin, and the end, (stretches + 1,). [s]"""
+        return np.append(self.start_s, self.start_s[-1:] + self.length_s[-1:])
+
+    def after(self, before: Stretches | None) -> Stretches:
+        """The same with those of the hours before, which begin before 0 s."""
+        if before is None:
+            return self
+        return Stretches(
+            start_s=np.append(before.start_s, self.start_s),
+            length_s=np.append(before.length_s, self.length_s),
+            live=np.vstack((before.live, self.live)),
+            fed=np.vstack((before.fed, self.fed)),
+            spans=self.spans,
+        )
 
 
 def held_spans(cells: Cells, held_s: NDArray[np.float32]) -> tuple[Span, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -88,19 +89,19 @@ def quiet_of(things: tuple[Appliance, ...], scenario: Scenario) -> tuple[Span, .
 
 
 def _quiet(wanted: NDArray[np.bool_], spread_s: float, scenario: Scenario) -> tuple[Span, ...]:
-    span_s = scenario.steps * float(scenario.step_s)
+    span_s, before_s = scenario.steps * float(scenario.step_s), scenario.lead_s
     if not wanted.any():
-        return ((0.0, span_s),)
+        return ((-before_s, span_s),)
     start = scenario.start
     clock_s = start.hour * HOUR_S + start.minute * 60.0 + start.second
     found: list[Span] = []
-    hour = -24
+    hour = -24 * (1 + math.ceil(before_s / DAY_S))
     while hour * HOUR_S < clock_s + span_s:
         last = hour
         while not wanted[last % 24]:
             last += 1
         if last > hour and wanted[(hour - 1) % 24]:
-            begin = max(hour * HOUR_S + spread_s - clock_s, 0.0)
+            begin = max(hour * HOUR_S + spread_s - clock_s, -before_s)
             end = min(last * HOUR_S - spread_s - clock_s, span_s)
             if end > begin:
                 found.append((begin, end))

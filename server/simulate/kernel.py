@@ -7,6 +7,8 @@ taken through a segment one by one, each in a tight loop of its own.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
@@ -62,7 +64,7 @@ def march(
     asked: Singles,
     took: Singles,
     apart: Flags,
-) -> tuple[Floats, Floats, Singles, Singles]:
+) -> tuple[Floats, Floats, Singles, Singles, Floats]:
     """March every load that no control looks at through every cell of one draw.
 
     Parameters
@@ -82,6 +84,7 @@ def march(
     zone_wh : (zones, 3)      Heat in, lost and stored of each zone. [Wh]
     zone_f : (zones, cells)   Zone temperature at each cell's end. [F]
     level : (watched, cells)  What is watched of a load, at each cell's end.
+    state : (loads, states)   What each load remembers at the end.
     """
     count, zones, span = loads.model.shape[0], loads.zones.shape[0], cells.dt_s.shape[0]
     state, ledger = np.zeros((count, STATES)), np.zeros((count, TALLIES))
@@ -166,7 +169,7 @@ def march(
                     asked[i],
                     took[i],
                 )
-    return ledger, zone_wh, zone_f, level
+    return ledger, zone_wh, zone_f, level, state
 
 
 @njit(cache=True)
@@ -186,7 +189,9 @@ def begin_loads(
     for i in range(count):
         kind, params = loads.model[i], loads.params[i]
         u, v = uniform(seed, loads.stream[i], draw, 1 << 40)
-        if kind == _CYCLE:
+        if not math.isnan(loads.begun[i, 0]):
+            state[i] = loads.begun[i]
+        elif kind == _CYCLE:
             state[i, S0] = 1.0 if u < params[0] / (params[0] + params[1]) else 0.0
             state[i, S1] = max(1e-3, v * (params[0] if state[i, S0] > 0.5 else params[1]))
         elif kind == _TANK:

@@ -99,7 +99,7 @@ def _levels(run: Run) -> Iterator[Level]:
             unit=watched.unit,
             values=values,
             lines=_lines(place.appliance),
-            dead=run.served.dark(place.circuit),
+            dead=run.served.dark_in_run(place.circuit),
             beside=outdoor if outside else None,
         )
     for row, generator in enumerate(run.site.generators):
@@ -128,7 +128,7 @@ def _rooms(run: Run, clock: HarmClock, outdoor: Floats) -> Iterator[Level]:
     for row in range(len(run.site.zones), len(plan.names)):
         place, zone_id = alone[row]
         name = f"{zones[zone_id].name}, room of {clock.name(place)}"
-        dark = run.served.dark(place.circuit)
+        dark = run.served.dark_in_run(place.circuit)
         found.append((zones[zone_id], f"{place.appliance.id}-room", name, dark))
     for (zone, level_id, name, dead), temps in zip(
         found, (*run.zone_f, *run.own_room_f), strict=True

@@ -37,7 +37,7 @@ from server.physics.random import stream_of
 from server.physics.rooms import COOL_BACK_F, COOL_F, GAIN, HEAT_BACK_F, HEAT_F
 from server.simulate.cells import midnight_s
 from server.simulate.lights import lighting_row
-from server.simulate.models import DRAW_GAL, DRAW_GPM
+from server.simulate.models import DRAW_GAL, DRAW_GPM, STATES
 from server.simulate.results import Watched
 from server.simulate.room_rows import curve_rows, room_plan, unit_row
 from server.simulate.seasons import full_at, season_row
@@ -89,7 +89,11 @@ _CODE = {
 
 
 class PackedLoads(NamedTuple):
-    """Flat arrays for the march; see ``kernel.march`` for how each is read."""
+    """Flat arrays for the march; see ``kernel.march`` for how each is read.
+
+    ``begun`` (loads, states) and ``zones_begun_f`` (zones,) are what a run begins with where it is
+    known from the hours before [F], else NaN: it is drawn.
+    """
 
     model: Ints
     load_w: Floats
@@ -110,6 +114,8 @@ class PackedLoads(NamedTuple):
     flow_of: Ints
     midnight_s: float
     span_s: float
+    begun: Floats
+    zones_begun_f: Floats
 
 
 def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
@@ -185,6 +191,8 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         watch_of=_numbered([a.behaviour.model in WATCHED for a in appliances] + [False] * supplied),
         midnight_s=midnight_s(scenario.start),
         span_s=scenario.steps * float(scenario.step_s),
+        begun=np.full((count, STATES), np.nan),
+        zones_begun_f=np.full(len(plan.names), np.nan),
     )
 
 

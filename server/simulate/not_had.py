@@ -39,7 +39,7 @@ def energy_not_had(run: Run) -> Floats:
 def _not_had(run: Run) -> Floats:
     if not any(circuit.unserved_min > 0.0 for circuit in run.service):
         return np.zeros(len(run.site.circuits))
-    ready = prepare(_unmanaged(run.site), run.scenario)
+    ready = prepare(_unmanaged(run.site), run.scenario).begun(run.seed, run.draw)
     supply = replace(
         ready.supply,
         available=np.ones_like(ready.supply.available),

@@ -16,7 +16,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import sources_above
 from server.simulate.flows import StepFlows
-from server.simulate.held import Span
+from server.simulate.held import Span, Stretches
 from server.simulate.in_use import dark_spans, pressed, rests_in, wanted_gaps
 from server.simulate.leg_stats import leg_stats
 from server.simulate.results import (
@@ -159,37 +159,33 @@ def continuous_findings(limits: tuple[LimitResult, ...]) -> tuple[Finding, ...]:
 
 def circuit_service(
     site: Site,
+    stretches: Stretches,
     *,
-    live: NDArray[np.bool_],
-    fed: NDArray[np.bool_],
-    segment_s: NDArray[np.float64],
     unserved: NDArray[np.float64],
-    held: Mapping[int, tuple[Span, ...]],
     quiet: Mapping[int, tuple[Span, ...]],
 ) -> tuple[CircuitService, ...]:
-    """How every circuit fared.
+    """How every circuit fared, in the hours before a run that begins inside an outage too.
 
-    live, fed : (segments, circuits)    Has power to use; has power at its breaker.
-    segment_s : (segments,)             Length of each segment. [s]
-    held : by circuit                   When a load manager held it off. [s]
     quiet : by circuit                  When what must be served on it is not in use. [s]
     unserved : (circuits,)              Time of want. [s]
     """
+    live, fed, segment_s = stretches.live, stretches.fed, stretches.length_s
+    held = stretches.spans
     unserved_min = unserved / 60.0
     dead_min = (~fed * segment_s[:, None]).sum(axis=0) / 60.0
     gaps_min = longest_gaps_s(live, segment_s) / 60.0
-    waits_min = longest_waits_s(site, live, segment_s, quiet) / 60.0
+    waits_min = longest_waits_s(site, stretches, quiet) / 60.0
     dark_min = (~live * segment_s[:, None]).sum(axis=0) / 60.0
-    edge_s = np.append(0.0, np.cumsum(segment_s))
+    edge_s = stretches.edge_s
     before = np.vstack((np.ones((1, live.shape[1]), dtype=np.bool_), live[:-1]))
     times = (before & ~live).sum(axis=0)
     found = []
     for i, circuit in enumerate(site.circuits):
-        gap, dark, stretches = float(gaps_min[i]), float(dark_min[i]), int(times[i])
+        gap, dark, dark_times = float(gaps_min[i]), float(dark_min[i]), int(times[i])
         if i in quiet:
             counted = wanted_gaps(dark_spans(edge_s, live[:, i]), quiet[i])
             gap = max((one.wanted_s for one in counted), default=0.0) / 60.0
-            dark, stretches = sum(one.wanted_s for one in counted) / 60.0, len(counted)
+            dark, dark_times = sum(one.wanted_s for one in counted) / 60.0, len(counted)
         allowed = bears_min(circuit)
         found.append(
             CircuitService(
@@ -200,7 +196,7 @@ def circuit_service(
                 longest_gap_min=gap,
                 gap_exceeded=allowed is not None and float(waits_min[i]) > allowed + 1e-9,
                 dark_min=dark,
-                dark_times=stretches,
+                dark_times=dark_times,
                 bears_min=allowed,
                 device=medical_device(circuit),
                 drawn_min=float(waits_min[i]) if _counts_by_battery(circuit) else gap,
@@ -249,12 +245,9 @@ def longest_gaps_s(
 
 
 def longest_waits_s(
-    site: Site,
-    live: NDArray[np.bool_],
-    segment_s: Floats,
-    quiet: Mapping[int, tuple[Span, ...]],
+    site: Site, stretches: Stretches, quiet: Mapping[int, tuple[Span, ...]]
 ) -> Floats:
-    """What is held to the gap that each circuit bears, from (segments, circuits): (circuits,). [s]
+    """What is held to the gap that each circuit bears, (circuits,). [s]
 
     The longest gap; where an own battery bears it, the most that all gaps together took out of the
     battery, filled at its rate between them. Hours without power in which nothing on it is in use,
@@ -265,8 +258,8 @@ def longest_waits_s(
         own = circuit.own_battery
         if own is not None and _counts_by_battery(circuit):
             regain[i] = own.lasts_min / own.fills_min
-    waits_s = longest_gaps_s(live, segment_s, regain=regain)
-    edge_s = np.append(0.0, np.cumsum(segment_s))
+    live, edge_s = stretches.live, stretches.edge_s
+    waits_s = longest_gaps_s(live, stretches.length_s, regain=regain)
     for i, rests in quiet.items():
         dark = dark_spans(edge_s, live[:, i])
         spans = pressed(dark, rests_in(dark, rests))

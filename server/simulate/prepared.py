@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import timedelta
 from functools import cached_property
 
 import numpy as np
@@ -18,9 +19,10 @@ from server.simulate.control_kernel import march_under_control
 from server.simulate.controls import LOOK_S, Controls, managed_circuits, pack_controls
 from server.simulate.dead_seconds import after_dead_seconds
 from server.simulate.flow_kernel import Wiring, add_flows
+from server.simulate.held import Stretches, with_held
 from server.simulate.kernel import march
 from server.simulate.limits import limit_points
-from server.simulate.loads import PackedLoads, pack
+from server.simulate.loads import Model, PackedLoads, pack
 from server.simulate.network import Network
 from server.simulate.results import LimitPoint
 from server.simulate.stock import Stock, share_inside, stock_of
@@ -33,6 +35,7 @@ Singles = NDArray[np.float32]
 
 
 _MOST_BYTES = 1_500_000_000
+_LEAD_STEP_S = 60
 
 
 def refuse_too_large(site: Site, scenario: Scenario) -> None:
@@ -60,8 +63,9 @@ class Marched:
 
     ``asked_w`` and ``taken_w`` (loads, cells), ``amps`` (points, 3, steps) and ``source_w``
     (sources, cells) are as in ``kernel.march`` and ``flow_kernel.add_flows``; ``unserved`` is
-    (circuits,) seconds; ``held_s`` (managed circuits, cells) is how long load management held each
-    of them off, None where there is none; the rest is what the march returns.
+    (circuits,) seconds; ``state`` (loads, states) is what each load remembers at the end;
+    ``held_s`` (managed circuits, cells) is how long load management held each of them off, None
+    where there is none; the rest is what the march returns.
     """
 
     asked_w: Singles
@@ -74,6 +78,7 @@ class Marched:
     zone_wh: Floats
     zone_f: Singles
     level: Singles
+    state: Floats
     held_s: Singles | None
 
 
@@ -90,7 +95,11 @@ class Room:
 
 @dataclass(frozen=True)
 class Prepared:
-    """A scenario on a site, ready to be marched; the same for every seed and draw."""
+    """A scenario on a site, ready to be marched; the same for every seed and draw.
+
+    ``lead`` is the outage up to the start of a run that begins inside it, None of any other run;
+    ``before`` is how circuits fared in it, once a draw has ``begun``.
+    """
 
     site: Site
     scenario: Scenario
@@ -101,6 +110,8 @@ class Prepared:
     packed: PackedLoads
     ambient: Floats
     solar_w: Floats
+    lead: Prepared | None = None
+    before: Stretches | None = None
 
     @cached_property
     def wiring(self) -> Wiring:
@@ -132,7 +143,31 @@ class Prepared:
     def without_fuel(self, empty: Mapping[str, tuple[Interval, ...]]) -> Prepared:
         """The same with these sets stopped in these stretches, for want of fuel."""
         timeline = build_timeline(self.site, self.scenario, empty=empty)
-        return _assembled(self.site, self.scenario, self.network, timeline, self.packed)
+        made = _assembled(self.site, self.scenario, self.network, timeline, self.packed)
+        return replace(made, lead=self.lead, before=self.before)
+
+    def begun(self, seed: int, draw: int) -> Prepared:
+        """The same with what the hours before left, marched as this draw; itself without such.
+
+        Rooms and all that stores heat, cold, water or charge go on from there. Sets stand as the
+        scenario has them, with fuel enough: what is told of it is told of the start.
+        """
+        if self.lead is None:
+            return self
+        led = self.lead.march(seed, draw)
+        model = self.packed.model
+        goes_on = (model == Model.TANK) | (model > Model.SUPPLIED)
+        packed = self.packed._replace(
+            begun=np.where(goes_on[:, None], led.state, np.nan),
+            zones_begun_f=led.zone_f[:, -1].astype(np.float64),
+        )
+        before = self.lead.stretches(led)
+        shifted = replace(before, start_s=before.start_s - self.lead.timeline.span_s)
+        return replace(self, packed=packed, before=shifted)
+
+    def stretches(self, marched: Marched) -> Stretches:
+        """How circuits fared in a marched draw, the hours before with it."""
+        return with_held(self.site, self.supply, marched.held_s).after(self.before)
 
     def march(self, seed: int, draw: int, room: Room | None = None) -> Marched:
         """March one draw. With a ``room`` the arrays are its own, good until it is used again."""
@@ -140,7 +175,7 @@ class Prepared:
         room = room or Room(self)
         asked_w, taken_w = room.watts
         none_apart = np.zeros(len(self.packed.model), dtype=np.bool_)
-        ledger, zone_wh, zone_f, level = march(
+        ledger, zone_wh, zone_f, level, state = march(
             supply.cells,
             self.packed,
             supply.available,
@@ -170,6 +205,7 @@ class Prepared:
                 zone_wh,
                 zone_f,
                 level,
+                state,
             )
         load_ws, unserved = add_flows(
             supply.cells, self.wiring, asked_w, taken_w, room.amps, room.source_w
@@ -187,6 +223,7 @@ class Prepared:
             zone_wh=zone_wh,
             zone_f=zone_f,
             level=level,
+            state=state,
             held_s=held_s,
         )
 
@@ -202,18 +239,43 @@ def prepare(site: Site, scenario: Scenario) -> Prepared:
     refuse_too_large(site, scenario)
     points = limit_points(site, outdoor_high_f=warmest_f(scenario.weather))
     network = Network(site, points)
+    made = _of(site, scenario, network)
+    if not scenario.lead_s:
+        return made
+    lead = {
+        "start": scenario.start - timedelta(seconds=scenario.lead_s),
+        "span_h": scenario.lead_s / 3600.0,
+        "step_s": _LEAD_STEP_S,
+    }
+    before = scenario.model_copy(update=lead)
+    return replace(made, lead=_of(site, before, network, leads=scenario))
+
+
+def _of(
+    site: Site, scenario: Scenario, network: Network, *, leads: Scenario | None = None
+) -> Prepared:
     packed = pack(site, scenario, supplied=len(site.solar))
-    return _assembled(site, scenario, network, build_timeline(site, scenario), packed)
+    timeline = build_timeline(site, scenario)
+    return _assembled(site, scenario, network, timeline, packed, leads=leads)
 
 
 def _assembled(
-    site: Site, scenario: Scenario, network: Network, timeline: Timeline, packed: PackedLoads
+    site: Site,
+    scenario: Scenario,
+    network: Network,
+    timeline: Timeline,
+    packed: PackedLoads,
+    *,
+    leads: Scenario | None = None,
 ) -> Prepared:
-    """What follows from when each source is there."""
+    """What follows from when each source is there, in the weather of the run it ``leads`` to."""
     every_s = LOOK_S if managed_circuits(site) else None
     supply = build_supply(network, timeline, scenario, every_s=every_s)
     packed = after_dead_seconds(packed, supply.segment_start_s, supply.segment_s, supply.available)
     middle_s = supply.cells.start_s + supply.cells.dt_s / 2.0
+    told, told_s = scenario, middle_s
+    if leads is not None:
+        told, told_s = leads, middle_s + (scenario.start - leads.start).total_seconds()
     return Prepared(
         site=site,
         scenario=scenario,
@@ -222,8 +284,8 @@ def _assembled(
         timeline=timeline,
         supply=supply,
         packed=packed,
-        ambient=ambient(site, scenario, middle_s),
-        solar_w=solar_w(site, scenario, middle_s),
+        ambient=ambient(site, told, told_s),
+        solar_w=solar_w(site, told, told_s),
     )
 
 

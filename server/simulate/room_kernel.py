@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
@@ -32,7 +34,12 @@ def outdoors_at_start(cells: Cells, ambient: Floats) -> float:
 
 @njit(cache=True)
 def room_begins(loads: PackedLoads, z: int, outdoor_f: float, seed: int, draw: int) -> float:
-    """Temperature a room begins at: where it would settle, held within its set points. [F]"""
+    """Temperature a room begins at: where it would settle, held within its set points. [F]
+
+    What the hours before the run left it at, where those are known.
+    """
+    if not math.isnan(loads.zones_begun_f[z]):
+        return float(loads.zones_begun_f[z])
     room = loads.zones[z]
     u, _ = uniform(seed, loads.zone_stream[z], draw, 1 << 41)
     settle = outdoor_f + room[2] / room[0]

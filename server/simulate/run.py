@@ -27,7 +27,6 @@ from server.simulate.freezes import freeze_findings
 from server.simulate.fuel import fuel_needs
 from server.simulate.halves import halves_findings
 from server.simulate.harm_grade import harms_told
-from server.simulate.held import with_held
 from server.simulate.in_use import quiet_spans
 from server.simulate.kept import KeptRuns
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
@@ -40,7 +39,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 39
+ENGINE_VERSION = 40
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -65,15 +64,12 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     cells = supply.cells
     flows = flows_of(ready, marched)
     limits = summarise_limits(site, scenario, points, marched.amps, flows)
-    stretches = with_held(site, supply, marched.held_s)
+    stretches = ready.stretches(marched)
     quiet = quiet_spans(site, scenario)
     service = circuit_service(
         site,
-        live=stretches.live,
-        fed=stretches.fed,
-        segment_s=stretches.length_s,
+        stretches,
         unserved=marched.unserved,
-        held=stretches.spans,
         quiet=quiet,
     )
     sources = source_results(

@@ -47,7 +47,7 @@ def seen_of(
         site=site,
         scenario=scenario,
         served=Served(
-            edge_s=np.append(stretches.start_s, ready.timeline.span_s),
+            edge_s=stretches.edge_s,
             live=stretches.live,
             fed=stretches.fed,
             outages=tuple(o for o in ready.timeline.outages if o[0] < run_s),

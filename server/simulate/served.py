@@ -16,7 +16,8 @@ Span = tuple[float, float]
 class Served:
     """Seconds are from the scenario's start.
 
-    edge_s      (segments + 1,)         Where the supply changes, and the end. [s]
+    edge_s      (segments + 1,)         Where the supply changes, and the end; of a run that begins
+                                        inside an outage from the begin of that, before 0. [s]
     live, fed   (segments, circuits)    Has power to use; has power at its breaker.
     outages     spans                   The utility is out; the first may begin before the start.
     running     by set                  Spans in which its engine turns.
@@ -41,8 +42,15 @@ class Served:
         return sum(a.nbytes for a in arrays)
 
     def dark(self, circuit: int) -> tuple[Span, ...]:
-        """Spans in which a circuit has no power to use, in order and never touching."""
+        """Spans in which a circuit has no power to use, in order and never touching.
+
+        The hours before a run that begins inside an outage count, below 0 s.
+        """
         return dark_spans(self.edge_s, self.live[:, circuit])
+
+    def dark_in_run(self, circuit: int) -> tuple[Span, ...]:
+        """Those spans from the start of the run on."""
+        return tuple((max(a, 0.0), b) for a, b in self.dark(circuit) if b > 0.0)
 
     def gaps(self, circuit: int) -> tuple[WantedGap, ...]:
         """Those spans with what of them counts; of what is not in use then, nothing does."""
@@ -60,12 +68,12 @@ class Served:
 
 
 def past(
-    dark: tuple[Span, ...], *, limit_h: float, regain: float, end_s: float, before_h: float = 0.0
+    dark: tuple[Span, ...], *, limit_h: float, regain: float, end_s: float
 ) -> tuple[float | None, float]:
     """When a count of hours without power first passes its limit, and the most it came to.
 
     The count rises by the clock while dark and falls ``regain`` hours for each hour with power,
-    never below zero. ``before_h`` is what it stood at when the first span, from 0 s, began.
+    never below zero.
 
     Returns
     -------
@@ -75,9 +83,7 @@ def past(
     >>> past(((3600.0, 36000.0),), limit_h=4.0, regain=1.0, end_s=36000.0)
     (18000.0, 4.0)
     """
-    count, most, last_s = 0.0, 0.0, 0.0
-    if dark and dark[0][0] <= 0.0:
-        count = before_h
+    count, most, last_s = 0.0, 0.0, min((a for a, _ in dark), default=0.0)
     for begin, end in dark:
         count = max(0.0, count - regain * (begin - last_s) / 3600.0)
         length_h = (min(end, end_s) - begin) / 3600.0

@@ -38,7 +38,8 @@ def moment(at: datetime | None) -> str:
 def into_outage(scenario: Scenario, at: datetime) -> str:
     """A moment by the clock, with the hours since the utility went out, or was back, where it has.
 
-    Counted from the last outage that began by then, as the harm clock counts.
+    Counted from the last outage that began by then, as the harm clock counts. What stands so as a
+    run begins inside an outage came ``by`` then.
     """
     begun = [w for w in scenario.outages if w.start <= at]
     if not begun:
@@ -48,6 +49,8 @@ def into_outage(scenario: Scenario, at: datetime) -> str:
         after_h = (at - last.end).total_seconds() / 3600.0
         return f"{after_h:.1f} h after the utility was back, {moment(at)}"
     hours = (at - last.start).total_seconds() / 3600.0
+    if last.start < scenario.start and (at - scenario.start).total_seconds() <= scenario.step_s:
+        return f"by {hours:.1f} h into the outage, {moment(at)}"
     return f"{hours:.1f} h into the outage, {moment(at)}"
 
 
@@ -265,15 +268,17 @@ def _guessed(scenario: Scenario, need: FuelNeed) -> str:
 
 
 def _begun_dark(scenario: Scenario) -> tuple[str, ...]:
-    """That a run begins inside an outage and does not know what that did before; or nothing."""
-    before = [w.start for w in scenario.outages if w.start < scenario.start < w.end]
-    if not before:
+    """What a run that begins inside an outage takes of the hours before; or nothing."""
+    if not scenario.lead_s:
         return ()
-    minutes = (scenario.start - max(before)).total_seconds() / 60.0
+    whole = scenario.lead_s >= scenario.dark_before_s
+    part = "" if whole else f"the last {span_words(scenario.lead_s / 60.0)} of "
+    sets = {"ready": "a set with fuel enough", "fails": "no set", "absent": "no set"}
     return (
-        f"The utility is out for {span_words(minutes)} when this run begins, and rooms, pits, "
-        "tanks and batteries begin as if it had just gone: harm comes sooner, and waits are "
-        "longer, than told here. Begin the run before the outage.",
+        f"The utility is out for {span_words(scenario.dark_before_s / 60.0)} when this run "
+        f"begins: rooms, pits, tanks, batteries and waits begin as {part}those hours leave them, "
+        f"with {sets[scenario.generator]}, switches and weather as entered. Amps, energy and fuel "
+        "are counted from the begin of the run.",
     )
 
 

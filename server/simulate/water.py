@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
@@ -67,6 +69,8 @@ def without_water(
         state, ledger = np.zeros(STATES), np.zeros(TALLIES)
         u, v = uniform(seed, loads.stream[i], draw, 1 << 40)
         begin_store(FLOAT, state, loads.params[i], u, v)
+        if not math.isnan(loads.begun[i, 0]):
+            state[:] = loads.begun[i]
         flow[:] = 0.0
         draw_water(cells, loads, i, seed, draw, flow)
         for segment in range(available.shape[0]):

@@ -17,15 +17,17 @@ from server.physics.sun import array_w, clear_sky_wm2, darkness, sun_position
 
 Floats = NDArray[np.float64]
 
+_DAY_H = 24
+
 
 def outdoor_f(weather: Weather, start: datetime, at_s: Floats) -> Floats:
     """Outdoor temperature at each second from the start, same shape. [F].
 
-    Hour by hour where given (held past its end), else a daily wave: mean + half the swing x
-    cos(2 pi (hour - hottest)/24).
+    Hour by hour where given (held past its end, before its start as ``_told_hours`` says), else a
+    daily wave: mean + half the swing x cos(2 pi (hour - hottest)/24).
     """
     if weather.hourly_f:
-        hours = at_s / 3600.0
+        hours = _told_hours(at_s, len(weather.hourly_f))
         table = np.array(weather.hourly_f)
         held: Floats = np.interp(hours, np.arange(len(table)), table)
         return held
@@ -39,9 +41,19 @@ def sun_share(weather: Weather, at_s: Floats) -> Floats:
     """Share of clear sky at each second from the start, hour by hour where given; same shape."""
     if not weather.hourly_sun_share:
         return np.full(at_s.shape, weather.sun_share)
-    hour = np.minimum(at_s // 3600.0, len(weather.hourly_sun_share) - 1).astype(np.int64)
+    hours = _told_hours(at_s, len(weather.hourly_sun_share)) // 1.0
+    hour = np.minimum(hours, len(weather.hourly_sun_share) - 1).astype(np.int64)
     told: Floats = np.array(weather.hourly_sun_share)[hour]
     return told
+
+
+def _told_hours(at_s: Floats, told: int) -> Floats:
+    """Hours from the start, those before it taken from the first day told, else the first hour.
+
+    Nothing is told of them: our own choice. [h]
+    """
+    hours: Floats = at_s / 3600.0
+    return np.where(hours >= 0.0, hours, hours % 24.0 if told >= _DAY_H else 0.0)
 
 
 def warmest_f(weather: Weather) -> float:

@@ -196,12 +196,12 @@ def test_a_coarse_step_says_what_it_does_not_see() -> None:
 
 
 @pytest.mark.parametrize(("begun_h", "told"), [(-3.0, True), (0.0, False), (2.0, False)])
-def test_a_run_that_begins_inside_an_outage_says_what_it_does_not_know(
+def test_a_run_that_begins_inside_an_outage_says_what_it_begins_with(
     begun_h: float, told: bool
 ) -> None:
     window = Window(
         start=START + timedelta(hours=begun_h), end=START + timedelta(hours=begun_h + 5.0)
     )
     verdict = simulate(backed_up_site(), scenario(span_h=4, outages=(window,))).verdict
-    words = "The utility is out for 3 h when this run begins, and rooms, pits, tanks"
+    words = "The utility is out for 3 h when this run begins: rooms, pits, tanks, batteries"
     assert (words in verdict.detail) is told

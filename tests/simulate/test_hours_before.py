@@ -1,0 +1,151 @@
+"""A run that begins inside an outage begins with what its hours before have left."""
+
+from __future__ import annotations
+
+import math
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from server.domain.behaviour import Backed, RoomUnit, SumpPump, Tank, Zone
+from server.domain.scenario import Scenario, Weather
+from server.domain.site import Site
+from server.domain.supply import EnergyGroup
+from server.simulate.ensemble import run_draws
+from server.simulate.harm_grade import harm_keys
+from server.simulate.harms import harms
+from server.simulate.prepared import prepare
+from server.simulate.results import Run
+from server.simulate.run import simulate
+from server.simulate.weather import outdoor_f, sun_share
+from tests.builders import START, appliance, backed_up_site, circuit, scenario
+
+HOUSE = Zone(id="house", name="House", loss_btuh_per_f=300, time_constant_h=25)
+NO_SET = {"generator": "absent"}
+
+
+def heated(panel_id: str = "main", **changes: object) -> Site:
+    heat = appliance("heat", 12_000, volts=240, behaviour=RoomUnit(zone_id="house", mode="heat"))
+    own = circuit("heat", panel_id, 1, 3, breaker_a=60, appliances=(heat,), load_class="important")
+    return backed_up_site(circuits=(own,), zones=(HOUSE,), **changes)
+
+
+def with_load(behaviour: object, panel_id: str = "main", **changes: object) -> Site:
+    load = appliance("load", 500, name="Load", behaviour=behaviour)
+    return backed_up_site(circuits=(circuit("own", panel_id, 1, appliances=(load,), **changes),))
+
+
+def begun_in(before_h: float, *, span_h: float = 4.0, **changes: object) -> Scenario:
+    """A run from noon, the utility out for so long before and until two hours after its end."""
+    return scenario(span_h=span_h, outage_h=(-before_h, span_h + 2.0), **changes)
+
+
+def level(run: Run) -> float:
+    """What is watched of the one load after the first minute."""
+    return float(run.level[0, 0])
+
+
+@pytest.mark.parametrize("dark_h", [3.0, 12.0, 30.25])
+def test_a_room_has_cooled_since_power_went(dark_h: float) -> None:
+    """From 68 °F, half a degree either way, towards 40 °F with 25 h."""
+    run = simulate(heated(), begun_in(dark_h, **NO_SET))
+    by_hand = 40.0 + 28.0 * math.exp(-dark_h / 25.0)
+    assert float(run.zone_f[0, 0]) == pytest.approx(by_hand, abs=0.55)
+
+
+def test_a_room_past_its_limit_as_the_run_begins_fails_it_by_then() -> None:
+    """It passes 55 °F after 25 ln(28 / 15) = 15.6 h."""
+    verdict = simulate(heated(), begun_in(20.0, **NO_SET)).verdict
+    (cold,) = (one for one in verdict.harms if one.kind == "room_cold")
+    assert cold.fails
+    assert cold.at == START
+    assert "falls below 55 °F by 20.0 h into the outage, Thu 26 Nov 12:00" in verdict.sentence
+
+
+def test_a_room_set_below_its_limit_was_so_before() -> None:
+    cellar = HOUSE.model_copy(update={"heat_setpoint_f": 50.0})
+    site = heated().model_copy(update={"zones": (cellar,)})
+    (cold,) = (h for h in harms(simulate(site, begun_in(3.0, **NO_SET))) if h.kind == "room_cold")
+    assert cold.why == "it was so before the outage"
+
+
+def test_a_set_that_runs_in_those_hours_keeps_what_it_feeds() -> None:
+    kept = simulate(heated("backed"), begun_in(12.0))
+    assert float(kept.zone_f[0, 0]) > 67.0
+    left = simulate(heated(), begun_in(12.0))
+    assert float(left.zone_f[0, 0]) < 60.0
+
+
+def test_a_pit_is_full_already_and_only_the_run_spills() -> None:
+    """18 gal at 2 gal/min are full in 9 min; 4 h then spill 480 gal."""
+    pit = SumpPump(inflow_gpm=2.0, pump_gpm=35.0, cycle_gal=8.0, reserve_gal=10.0)
+    run = simulate(with_load(pit, load_class="must_serve"), begun_in(1.0, **NO_SET))
+    (over,) = run.verdict.pits
+    assert over.spilt_gal == pytest.approx(480.0, abs=0.1)
+    assert over.at == START + timedelta(minutes=1)
+    assert "by 1.0 h into the outage" in run.verdict.sentence
+
+
+def test_a_battery_has_carried_its_device_since() -> None:
+    """180 min from full, 120 of them gone: one hour is left of it."""
+    run = simulate(with_load(Backed(battery_min=180.0)), begun_in(2.0, **NO_SET))
+    assert level(run) == pytest.approx(1.0 - 1.0 / 60.0, abs=0.01)
+
+
+def test_a_wait_counts_from_when_power_went() -> None:
+    site = backed_up_site(
+        circuits=(
+            circuit("own", "main", 1, load_w=600, load_class="must_serve", allowed_gap_min=300),
+        )
+    )
+    held = simulate(site, begun_in(0.5, **NO_SET)).service[0]
+    assert (held.longest_gap_min, held.gap_exceeded) == (270.0, False)
+    past = simulate(site, begun_in(2.0, **NO_SET)).service[0]
+    assert (past.longest_gap_min, past.gap_exceeded) == (360.0, True)
+    assert past.unserved_min == pytest.approx(240.0)
+
+
+@pytest.mark.parametrize("managed", [False, True])
+def test_water_has_cooled_whether_or_not_a_manager_controls_it(managed: bool) -> None:
+    """50 gal hold 416.5 Btu/°F and lose 5 Btu/h °F towards 65 °F: from 125 within its 8 °F."""
+    tank = Tank(gallons=50.0, loss_btuh_per_f=5.0, draws_gal_by_hour=(0.0,) * 24)
+    site = with_load(tank)
+    if managed:
+        held = site.circuits[0].model_copy(update={"energy_group_id": "m"})
+        group = EnergyGroup(id="m", name="Manager", setting_a=80)
+        site = site.model_copy(update={"circuits": (held,), "energy_groups": (group,)})
+    run = simulate(site, begun_in(24.0, **NO_SET))
+    left = math.exp(-24.0 * 5.0 / (50.0 * 8.33))
+    assert 65.0 + 52.0 * left - 0.5 < level(run) < 65.0 + 60.0 * left + 0.5
+
+
+def test_draws_begin_so_too() -> None:
+    site = heated()
+    kept = run_draws(site, begun_in(20.0, **NO_SET), draws=range(2), threads=1)
+    cold = harm_keys(site).index(("room_cold", "house"))
+    assert kept.harm_s[:, cold].tolist() == [0.0, 0.0]
+    assert kept.gap_s[:, 0].tolist() == [24 * 3600.0] * 2
+
+
+def test_a_run_that_begins_with_power_has_no_hours_before() -> None:
+    for day in (scenario(), scenario(outage_h=(0, 3)), scenario(outage_h=(-3, 0))):
+        assert day.lead_s == 0.0
+        assert prepare(heated(), day).lead is None
+
+
+def test_two_weeks_before_at_most_are_run_and_the_answer_says_so() -> None:
+    day = begun_in(400.0, span_h=1.0, **NO_SET)
+    assert day.lead_s == 14 * 86_400.0
+    detail = simulate(with_load(Backed()), day).verdict.detail
+    assert "begin as the last 336 h of those hours leave them" in detail
+
+
+def test_hours_told_of_the_weather_are_taken_from_its_first_day_before_it() -> None:
+    day = Weather(hourly_f=tuple(range(30)), hourly_sun_share=tuple(h / 30 for h in range(30)))
+    before_s = np.array([-3600.0, -24 * 3600.0, -1800.0])
+    assert outdoor_f(day, START, before_s) == pytest.approx([23, 0, 23.5])
+    assert sun_share(day, before_s) == pytest.approx([23 / 30, 0, 23 / 30])
+    short = Weather(hourly_f=(10, 20), hourly_sun_share=(0.2, 0.4))
+    assert outdoor_f(short, START, before_s) == pytest.approx([10, 10, 10])
+    assert sun_share(short, before_s) == pytest.approx([0.2, 0.2, 0.2])
