@@ -17,7 +17,7 @@ from server.advise.starts import SetStarts
 from server.advise.trips import Trip
 from server.advise.volts import PanelVolts
 from server.domain.finding import Finding, Severity
-from server.domain.lengths import dark_words, span_words
+from server.domain.lengths import battery_words, dark_words, span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.harm import Harm
@@ -234,6 +234,8 @@ def _must_serve(found: Sequence[MustServeDark], say: Sayer) -> None:
     for one in found:
         dark = dark_words(one.longest_min, one.dark_min, one.drawn_min)
         mark = f", longer than the {span_words(one.bears_min)} it can wait" * one.too_long
+        if mark and one.battery_min:
+            mark += f", {battery_words(one.battery_min)}"
         say(
             f"  {one.device or one.name}: {dark}{one.while_words}"
             f"{f', {one.since_words}' * bool(one.why)}{mark}; first "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from functools import lru_cache
 from typing import Literal
@@ -10,6 +10,7 @@ from typing import Literal
 from server.advise.advice import advice_on, all_holds, judged
 from server.advise.confirm import to_confirm
 from server.advise.doubt import doubtful_start
+from server.advise.from_choice import start_words, stop_words, unused_words
 from server.advise.from_harm import feeding, harm_mend
 from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.gas_short import DIESEL_FLOWS
@@ -33,7 +34,7 @@ MOST_TRIED = 6
 BATTERY_FIELD = "Battery of the device on it lasts"
 """The field of a circuit that says how long what hangs on it runs without power."""
 
-Where = Literal["findings", "supply", "fuel", "buses", "run", "source", ""]
+Where = Literal["findings", "supply", "fuel", "stops", "buses", "run", "source", ""]
 
 
 _SECOND = timedelta(seconds=1)
@@ -61,18 +62,22 @@ class NextStep:
 
 @lru_cache(maxsize=64)
 def next_step(site: Site, scenario: Scenario) -> NextStep:
-    """What to do next: a blocking hazard first, then what is over, dark too long, or runs dry.
+    """What to do next: a blocking hazard first, then a medical device that is dark too long.
 
-    Every figure in the sentence is of a run with the step made. Where nothing fails the sentence
-    says so, and names the guess that is worth measuring first.
+    After it comes what is over, runs dry or goes dark; fuel that darkens what must be served goes
+    before the device. Every figure in the sentence is of a run with the step made. Where nothing
+    fails the sentence says so, and names the guess that is worth measuring first.
     """
     blocking = next((f for f in hazards(site) if f.severity == "blocking"), None)
     if blocking is not None:
         return NextStep(f"First: {blocking.text} {blocking.mend}", where="findings")
     run = cached_run(site, scenario)
     dry = next((f for f in run.fuel if f.runs_dry), None)
-    if run.verdict.over and (dry is None or not _darkens(run, dry)):
-        return _relieved(run)
+    if dry is None or not _darkens(run, dry):
+        if run.verdict.gaps and run.verdict.gaps[0].device:
+            return _then_relieved(run, _fed(run, run.verdict.gaps[0]))
+        if run.verdict.over:
+            return _relieved(run)
     if dry is not None:
         return _spared(run, dry)
     if run.verdict.gaps:
@@ -145,6 +150,14 @@ def _said(name: str, peak_a: float, best: Candidate) -> str:
     return f"{words}."
 
 
+def _then_relieved(run: Run, step: NextStep) -> NextStep:
+    """A step on a device, with the limit that is passed besides named after it."""
+    if not run.verdict.over:
+        return step
+    after = f"{step.sentence} After that, bring {run.verdict.over[0].point.name} within its limit."
+    return replace(step, sentence=after)
+
+
 def _fed(run: Run, gap: CircuitService) -> NextStep:
     """A circuit that is dark too long: put it where it is fed, keep it on, have the set ready."""
     shortest: tuple[float, Lever, Run] | None = None
@@ -156,20 +169,32 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
         better = not fared.gap_exceeded and len(after.verdict.over) <= len(run.verdict.over)
         if better and (shortest is None or fared.longest_gap_min < shortest[0] - 0.05):
             shortest = (fared.longest_gap_min, lever, after)
-    entered = run.site.circuit(gap.circuit_id).own_battery_min is not None
+    circuit = run.site.circuit(gap.circuit_id)
+    entered = circuit.own_battery is not None
     asked = gap.circuit_id if gap.device and not entered else ""
+    if circuit.allowed_gap_min is not None:
+        asked = ""
     battery = _battery(run.site, gap)
+    unused = unused_words(run)
+    if shortest is None and unused:
+        shortest = _shortened(run, gap)
     if shortest is None:
+        stop = stop_words(run, gap)
+        cause = stop or start_words(run, gap)
+        through = " through the stop" if stop else " until then" if cause else ""
+        other = "a later or shorter stop" if stop else _source(run, gap)
         return NextStep(
             f"{gap.subject} is dark for "
             f"{dark_words(gap.longest_gap_min, gap.dark_min, gap.drawn_min)}"
-            f"{gap.while_words} and no single change to it mends that: it needs a "
-            f"{'larger ' if entered else ''}battery of its own, or {_source(run, gap)}.{battery}",
-            where="supply" if run.site.generators else "source",
+            f"{gap.while_words}{f'; {cause},' if cause else ''} and no single change to it mends "
+            f"that: it needs a {'larger ' if entered else ''}battery of its own{through}, or "
+            f"{other}.{battery}",
+            where="stops" if stop else "supply" if run.site.generators else "source",
             circuit_id=asked,
         )
     minutes, lever, after = shortest
-    words = lever_words(run.site, lever)
+    command = lever_words(run.site, lever)
+    words = f"{unused} {command}".strip()
     was = f"{span_words(gap.longest_gap_min)}{gap.while_words}"
     then = (
         f"then without power for {span_words(minutes)} at a stretch instead of {was}"
@@ -178,12 +203,25 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
     )
     holds = all_holds(after)
     tail = f", and {holds}" if holds else ""
+    if next(s for s in after.service if s.circuit_id == gap.circuit_id).gap_exceeded:
+        tail = ", still longer than it can wait"
     return NextStep(
-        f"{words}: {gap.name} is {then}{tail}.{battery}",
-        words,
+        f"{words}: {gap.device or gap.name} is {then}{tail}.{battery}",
+        command,
         lever,
         circuit_id=asked,
     )
+
+
+def _shortened(run: Run, gap: CircuitService) -> tuple[float, Lever, Run] | None:
+    """The sets made ready where that halves a gap, though what is left is still too long."""
+    lever = Lever("ready", gap.circuit_id)
+    after = _after(run, lever)
+    if after is None:
+        return None
+    fared = next(s for s in after.service if s.circuit_id == gap.circuit_id)
+    halved = fared.longest_gap_min <= gap.longest_gap_min / 2.0
+    return (fared.longest_gap_min, lever, after) if halved else None
 
 
 def _source(run: Run, gap: CircuitService) -> str:
@@ -202,12 +240,12 @@ def _battery(site: Site, gap: CircuitService) -> str:
     if not gap.device:
         return ""
     circuit = site.circuit(gap.circuit_id)
-    if circuit.own_battery_min is not None:
-        if circuit.allowed_gap_min is not None:
-            return ""
+    if circuit.allowed_gap_min is not None:
+        return f" As entered, it can wait {span_words(circuit.allowed_gap_min)}."
+    if circuit.battery_waited_on_min:
         return (
-            f" Of its own battery, entered with {span_words(circuit.own_battery_min)}, two thirds "
-            f"count, {span_words(circuit.least_gap_min)}, for an old one lasts less."
+            f" Of its own battery, entered with {span_words(circuit.battery_waited_on_min)}, two "
+            f"thirds count, {span_words(circuit.least_gap_min)}, for an old one lasts less."
         )
     return (
         f" If {gap.device} has a battery, enter how long it lasts: circuit {gap.name}, field "
@@ -297,7 +335,8 @@ def _lit(run: Run) -> NextStep:
         if after is not None:
             words = lever_words(run.site, lever)
             said = judged(after).said(advice_on(after).provided)
-            return NextStep(f"{words}: {said}", words, lever)
+            sentence = f"{unused_words(run)} {words}: {said}".strip()
+            return NextStep(sentence, words, lever)
     return NextStep(
         "No source carries the house while the utility is out: add a generator and what changes "
         "over to it.",

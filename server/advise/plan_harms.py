@@ -10,8 +10,8 @@ from server.advise.plan_task import Task, joined
 from server.domain.behaviour import Backed
 from server.domain.catalogue import KINDS
 from server.domain.cautions import COOKING, FLOOD, FOOD, MEDICAL, OIL
-from server.domain.circuit import Circuit
-from server.domain.lengths import span_words
+from server.domain.circuit import BATTERY_MARGIN, Circuit
+from server.domain.lengths import battery_words, span_words
 from server.simulate.harm import Harm
 from server.simulate.harms import harms
 from server.simulate.results import Run
@@ -61,22 +61,24 @@ def _medical(run: Run) -> Iterator[Task]:
         for device in circuit.appliances:
             if not _is_medical(device.kind):
                 continue
-            bears_min = circuit.least_gap_min
+            bears_min, battery_min = circuit.least_gap_min, circuit.battery_waited_on_min
             if isinstance(device.behaviour, Backed):
-                bears_min = device.behaviour.battery_min
+                battery_min = device.behaviour.battery_min
+                bears_min = battery_min / BATTERY_MARGIN
             for gap in run.served.gaps(row):
                 minutes = gap.wanted_s / 60.0
                 if minutes <= bears_min or gap.wanted_s <= LONGEST_SERVICE_S:
                     continue
                 dark = run.scenario.start + timedelta(seconds=round(gap.begin_s))
                 by = max(dark + timedelta(minutes=bears_min) - timedelta(hours=LEAD_H), first)
+                why = f", {battery_words(battery_min)}" if battery_min else ""
                 used = "in the hours it is used, " if run.served.quiet.get(row) else ""
                 yield Task(
                     by,
                     f"Take whoever needs {device.name} to a place with power, or have a battery or "
                     f"bottle ready that lasts {span_words(minutes)}: {circuit.name} has no power "
                     f"{used}from {moment(dark)} on for so long, and {device.name} can wait "
-                    f"{span_words(bears_min)}.",
+                    f"{span_words(bears_min)}{why}.",
                     str(MEDICAL),
                 )
 

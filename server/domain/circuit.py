@@ -129,6 +129,12 @@ class Circuit(Part):
         return DEFAULT_ALLOWED_GAP_MIN if own is None else own.lasts_min / BATTERY_MARGIN
 
     @property
+    def battery_waited_on_min(self) -> float:
+        """The battery that the allowed gap is two thirds of; 0 where it stands on none. [min]"""
+        own = self.own_battery
+        return 0.0 if own is None or self.allowed_gap_min is not None else own.lasts_min
+
+    @property
     def own_battery(self) -> OwnBattery | None:
         """The battery that carries what is on it: the least where each has one, None without."""
         if self.own_battery_min is not None:

@@ -37,22 +37,36 @@ def dark_words(longest_min: float, all_min: float, drawn_min: float = 0.0) -> st
     return f"{words}, with its own battery down by {span_words(drawn_min)}"
 
 
-def wait_words(bears_min: float | None, waited_min: float = 0.0) -> str:
+def battery_words(battery_min: float) -> str:
+    """Why a wait is shorter than the battery that it stands on.
+
+    >>> battery_words(480.0)
+    'two thirds of its battery’s 8 h, for an old one lasts less'
+    """
+    return f"two thirds of its battery’s {span_words(battery_min)}, for an old one lasts less"
+
+
+def wait_words(
+    bears_min: float | None, waited_min: float = 0.0, *, battery_min: float = 0.0
+) -> str:
     """How long something can be without power.
 
     ``waited_min`` is how long it was: where both read the same, how much less it can wait is told.
+    ``battery_min`` is the battery that the wait is two thirds of, where it stands on one.
 
     >>> wait_words(2.0), wait_words(0.0)
     ('it can wait 2 min', 'it must not be dark at all')
     >>> wait_words(30.0, 30.0 + 10 / 60), wait_words(30.0, 45.0)
     ('it can wait 30 min, 10 s less than that', 'it can wait 30 min')
+    >>> wait_words(320.0, battery_min=480.0)
+    'it can wait 5 h 20 min, two thirds of its battery’s 8 h, for an old one lasts less'
     """
     if not bears_min:
         return "it must not be dark at all"
     words = f"it can wait {span_words(bears_min)}"
     if waited_min > bears_min and span_words(waited_min) == span_words(bears_min):
-        return f"{words}, {span_words(max(waited_min - bears_min, 1 / 60))} less than that"
-    return words
+        words += f", {span_words(max(waited_min - bears_min, 1 / 60))} less than that"
+    return f"{words}, {battery_words(battery_min)}" if battery_min else words
 
 
 def circuit_words(name: str) -> str:

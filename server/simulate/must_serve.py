@@ -8,6 +8,9 @@ from datetime import datetime, timedelta
 from server.domain.lengths import WithoutPower, while_words
 from server.simulate.results import Run
 
+_AT_ONCE_S = 0.01
+"""What happens within it of the dark is its cause: far below a second, which no model knows."""
+
 
 @dataclass(frozen=True)
 class MustServeDark(WithoutPower):
@@ -16,11 +19,12 @@ class MustServeDark(WithoutPower):
     It first does at ``first_at``, ``hours`` after the utility went out; the longest of its
     ``times`` gaps begins at ``longest_at``; ``dark_min`` is all of them together. ``drawn_min`` is
     the longest gap too, or what all of them took out of its own battery. ``bears_min`` is the
-    longest gap it can wait, ``device`` a medical device on it or empty; ``why`` is what
-    last happened to the supply as its power went before the longest gap, empty where nothing had.
-    Of what rests in some hours of the day, such as what is worn at night, only hours of use count:
-    a gap of several nights begins with the first of them, and ``dark_at``, when its power went,
-    may lie hours before.
+    longest gap it can wait, two thirds of ``battery_min`` where it stands on a battery;
+    ``wait_told`` says that the wait itself was entered; ``device`` is a medical device on it or
+    empty; ``why`` is what last happened to the supply as its power went before the longest gap,
+    empty where nothing had. Of what rests in some hours of the day, such as what is worn at night,
+    only hours of use count: a gap of several nights begins with the first of them, and ``dark_at``,
+    when its power went, may lie hours before.
     """
 
     circuit_id: str
@@ -38,6 +42,14 @@ class MustServeDark(WithoutPower):
     too_long: bool
     in_use_only: bool = False
     dark_at: datetime | None = None
+    battery_min: float = 0.0
+    wait_told: bool = False
+
+    @property
+    def asks_battery(self) -> bool:
+        """Whether a battery that nobody entered could bear a gap that is too long."""
+        told = bool(self.battery_min) or self.wait_told
+        return bool(self.device) and self.too_long and not told
 
     @property
     def since_words(self) -> str:
@@ -89,6 +101,8 @@ def must_serve(run: Run) -> MustServe:
                 too_long=fared.gap_exceeded,
                 in_use_only=fared.in_use_only,
                 dark_at=_time(run, dark_s),
+                battery_min=circuit.battery_waited_on_min,
+                wait_told=circuit.allowed_gap_min is not None,
             )
         )
     dark.sort(key=lambda one: (not one.too_long, not one.device, -one.longest_min, -one.dark_min))
@@ -96,7 +110,7 @@ def must_serve(run: Run) -> MustServe:
 
 
 def _event_before(run: Run, at_s: float) -> str:
-    begun = _time(run, at_s)
+    begun = run.scenario.start + timedelta(seconds=at_s + _AT_ONCE_S)
     return next((event.text for event in reversed(run.events) if event.at <= begun), "")
 
 

@@ -203,6 +203,7 @@ def circuit_service(
                 held_min=sum(end - begin for begin, end in held.get(i, ())) / 60.0,
                 times_held=len(held.get(i, ())),
                 in_use_only=i in quiet,
+                battery_min=circuit.battery_waited_on_min,
             )
         )
     return tuple(found)

@@ -195,7 +195,8 @@ class CircuitService(WithoutPower):
     where there is none. ``dead_min`` is without power at the breaker.
     ``held_min`` is how long, and ``times_held`` how often, a load manager held it off while it had
     supply; what it asked for then counts as unserved. With ``in_use_only`` what must be served on
-    it rests in some hours of the day, which the stretches leave out.
+    it rests in some hours of the day, which the stretches leave out. ``battery_min`` is the battery
+    that the gap it bears is two thirds of, 0 where that stands on none.
     """
 
     circuit_id: str
@@ -212,6 +213,7 @@ class CircuitService(WithoutPower):
     held_min: float = 0.0
     times_held: int = 0
     in_use_only: bool = False
+    battery_min: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -299,9 +299,14 @@ def _passed(over: tuple[LimitResult, ...]) -> str:
 
 
 def _dark(fared: CircuitService) -> str:
+    waits = wait_words(
+        fared.bears_min,
+        max(fared.longest_gap_min, fared.drawn_min),
+        battery_min=fared.battery_min,
+    )
     return (
         f"{fared.subject} is without power for "
         f"{dark_words(fared.longest_gap_min, fared.dark_min, fared.drawn_min)}"
         f"{fared.while_words}; "
-        f"{wait_words(fared.bears_min, max(fared.longest_gap_min, fared.drawn_min))}."
+        f"{waits}."
     )

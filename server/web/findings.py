@@ -16,7 +16,7 @@ from server.domain.finding import Finding, Severity
 from server.domain.lengths import dark_words, wait_words
 from server.domain.site import CodeEdition, Site
 from server.rules.mends.recheck import MENDS
-from server.simulate.must_serve import must_serve
+from server.simulate.must_serve import MustServeDark, must_serve
 from server.simulate.results import Run
 from server.web.code_choice import (
     CODE_CAUTIONS,
@@ -104,7 +104,7 @@ def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
             f"{one.subject} is without power for "
             f"{dark_words(one.longest_min, one.dark_min, one.drawn_min)}"
             f"{one.while_words}; "
-            f"{wait_words(one.bears_min, max(one.longest_min, one.drawn_min))}."
+            f"{_waits(one)}."
             for one in must_serve(run).dark
             if one.too_long and f"{one.subject} is without power" not in told
         ]
@@ -116,6 +116,11 @@ def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
             )
         )
     return tuple(sorted(found, key=lambda one: (one.status != "over", not one.faults)))
+
+
+def _waits(one: MustServeDark) -> str:
+    waited_min = max(one.longest_min, one.drawn_min)
+    return wait_words(one.bears_min, waited_min, battery_min=one.battery_min)
 
 
 def all_found(

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from server.advise.advice import advice_on, judged
+from server.advise.fuel_words import gal_words
 from server.advise.together import SetTogether, must_not_run_together
 from server.domain.finding import Finding
 from server.domain.scenario import Scenario
@@ -237,7 +238,9 @@ def _must_serve(run: Run) -> Fact:
     if dark[0].times > 1:
         words.append(f"{fmt.duration(dark[0].dark_min)} in all")
     if dark[0].why:
-        words.append(f"from {fmt.short_when(dark[0].longest_at)}, {dark[0].since_words}")
+        words.append(
+            f"from {fmt.short_when(fmt.to_the_minute(dark[0].longest_at))}, {dark[0].since_words}"
+        )
     if dark[0].too_long:
         words.append("longer than it can wait")
     if len(dark) > 1:
@@ -262,8 +265,8 @@ def _generators(run: Run) -> tuple[Fact, ...]:
         note = "a line is guessed" if result.fuel_guess else "by the points of its sheet"
         if generator.tank is not None:
             tank = generator.tank
-            there = fmt.number(tank.capacity_gal * tank.fill_share, 0)
-            reserve = fmt.number(tank.capacity_gal * tank.reserve_share, 0)
+            there = gal_words(tank.capacity_gal * tank.fill_share)
+            reserve = gal_words(tank.capacity_gal * tank.reserve_share)
             note = f"of {there} when full, {reserve} of it a reserve"
         name = f"{generator.fuel.replace('_', ' ').capitalize()} used"
         used = result.fuel_used.value

@@ -334,8 +334,37 @@ def test_a_stop_of_the_set_asks_for_no_source_that_is_there_sooner():
     site = with_parts(base, circuits=(*others, fed), scenarios=(day,))
     assert [g.circuit_id for g in simulate(site, day).verdict.gaps] == ["d"]
     step = next_step(site, day)
-    assert "a second source for the time in which the first stands still" in step.sentence
-    assert step.where == "supply"
+    assert (
+        "that is the stop of 30 min that this scenario makes at Thu 26 Nov 18:00" in step.sentence
+    )
+    assert "a battery of its own through the stop, or a later or shorter stop" in step.sentence
+    assert step.where == "stops"
+
+
+def test_a_day_that_leaves_the_set_unused_says_so_and_offers_to_have_it_ready():
+    base = backed_up_site()
+    day = scenario("out", span_h=12, outage_h=(1, 11), generator="absent")
+    device = appliance("breather", 300, kind="oxygen-concentrator")
+    fed = base.circuit("d").model_copy(update={"appliances": (device,)})
+    others = tuple(c for c in base.circuits if c.id != "d")
+    site = with_parts(base, circuits=(*others, fed), scenarios=(day,))
+    step = next_step(site, day)
+    assert step.sentence.startswith("This scenario leaves Generator set unused by choice. Have")
+    assert "breather is then without power" in step.sentence
+    assert step.lever == Lever("ready", "d")
+
+
+def test_a_device_that_is_dark_too_long_goes_before_amps_that_are_over():
+    site, day = two_ovens()
+    device = appliance("breather", 300, kind="oxygen-concentrator")
+    normal = circuit("n", "main", 19, appliances=(device,), pinned=True)
+    site = with_parts(site, circuits=(*site.circuits, normal))
+    run = simulate(site, day)
+    assert run.verdict.over
+    assert run.verdict.gaps
+    step = next_step(site, day)
+    assert step.sentence.startswith("breather is dark")
+    assert f"After that, bring {run.verdict.over[0].point.name} within its limit" in step.sentence
 
 
 def test_what_is_put_off_on_the_last_day_of_the_years_stays_within_them():

@@ -17,6 +17,7 @@ from server.domain.supply import FuelPoint, FuelTank
 from server.simulate.burn import tank_lasts
 from server.simulate.ensemble import run_draws
 from server.simulate.levels import levels
+from server.simulate.must_serve import must_serve
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import START, backed_up_site, generator, scenario, with_parts
@@ -75,6 +76,16 @@ def test_the_verdict_says_when_and_how_much_would_be_needed() -> None:
         "Does not hold. Generator set runs out of fuel 5.0 h into the outage, Thu 26 Nov 17:00, "
         "and stops: it needs about 15 gal in this scenario; 7.4 gal are there."
     )
+
+
+@pytest.mark.parametrize("gallons", [7.0, 7.1, 7.2, 7.3, 7.4])
+def test_the_end_of_fuel_is_the_cause_of_the_dark_after_it(gallons: float) -> None:
+    site = house(gallons)
+    fed = next(c for c in site.circuits if c.panel_id == "backed")
+    first = fed.model_copy(update={"load_class": "must_serve"})
+    others = tuple(c for c in site.circuits if c.id != fed.id)
+    (dark,) = must_serve(simulate(with_parts(site, circuits=(first, *others)), day())).dark
+    assert dark.why == "Generator set runs out of fuel"
 
 
 def test_a_delivery_starts_it_again_after_its_start_delay() -> None:

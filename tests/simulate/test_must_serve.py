@@ -10,7 +10,7 @@ from server.simulate.must_serve import must_serve
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from server.simulate.summary import summarise
-from tests.builders import START, circuit, normal_only_site, scenario
+from tests.builders import START, appliance, circuit, normal_only_site, scenario
 
 
 def _run(**second: Any) -> Run:
@@ -56,3 +56,20 @@ def test_the_summary_lists_them() -> None:
     view = summarise(_run())
     assert [m.dark_min for m in view.must_serve] == [150.0, 150.0]
     assert {c.circuit_id: c.dark_min for c in view.circuits} == {"a": 150.0, "b": 150.0, "c": 150.0}
+
+
+def test_a_wait_that_stands_on_a_battery_says_so_and_asks_for_no_other() -> None:
+    device = appliance("mask", 60, kind="oxygen-concentrator")
+    run = _run(own_battery_min=120, appliances=(device,))
+    one = next(dark for dark in must_serve(run).dark if dark.circuit_id == "b")
+    assert (one.bears_min, one.battery_min, one.too_long) == (80.0, 120.0, True)
+    assert not one.asks_battery
+    assert "it can wait 1 h 20 min, two thirds of its battery’s 2 h" in run.verdict.sentence
+
+
+def test_only_a_device_with_neither_wait_nor_battery_is_asked_for_one() -> None:
+    device = appliance("mask", 60, kind="oxygen-concentrator")
+    for told, asks in (({}, True), ({"allowed_gap_min": 5}, False)):
+        dark = must_serve(_run(appliances=(device,), **told)).dark
+        assert [one.asks_battery for one in dark if one.circuit_id == "b"] == [asks]
+    assert not any(one.asks_battery for one in must_serve(_run()).dark)

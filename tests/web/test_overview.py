@@ -7,6 +7,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from server.domain.scenario import Scenario
+from server.domain.supply import FuelTank
 from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
@@ -21,6 +22,7 @@ from tests.builders import (
     backed_up_site,
     circuit,
     double_throw_site,
+    generator,
     interlock_site,
     normal_only_site,
     scenario,
@@ -160,6 +162,15 @@ def test_facts_tell_gap_hours_fuel_and_guesses() -> None:
     assert facts["Generator runs"].figure == f"{hours:.1f}"
     assert facts["Propane used"].guess
     assert facts["Circuits with a guess"].figure == "4 of 4"
+
+
+def test_the_tile_of_fuel_tells_the_reserve_to_a_tenth() -> None:
+    tank = FuelTank(capacity_gal=10.0, fill_share=1.0, reserve_share=0.25)
+    site = with_parts(backed_up_site(), generators=(generator(fuel="gasoline", tank=tank),))
+    facts = {
+        f.name: f for f in overview_view("x", cached_run(site, site.scenario("out")), "").facts
+    }
+    assert facts["Gasoline used"].note == "of 10 when full, 2.5 of it a reserve"
 
 
 def test_the_slider_asks_for_a_step_and_the_house_says_who_feeds_whom(browser, sites) -> None:

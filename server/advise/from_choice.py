@@ -1,0 +1,74 @@
+"""What of a dark stretch is the scenario's own choice: a set left unused, or stopped."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from server.domain.lengths import span_words
+from server.rules.words import listed
+from server.simulate.must_serve import MustServeDark, must_serve
+from server.simulate.results import CircuitService, Run
+from server.simulate.verdict import moment
+
+_SECOND = timedelta(seconds=1)
+
+
+def unused_words(run: Run) -> str:
+    """That the scenario leaves every set unused; empty where it does not, or there is none."""
+    if run.scenario.generator != "absent" or not run.site.generators:
+        return ""
+    return f"This scenario leaves {listed([g.name for g in run.site.generators])} unused by choice."
+
+
+def stop_words(run: Run, gap: CircuitService) -> str:
+    """The stop of a set, entered in the scenario, in which a circuit is dark longest; or empty."""
+    dark = longest_of(run, gap.circuit_id)
+    if dark is None or dark.dark_at is None:
+        return ""
+    at = dark.dark_at
+    stop = next((w for w in run.scenario.generator_stops if _within(at, w.start, w.end)), None)
+    if stop is None or not any(_near(e.at, at) and _is_stop(e.text) for e in run.events):
+        return ""
+    minutes = (stop.end - stop.start).total_seconds() / 60.0
+    return (
+        f"that is the stop of {span_words(minutes)} that this scenario makes at "
+        f"{moment(stop.start)}"
+    )
+
+
+def start_words(run: Run, gap: CircuitService) -> str:
+    """That a circuit is dark longest while a person starts the set or throws the switch; or empty.
+
+    How long that takes is the scenario's own figure.
+    """
+    dark = longest_of(run, gap.circuit_id)
+    began = {w.start for w in run.scenario.outages}
+    if dark is None or dark.dark_at not in began or run.scenario.generator != "ready":
+        return ""
+    hand_min = run.scenario.hand_start_min
+    by_hand = any(g.start == "by_hand" for g in run.site.generators) or any(
+        not t.automatic for t in run.site.transfer_switches
+    )
+    if not by_hand or gap.longest_gap_min < hand_min or gap.longest_gap_min > hand_min + 10.0:
+        return ""
+    return (
+        f"that is until the set is started and thrown to by hand, {span_words(hand_min)} after the "
+        "outage as this scenario has it"
+    )
+
+
+def longest_of(run: Run, circuit_id: str) -> MustServeDark | None:
+    """The dark stretches of one circuit of a run."""
+    return next((d for d in must_serve(run).dark if d.circuit_id == circuit_id), None)
+
+
+def _within(at: datetime, start: datetime, end: datetime) -> bool:
+    return start - _SECOND <= at < end
+
+
+def _near(one: datetime, other: datetime) -> bool:
+    return abs(one - other) <= _SECOND
+
+
+def _is_stop(text: str) -> bool:
+    return text.endswith(("is stopped for service", " rests"))
