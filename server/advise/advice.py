@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from server.advise.doubt import start_doubt
+from server.advise.doubt import start_doubt, starts_surely_past
 from server.advise.gas_short import GasShort, gas_short
 from server.advise.start_findings import start_findings
 from server.advise.starts import SetStarts, starts_of
@@ -24,7 +24,8 @@ class Advice:
 
     ``tank_gas`` is how hard each propane tank is drawn on, ``gas`` each natural gas meter, and
     ``gas_short`` what they say of the answer. ``fuel_hangs``: liquid fuel ends by the high guess of
-    a burn and lasts by the low.
+    a burn and lasts by the low. ``never_start`` are motors that ask surely more than the maker of
+    their set says it starts.
     """
 
     trips: tuple[Trip, ...]
@@ -35,11 +36,12 @@ class Advice:
     gas_short: GasShort
     findings: tuple[Finding, ...]
     fuel_hangs: bool = False
+    never_start: tuple[str, ...] = ()
 
     @property
     def doubt(self) -> str:
         """What puts the run's answer in doubt, the start that most does first; empty for none."""
-        return " ".join(filter(None, (start_doubt(self.starts), self.gas_short.doubt)))
+        return " ".join(filter(None, (self._start_doubt, self.gas_short.doubt)))
 
     @property
     def provided(self) -> str:
@@ -52,14 +54,18 @@ class Advice:
         return " and ".join(self._granted)
 
     @property
+    def _start_doubt(self) -> str:
+        return "" if self.never_start else start_doubt(self.starts)
+
+    @property
     def _granted(self) -> tuple[str, ...]:
-        found = ["the motors start"] * bool(start_doubt(self.starts))
+        found = ["the motors start"] * bool(self._start_doubt)
         return (*found, *self.gas_short.provided)
 
     @property
     def short(self) -> tuple[str, ...]:
         """What surely fails beside the run's own faults, each in a sentence or two."""
-        return self.gas_short.sure
+        return (*self.never_start, *self.gas_short.sure)
 
 
 def advice_on(run: Run) -> Advice:
@@ -88,12 +94,13 @@ def _advice(run: Run) -> Advice:
         gas=gas,
         gas_short=gas_short(run, tanks, gas),
         findings=found,
+        never_start=starts_surely_past(starts, run.scenario),
         fuel_hangs=any(need.hangs_on_guess for need in run.fuel),
     )
 
 
 def judged(run: Run) -> Verdict:
-    """The verdict of a run with the gas that is surely not there among what fails."""
+    """The verdict of a run with the gas and the starts that surely fail among what fails."""
     return run.verdict.also(advice_on(run).short)
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from server.advise.starts import DIP_OVER, SetStarts, Start
+from server.domain.scenario import Scenario
+from server.simulate.given_up import given_up
 
 _NAMED = 3
 
@@ -18,10 +20,16 @@ def start_doubt(found: tuple[SetStarts, ...]) -> str:
         return ""
     one, start = worst
     together = ", starting together," if len(start.motors) > 1 else ""
-    guesses = ["its starting figure"] * any(m.guess for m in start.motors)
+    first = _alone(one, start)
+    alone = "" if first is None else f" {first.names} alone still dips {100.0 * first.dip:.0f} %."
+    guesses = [
+        "its starting figure" if len(start.motors) == 1 else f"the starting figure of {m.name}"
+        for m in (first or start).motors
+        if m.guess
+    ]
     guesses += ["the set’s reactance"] * (one.generator.reactance_pu is None)
-    tail = f" {' and '.join(guesses).capitalize()} {'are' if len(guesses) > 1 else 'is'} a guess."
-    alone = _alone(one, start)
+    said = _listed(guesses)
+    tail = f" {said[:1].upper()}{said[1:]} {'are' if len(guesses) > 1 else 'is'} a guess."
     return (
         f"{_names(start)}{together} may not start on {one.name}: the volts dip "
         f"{100.0 * start.dip:.0f} %, and {_bears(one)}.{alone}{tail if guesses else ''}"
@@ -34,15 +42,41 @@ def doubtful_start(found: tuple[SetStarts, ...]) -> tuple[SetStarts, Start] | No
     return max(doubtful, key=lambda pair: pair[1].dip, default=None)
 
 
-def _alone(one: SetStarts, start: Start) -> str:
+def starts_surely_past(found: tuple[SetStarts, ...], scenario: Scenario) -> tuple[str, ...]:
+    """Single motors that surely ask more than the maker names as the most a set starts, in words.
+
+    Its own kVA by its locked-rotor amps, not doubled for half a winding, and no guess; on a circuit
+    that the user has not given up. Motors that meet, and dips by a reactance, stay in doubt: those
+    hang on moments and guesses.
+    """
+    said = []
+    for one in found:
+        limit = one.generator.start_kva_limit
+        for start in one.starts:
+            motor = start.motors[0]
+            known = motor.appliance.locked_rotor_a is not None and not motor.guess
+            if limit is None or start.kind != "alone" or not known or motor.kva <= limit:
+                continue
+            if not given_up(motor.circuit, scenario):
+                said.append(
+                    f"{motor.name} asks {motor.kva:.1f} kVA as it starts ({motor.basis}); the "
+                    f"maker of {one.name} names {limit:g} kVA as the most it starts. This run "
+                    "goes on as if it had started."
+                )
+    return tuple(said)
+
+
+def _alone(one: SetStarts, start: Start) -> Start | None:
     """The motor that is too hard even by itself, where the start told is of several."""
     if len(start.motors) < 2:
-        return ""
-    alone = [s for s in one.starts if s.kind == "alone" and _is_doubtful(s)]
-    if not alone:
-        return ""
-    first = min(alone, key=_rank)
-    return f" {first.names} alone still dips {100.0 * first.dip:.0f} %."
+        return None
+    alone = (s for s in one.starts if s.kind == "alone" and _is_doubtful(s))
+    return min(alone, key=_rank, default=None)
+
+
+def _listed(words: list[str]) -> str:
+    """Several in a row: a, b and c."""
+    return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
 
 
 def _names(start: Start) -> str:

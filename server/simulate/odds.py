@@ -139,7 +139,8 @@ class Odds:
     """Many draws of one scenario, summed up.
 
     ``any_over`` counts draws in which any limit is passed. ``short`` says what gas is surely not
-    there in the draw that a run shows, ``provided`` what every draw takes for granted.
+    there in the draw that a run shows, and what motor never starts; ``provided`` what every draw
+    takes for granted.
     """
 
     draws: int

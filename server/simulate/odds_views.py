@@ -116,7 +116,7 @@ class OddsSummary(View):
     """Many draws of one scenario summed up.
 
     ``fails`` is whether any draw does not hold, ``sentence`` says how often and by what;
-    ``short`` what gas is surely not there.
+    ``short`` what gas is surely not there, and what motor surely never starts.
     """
 
     site: str

@@ -6,7 +6,9 @@ from datetime import timedelta
 
 import pytest
 
-from server.advise.doubt import start_doubt
+from server.advise.advice import judged
+from server.advise.doubt import start_doubt, starts_surely_past
+from server.advise.next_step import next_step
 from server.advise.start_findings import start_findings, start_places
 from server.advise.starts import SetStarts, start_kva, starts_of, winding_factor
 from server.domain.appliance import Appliance
@@ -204,6 +206,52 @@ def test_a_start_that_holds_leaves_no_doubt():
 def test_a_guess_is_called_one_in_the_doubt():
     doubt = start_doubt((house(motor("pump", 300, locked_rotor_a=300)),))
     assert doubt.endswith("Its starting figure and the set’s reactance are a guess.")
+
+
+def test_the_guess_is_that_of_the_motor_at_fault() -> None:
+    """A 25 kVA saw whose amps are a guess, and an 18 kVA pump that is too hard by its plate."""
+    known = {"reactance_pu": 0.25, "start_kva_limit": 17.5}
+    saw = motor("saw", 300, locked_rotor_a=104)
+    pump = motor("pump", 300, locked_rotor_a=75, figure_source="nameplate")
+    both = start_doubt((house(saw, pump, **known),))
+    assert both.endswith("saw alone still dips 24 %. The starting figure of saw is a guess.")
+    small = motor("saw", 300, locked_rotor_a=10)
+    assert start_doubt((house(small, pump, **known),)).endswith("pump alone still dips 18 %.")
+
+
+@pytest.mark.parametrize(
+    ("load_class", "limit", "changes", "fails"),
+    [
+        ("must_serve", 17.5, {}, True),
+        ("important", 17.5, {}, True),
+        ("comfort", 17.5, {}, False),
+        ("must_serve", 18.5, {}, False),
+        ("must_serve", None, {}, False),
+        ("must_serve", 17.5, {"figure_source": "guess"}, False),
+        ("must_serve", 17.5, {"start_share": 0.4}, False),
+        ("must_serve", 17.5, {"locked_rotor_a": None, "horsepower": 10}, False),
+    ],
+)
+def test_a_start_surely_past_the_makers_limit_does_not_hold(
+    load_class: str, limit: float | None, changes: dict[str, object], fails: bool
+) -> None:
+    """75 A x 240 V = 18 kVA, by the plate."""
+    plate = {"locked_rotor_a": 75, "figure_source": "nameplate"} | changes
+    pump = motor("pump", 300, **plate)
+    site = with_parts(
+        backed_up_site(),
+        generators=(generator(rated_kw=20.0, rated_kva=20.0, start_kva_limit=limit),),
+        circuits=(circuit("p", "backed", 5, 7, appliances=(pump,), load_class=load_class),),
+    )
+    run = simulate(site, scenario(outage_h=(2, 5)))
+    said = starts_surely_past(starts_of(run), run.scenario)
+    assert bool(said) is fails
+    assert judged(run).fits is not fails
+    if fails:
+        assert judged(run).sentence.startswith(
+            "Does not hold. pump asks 18.0 kVA as it starts (locked-rotor amps); the maker of "
+        )
+        assert next_step(site, run.scenario).sentence.startswith("Make the start sure")
 
 
 def test_each_mend_of_a_start_is_entered_in_a_field_of_its_motor():
