@@ -21,6 +21,7 @@ from server.advise.plan_harms import (
     with_medical,
 )
 from server.advise.plan_task import Task, joined
+from server.advise.plan_turns import BEGINS_ALONE, in_turns
 from server.advise.starts import starts_of
 from server.advise.together import must_not_run_together
 from server.domain.behaviour import Backed
@@ -198,12 +199,18 @@ def _together(run: Run) -> Iterator[Task]:
         stays = [name for name in heavy if name in must.values()]
         turns = [name for name in heavy if name not in needed.values()]
         if len(turns) > 1:
-            beside = f" beside {named(stays)}" if stays else ""
-            yield Task(
-                None,
-                f"What else is on comes on top of these, so run only one of them at a time on "
-                f"{one.name}{beside}: {named(turns)}.",
-            )
+            alone = _begin_alone(run)
+            yield Task(None, in_turns(one.name, stays, turns, alone))
+
+
+def _begin_alone(run: Run) -> frozenset[str]:
+    """Names of the circuits with something heavy on them that begins without a person."""
+    return frozenset(
+        c.name
+        for c in run.site.circuits
+        for a in c.appliances
+        if a.behaviour.model in BEGINS_ALONE and a.load_w >= HEAVY_W / 2.0
+    )
 
 
 def _tried(run: Run, by: datetime) -> Iterator[Task]:

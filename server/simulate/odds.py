@@ -17,7 +17,7 @@ from server.simulate.chance import Z95, Chance
 from server.simulate.ensemble import Draws
 from server.simulate.harm_grade import harm_clause, harm_keys
 from server.simulate.limits import limit_points
-from server.simulate.outcome import bears_min, medical_device
+from server.simulate.outcome import medical_device, waits_too_long
 from server.simulate.pit_over import LEAST_SPILT_GAL
 from server.simulate.placing import Placing, placing
 from server.simulate.results import LimitPoint
@@ -289,8 +289,10 @@ def _service(site: Site, draws: Draws) -> tuple[ServiceOdds, ...]:
         over = Chance(int((draws.spilt_gal[:, i] >= LEAST_SPILT_GAL).sum()), len(draws))
         if not must and not wanted_s.any() and not over.hits:
             continue
-        allowed = bears_min(circuit)
-        too_long = 0 if allowed is None else int((gap_min > allowed + 1e-9).sum())
+        too_long = sum(
+            waits_too_long(circuit, gap, unserved_min=wanted)
+            for gap, wanted in zip(gap_min.tolist(), (wanted_s / 60.0).tolist(), strict=True)
+        )
         found.append(
             ServiceOdds(
                 circuit_id=circuit.id,

@@ -194,7 +194,9 @@ def circuit_service(
                 unserved_min=float(unserved_min[i]),
                 dead_min=float(dead_min[i]),
                 longest_gap_min=gap,
-                gap_exceeded=allowed is not None and float(waits_min[i]) > allowed + 1e-9,
+                gap_exceeded=waits_too_long(
+                    circuit, float(waits_min[i]), unserved_min=float(unserved_min[i])
+                ),
                 dark_min=dark,
                 dark_times=dark_times,
                 bears_min=allowed,
@@ -221,6 +223,21 @@ def bears_min(circuit: Circuit) -> float | None:
     A medical device sets one whatever the class of its circuit.
     """
     return circuit.least_gap_min if medical_device(circuit) else circuit.gap_min
+
+
+def waits_too_long(circuit: Circuit, waited_min: float, *, unserved_min: float) -> bool:
+    """Whether a circuit is without power longer than it can wait.
+
+    What only heats or cools rooms is not where it asked for nothing all the while, as in mild
+    weather: the limits of its rooms judge it.
+    """
+    allowed = bears_min(circuit)
+    if allowed is None or waited_min <= allowed + 1e-9:
+        return False
+    of_rooms = bool(circuit.appliances) and all(
+        a.behaviour.model == "room" for a in circuit.appliances
+    )
+    return not of_rooms or unserved_min > 0.0
 
 
 def longest_gaps_s(

@@ -9,9 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from server.domain.behaviour import Hourly, Stage, Timed
-from server.domain.scenario import ApplianceEvent
+from server.domain.behaviour import Hourly, RoomUnit, Stage, Timed, Zone
+from server.domain.scenario import ApplianceEvent, Weather
+from server.simulate.ensemble import run_draws
 from server.simulate.leg_stats import leg_stats
+from server.simulate.odds import odds_of
 from server.simulate.outcome import parallel_neutrals, status_of
 from server.simulate.run import simulate
 from tests.builders import (
@@ -231,6 +233,22 @@ class TestService:
         a = site.circuit("a").model_copy(update=changes)
         site = with_parts(site, circuits=(a, *site.circuits[1:]))
         assert self.served(site, scenario(outage_h=(2, 5)))["a"].gap_exceeded == exceeded
+
+    @pytest.mark.parametrize(("low_f", "high_f", "exceeded"), [(72, 90, False), (10, 30, True)])
+    def test_heat_that_asks_for_nothing_in_mild_weather_waits_for_nothing(
+        self, low_f: float, high_f: float, exceeded: bool
+    ) -> None:
+        house = Zone(id="house", name="House", loss_btuh_per_f=300, time_constant_h=25)
+        heat = appliance("heat", 600, behaviour=RoomUnit(zone_id="house", mode="heat", cop=29))
+        fed = circuit(
+            "heat", "main", 1, appliances=(heat,), load_class="must_serve", allowed_gap_min=120
+        )
+        site = normal_only_site(circuits=(fed,), zones=(house,))
+        weather = Weather(low_f=low_f, high_f=high_f)
+        day = scenario(span_h=8, outage_h=(1, 7), weather=weather)
+        (draws,) = odds_of(site, day, run_draws(site, day, draws=range(2))).service
+        assert self.served(site, day)["heat"].gap_exceeded == exceeded
+        assert (draws.too_long.hits > 0) == exceeded
 
     def test_roles_decide_on_the_set_but_not_on_the_grid(self) -> None:
         found = self.served(interlock_site(), scenario(outage_h=(2, 5)))
