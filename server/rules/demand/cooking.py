@@ -35,11 +35,13 @@ def _column(count: int, name: str) -> float:
     )
 
 
-def _column_c(ratings_kw: Sequence[float]) -> CookingDemand:
+def _column_c(ratings_kw: Sequence[float], averaged_kw: Sequence[float] = ()) -> CookingDemand:
+    """Column C for these, raised by the average of them all or of those given."""
     notes = read_toml("cooking")["notes"]
     rated = float(notes["rated_kw"])
     base = _column(len(ratings_kw), "c_kw")
-    mean = sum(max(rated, kw) for kw in ratings_kw) / len(ratings_kw)
+    averaged = [max(rated, kw) for kw in averaged_kw or ratings_kw]
+    mean = sum(averaged) / len(averaged)
     # A whole kW, or a fraction above one half ("major fraction"), counts as one step.
     steps = max(0, math.ceil(mean - rated - 0.5 - 1e-9))
     demand = base * (1.0 + float(notes["step"]) * steps)
@@ -50,6 +52,29 @@ def _column_c(ratings_kw: Sequence[float]) -> CookingDemand:
     return CookingDemand(
         demand, "C", f"Column C {base:g} kW + {percent} % ({kind}, {mean:g} kW on average)"
     )
+
+
+def _other_reading(
+    ratings_kw: Sequence[float], taken: CookingDemand, by_note_3_kw: float
+) -> CookingDemand:
+    """What was taken, with the other reading of Note 2 told where that comes to more.
+
+    The heading of the note is of ranges over 8-3/4 kW, and it counts those under 12 kW as 12 kW.
+    Ranges of 8-3/4 kW or less are averaged in here; by the other reading they are not.
+    """
+    notes = read_toml("cooking")["notes"]
+    large = [kw for kw in ratings_kw if kw > notes["column_c_kw"]]
+    if not large or len(large) == len(ratings_kw) or taken.column != "C":
+        return taken
+    other_kw = min(_column_c(ratings_kw, large).demand_kw, by_note_3_kw)
+    if other_kw <= taken.demand_kw + 1e-9:
+        return taken
+    note = (
+        f"{taken.note}. Those of {notes['column_c_kw']:g} kW or less are averaged in as "
+        f"{notes['rated_kw']:g} kW; with Note 2 read as of the larger ones alone it would be "
+        f"{round(other_kw, 2):g} kW: ask the authority"
+    )
+    return CookingDemand(taken.demand_kw, taken.column, note)
 
 
 def cooking_demand(ratings_kw: Sequence[float]) -> CookingDemand:
@@ -95,7 +120,9 @@ def cooking_demand(ratings_kw: Sequence[float]) -> CookingDemand:
             demand += rest.demand_kw
             parts.append(rest.note.replace("Column", "column"))
         found.append(CookingDemand(demand, "A/B", f"Note 3: {', '.join(parts)}"))
-    return min(found, key=lambda f: f.demand_kw)
+    least = min(found, key=lambda f: f.demand_kw)
+    by_note_3_kw = next((f.demand_kw for f in found if f.column == "A/B"), math.inf)
+    return _other_reading(ratings_kw, least, by_note_3_kw)
 
 
 def dryer_factor(count: int) -> float:
