@@ -107,8 +107,12 @@ def _larger(one: FeederWiring, part: SegmentWiring) -> str:
     """What is larger where no single wire of its kind fits its device."""
     if one.device_a is None:
         return "larger wire"
-    cable = insulation(part.segment.insulation).sizes
-    return "wire of another kind" if cable else "wires in parallel"
+    if insulation(part.segment.insulation).sizes:
+        return "wire of another kind"
+    # Where parallel wires of the tables would do they are advised by size (310.10(G): from 1/0).
+    return (
+        "wires in parallel" if one.device_a > RANGES["device_a"].high else "wire that lies cooler"
+    )
 
 
 def _unchecked(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:

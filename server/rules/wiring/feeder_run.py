@@ -13,6 +13,9 @@ from server.rules.wiring.run import RANGES, Run, RunAnswer
 from server.rules.wiring.segment import TABLE_AMBIENT_C, TABLE_CURRENT_CARRYING, ambient_c
 from server.rules.wiring.sizing import size_run
 
+LEAST_A = 0.001
+"""What stands for no load at all, so that a wire for it can be worked out."""
+
 
 def feeder_run(
     feeder: Feeder, sheet: Worksheet, device_a: float | None, *, whole: bool, volts: float
@@ -24,9 +27,10 @@ def feeder_run(
     first = feeder.segments[0] if feeder.segments else None
     share = 1.0 if device_a is None else min(1.0, device_a / max(sheet.needed_a, 1e-9))
     continuous = share * sheet.continuous_a
+    rest = max(share * sheet.leg_a - continuous, 0.0)
     return Run(
         run_ft=sum(s.run_ft for s in feeder.segments),
-        noncontinuous_a=max(share * sheet.leg_a - continuous, 0.001),
+        noncontinuous_a=rest if continuous > 0.0 else max(rest, LEAST_A),
         continuous_a=continuous,
         metal=first.metal if first else "copper",
         ground_metal=first.ground_metal if first else "copper",

@@ -1,0 +1,96 @@
+"""A feeder whose load runs for hours and fills its breaker to the last ampere: 215.2(A)(1).
+
+A charger of 48 A asks for 60 A, of 40 A for 50 A, of 32 A for 40 A (625.41). Table 310.16: 4 copper
+carries 70 A and 6 copper 55 A at 60 °C, which NM-B keeps to (334.80); 6 copper 65 A at 75 °C.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from server.domain.supply import Segment
+from server.rules.check import check_site
+from server.rules.checks.wires import wiring_checks
+from tests import builders
+from tests.rules.check_sites import RULES, of_kind, plain
+
+
+def to_a_charger(kind, breaker_a, *, run_ft=60.0, ground_size="10", **segment):
+    wire = Segment(run_ft=run_ft, ground_size=ground_size, metal="copper", **segment)
+    car = of_kind("car", "sub", (1, 3), kind, breaker_a=breaker_a)
+    house = [
+        of_kind(kind, "main", (at,), kind, breaker_a=20)
+        for at, kind in ((1, "lighting"), (3, "kitchen-plugs"), (5, "washer"))
+    ]
+    return plain(
+        car,
+        *house,
+        panels=(
+            builders.panel("main", main_a=200, neutral_bonded=True),
+            builders.panel("sub", rating_a=125),
+        ),
+        feeders=(
+            builders.feeder("grid", "main"),
+            builders.feeder("main", "sub", breaker_a=breaker_a, spaces=(2, 4), segments=(wire,)),
+        ),
+    )
+
+
+def wired(site):
+    report = check_site(site, recheck=True)
+    return next(w for w in report.wiring if w.feeder_id == "main-sub"), {
+        f.code: f for f in report.about("main-sub")
+    }
+
+
+@pytest.mark.parametrize(
+    ("kind", "breaker_a", "size", "advised"),
+    [
+        ("car-charger-48", 60, "6", "4"),
+        ("car-charger-40", 50, "8", "6"),
+        ("car-charger-32", 40, "10", "8"),
+    ],
+)
+def test_cable_to_a_charger_that_fills_it_is_sized(kind, breaker_a, size, advised):
+    one, found = wired(to_a_charger(kind, breaker_a, size=size, insulation="NM-B"))
+    assert one.advice.size == advised
+    assert one.advice.run.noncontinuous_a == 0.0
+    small = found["wire-too-small"]
+    assert small.mend == f"Use {advised} copper, or bring the load down."
+    assert small.recheck.clears
+
+
+def test_wire_in_pipe_to_it_is_named_and_is_no_wire_in_parallel():
+    """Below 1/0 no wires lie in parallel (310.10(G)(1))."""
+    site = to_a_charger(
+        "car-charger-48", 60, size="8", terminal_c=75, raceway="pvc40", raceway_trade_size="1"
+    )
+    small = wired(site)[1]["wire-too-small"]
+    assert small.severity == "blocking"
+    assert small.mend == "Use 6 copper, or bring the load down."
+
+
+def test_a_long_one_is_told_what_holds_its_drop():
+    site = to_a_charger("car-charger-48", 60, run_ft=300.0, size="6", terminal_c=75)
+    one, found = wired(site)
+    assert (one.advice.ampacity_size, one.advice.size) == ("6", "3")
+    assert "3 copper" in found["drop-above-advice"].mend
+
+
+def test_where_no_wire_is_known_to_do_none_in_parallel_is_told():
+    site = to_a_charger("car-charger-48", 60, size="8", terminal_c=75)
+    one = next(w for w in check_site(site).wiring if w.feeder_id == "main-sub")
+    (small, *_) = wiring_checks([replace(one, advice=None)], RULES)
+    assert small.mend == "Use wire that lies cooler, or bring the load down."
+
+
+def test_a_feeder_without_load_is_sized_too():
+    site = to_a_charger("car-charger-48", 60, size="6", terminal_c=75)
+    spare = of_kind("car", "sub", (1, 3), "heat-strip", load_w=0.0)
+    house = tuple(c for c in site.circuits if c.id != "car")
+    empty = builders.with_parts(site, circuits=(*house, spare))
+    one = next(w for w in check_site(empty).wiring if w.feeder_id == "main-sub")
+    assert one.advice.run.load_a == pytest.approx(0.001)
+    assert one.advice.size == "6"
