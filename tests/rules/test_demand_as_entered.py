@@ -42,19 +42,64 @@ def test_a_group_counts_at_its_setting_in_every_method(method):
     assert not any(one.label == KINDS["car-charger-48"].name for one in sheet.lines)
 
 
-@pytest.mark.parametrize(("method", "told"), [("standard", False), ("optional", True)])
-def test_a_method_that_comes_to_less_without_the_setting_says_so(method, told):
-    """11,520 VA x 0.4 = 4,608 VA above the first 10 kVA, less than the 4,800 VA of the setting."""
-    site = held(20)
-    heater = of_kind("tank", "main", (5, 7), "water-heater")
-    more = [of_kind(f"dryer{n}", "main", (9 + 4 * n, 11 + 4 * n), "dryer") for n in range(2)]
-    site = with_parts(site, circuits=(*site.circuits, heater, *more))
-    sheet = demand_of(site, "grid", rules=RULES).sheet(method)
+def two_cars(setting_a):
+    """Two cars of 48 A, two dryers of 5 kW and a tank of 4.5 kW in a house of 1,500 ft²."""
+    tank = of_kind("tank", "main", (5, 7), "water-heater", load_w=4500)
+    dryers = [
+        of_kind(f"dryer{n}", "main", (9 + 4 * n, 11 + 4 * n), "dryer", load_w=5000)
+        for n in range(2)
+    ]
+    cars = [
+        of_kind(f"car{n}", "main", (2 + 4 * n, 4 + 4 * n), "car-charger-48", breaker_a=60)
+        for n in range(2)
+    ]
+    if setting_a is None:
+        return plain(tank, *dryers, *cars)
+    group = EnergyGroup(id="pcs", name="Car setting", setting_a=setting_a)
+    held_cars = [c.model_copy(update={"energy_group_id": "pcs"}) for c in cars]
+    return plain(tank, *dryers, *held_cars, energy_groups=(group,))
+
+
+@pytest.mark.parametrize(
+    ("method", "setting_a", "total_va", "by_setting_va", "more_a"),
+    [
+        # 9,000 + 4,500 + 10,000 VA and the cars, 23,040: 10,000 + 40 % of 36,540, and 25 % of 96 A.
+        # Held at 60 A: 10,000 + 40 % of 13,500 + 14,400 = 29,800, and 25 % of 60 A.
+        ("optional", None, 24_616, None, 24.0),
+        ("optional", 60, 24_616, 29_800, 24.0),
+        # Held at 40 A: 15,400 + 9,600 = 25,000, more volt-amperes; with 25 % of 40 A less amps.
+        ("optional", 40, 25_000, None, 10.0),
+        # 8,000 + 40 % of 38,540, or 8,000 + 40 % of 15,500 + 14,400.
+        ("existing", 60, 23_416, 28_600, 24.0),
+    ],
+)
+def test_a_manager_raises_no_load(method, setting_a, total_va, by_setting_va, more_a):
+    """A setting may be counted and need not be (220.70): the lesser of the two is held."""
+    site = two_cars(setting_a)
+    whole = demand_of(site, "grid", rules=RULES).sheet(method)
+    alone = demand_of(site, "grid", rules=RULES, held_only=True).sheet(method)
+    for sheet in (whole, whole if method == "existing" else alone):
+        assert sheet is not None
+        assert sheet.total_va == pytest.approx(total_va)
+        assert sheet.needed_a - sheet.leg_a == pytest.approx(more_a)
+        said = [note for note in sheet.notes if "counts for less as any other load" in note]
+        assert len(said) == (by_setting_va is not None)
+        if by_setting_va is not None:
+            assert any("our safe reading" in note for note in sheet.notes)
+            assert f"{total_va:,.0f} VA in all, and {by_setting_va:,.0f} VA by its" in said[0]
+
+
+def test_what_a_setting_holds_is_counted_in_full_and_no_reading_is_told():
+    sheet = demand_of(two_cars(40), "grid", rules=RULES).sheet("optional")
     assert sheet is not None
-    said = [note for note in sheet.notes if "counts for less without it" in note]
-    assert bool(said) == told
-    if told:
-        assert f"{sheet.total_va - 4800 + 4608:,.0f} VA in all" in said[0]
+    assert not any("our safe reading" in note for note in sheet.notes)
+
+
+def test_by_the_standard_method_a_setting_is_the_lesser():
+    sheet = demand_of(two_cars(60), "grid", rules=RULES).sheet("standard")
+    assert sheet is not None
+    assert line(sheet, "Car setting").demand_va == 14_400
+    assert not any("counts for less" in note for note in sheet.notes)
 
 
 def test_a_setting_above_what_it_holds_counts_what_it_holds():
@@ -146,6 +191,50 @@ def test_solar_behind_the_meter_bars_the_recording_and_not_a_year_of_load_data()
     assert plain is not None
     assert not [n for n in plain.notes if "net of it" in n]
     assert [n for n in plain.notes if "Means over 60 minutes read lower" in n]
+
+
+def test_a_record_is_heard_where_all_of_the_service_passes_and_nowhere_else():
+    """220.87: of a feeder or a service. One load has one verdict."""
+    panels = (
+        builders.panel("main", rating_a=100, main_a=100, neutral_bonded=True),
+        builders.panel("sub", rating_a=100),
+    )
+    feeders = (
+        builders.feeder("grid", "main"),
+        builders.feeder("main", "sub", breaker_a=60, spaces=(18, 20)),
+    )
+    tank = of_kind("tank", "sub", (1, 3), "water-heater")
+    kiln = of_kind("kiln", "main", (1, 3), "heat-strip", load_w=30_000, breaker_a=125)
+    site = recorded(kiln, tank, panels=panels, feeders=feeders)
+    heard = {i: demand_of(site, i, rules=RULES) for i in ("grid", "grid-main", "main")}
+    for element_id, demand in heard.items():
+        sheet = demand.sheet("measured")
+        assert sheet is not None
+        assert sheet.element_id == element_id
+        assert sheet.needed_a == pytest.approx(62.5)  # 1.25 x 12,000 VA / 240 V
+    for element_id in ("sub", "main-sub"):
+        assert demand_of(site, element_id, rules=RULES).sheet("measured") is None
+    over = {f.element_id: f.severity for f in check_site(site).findings
+            if f.code == "demand-above-rating"}  # fmt: skip
+    assert over == {"grid": "note", "main": "note"}
+    barred = demand_of(
+        recorded(kiln, record=RECORD.model_copy(update={"days": 29})), "main", rules=RULES
+    )
+    assert not barred.refusals or all(r.method != "measured" for r in barred.refusals)
+
+
+def test_a_record_of_one_service_is_none_of_another():
+    services = (builders.service(main_a=100), builders.service("grid2", main_a=100))
+    panels = (
+        builders.panel("main", rating_a=100, main_a=100, neutral_bonded=True),
+        builders.panel("barn", rating_a=100, main_a=100, neutral_bonded=True),
+    )
+    feeders = (builders.feeder("grid", "main"), builders.feeder("grid2", "barn"))
+    kiln = of_kind("kiln", "main", (1, 3), "heat-strip", load_w=8_000, breaker_a=125)
+    site = plain(kiln, services=services, panels=panels, feeders=feeders, demand_records=(RECORD,))
+    assert demand_of(site, "main", rules=RULES).sheet("measured") is not None
+    assert demand_of(site, "barn", rules=RULES).sheet("measured") is None
+    assert demand_of(site, "grid2", rules=RULES).sheet("measured") is None
 
 
 def test_a_record_that_fits_turns_the_warning_into_a_note_and_never_governs():

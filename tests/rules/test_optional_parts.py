@@ -154,3 +154,37 @@ def test_circuits_of_1500_va_are_cited_where_the_method_lists_them(method, secti
     sheet = demand_of(plain(lights), "grid", rules=RULES).sheet(method)
     cites = {x.label: x.cite.section for x in sheet.lines}
     assert cites["Small-appliance circuits"] == cites["Laundry circuits"] == section
+
+
+CAR = Load("Car", "vehicle", 11_520, continuous=True)
+RANGE = Load("Range", "cooking", 12_000)
+
+
+def safe_reading(sheet):
+    return [n for n in sheet.notes if "our safe reading" in n]
+
+
+def test_that_the_quarter_more_is_of_the_whole_nameplate_is_said():
+    """3,000 ft²: 9,000 + 4,500 + 12,000 + 11,520 VA = 37,020; 10,000 + 40 % of 27,020 = 20,808 VA,
+    86.7 A; and 25 % of 48 A, 98.7 A, or of the 40 % alone 4.8 A, 91.5 A.
+    """
+    sheet = sheet_of(CAR, RANGE)
+    assert sheet.total_va == pytest.approx(20_808)
+    (said,) = safe_reading(sheet)
+    assert "25 % more" in said
+    assert "at 40 %" in said
+    assert "about 91.5 A and not 98.7 A" in said
+    old = existing(Dwelling("House", 3000, loads=(CAR, RANGE)), RULES)
+    # 8,000 + 40 % of 29,020 = 19,608 VA, 81.7 A; 93.7 A and 86.5 A.
+    assert "about 86.5 A and not 93.7 A" in safe_reading(old)[0]
+
+
+def test_it_is_not_said_where_the_steps_take_nothing_off():
+    assert not safe_reading(sheet_of(RANGE))
+    pump = Load("Pool pump", "fastened", 1000, continuous=True)
+    assert not safe_reading(optional(Dwelling("Hut", 100, loads=(pump,)), RULES))
+    # From 2026 vehicles stand outside the steps in this method.
+    late = optional(Dwelling("House", 3000, loads=(CAR, RANGE)), rulebook("2026"))
+    assert not safe_reading(late)
+    late = optional(Dwelling("House", 3000, loads=(pump, RANGE)), rulebook("2026"))
+    assert safe_reading(late)

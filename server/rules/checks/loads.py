@@ -186,10 +186,11 @@ def _as_existing(element: ElementDemand, sheet: Worksheet, limit: float, rules: 
     even_a = round_half_up(existing.needed_a - (existing.leg_a - existing.amps))
     if even_a > limit:
         return ""
+    evenly = " over both legs evenly" if round_half_up(existing.needed_a) != even_a else ""
     return (
         f" For loads added to a dwelling that stands, its own method "
-        f"({rules.tiers('existing_tiers')[1].section}) comes to {even_a} A, which fits: ask the "
-        "authority whether it may be used here."
+        f"({rules.tiers('existing_tiers')[1].section}) comes to {even_a} A{evenly}, which fits: "
+        "ask the authority whether it may be used here."
     )
 
 

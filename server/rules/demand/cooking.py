@@ -120,9 +120,9 @@ def cooking_demand(ratings_kw: Sequence[float]) -> CookingDemand:
             demand += rest.demand_kw
             parts.append(rest.note.replace("Column", "column"))
         found.append(CookingDemand(demand, "A/B", f"Note 3: {', '.join(parts)}"))
-    least = min(found, key=lambda f: f.demand_kw)
+    taken = min(found, key=lambda f: f.demand_kw)
     by_note_3_kw = next((f.demand_kw for f in found if f.column == "A/B"), math.inf)
-    return _other_reading(ratings_kw, least, by_note_3_kw)
+    return _other_reading(ratings_kw, taken, by_note_3_kw)
 
 
 def dryer_factor(count: int) -> float:

@@ -213,6 +213,28 @@ def _farm_note(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
     )
 
 
+def _continuous_note(
+    dwelling: Dwelling, sheet: Worksheet, factor: float, rules: Rulebook
+) -> tuple[str, ...]:
+    """That 25 % is added of the whole of what runs for hours, of which the steps count less.
+
+    With what it would come to of the part counted, where the steps take all of it.
+    """
+    extra_a = sheet.needed_a - sheet.leg_a
+    cars_outside = sheet.method == "optional" and rules.on("optional_vehicle_outside")
+    outside = dwelling.settings or (cars_outside and dwelling.of("vehicle"))
+    in_steps = any(line.factor == factor for line in sheet.lines)
+    if extra_a <= 0.0 or outside or not in_steps:
+        return ()
+    more = percent(rules.value("continuous_factor") - 1.0)
+    less_a = sheet.leg_a + factor * extra_a
+    return (
+        f"{more} more is added of the whole of what runs three hours or longer, though the steps "
+        f"count most of it at {percent(factor)}: our safe reading. Of what is counted alone it "
+        f"would ask for about {less_a:.1f} A and not {sheet.needed_a:.1f} A.",
+    )
+
+
 def _done(
     method: str, title: str, dwelling: Dwelling, rules: Rulebook, lines: list[Line]
 ) -> Worksheet:
@@ -233,10 +255,11 @@ def _done(
             *_shared_note(dwelling, cite.section, rules),
         ),
     )
+    factor = rules.tiers(f"{method}_tiers")[0][-1].factor
+    sheet = replace(sheet, notes=(*sheet.notes, *_continuous_note(dwelling, sheet, factor, rules)))
     room = sheet.can_add_va
     if not room:
         return sheet
-    factor = rules.tiers(f"{method}_tiers")[0][-1].factor
     words = (
         f"The room for {room:,.0f} VA more is calculated VA, after the factors: of a load that "
         f"counts at {percent(factor)} it is {room / factor:,.0f} VA by nameplate."

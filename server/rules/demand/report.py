@@ -138,20 +138,22 @@ def demand_of(
             except InputError as error:
                 refusals[method] = Refusal(method, str(error))
                 continue
-            notes = (*sheet.notes, *both, *watched)
-            if whole.settings and not held_only:
+            if whole.settings:
                 free = _with_turns(
                     site, carried, dwelling, rules, calculate=_without_settings(calculate)
                 )
-                notes = (*notes, *_lesser_without(free, sheet, rules))
+                sheet = _lesser_of(sheet, free, rules)
+            notes = (*sheet.notes, *both, *watched)
             if sheet.volts == WYE_V:
                 notes = (*notes, WYE_NOTE)
             sheets_found.append(replace(sheet, element_id=element_id, position=words, notes=notes))
     for record in () if held_only else site.demand_records:
-        if record.service_id == element_id:
-            try:
-                sheets_found.append(_measured(site, record, rules, facts))
-            except InputError as error:
+        if not _same_load(site, element_id, record.service_id):
+            continue
+        try:
+            sheets_found.append(_measured(site, element_id, record, rules, facts))
+        except InputError as error:
+            if record.service_id == element_id:
                 refusals["measured"] = Refusal("measured", str(error))
     return ElementDemand(element_id, name, kind, tuple(sheets_found), tuple(refusals.values()))
 
@@ -187,13 +189,32 @@ def _in_both_positions(site: Site, element_id: str) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _measured(site: Site, record: DemandRecord, rules: Rulebook, facts: Facts) -> Worksheet:
+def _same_load(site: Site, element_id: str, service_id: str) -> bool:
+    """Whether all that a service carries, and nothing else, passes an element in every position.
+
+    220.87 is of a feeder or a service: what was measured at the one is the load of the other.
+    """
+
+    def carried(one: str, positions: Positions) -> set[str]:
+        return {c.circuit.id for c in carried_by(site, one, positions)}
+
+    fed = below(site, service_id)
+    ends = fed | {f.id for f in site.feeders if f.from_id in fed}
+    ways = [p for _, p in distinct_positions(site, service_id)]
+    return element_id in ends and all(
+        carried(element_id, p) == carried(service_id, p) for p in ways
+    )
+
+
+def _measured(
+    site: Site, element_id: str, record: DemandRecord, rules: Rulebook, facts: Facts
+) -> Worksheet:
     """The worksheet of a record, with the new loads of whichever position has the most of them."""
     own = below(site, record.service_id)
     renewables = any(a.panel_id in own for a in site.solar)
     sheets = []
-    for _, positions in distinct_positions(site, record.service_id):
-        carried = carried_by(site, record.service_id, positions)
+    for _, positions in distinct_positions(site, element_id):
+        carried = carried_by(site, element_id, positions)
         new = new_circuits_of(
             site,
             (c.circuit for c in carried),
@@ -207,9 +228,9 @@ def _measured(site: Site, record: DemandRecord, rules: Rulebook, facts: Facts) -
                 record, dwelling, has_renewables=renewables, rules=book, circuits=new
             )
 
-        every = _dwelling_of(site, record.service_id, rules, positions, facts)
+        every = _dwelling_of(site, element_id, rules, positions, facts)
         sheets.append(_with_turns(site, carried, every, rules, calculate=sheet))
-    return replace(max(sheets, key=lambda s: s.needed_a), element_id=record.service_id)
+    return replace(max(sheets, key=lambda s: s.needed_a), element_id=element_id)
 
 
 def _with_turns(
@@ -231,16 +252,20 @@ def _without_settings(
     return lambda dwelling, rules: calculate(replace(dwelling, settings=()), rules)
 
 
-def _lesser_without(free: Worksheet, sheet: Worksheet, rules: Rulebook) -> tuple[str, ...]:
-    """That a method comes to less where what a manager holds counts as any other load."""
-    if round(free.total_va) >= round(sheet.total_va):
-        return ()
+def _lesser_of(sheet: Worksheet, free: Worksheet, rules: Rulebook) -> Worksheet:
+    """A sheet by the settings of managers, or without them where that asks for less.
+
+    A manager only sheds, and its setting may be counted and need not be (220.70).
+    """
+    if round(free.needed_a, 6) >= round(sheet.needed_a, 6):
+        return sheet
     section = rules.figure("managed_setting").cite.section
-    return (
-        f"By this method what the energy management holds counts for less without it: "
-        f"{free.total_va:,.0f} VA in all. A setting may be counted and need not be ({section}); "
-        "the larger figure stands here.",
+    words = (
+        "By this method what the energy management holds counts for less as any other load, so "
+        f"it counts so here: {free.total_va:,.0f} VA in all, and {sheet.total_va:,.0f} VA by its "
+        f"setting. A setting may be counted and need not be ({section}); it only sheds."
     )
+    return replace(free, notes=(*free.notes, words))
 
 
 def _dwelling_of(
