@@ -19,6 +19,7 @@ _HARMS_TOLD = 3
 _GRAVE = ("medical", "pipes", "sump", "room_cold", "room_hot", "food", "water")
 """Kinds of harm, the gravest first: our own order."""
 _FINE_STEP_S = 60
+ON_THE_CLOCK = "the harm clock lists them"
 
 
 def goes_without(service: tuple[CircuitService, ...]) -> tuple[CircuitService, ...]:
@@ -196,7 +197,7 @@ def _faults(
     """What fails, each in a sentence or two, what harms first in front."""
     devices = tuple(g for g in gaps if g.device)
     others = tuple(g for g in gaps if not g.device)
-    found = [*(_dark(g) for g in devices), *harmed]
+    found = [*(dark_sentence(g) for g in devices), *harmed]
     if over:
         found.append(_passed(over))
     found += [
@@ -206,11 +207,20 @@ def _faults(
         if f.dry_at is not None
     ]
     if others:
-        found.append(_dark(others[0]))
+        found.append(dark_sentence(others[0]))
     if len(others) > 1:
-        are, they = ("circuits are", "they") if len(others) > 2 else ("circuit is", "it")
-        found.append(f"{len(others) - 1} other {are} dark longer than {they} can wait too.")
+        found.append(more_dark(len(others) - 1))
     return tuple(found)
+
+
+def more_dark(circuits: int) -> str:
+    """How many circuits besides the one told are dark too long.
+
+    >>> more_dark(1)
+    '1 other circuit is dark longer than it can wait too.'
+    """
+    are, they = ("circuits are", "they") if circuits > 1 else ("circuit is", "it")
+    return f"{circuits} other {are} dark longer than {they} can wait too."
 
 
 def _harmed(
@@ -248,7 +258,7 @@ def _harmed(
     more = len(found) - len(words)
     if more > 0:
         come = "harm comes" if more == 1 else "harms come"
-        words.append(f"{more} more {come}; the harm clock lists them.")
+        words.append(f"{more} more {come}; {ON_THE_CLOCK}.")
     return words
 
 
@@ -298,7 +308,8 @@ def _passed(over: tuple[LimitResult, ...]) -> str:
     return words
 
 
-def _dark(fared: CircuitService) -> str:
+def dark_sentence(fared: CircuitService) -> str:
+    """How long a circuit is dark, and how long it can wait."""
     waits = wait_words(
         fared.bears_min,
         max(fared.longest_gap_min, fared.drawn_min),

@@ -136,7 +136,7 @@ def _spaces(values: Mapping[str, str], poles: int, site: Site, circuit_id: str) 
     if text:
         if not (text.isascii() and text.isdecimal()):
             raise SiteFileError((Problem("space", "Write one whole number, such as 12."),))
-        return (int(text),) if poles == 1 else (int(text), int(text) + 2)
+        return _in_panel(values, int(text), poles, site)
     panel = site.panel_by_id.get(values.get("panel_id", ""))
     if panel is None:
         raise SiteFileError((Problem("panel_id", "Choose the panel this breaker is in."),))
@@ -148,6 +148,18 @@ def _spaces(values: Mapping[str, str], poles: int, site: Site, circuit_id: str) 
             return (space, space + 2)
     need = "two free spaces under each other" if poles == 2 else "a free space"
     raise SiteFileError((Problem("space", f"{panel.name} does not have {need}. Free one first."),))
+
+
+def _in_panel(values: Mapping[str, str], space: int, poles: int, site: Site) -> tuple[int, ...]:
+    """The spaces of a breaker at this one; refused by the number that its panel has."""
+    panel = site.panel_by_id.get(values.get("panel_id", ""))
+    last = space if poles == 1 else space + 2
+    if panel is not None and not 1 <= space <= last <= panel.spaces:
+        of_two = "" if poles == 1 else ", the upper one of its two"
+        upper = panel.spaces - (last - space)
+        words = f"{panel.name} has {panel.spaces} spaces: give 1 to {upper}{of_two}."
+        raise SiteFileError((Problem("space", words),))
+    return (space,) if poles == 1 else (space, last)
 
 
 def with_circuit(site: Site, circuit: Circuit) -> Site:

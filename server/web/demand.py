@@ -148,6 +148,12 @@ def _ahead(site: Site, element_id: str, rating_a: float | None) -> str:
     return f"of the device ahead{own}"
 
 
+NO_PERMIT = (
+    "By the code nothing may be connected so: have it changed first, by an electrician. A run that "
+    "holds is no permit."
+)
+
+
 @dataclass(frozen=True)
 class Answer:
     """What the sheets come to in a sentence or two, and its mark."""
@@ -170,7 +176,7 @@ def answer_of(groups: Iterable[SummaryGroup]) -> Answer | None:
         more = f"; {len(over) - _NAMED} more" if len(over) > _NAMED else ""
         are = "is" if len(over) == 1 else "are"
         head = f"{len(over)} of {fmt.count(len(judged), 'part')} {are} loaded past the rating."
-        return Answer("over", head, f"{told}{more}.{rest}")
+        return Answer("over", head, f"{told}{more}.{rest} {NO_PERMIT}")
     fullest = max(judged, key=lambda row: row.held_a / (row.sheet.existing_a or row.held_a or 1.0))
     return Answer(
         "within",

@@ -13,11 +13,10 @@ from starlette.responses import Response
 
 from server.advise.advice import advice_on, judged
 from server.domain.finding import Finding, Severity
-from server.domain.lengths import dark_words, wait_words
 from server.domain.site import CodeEdition, Site
 from server.rules.mends.recheck import MENDS
-from server.simulate.must_serve import MustServeDark, must_serve
 from server.simulate.results import Run
+from server.simulate.verdict import ON_THE_CLOCK, dark_sentence, more_dark
 from server.web.code_choice import (
     CODE_CAUTIONS,
     EDITIONS,
@@ -90,6 +89,11 @@ class Simulated:
     answer: str
     faults: tuple[str, ...]
 
+    @property
+    def more_harms(self) -> bool:
+        """Whether a fault leaves harms to the harm clock of the run."""
+        return any(fault.endswith(f"{ON_THE_CLOCK}.") for fault in self.faults)
+
 
 def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
     """The scenarios of the site with a run, those with something that fails first."""
@@ -98,16 +102,10 @@ def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
         run = runs.get(scenario.id)
         if run is None:
             continue
-        said = list(judged(run).faults)
-        told = " ".join(said)
-        said += [
-            f"{one.subject} is without power for "
-            f"{dark_words(one.longest_min, one.dark_min, one.drawn_min)}"
-            f"{one.while_words}; "
-            f"{_waits(one)}."
-            for one in must_serve(run).dark
-            if one.too_long and f"{one.subject} is without power" not in told
-        ]
+        each = [dark_sentence(gap) for gap in run.verdict.gaps]
+        counted = {more_dark(number) for number in range(1, len(each))}
+        said = [fault for fault in judged(run).faults if fault not in counted]
+        said += [words for words in each if words not in said]
         if doubt := advice_on(run).doubt:
             said.append(doubt)
         found.append(
@@ -116,11 +114,6 @@ def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
             )
         )
     return tuple(sorted(found, key=lambda one: (one.status != "over", not one.faults)))
-
-
-def _waits(one: MustServeDark) -> str:
-    waited_min = max(one.longest_min, one.drawn_min)
-    return wait_words(one.bears_min, waited_min, battery_min=one.battery_min)
 
 
 def all_found(

@@ -117,7 +117,12 @@ def test_every_problem_of_a_circuit_stands_at_its_field_and_what_was_typed_stays
 
 @pytest.mark.parametrize(
     ("space", "words"),
-    [("1", "both in space 1"), ("99", "84"), ("30", "20 spaces"), ("19", "space 21")],
+    [
+        ("1", "both in space 1"),
+        ("99", "20 spaces: give 1 to 20."),
+        ("30", "20 spaces"),
+        ("19", "give 1 to 18, the upper one of its two"),
+    ],
 )
 def test_taken_or_missing_space_is_told_at_the_space(
     browser: TestClient, stored: StoredSite, space: str, words: str
