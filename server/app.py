@@ -23,6 +23,7 @@ from server.simulate.run import warm_up
 from server.store.database import migrate, open_engine
 from server.store.photos import PhotoStore
 from server.store.sites import SiteStore
+from server.web import joined
 from server.web.pages import error_page
 from server.web.ready import NotReadyError, not_ready_page
 
@@ -63,6 +64,7 @@ def create_app(settings: Settings) -> FastAPI:
         load_demos(app.state.store)
     failures.install(app, error_page=error_page)
     app.add_exception_handler(NotReadyError, not_ready_page)
+    app.include_router(joined.router)
     app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
     app.include_router(api.router)
     app.include_router(web.router)

@@ -16,6 +16,7 @@ from typing import Any, Literal
 from urllib.parse import quote, urlencode
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
@@ -27,6 +28,7 @@ from server.domain.scenario import Scenario
 from server.paths import STATIC, TEMPLATES
 from server.store.cards import StoredSite
 from server.web.figures import FILTERS
+from server.web.joined import scripts, styles
 from server.web.labels import name_as_labelled
 from server.web.said import said_for, token_for
 
@@ -181,6 +183,13 @@ def static(path: str) -> str:
     return f"/static/{path}?v={_digest(path)}"
 
 
+def face(name: str) -> Markup:
+    """The word to fetch a type face at once: one that comes late lays the whole page out anew."""
+    return Markup('<link rel="preload" href="{}" as="font" type="font/woff2" crossorigin>').format(
+        static(f"fonts/ysabeau-office-{name}.woff2")
+    )
+
+
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     """The one Jinja environment: escaping on, a missing name is an error."""
@@ -192,7 +201,8 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(FILTERS)
-    made.globals.update(static=static, version=server.__version__, caution=CAUTIONS, glossary=WORDS)
+    made.globals.update(static=static, styles=styles, scripts=scripts, face=face)
+    made.globals.update(version=server.__version__, caution=CAUTIONS, glossary=WORDS)
     return made
 
 
