@@ -122,12 +122,15 @@ class Zone(Part):
     """A heated or cooled part of the house: one resistance, one heat store.
 
     C dT/dt = Q - UA (T - T_outdoor), with C = UA * time constant.
+    ``gain_btuh`` is the heat of people and things; ``things_share`` of it comes from lamps and
+    appliances, and falls with the share of their usual watts that has power.
     ``sun_ft2`` of level ground's sun comes in as heat. From ``setback_from_hour`` to
     ``setback_to_hour`` the set points are the setback's, where given. ``cold_f``, ``hot_f`` and
     ``pipes_f`` are what the harm clock counts to. ``figure_source`` says where its heat
     loss comes from.
 
     Typical: UA 200 to 800 Btu/h F, time constant 15 to 60 h, fitted to one observed cool-down;
+    things 0.6 of 2,500 Btu/h, as four people at rest give about 250 each (from memory, ASHRAE);
     cold 55, hot 90 and pipes 40 F indoors: common practice, no source.
     """
 
@@ -136,6 +139,7 @@ class Zone(Part):
     loss_btuh_per_f: Annotated[float, Field(ge=0.1, le=5_000)]
     time_constant_h: Annotated[float, Field(ge=0.01, le=300)] = 25.0
     gain_btuh: Annotated[float, Field(ge=0, le=100_000)] = 0.0
+    things_share: Share = 0.6
     sun_ft2: Annotated[float, Field(ge=0, le=5_000)] = 0.0
     heat_setpoint_f: Fahrenheit = 68.0
     cool_setpoint_f: Fahrenheit = 76.0

@@ -1,6 +1,6 @@
 """A room or house of one resistance and one store, with what heats and cools it by thermostat.
 
-    C dT/dt = Q_units + Q_people + Q_sun - UA (T - T_outdoor),     C = UA x time constant
+    C dT/dt = Q_units + Q_people + Q_things + Q_sun - UA (T - T_outdoor),     C = UA x time constant
 
 A unit's capacity and coefficient (heat moved for each watt) are straight lines between the points
 of its sheet by outdoor temperature, and go on past the ends as they went before them; its watts are
@@ -28,9 +28,9 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 LOSS, STORE, GAIN, HEAT_F, COOL_F, SUN_FT2 = range(6)
-HEAT_BACK_F, COOL_BACK_F, BACK_FROM_H, BACK_TO_H = range(6, 10)
-"""Columns of a room's row: Btu/h F, Btu/F, Btu/h, set points, ft2, and set points of the hours
-in which they are set back."""
+HEAT_BACK_F, COOL_BACK_F, BACK_FROM_H, BACK_TO_H, THINGS = range(6, 11)
+"""Columns of a room's row: Btu/h F, Btu/F, Btu/h of people, set points, ft2, set points of the
+hours in which they are set back, and Btu/h of lamps and appliances that all have power."""
 (
     SIGN,
     COEFFICIENT,
@@ -148,6 +148,7 @@ def rooms(
     on_generator: Flags,
     outdoor_f: float,
     sun_wm2: float,
+    powered: float,
     at_s: float,
     dt_s: float,
     midnight_s: float,
@@ -159,13 +160,14 @@ def rooms(
 ) -> float:
     """Temperature of a room after a stretch of time; advances its units. [F]
 
-    ``units`` are the rows of its units in the arrays of all loads. ``ability`` (loads, 2) is
-    scratch. ``asked`` and ``took`` get the mean watts of each, ``tally`` (loads,) counts starts,
-    ``ledger`` adds up heat in, lost and stored [Wh].
+    ``powered`` is the share of its lamps and appliances that has power, ``units`` are the rows of
+    its units in the arrays of all loads. ``ability`` (loads, 2) is scratch. ``asked`` and ``took``
+    get the mean watts of each, ``tally`` (loads,) counts starts, ``ledger`` adds up heat in, lost
+    and stored [Wh].
     """
     loss, store = room[LOSS], room[STORE]
     rate = loss / store
-    gain = room[GAIN] + room[SUN_FT2] * sun_wm2 * SUN_BTUH_PER_FT2
+    gain = room[GAIN] + room[THINGS] * powered + room[SUN_FT2] * sun_wm2 * SUN_BTUH_PER_FT2
     now_s, end_s, begin = at_s, at_s + dt_s, temp
     heat_f, cool_f = set_points_at(room, at_s - midnight_s)
     quickest_h = dt_s / 3600.0 * _QUICKEST

@@ -31,6 +31,7 @@ from server.physics.rooms import (
     STORE,
     SUN_BTUH_PER_FT2,
     SUN_FT2,
+    THINGS,
     ability_of,
     rooms,
     set_points_at,
@@ -71,8 +72,9 @@ def rooms_through(
 ) -> float:
     """``rooms`` through stretches first to last, in which the supply does not change. [F]
 
-    ``ambient`` is outdoor F, darkness and sun W/m2 of each. Fills ``asked`` and ``took`` (loads,
-    stretches) for the units and ``room_f`` with the temperature at each end.
+    ``ambient`` is outdoor F, darkness, sun W/m2 and the powered share of things of each. Fills
+    ``asked`` and ``took`` (loads, stretches) for the units and ``room_f`` with the temperature at
+    each end.
     """
     loss, store, rate = room[LOSS], room[STORE], room[LOSS] / room[STORE]
     heat_f = cool_f = above_f = below_f = warmest_f = coldest_f = 0.0
@@ -104,7 +106,8 @@ def rooms_through(
             )
             begin, steady = c, count >= 0
         if steady:
-            heat = room[GAIN] + room[SUN_FT2] * ambient[c, 2] * SUN_BTUH_PER_FT2
+            heat = room[GAIN] + room[THINGS] * ambient[c, 3]
+            heat += room[SUN_FT2] * ambient[c, 2] * SUN_BTUH_PER_FT2
             for n in range(count):
                 u = running[n]
                 if params[u, SIGN] == 0.0:
@@ -141,6 +144,7 @@ def rooms_through(
             on_generator,
             outdoor_f,
             ambient[c, 2],
+            ambient[c, 3],
             start_s[c],
             dt_s[c],
             midnight_s,

@@ -71,8 +71,8 @@ def march(
     ----------
     available : (segments, loads)     Share of its power a load can have; 0 is dead.
     on_generator : (segments, loads)  Whether a set feeds the load.
-    ambient : (cells, 3)              Outdoor temperature [F], darkness [share], sun on level
-                                      ground [W/m2].
+    ambient : (cells, 4)              Outdoor temperature [F], darkness [share], sun on level
+                                      ground [W/m2], things in the rooms with power [share].
     supplied_w : (supplied, cells)    Watts of the loads given from outside, in order. [W]
     asked, took : (loads, cells)      Filled with mean watts asked for and taken. [W]
     apart : (loads,)                  Left to the march under control; a room goes with its units.

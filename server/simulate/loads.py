@@ -34,7 +34,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.newton import WATER_BTU_PER_GAL_F
 from server.physics.random import stream_of
-from server.physics.rooms import COOL_BACK_F, COOL_F, GAIN, HEAT_BACK_F, HEAT_F
+from server.physics.rooms import COOL_BACK_F, COOL_F, GAIN, HEAT_BACK_F, HEAT_F, THINGS
 from server.simulate.cells import midnight_s
 from server.simulate.lights import lighting_row
 from server.simulate.models import DRAW_GAL, DRAW_GPM, STATES
@@ -197,13 +197,13 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
 
 
 def nobody_in(rows: Floats) -> Floats:
-    """Rows of zones that nobody is in: no heat of people, and thermostats set back by day too.
+    """Rows of zones that nobody is in: no heat of people and things, set back by day too.
 
     To the zone's own set-back where it has one, else to 60 and 85 °F. What is kept at 60 °F or
     less, or cooled below 70 °F, is kept so for things and stays. Common practice, no source.
     """
     away = rows.copy()
-    away[:, GAIN] = 0.0
+    away[:, GAIN] = away[:, THINGS] = 0.0
     heat, cool = rows[:, HEAT_F], rows[:, COOL_F]
     own_heat, own_cool = rows[:, HEAT_BACK_F], rows[:, COOL_BACK_F]
     away[:, HEAT_F] = np.where(own_heat < heat, own_heat, np.minimum(heat, AWAY_HEAT_F))

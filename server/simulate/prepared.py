@@ -27,6 +27,7 @@ from server.simulate.network import Network
 from server.simulate.results import LimitPoint
 from server.simulate.stock import Stock, share_inside, stock_of
 from server.simulate.supply import Supply, build_supply
+from server.simulate.things import powered_share
 from server.simulate.timeline import Interval, Timeline, build_timeline
 from server.simulate.weather import ambient, solar_w, warmest_f
 
@@ -273,6 +274,7 @@ def _assembled(
     supply = build_supply(network, timeline, scenario, every_s=every_s)
     packed = after_dead_seconds(packed, supply.segment_start_s, supply.segment_s, supply.available)
     middle_s = supply.cells.start_s + supply.cells.dt_s / 2.0
+    powered = np.repeat(powered_share(site, supply), np.diff(supply.cells.segment_cell))
     told, told_s = scenario, middle_s
     if leads is not None:
         told, told_s = leads, middle_s + (scenario.start - leads.start).total_seconds()
@@ -284,7 +286,7 @@ def _assembled(
         timeline=timeline,
         supply=supply,
         packed=packed,
-        ambient=ambient(site, told, told_s),
+        ambient=np.column_stack((ambient(site, told, told_s), powered)),
         solar_w=solar_w(site, told, told_s),
     )
 

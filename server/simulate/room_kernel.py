@@ -8,7 +8,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from server.physics.rooms import rooms, set_points
+from server.physics.rooms import GAIN, LOSS, THINGS, rooms, set_points
 from server.physics.steady_rooms import rooms_through
 from server.simulate.cells import Cells
 from server.simulate.loads import PackedLoads
@@ -42,7 +42,7 @@ def room_begins(loads: PackedLoads, z: int, outdoor_f: float, seed: int, draw: i
         return float(loads.zones_begun_f[z])
     room = loads.zones[z]
     u, _ = uniform(seed, loads.zone_stream[z], draw, 1 << 41)
-    settle = outdoor_f + room[2] / room[0]
+    settle = outdoor_f + (room[GAIN] + room[THINGS]) / room[LOSS]
     heat_f, cool_f = set_points(room, -loads.midnight_s / 3600.0 % 24.0)
     return float(min(max(settle, heat_f + u - 0.5), cool_f + u - 0.5))
 
@@ -135,6 +135,7 @@ def room_part(
             on_generator,
             around[0],
             around[2],
+            around[3],
             at_s,
             dt_s,
             loads.midnight_s,

@@ -61,7 +61,7 @@ def room_plan(site: Site) -> RoomPlan:
             names.append(f"{unit_id}/room")
     own_rooms = tuple(unit_id for unit_id, row in room_of.items() if row >= len(site.zones))
     rows = np.array([_row(zone, share) for zone, share in shares], dtype=np.float64)
-    return RoomPlan(rows.reshape(len(shares), 10), tuple(names), room_of, own_rooms)
+    return RoomPlan(rows.reshape(len(shares), 11), tuple(names), room_of, own_rooms)
 
 
 def _row(zone: Zone, share: float) -> tuple[float, ...]:
@@ -70,7 +70,7 @@ def _row(zone: Zone, share: float) -> tuple[float, ...]:
     return (
         loss,
         loss * zone.time_constant_h,
-        zone.gain_btuh * share,
+        zone.gain_btuh * (1.0 - zone.things_share) * share,
         heat,
         cool,
         zone.sun_ft2 * share,
@@ -78,6 +78,7 @@ def _row(zone: Zone, share: float) -> tuple[float, ...]:
         cool if zone.cool_setback_f is None else zone.cool_setback_f,
         zone.setback_from_hour,
         zone.setback_to_hour,
+        zone.gain_btuh * zone.things_share * share,
     )
 
 

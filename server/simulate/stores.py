@@ -108,7 +108,7 @@ def parted(start_s: Floats, dt_s: Floats, parts: int) -> tuple[Floats, Floats]:
 def air_around(at: int, params: Floats, ambient: Floats, zone_f: Singles, c: int) -> float:
     """The air that a store stands in during cell ``c``: a zone's mean of its start and end. [F]
 
-    ``ambient`` (cells, 3) and ``zone_f`` (zones, cells) are as in ``kernel.march``.
+    ``ambient`` (cells, 4) and ``zone_f`` (zones, cells) are as in ``kernel.march``.
     """
     if at >= 0:
         return float(zone_f[at, max(0, c - 1)] + zone_f[at, c]) / 2.0

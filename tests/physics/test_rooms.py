@@ -37,6 +37,7 @@ ROOM = {
     "cool_back": 76.0,
     "from": 22.0,
     "to": 6.0,
+    "things": 0.0,
 }
 PLANNING_CURVE = [(5.0, 16_500.0, 2.0), (17.0, 21_600.0, 2.5), (47.0, 36_000.0, 3.5)]
 """A 3 ton heat pump on the planning coefficients 3.5, 2.5 and 2.0 at 47, 17 and 5 F (memory)."""
@@ -78,6 +79,7 @@ class House:
                 on_set,
                 outdoor_f,
                 now.get("sun", 0.0),
+                now.get("powered", 1.0),
                 self.at_s,
                 step_s,
                 0.0,
@@ -264,6 +266,11 @@ class TestRoom:
         house = House(sun=60.0, gain=1000.0)
         house.go(400, 40.0, sun=500.0)
         assert house.temp == pytest.approx(40 + (9510 + 1000) / 400, rel=1e-4)
+
+    def test_things_heat_it_by_the_share_that_has_power(self) -> None:
+        house = House(gain=1000.0, things=1500.0)
+        house.go(400, 40.0, powered=0.2)
+        assert house.temp == pytest.approx(40 + (1000 + 300) / 400, rel=1e-4)
 
     def test_a_dead_house_cools_by_newton(self) -> None:
         house = House(heat_pump())

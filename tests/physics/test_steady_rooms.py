@@ -26,7 +26,10 @@ HOUSES: dict[str, tuple[tuple[Any, ...], dict[str, float]]] = {
     "heat pump with strips": ((FAN, PUMP, STRIPS), {}),
     "variable": ((VARIABLE,), {}),
     "baseboards": ((ZONE_HEAT, ZONE_HEAT, (900.0, {"band": 3.0}, [])), {"heat_back": 60.0}),
-    "cooled": ((COOLING, ZONE_HEAT), {"gain": 1500.0, "sun": 60.0, "from": 8.0, "to": 17.0}),
+    "cooled": (
+        (COOLING, ZONE_HEAT),
+        {"gain": 1500.0, "things": 900.0, "sun": 60.0, "from": 8.0, "to": 17.0},
+    ),
 }
 
 
@@ -42,8 +45,9 @@ def test_many_stretches_at_once_give_what_each_gives_alone(
     count, span = len(units), round(4 * 86_400 / step_s)
     start_s, dt_s = np.arange(span) * step_s, np.full(span, step_s)
     hour = start_s / 3600.0
-    ambient = np.zeros((span, 3))
+    ambient = np.zeros((span, 4))
     ambient[:, 0] = 53.0 + 40.0 * np.sin(hour / 15.0) + 11.0 * np.sin(hour / 3.8)
+    ambient[span // 3 :, 3] = 0.4
     ambient[:, 2] = np.maximum(0.0, 700.0 * np.sin(hour * np.pi / 12.0))
     edges = [0, span // 3, span // 3 + span // 4, span]
     asked = np.full((count, span), -1.0, dtype=np.float32)
@@ -94,6 +98,7 @@ def test_many_stretches_at_once_give_what_each_gives_alone(
                 sets,
                 ambient[c, 0],
                 ambient[c, 2],
+                ambient[c, 3],
                 start_s[c],
                 dt_s[c],
                 0.0,

@@ -90,9 +90,14 @@ def full_house(*, solar: bool = True) -> Site:
         base,
         circuits=(*base.circuits, *circuits),
         zones=(
-            Zone(id="house", name="House", loss_btuh_per_f=750, gain_btuh=1500),
+            Zone(id="house", name="House", loss_btuh_per_f=750, gain_btuh=1500, things_share=0),
             Zone(
-                id="pantry", name="Pantry", loss_btuh_per_f=60, gain_btuh=2500, cool_setpoint_f=69
+                id="pantry",
+                name="Pantry",
+                loss_btuh_per_f=60,
+                gain_btuh=2500,
+                things_share=0,
+                cool_setpoint_f=69,
             ),
         ),
     )

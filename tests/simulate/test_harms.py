@@ -116,7 +116,7 @@ def test_pipes_in_a_room_that_cannot_get_so_cold_are_not_reached() -> None:
 
 def test_room_that_nothing_cools_says_so() -> None:
     """Towards 40 + 6000/100 = 100 °F with 25 h: t = 25 ln((100 - T0) / (100 - 90))."""
-    zone = Zone(id="house", name="House", loss_btuh_per_f=100, gain_btuh=6000)
+    zone = Zone(id="house", name="House", loss_btuh_per_f=100, gain_btuh=6000, things_share=0)
     run = simulate(normal_only_site(zones=(zone,)), day((1, 30), span_h=30))
     harm = one(run, "room_hot")
     start_f = float(run.zone_f[0, 59])

@@ -39,7 +39,8 @@ def test_rooms_of_their_own_are_cut_out_of_the_zone() -> None:
     plan = room_plan(baseboards(0.3, 0.0, 0.2))
     assert plan.rows[:, 0] == pytest.approx([200, 120, 80])
     assert plan.rows[:, 1] == pytest.approx([4000, 2400, 1600])
-    assert plan.rows[:, 2] == pytest.approx([500, 300, 200])
+    assert plan.rows[:, 2] == pytest.approx([200, 120, 80])
+    assert plan.rows[:, 10] == pytest.approx([300, 180, 120])
     assert plan.names == ("house", "heater-0/room", "heater-2/room")
     assert plan.room_of == {"heater-0": 1, "heater-1": 0, "heater-2": 2}
 
