@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from threading import Event, Thread
+from time import monotonic
 
 from fastapi import FastAPI
 from fastapi.middleware.gzip import GZipMiddleware
@@ -99,6 +100,7 @@ def use_database(app: FastAPI, engine: Engine) -> None:
     app.state.photos.sweep()
     app.state.kernels_ready = Event()
     app.state.kernels_ready.set()
+    app.state.preparing_since_s = None
 
 
 def _leave_draws(site_id: str) -> None:
@@ -129,6 +131,7 @@ def _lifespan(
         _build_routes(app)
         if settings.warm_up:
             app.state.kernels_ready.clear()
+            app.state.preparing_since_s = monotonic()
             Thread(
                 target=_prepare, args=(app.state.kernels_ready,), name="warm-up", daemon=True
             ).start()

@@ -36,10 +36,10 @@ def _otherwise(site: Site) -> str:
     ]
     if not devices:
         return _OTHERWISE
-    names = " and ".join(dict.fromkeys(devices))
+    names, hang = " and ".join(dict.fromkeys(devices)), "hang" if len(set(devices)) > 1 else "hangs"
     return (
-        f"carry fewer circuits, each circuit off saves fuel. Let it run all hours for {names}, "
-        "unless that has what it runs on alone in each hour off."
+        f"carry fewer circuits, each circuit off saves fuel. {names} {hang} on it, so let it run "
+        "all hours, but for those that a battery or bottle carries through."
     )
 
 

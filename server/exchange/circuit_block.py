@@ -88,6 +88,8 @@ def read_block(text: str, columns: Sequence[str] = ()) -> Block:
         for row in _readable(reader)
     ]
     found = [row for row in found if any(row)]
+    if max(map(len, found), default=0) > 1:
+        found = [_split(row) for row in found]
     width = max((len(row) for row in found), default=0)
     rows = [row + ("",) * (width - len(row)) for row in found]
     head = rows.pop(0) if rows and _is_head(rows[0]) else ()
@@ -118,6 +120,13 @@ def _delimiter(text: str) -> str:
         return "\t"
     first = next((line for line in text.splitlines() if line.strip()), "")
     return ";" if first.count(";") > first.count(",") else ","
+
+
+def _split(row: tuple[str, ...]) -> tuple[str, ...]:
+    """A row that came whole into its first cell, among rows that did not, cut at its semicolons."""
+    if any(row[1:]) or ";" not in row[0]:
+        return row
+    return tuple(cell.strip() for cell in row[0].split(";")[:MOST_COLUMNS])
 
 
 def _known(cell: str) -> str:

@@ -52,10 +52,35 @@ def out_of(chance: Chance) -> str:
     >>> out_of(Chance(3, 200)), out_of(Chance(0, 200))
     ('in 3 out of 200 draws (likely 0.5 to 4.3 %)', 'in none out of 200 draws (likely 0 to 1.9 %)')
     """
+    return f"in {chance.hits or 'none'} out of {draws_words(chance.draws)} ({_likely(chance)})"
+
+
+def _likely(chance: Chance) -> str:
     low, high = (100.0 * edge for edge in chance.between)
+    return f"likely {_short(low)} to {_short(high)} %"
+
+
+def in_draws(chance: Chance) -> str:
+    """A chance beside others of the same draws: where they all agree, `agreed_words` say how sure.
+
+    >>> in_draws(Chance(3, 200)), in_draws(Chance(200, 200)), in_draws(Chance(0, 200))
+    ('in 3 of 200 draws (likely 0.5 to 4.3 %)', 'in every draw', 'in no draw')
+    """
+    if chance.hits in (0, chance.draws):
+        return "in every draw" if chance.hits else "in no draw"
+    return f"in {chance.hits} of {draws_words(chance.draws)} ({_likely(chance)})"
+
+
+def agreed_words(draws: int) -> str:
+    """How sure it is what every draw, or none, has.
+
+    >>> agreed_words(200)
+    'Of 200 draws: what comes in every draw is likely 98.1 to 100 %, what in none 0 to 1.9 %.'
+    """
+    every, none = (_likely(Chance(hits, draws)) for hits in (draws, 0))
     return (
-        f"in {chance.hits or 'none'} out of {draws_words(chance.draws)} "
-        f"(likely {_short(low)} to {_short(high)} %)"
+        f"Of {draws_words(draws)}: what comes in every draw is {every}, what in none "
+        f"{none.removeprefix('likely ')}."
     )
 
 

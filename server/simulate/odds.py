@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.base import LEGS, Leg
+from server.domain.catalogue import KINDS
+from server.domain.circuit import Circuit
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.working import Term, Working
@@ -98,6 +100,7 @@ class ServiceOdds:
     ``without`` counts any want at all, however short; ``spread_min`` is how long. [min] With
     ``spared`` it is in none of the draws dark while what must be served on it is in use: only
     other things on it ask in vain. ``pit_over`` counts draws in which a pit on it runs over.
+    ``what`` names what on it comes to harm without power, empty where that is not known.
     """
 
     circuit_id: str
@@ -108,6 +111,13 @@ class ServiceOdds:
     pit_over: Chance
     spread_min: Spread
     spared: bool = False
+    what: str = ""
+
+    @property
+    def subject(self) -> str:
+        """The circuit, with what matters on it where its name does not tell."""
+        told = not self.what or self.what.casefold() in self.name.casefold()
+        return self.name if told else f"{self.what} on {self.name}"
 
 
 @dataclass(frozen=True)
@@ -303,9 +313,16 @@ def _service(site: Site, draws: Draws) -> tuple[ServiceOdds, ...]:
                 pit_over=over,
                 spread_min=_spread(wanted_s / 60.0, draws),
                 spared=must and bool(wanted_s.any()) and not gap_min.any(),
+                what=medical_device(circuit) or _harmed_on(circuit),
             )
         )
     return tuple(found)
+
+
+def _harmed_on(circuit: Circuit) -> str:
+    """The first thing on a circuit whose want of power does harm, empty where nothing does."""
+    kinds = ((a.name, KINDS.get(a.kind)) for a in circuit.appliances)
+    return next((name for name, kind in kinds if kind is not None and kind.harm), "")
 
 
 def _harms(site: Site, draws: Draws) -> tuple[HarmOdds, ...]:

@@ -7,7 +7,7 @@ from datetime import timedelta
 from server.domain.lengths import span_words, while_words
 from server.domain.scenario import Scenario
 from server.physics.fuel_guess import GUESS_SHARE
-from server.simulate.chance import Chance, out_of
+from server.simulate.chance import Chance, agreed_words, in_draws, out_of
 from server.simulate.odds import FuelOdds, Odds, ServiceOdds
 from server.simulate.verdict import into_outage
 
@@ -58,11 +58,12 @@ def _joined(parts: list[str]) -> str:
 
 
 def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:
-    """Fuel that ends, what is served in every draw, and circuits that go without."""
-    found = [_fuel(scenario, one) for one in odds.fuel]
+    """How sure it is what all draws have, fuel that ends, and what is served or goes without."""
+    found = [agreed_words(odds.draws)]
+    found += [_fuel(scenario, one) for one in odds.fuel]
     must = [s for s in odds.service if s.must_serve]
     safe = [
-        f"{s.name}{while_words(in_use_only=s.spared)}"
+        f"{s.subject}{while_words(in_use_only=s.spared)}"
         for s in must
         if s.spared or not s.without.hits
     ]
@@ -71,12 +72,12 @@ def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:
     found += [_service(s) for s in must if s.without.hits and not s.spared]
     found += [_service(s) for s in odds.service if s.too_long.hits and not s.must_serve]
     found += [
-        f"A pit on {s.name} runs over {out_of(s.pit_over)}."
+        f"A pit on {s.name} runs over {in_draws(s.pit_over)}."
         for s in odds.service
         if s.pit_over.hits
     ]
     found += [
-        f"{one.clause} {out_of(one.comes)}, first "
+        f"{one.clause} {in_draws(one.comes)}, first "
         f"{into_outage(scenario, scenario.start + timedelta(hours=one.earliest_h))}."
         for one in odds.harms
         if one.kind != "medical"
@@ -98,14 +99,14 @@ def _fuel(scenario: Scenario, one: FuelOdds) -> str:
             f" What it burns is a guess, {100.0 * GUESS_SHARE:.0f} % either way; no draw varies it,"
             " so the true chance may be far from this."
         )
-    return f"{one.name} runs out of fuel {out_of(one.early)}{when}.{guess}"
+    return f"{one.name} runs out of fuel {in_draws(one.early)}{when}.{guess}"
 
 
 def _service(one: ServiceOdds) -> str:
     text = (
-        f"{one.name} asks for power and gets none {out_of(one.without)}, for "
-        f"{span_words(one.spread_min.p95)} in all or less in 95 of 100 draws"
+        f"{one.subject} asks for power and gets none {in_draws(one.without)}, for "
+        f"{span_words(one.spread_min.p95)} in all or less in 95 of 100"
     )
     if one.too_long.hits:
-        return f"{text}; it is without longer than it can wait {out_of(one.too_long)}."
+        return f"{text}; it is without longer than it can wait {in_draws(one.too_long)}."
     return f"{text}, which it can wait."

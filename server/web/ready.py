@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from time import monotonic
+
 from fastapi import Request
 from starlette.responses import Response
 
+from server.domain.lengths import span_words
 from server.web.pages import is_partial, page_for, render
 
 PATIENCE_S = 3.0
@@ -35,7 +38,8 @@ def kernels_ready(request: Request) -> None:
 
 def not_ready_page(request: Request, _error: Exception) -> Response:
     """The page in place of the one asked for, which it asks for again."""
-    store = request.app.state.store
+    store, since_s = request.app.state.store, request.app.state.preparing_since_s
+    so_far = "" if since_s is None else span_words((monotonic() - since_s) / 60.0)
     page = page_for(
         request, "Getting ready", stored=store.get(request.path_params["site_id"]), said=""
     )
@@ -45,4 +49,5 @@ def not_ready_page(request: Request, _error: Exception) -> Response:
         status_code=503,
         headers={"Retry-After": str(AGAIN_S)},
         again_s=AGAIN_S,
+        so_far=so_far,
     )

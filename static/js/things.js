@@ -3,6 +3,7 @@
 
 const finder = document.getElementById("find-thing");
 const thingsFound = document.getElementById("things-found");
+const nothingFound = " Nothing of that name: try another word, or tick what is nearest in watts.";
 const thingRows = [...document.querySelectorAll(".rooms .thing")];
 
 function thingWords(text) {
@@ -20,10 +21,13 @@ function showThings() {
   }
   for (const room of document.querySelectorAll(".rooms .room")) {
     room.hidden = !room.querySelector(".thing:not([hidden])");
+    const link = document.querySelector(`.jump a[href="#${room.id}"]`);
+    if (link) link.hidden = room.hidden;
   }
+  document.querySelector(".jump").hidden = !shown;
   const ticked = thingRows.filter((row) => row.querySelector("input:checked")).length;
   thingsFound.textContent = wanted.length
-    ? `${shown} of ${thingRows.length} shown; ${ticked} ticked in all.`
+    ? `${shown} of ${thingRows.length} shown; ${ticked} ticked in all.${shown ? "" : nothingFound}`
     : "";
 }
 

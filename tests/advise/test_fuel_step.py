@@ -42,7 +42,7 @@ def test_fuel_that_darkens_a_device_comes_before_a_leg_that_is_past_its_limit():
     assert step.where == "fuel"
     device = site.circuit("bedroom").appliances[0].name
     assert "fewer hours of the day" not in step.sentence
-    assert f"Let it run all hours for {device}" in step.sentence
+    assert f"{device} hangs on it, so let it run all hours" in step.sentence
 
 
 def test_a_leg_past_its_limit_comes_first_where_nothing_that_must_be_served_goes_dark():

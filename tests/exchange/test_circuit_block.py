@@ -28,6 +28,12 @@ def test_commas_semicolons_and_quotes_are_read(text: str):
     assert block.rows == (("Hall, up", "60"),)
 
 
+def test_a_row_with_other_signs_than_the_rest_is_cut_at_its_semicolons():
+    block = read_block("Hall\tlights\t300\nHeat pump;abc;-9")
+    assert block.rows == (("Hall", "lights", "300"), ("Heat pump", "abc", "-9"))
+    assert read_block("Hall\nPump; north").rows == (("Hall",), ("Pump; north",))
+
+
 def test_without_heads_columns_are_taken_in_order():
     assert read_block("5\tHall\tlights").columns == ("space", "name", "feeds")
     assert read_block("5/7\tRange\trange").columns == ("space", "name", "feeds")

@@ -85,7 +85,7 @@ def test_many_draws_call_it_served_as_the_run_does() -> None:
     assert fared.spared
     assert fared.without.hits == 3, "what else is on the circuit asks in vain"
     notes = odds_notes(run.scenario, odds)
-    assert "Served in every draw: Circuit bed while it is in use." in notes
+    assert "Served in every draw: mask on Circuit bed while it is in use." in notes
     assert not [note for note in notes if note.startswith("Circuit bed asks")]
 
 

@@ -13,7 +13,15 @@ from server.simulate.odds import odds_of
 from server.simulate.odds_words import odds_notes, odds_sentence
 from server.simulate.run import simulate
 from server.simulate.verdict import into_outage, moment
-from tests.builders import START, backed_up_site, generator, scenario
+from tests.builders import (
+    START,
+    appliance,
+    backed_up_site,
+    circuit,
+    generator,
+    scenario,
+    with_parts,
+)
 
 
 def test_fuel_counts_from_the_outage_like_the_harm_clock() -> None:
@@ -62,3 +70,16 @@ def test_gas_that_is_short_fails_the_odds_and_what_is_granted_is_told() -> None:
     assert odds_sentence(short).endswith(
         "In every draw alike: Set burns more. Every draw takes for granted that the motors start."
     )
+
+
+def test_a_device_is_named_with_its_circuit_and_how_sure_it_is_stands_once() -> None:
+    base = backed_up_site()
+    device = appliance("breather", 300, kind="oxygen-concentrator", name="Breather")
+    bed = circuit("bed", "main", 13, appliances=(device,))
+    site = with_parts(base, circuits=(*base.circuits, bed))
+    day = scenario(span_h=12, outage_h=(1, 6))
+    notes = odds_notes(day, odds_of(site, day, run_draws(site, day, draws=range(4))))
+    said = "Breather on Circuit bed asks for power and gets none in every draw"
+    assert any(note.startswith(said) for note in notes)
+    assert sum("likely" in note for note in notes) == 1
+    assert notes[0].startswith("Of 4 draws: what comes in every draw is likely")

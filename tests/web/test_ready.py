@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import threading
 from threading import Event
+from time import monotonic
 
 import pytest
 from fastapi.testclient import TestClient
@@ -41,6 +42,11 @@ def test_a_page_that_needs_a_run_says_why_it_waits_and_asks_again(unready, reade
     assert f'<meta http-equiv="refresh" content="{ready.AGAIN_S}">' in answer.text
     assert "<h1>Getting ready</h1>" in answer.text
     assert "Planning aid only." in answer.text
+
+
+def test_it_says_how_long_it_has_taken_so_far(unready, reader, stored):
+    unready.state.preparing_since_s = monotonic() - 180.0
+    assert "; 3 min so far." in reader.get(f"/sites/{stored.id}").text
 
 
 def test_the_pages_it_names_meanwhile_can_be_read(unready, reader, stored):
