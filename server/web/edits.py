@@ -12,8 +12,9 @@ from server.store.sites import SiteStore
 from server.web.forms import Form, problems_of, revision_of, with_problems
 
 STALE = (
-    "Somebody saved first. Nothing you typed is lost and nothing was saved. Where the newer "
-    "version differs, it stands under the field; save to put what stands in the fields on top."
+    "Somebody saved first, or you did on another page or device. Nothing you typed is lost and "
+    "nothing was saved yet. Where what is saved now differs, it stands under the field: mend the "
+    "field or leave it as you typed it, then save."
 )
 
 

@@ -72,25 +72,36 @@ function offer(form, key, undo) {
   form.prepend(notice);
 }
 
+function untouched(draft, now) {
+  return draft.before !== undefined && JSON.stringify(draft.before) === JSON.stringify(now);
+}
+
 function watch(form) {
   const key = draftKey(form);
   const before = typedIn(form);
   const draft = read(key);
   const revision = form.elements.namedItem("revision");
+  let base = { revision: revision?.value, fields: before };
   const answered = form.closest("main").querySelector(".problems") !== null;
   if (draft && (answered || Date.now() - draft.at > KEPT_DAYS * 864e5)) {
     localStorage.removeItem(key);
   } else if (draft && JSON.stringify(draft.fields) !== JSON.stringify(before)) {
     const current = revision?.value;
     putBack(form, draft.fields);
-    if (revision) revision.value = draft.revision;
+    /* Where the form holds what it held when this was typed, saves elsewhere do not touch it. */
+    if (!untouched(draft, before)) {
+      base = { revision: draft.revision, fields: draft.before };
+      if (revision) revision.value = draft.revision;
+    }
     offer(form, key, () => {
       putBack(form, before);
+      base = { revision: current, fields: before };
       if (revision) revision.value = current;
     });
   }
   form.addEventListener("input", () => {
-    write(key, { at: Date.now(), revision: revision?.value, fields: typedIn(form) });
+    const fields = typedIn(form);
+    write(key, { at: Date.now(), revision: base.revision, before: base.fields, fields });
   });
   let reached = false;
   let asking = false;

@@ -49,13 +49,30 @@ def test_what_was_typed_can_be_dropped(page: Page, planner: Planner, site_id: st
     expect(page.get_by_text(PUT_BACK)).to_have_count(0)
 
 
-def test_a_draft_older_than_what_is_saved_is_told_so(page: Page, planner: Planner, site_id: str):
+def type_a_name_then(page: Page, planner: Planner, site_id: str, **changed: object) -> None:
+    """Type a name, leave, have something saved meanwhile, come back and save."""
     open_first_circuit(page, planner, site_id)
     page.get_by_label("Name of the circuit").fill("Typed before")
     stored = planner.store.get(site_id)
-    renamed = stored.site.model_copy(update={"name": "Renamed meanwhile"})
-    planner.store.save(site_id, renamed, base_revision=stored.revision, label="Rename")
+    first, *others = stored.site.circuits
+    note = changed.pop("note", first.note)
+    circuits = (first.model_copy(update={"note": note}), *others)
+    site = stored.site.model_copy(update={"circuits": circuits, **changed})
+    planner.store.save(site_id, site, base_revision=stored.revision, label="Meanwhile")
     open_first_circuit(page, planner, site_id)
     page.get_by_role("button", name="Save", exact=True).click()
+
+
+def test_a_draft_older_than_what_is_saved_is_told_so(page: Page, planner: Planner, site_id: str):
+    type_a_name_then(page, planner, site_id, note="Seen meanwhile")
     expect(page.get_by_role("alert")).to_contain_text("Somebody saved first")
     expect(page.get_by_label("Name of the circuit")).to_have_value("Typed before")
+
+
+def test_a_draft_whose_form_nobody_changed_is_saved_at_once(
+    page: Page, planner: Planner, site_id: str
+):
+    type_a_name_then(page, planner, site_id, name="Renamed meanwhile")
+    expect(page.get_by_role("status")).to_contain_text("Saved Typed before")
+    saved = planner.store.get(site_id).site
+    assert (saved.name, saved.circuits[0].name) == ("Renamed meanwhile", "Typed before")

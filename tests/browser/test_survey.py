@@ -97,7 +97,6 @@ def test_a_dropped_network_keeps_the_form_and_all_that_is_typed(
     told.get_by_role("link", name=name).click()
     expect(page.get_by_label("Note")).to_have_value("Its label says attic")
     page.get_by_role("button", name="Save", exact=False).first.click()
-    page.get_by_role("button", name="Save on the newer version").click()
     page.wait_for_url(lambda url: url != here)
     expect(told).to_be_hidden()
     noted = {c.note for c in planner.store.get(site_id).site.circuits if c.note}
@@ -119,3 +118,17 @@ def test_the_printed_list_has_lines_to_write_on_and_the_screen_has_none(page: Pa
         assert box["width"] > 40
     expect(page.locator(".tracehead").first).to_contain_text("What went dark, and its name")
     expect(page.locator(".trace .found").first).to_be_visible()
+
+
+def test_the_note_in_focus_stands_clear_of_the_bar_that_saves(page: Page, site_id: str, farm: Site):
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(f"/sites/{site_id}/survey/breakers/{farm.circuits[0].id}")
+    page.evaluate("scrollTo(0, 0)")
+    page.get_by_label("Name of the circuit").focus()
+    page.keyboard.press("Tab")
+    note = page.get_by_label("Note")
+    expect(note).to_be_focused()
+    box, bar = note.bounding_box(), page.locator(".atpanel .save").bounding_box()
+    assert box is not None
+    assert bar is not None
+    assert box["y"] + box["height"] <= bar["y"]
