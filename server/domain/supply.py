@@ -170,6 +170,15 @@ class Generator(Part):
         """Rated apparent power; equal to the kilowatts when no kVA is on the plate. [kVA]"""
         return self.rated_kva if self.rated_kva is not None else self.rated_kw
 
+    @property
+    def outlet_parts_a(self) -> dict[str, float]:
+        """Ratings that are told of a portable’s receptacle, cord and inlet, by the word. [A]
+
+        All it gives passes each of them.
+        """
+        parts = {"receptacle": self.receptacle_a, "cord": self.cord_a, "inlet": self.inlet_a}
+        return {word: amps for word, amps in parts.items() if amps is not None}
+
 
 class SolarArray(Part):
     """Roof or ground solar behind one breaker in a panel. Azimuth from north, clockwise.

@@ -9,7 +9,7 @@ from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import DoubleThrow, Feeder, Generator, TransferSwitch
 from server.rules.raceway_metal import all_in_metal
-from server.rules.reach import below
+from server.rules.reach import below, panel_interlocked
 
 POLES_WITH_NEUTRAL = 3
 
@@ -142,6 +142,12 @@ def _has_main(site: Site, element_id: str) -> bool:
     return panel is not None and panel.main_a is not None
 
 
+def _in_bonded_panel(site: Site, switch: TransferSwitch) -> bool:
+    """Whether it is an interlock in a panel where neutral and ground join: one case, one joint."""
+    panel = panel_interlocked(site, switch.id)
+    return panel is not None and panel.neutral_bonded
+
+
 def _of_services(site: Site) -> Iterator[BondCount]:
     disconnects = service_disconnects(site)
     for service in site.services:
@@ -155,7 +161,7 @@ def _of_services(site: Site) -> Iterator[BondCount]:
                 bonded = [feeder.id]
             else:
                 rated = (t for t in site.transfer_switches if t.service_rated)
-                bonded = [t.id for t in rated if t.id in reached]
+                bonded = [t.id for t in rated if t.id in reached and not _in_bonded_panel(site, t)]
             bonded += _bonded_panels(site, reached)
             bonded += [
                 g.id

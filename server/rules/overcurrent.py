@@ -115,24 +115,29 @@ def _switches(site: Site) -> Iterator[Finding]:
 
 
 def _cords(site: Site) -> Iterator[Finding]:
+    """What all of a portable passes, against its breaker, or the outlet where that is not told.
+
+    An outlet lets its own amps through whether or not its breaker was read.
+    """
     for generator in site.generators:
-        parts = {
-            "receptacle": generator.receptacle_a,
-            "cord": generator.cord_a,
-            "inlet": generator.inlet_a,
-        }
-        known = {word: amps for word, amps in parts.items() if amps is not None}
-        if generator.breaker_a is not None and known:
-            word, amps = min(known.items(), key=lambda item: item[1])
-            if amps < generator.breaker_a:
-                yield hazard(
-                    "breaker-above-cord",
-                    generator.id,
-                    f"The {word} of {generator.name} is rated {amps:g} A, but its breaker lets "
-                    f"{generator.breaker_a:g} A through.",
-                    f"Use {'an' if word == 'inlet' else 'a'} {word} rated "
-                    f"{generator.breaker_a:g} A, or an outlet of the set with a smaller breaker.",
-                )
+        known = generator.outlet_parts_a
+        told = generator.breaker_a is not None
+        through_a = generator.breaker_a if told else generator.receptacle_a
+        if through_a is None or not known:
+            continue
+        word, amps = min(known.items(), key=lambda item: item[1])
+        if amps >= through_a:
+            continue
+        by = "its breaker lets" if told else "its outlet lets"
+        untold = "" if told else " The breaker of that outlet is not told: read it."
+        yield hazard(
+            "breaker-above-cord",
+            generator.id,
+            f"The {word} of {generator.name} is rated {amps:g} A, but {by} {through_a:g} A "
+            f"through.{untold}",
+            f"Use {'an' if word == 'inlet' else 'a'} {word} rated {through_a:g} A, or an outlet "
+            "of the set with a smaller breaker.",
+        )
 
 
 def _meter_sockets(site: Site) -> Iterator[Finding]:

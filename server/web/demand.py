@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from server.domain.site import CodeEdition, Site
 from server.rules.demand.held import held_a, holds
-from server.rules.demand.ratings import own_rating_a
+from server.rules.demand.ratings import binding_part, own_rating_a
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.room import Room, rooms
 from server.rules.demand.worksheet import Worksheet
@@ -141,6 +141,9 @@ def summary(
 
 def _ahead(site: Site, element_id: str, rating_a: float | None) -> str:
     """Whose a rating is that is less than the element's own; empty where it is the element's."""
+    part = binding_part(site, element_id)
+    if part is not None:
+        return f"of its {part[0]}"
     own_a = own_rating_a(site, element_id)
     if rating_a is None or (own_a is not None and own_a <= rating_a):
         return ""

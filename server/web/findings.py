@@ -45,6 +45,7 @@ SHEETS = {
     "terminals-asked": ("wiring", "w-", "its row of the feeder schedule"),
     "feeder-ground-asked": ("wiring", "w-", "its row of the feeder schedule"),
     "ground-too-small": ("wiring", "w-", "its row of the feeder schedule"),
+    "feeder-tap": ("wiring", "w-", "its row of the feeder schedule"),
     "neutral-too-small": ("wiring", "w-", "its row of the feeder schedule"),
     "raceway-too-full": ("wiring", "w-", "its row of the feeder schedule"),
     "drop-above-advice": ("wiring", "w-", "its row of the feeder schedule"),

@@ -306,3 +306,37 @@ def test_a_panel_of_another_building_is_an_accessory_building_whatever_its_area(
     large = of_kind("x", "backed", (9, 11), "water-heater", breaker_a=60)
     site = moved(large, detached_building=True)
     assert ground_fault_asked(site, site.circuit("x"), rulebook("2023")) is None
+
+
+def test_lights_are_asked_for_in_a_crawl_space_and_nowhere_else():
+    """210.8(E) of 2017, as quoted on electricallicenserenewal.com; 210.8(C) after, from memory."""
+    expected = all_editions("210.8(C)") | {"2017": "210.8(E)"}
+    assert sections("lighting", area="Crawl space") == expected
+    assert sections("lighting", area="Cellar") == all_editions(None)
+    # What plugs in there goes by 210.8(A), and what is wired there by nothing of 210.8(C).
+    assert sections("plugs", area="Crawl space") == all_editions("210.8(A)(4)")
+    assert sections("radon-fan", area="Crawl space") == all_editions(None)
+    assert sections("room-air-large", spaces=(9, 11), area="Crawl space")["2017"] is None
+
+
+def test_a_shared_crawl_space_has_its_lights_asked_for_too():
+    lights = of_kind("x", "backed", (9,), "lighting").model_copy(
+        update={"area": "Crawl space", "place": "common_area"}
+    )
+    asked = ground_fault_asked(moved(lights), lights, rulebook("2023"))
+    assert asked is not None
+    assert asked.cite.section == "210.8(C)"
+    assert not asked.in_control
+
+
+@pytest.mark.parametrize(("kind", "spaces"), [("heated-floor", (9,)), ("radiant-floor", (9, 11))])
+def test_a_heated_floor_is_asked_for_and_mostly_has_it_in_its_thermostat(kind, spaces):
+    """424.44, 424.45, 424.99: the sources stand with the row."""
+    late = "424.44(E), 424.45(E), 424.99(B)(5)"
+    found_in = sections(kind, spaces, area="Bathroom")
+    assert found_in == all_editions(late) | {"2017": "424.44(G), 424.45(E), 424.99(B)(5)"}
+    floor = of_kind("x", "backed", spaces, kind)
+    new = moved(floor.model_copy(update={"area": "Bathroom", "is_new": True}))
+    finding = found(new, "new-circuit-ground-fault")
+    assert finding.severity == "note"
+    assert finding.mend.startswith("See whether its thermostat has it")

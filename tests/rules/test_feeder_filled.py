@@ -94,3 +94,47 @@ def test_a_feeder_without_load_is_sized_too():
     one = next(w for w in check_site(empty).wiring if w.feeder_id == "main-sub")
     assert one.advice.run.load_a == pytest.approx(0.001)
     assert one.advice.size == "6"
+
+
+@pytest.mark.parametrize(
+    ("neutral", "severity", "words"),
+    [
+        ("6", "note", "Behind a device of 90 A, which its wire may stand behind too, the same "),
+        ("8", "note", "neutral is large enough"),
+        ("10", "warning", "(10 but that it may be no smaller than its ground, which grows as "),
+        ("4", None, ""),
+    ],
+)
+def test_a_neutral_that_grows_with_its_ground_is_judged_as_the_ground_is(neutral, severity, words):
+    """50 A ask for 8 copper; 4 is laid. Its ground: 10,380 x 41,740 / 16,510 = 26,242 cmil, and 6
+    copper is 26,240 (250.122(B), 215.2(A)(2)). Behind 90 A, which 4 copper bears, it is 8.
+    """
+    site = to_a_charger(
+        "car-charger-40", 50, size="4", terminal_c=75, neutral_size=neutral, ground_size="4"
+    )
+    found = wired(site)[1]
+    small = found.get("neutral-too-small")
+    assert (small.severity if small else None) == severity
+    if small is not None:
+        assert words in small.text
+        assert "ask for 4 (10 but that" in small.text
+        assert "6 copper falls short of that by 0.01 %" in small.text
+
+
+def test_a_neutral_of_another_metal_than_its_ground_has_no_hair_of_it():
+    site = to_a_charger(
+        "car-charger-40", 50, size="4", terminal_c=75, neutral_size="8", ground_metal="aluminum"
+    )
+    assert "falls short" not in wired(site)[1]["neutral-too-small"].text
+
+
+def test_a_neutral_that_is_too_small_for_its_load_is_a_warning_whatever_the_device():
+    """The 120 V part of a dryer lies on it, 70 % of 5,000 VA, 14.6 A (220.61(B)); 14 is no size."""
+    dryer = of_kind("dry", "sub", (5, 7), "dryer", breaker_a=30)
+    site = to_a_charger(
+        "car-charger-40", 50, size="6", terminal_c=75, neutral_size="14", ground_size="8"
+    )
+    site = builders.with_parts(site, circuits=(*site.circuits, dryer))
+    small = wired(site)[1]["neutral-too-small"]
+    assert small.severity == "warning"
+    assert "Behind a device" not in small.text

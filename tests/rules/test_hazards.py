@@ -265,6 +265,37 @@ def test_a_cord_smaller_than_the_breaker_of_the_set_blocks(part: str) -> None:
     assert "is rated 20 A, but its breaker lets 30 A through" in found.text
 
 
+@pytest.mark.parametrize(
+    ("parts", "word"),
+    [
+        ({"cord_a": 30}, "cord"),
+        ({"inlet_a": 30}, "inlet"),
+        ({"cord_a": 40, "inlet_a": 30}, "inlet"),
+        ({}, ""),
+        ({"receptacle_a": None, "cord_a": 30}, ""),
+    ],
+)
+def test_an_outlet_lets_its_own_amps_through_where_its_breaker_is_not_told(
+    parts: dict[str, float | None], word: str
+) -> None:
+    every = {"breaker_a": None, "receptacle_a": 50, "cord_a": 50, "inlet_a": 50} | parts
+    site = with_parts(interlock_site(), generators=(portable(**every),))
+    assert ("breaker-above-cord" in codes(site)) == bool(word)
+    if word:
+        found = the(site, "breaker-above-cord")
+        assert found.severity == "blocking"
+        assert found.text.startswith(f"The {word} of")
+        assert "is rated 30 A, but its outlet lets 50 A through." in found.text
+        assert "The breaker of that outlet is not told: read it." in found.text
+        assert f"{word} rated 50 A" in found.mend
+
+
+def test_a_told_breaker_is_believed_over_the_outlet() -> None:
+    parts = {"breaker_a": 30, "receptacle_a": 50, "cord_a": 30, "inlet_a": 50}
+    site = with_parts(interlock_site(), generators=(portable(**parts),))
+    assert "breaker-above-cord" not in codes(site)
+
+
 def test_ratings_that_are_not_entered_are_not_guessed() -> None:
     bare = portable(breaker_a=None, receptacle_a=None, cord_a=None, inlet_a=None)
     assert codes(with_parts(interlock_site(), generators=(bare,))) == []

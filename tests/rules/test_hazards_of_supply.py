@@ -334,3 +334,13 @@ def test_every_finding_names_something_on_the_site() -> None:
     for build in EVERY_SITE.values():
         site = build()
         assert all(f.element_id in site.name_of for f in hazards(site))
+
+
+@pytest.mark.parametrize("bonded", [True, False])
+def test_an_interlock_marked_service_rated_is_in_the_case_of_its_panel(bonded: bool) -> None:
+    """One case, one joint (250.24, from memory); it stands for it where the panel is not told."""
+    base = interlock_site()
+    locks = tuple(t.model_copy(update={"service_rated": True}) for t in base.transfer_switches)
+    main = base.panel("main").model_copy(update={"neutral_bonded": bonded})
+    site = with_parts(base, transfer_switches=locks, panels=(main,))
+    assert not {"two-neutral-bonds", "no-neutral-bond"} & set(codes(site))

@@ -26,6 +26,7 @@ class Asked:
 
     ``always`` rows hold for a circuit that is neither new nor moved. ``of_equipment`` rows ask
     for protection of equipment, which opens at more than that of people; that of people does too.
+    ``in_control`` is of what mostly has it in its own control.
     """
 
     names: tuple[str, ...]
@@ -33,6 +34,7 @@ class Asked:
     cite: Cite
     always: bool
     of_equipment: bool = False
+    in_control: bool = False
 
 
 @dataclass(frozen=True)
@@ -51,8 +53,8 @@ def ground_fault_asked(site: Site, circuit: Circuit, rules: Rulebook) -> Asked |
     """Why a circuit asks for ground-fault protection in this edition, None where it does not.
 
     210.8(A) reaches what plugs in, by its place, and 210.8(B) so what several dwellings share;
-    210.8(D), 210.8(F), 422.5, 426.28, 427.22, 625.54 and Article 680 reach a
-    kind of appliance, plugged in or wired.
+    210.8(D), 210.8(F), 422.5, 424.44, 426.28, 427.22, 625.54 and Article 680 reach a
+    kind of appliance, plugged in or wired, and 210.8(C) lights in a crawl space.
     """
     detached = site.panel(circuit.panel_id).detached_building
     return _asked_in(circuit, detached=detached, rules=rules)
@@ -65,7 +67,8 @@ def _asked_in(circuit: Circuit, *, detached: bool, rules: Rulebook) -> Asked | N
         if names:
             cite = cite_of(row, rules.edition)
             equipment = bool(row.get("of_equipment"))
-            return Asked(names, row["place"], cite, bool(row.get("always")), equipment)
+            in_control = bool(row.get("in_control"))
+            return Asked(names, row["place"], cite, bool(row.get("always")), equipment, in_control)
     return None
 
 
@@ -133,14 +136,15 @@ def _asking(
     """Names of what asks: by its kind, or because it plugs in at a place of the row."""
     here = _stands_here(circuit, row, detached=detached)
     plugged = set(_plugs(circuit, rules))
-    by_place = "of" in row
+    by_place, in_place = "of" in row, bool(row.get("in_place"))
     told_elsewhere = row.get("elsewhere_asked") and _told_indoors(circuit)
     within = circuit.breaker_a <= rules.value("outdoor_ground_fault_most_a")
     for appliance in circuit.appliances:
-        kind = appliance.kind in row["kinds"] and not told_elsewhere
+        kind = appliance.kind in row["kinds"] and not told_elsewhere and (here or not in_place)
         fits = appliance.id in plugged or not is_plugged(appliance.kind) or not by_place
         wired = here and row.get("wired") and appliance.kind not in row["but"]
-        if (kind and fits) or (here and appliance.id in plugged) or (wired and within):
+        at_plug = here and appliance.id in plugged and not in_place
+        if (kind and fits) or at_plug or (wired and within):
             yield appliance.name
 
 

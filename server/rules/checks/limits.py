@@ -6,26 +6,33 @@ from dataclasses import dataclass
 
 from server.domain.site import Site
 from server.domain.supply import Feeder
+from server.rules.demand.ratings import binding_part
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.worksheet import Worksheet
 
 
 @dataclass(frozen=True)
 class OwnLimit:
-    """Amps of a limit, and the sentence that says whose it is, without its full stop."""
+    """Amps of a limit, and the sentence that says whose it is, without its full stop.
+
+    ``part`` is the receptacle, cord or inlet of a set that limits it, empty where none does.
+    """
 
     limit_a: float
     words: str
+    part: str = ""
 
 
 def own_limit(site: Site, element: ElementDemand, sheet: Worksheet) -> OwnLimit | None:
     """What a part is held to, None where nothing of its own is told.
 
     Service: its main. Switch: its rating. Panel: its bus or its main, whichever is less. Feeder:
-    the breaker at its start, that of the set where it starts there. Generator: the limit of a leg.
+    the breaker at its start, that of the set where it starts there. Generator: the limit of a leg,
+    or its receptacle, cord or inlet where that is less.
     """
     found = min(_told(site, element, sheet), default=None)
-    return None if found is None else OwnLimit(*found)
+    part = binding_part(site, element.element_id)
+    return None if found is None else OwnLimit(*found, part[0] if part else "")
 
 
 def _told(site: Site, element: ElementDemand, sheet: Worksheet) -> list[tuple[float, str]]:
@@ -45,6 +52,9 @@ def _told(site: Site, element: ElementDemand, sheet: Worksheet) -> list[tuple[fl
     limit = sheet.existing_a
     if limit is None:
         return []
+    part = binding_part(site, here)
+    if part is not None:
+        return [(part[1], f"Its {part[0]} is rated {part[1]:g} A")]
     words = "Its main is" if element.kind == "service" else "Its limit is"
     return [(limit, f"{words} {limit:.0f} A")]
 

@@ -125,13 +125,13 @@ def _over(
         # Nobody fits a manager to a set on a cord: by hand one chooses what runs (702.4).
         move = "move circuits off the generator, " if movable else ""
         mend = (
-            f"Leave circuits off while others run, {move}or use a larger set: "
+            f"Leave circuits off while others run, {move}or use a larger {held.part or 'set'}: "
             f"{over_va:,.0f} VA too much."
         )
     elif element.kind == "generator":
         mend = (
             f"Put circuits under listed load management, {off_it}, or use a "
-            f"larger set: {over_va:,.0f} VA too much."
+            f"larger {held.part or 'set'}: {over_va:,.0f} VA too much."
         )
     elif element.kind == "feeder":
         mend = f"{lighten} {over_va:,.0f} VA of calculated load{larger}"

@@ -112,11 +112,14 @@ def _ground_fault(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fin
     feeds = f"{circuit.name} feeds {listed(list(asked.names))}"
     yield made(
         "tub-ground-fault" if asked.always else "new-circuit-ground-fault",
-        "note" if at_outlet else "warning",
+        "note" if at_outlet or asked.in_control else "warning",
         circuit.id,
         text=f"{feeds if asked.always else f'{circuit.name} is new'}: ground-fault protection is "
         f"asked for {asked.place}, and its breaker has none.",
-        mend=_ground_fault_mend(circuit, at_outlet=at_outlet),
+        mend=_ground_fault_mend(circuit, at_outlet=at_outlet)
+        if not asked.in_control
+        else "See whether its thermostat has it, as most of them do. Else use a ground-fault "
+        "breaker.",
         figure=asked.cite,
     )
 

@@ -5,6 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from server.domain.finding import Advised, Finding
+from server.rules.checks.grown import (
+    ground_by_a_hair,
+    ground_grown,
+    largest_right_a,
+    neutral_by_a_hair,
+    neutral_grown,
+    neutral_right_a,
+    right_at_words,
+)
 from server.rules.checks.made import made
 from server.rules.demand.report import WYE_V
 from server.rules.demand.worksheet import round_half_up
@@ -12,10 +21,10 @@ from server.rules.editions import Figure, Rulebook
 from server.rules.ocpd import largest_device_a
 from server.rules.tables import conductor, insulation
 from server.rules.wiring.feeder import FeederWiring, ground_with
-from server.rules.wiring.ground import base_ground_size, hair_words
 from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.run import RANGES
 from server.rules.wiring.service import figure_of
+from server.rules.wiring.tap import Tap
 from server.rules.words import percent, percent_over
 
 
@@ -24,6 +33,8 @@ def wiring_checks(wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[F
     for one in wiring:
         for segment in one.segments:
             yield from _segment(one, segment, rules)
+        if one.tap is not None:
+            yield _tap(one, one.tap)
         yield from _unchecked(one, rules)
         yield from _stated_neutral(one, rules)
         yield from _drop(one, rules)
@@ -32,7 +43,7 @@ def wiring_checks(wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[F
 def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterator[Finding]:
     size = f"{part.segment.size} {part.segment.metal}"
     # Wire that a set binds is one finding with the amps entered for it, among the sources.
-    if not part.carries_at_75 and one.set_working is None:
+    if not part.carries_at_75 and one.set_working is None and one.tap is None:
         advised = _wire_advised(one)
         larger = advised or _larger(one, part)
         yield made(
@@ -60,15 +71,18 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
     if part.ground_enough is False:
         least = _largest(p.ground_size for p in _lacking_ground(one, part.segment.ground_metal))
         ground = Advised("ground", size=least, metal=part.segment.ground_metal)
-        right_at_a = _ground_right_at_a(part, rules)
+        right_at_a = largest_right_a(
+            part, part.segment.ground_size, part.segment.ground_metal, rules
+        )
         yield made(
             "ground-too-small",
             "warning" if right_at_a is None else "note",
             one.feeder_id,
             text=f"The ground wire of {one.name} is {part.segment.ground_size} "
             f"{part.segment.ground_metal}; {_by_device(one)} and its wire ask for "
-            f"{part.ground_size} {part.segment.ground_metal}{_grown(one, part)}.{_by_a_hair(part)}"
-            f"{_right_at(right_at_a)}",
+            f"{part.ground_size} {part.segment.ground_metal}{ground_grown(one, part)}."
+            f"{ground_by_a_hair(part)}"
+            f"{right_at_words(right_at_a, 'ground')}",
             mend=f"Use a ground of {ground} or larger.",
             figure=rules.figure("ground_size"),
             advised=ground,
@@ -76,13 +90,15 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
     if part.neutral_enough is False:
         least = _largest(p.neutral_size for p in _lacking_neutral(one, part.segment.metal))
         neutral = Advised("neutral", size=least, metal=part.segment.metal)
+        right_at_a = neutral_right_a(part, rules)
         yield made(
             "neutral-too-small",
-            "warning",
+            "warning" if right_at_a is None else "note",
             one.feeder_id,
             text=f"The neutral of {one.name} is {part.segment.neutral_size} "
             f"{part.segment.metal}; its neutral load of {one.neutral_a or 0.0:.0f} A and its "
-            f"device ask for {part.neutral_size}.",
+            f"device ask for {part.neutral_size}{neutral_grown(one, part)}."
+            f"{neutral_by_a_hair(part)}{right_at_words(right_at_a, 'neutral')}",
             mend=f"Use a neutral of {neutral} or larger.",
             figure=figure_of("neutral_size", service=one.service, rules=rules),
             advised=neutral,
@@ -101,6 +117,21 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             limit=part.fill.allowed_share * 100,
             unit="%",
         )
+
+
+def _tap(one: FeederWiring, tap: Tap) -> Finding:
+    sizes = " and ".join(dict.fromkeys(f"{p.segment.size} {p.segment.metal}" for p in one.segments))
+    return made(
+        "feeder-tap",
+        "note",
+        one.feeder_id,
+        text=f"No breaker is entered where {one.name} starts, so {tap.ahead_a:g} A stand ahead of "
+        f"its {sizes}. As a tap of {tap.run_ft:g} ft to the main of {tap.end_a:g} A at its end it "
+        "may be so.",
+        mend="If a breaker is there, enter it. Else see that the wire lies in a raceway or is kept "
+        "from damage otherwise, and that it ends at that main alone.",
+        figure=tap.figure,
+    )
 
 
 def _larger(one: FeederWiring, part: SegmentWiring) -> str:
@@ -225,59 +256,6 @@ def _wire_figure(one: FeederWiring, rules: Rulebook) -> Figure:
         if least <= one.device_a <= most:
             return rules.figure("dwelling_share")
     return figure_of("feeder_wire", service=one.service, rules=rules)
-
-
-def _grown(one: FeederWiring, part: SegmentWiring) -> str:
-    """In brackets, the area wanted where the wire is larger than is enough for its device."""
-    if part.ground_working is None:
-        return ""
-    terms = {t.name: t.value for t in part.ground_working.terms}
-    if terms["Ratio of hots"] == 1.0:
-        return ""
-    return (
-        f" ({terms['Wanted']:,.0f} circular mils: the table's size times "
-        f"{terms['Ratio of hots']:.2f}, as its wire is larger than {_device_words(one)} asks for)"
-    )
-
-
-def _by_a_hair(part: SegmentWiring) -> str:
-    """That the next size below falls short by no more than its printed area is rounded."""
-    words = hair_words(part.ground_working, part.segment.ground_metal)
-    return f" {words}" if words else ""
-
-
-def _ground_right_at_a(part: SegmentWiring, rules: Rulebook) -> float | None:
-    """The largest device of the wire, where its ground is large enough for that one. [A]
-
-    The same wires are right behind it; only that its device is smaller makes the ground grow.
-    """
-    wire, laid = part.segment, part.segment.ground_size
-    if not laid:
-        return None
-    most_a = largest_device_a(
-        ampacity_a=part.most_at_75_a,
-        size=wire.size,
-        metal=wire.metal,
-        receptacles=False,
-        rules=rules,
-    )
-    if most_a > RANGES["device_a"].high:
-        return None
-    least = base_ground_size(device_a=most_a, metal=wire.ground_metal)
-    return most_a if conductor(laid).cmil >= conductor(least).cmil else None
-
-
-def _right_at(device_a: float | None) -> str:
-    if device_a is None:
-        return ""
-    return (
-        f" Behind a device of {device_a:g} A, which its wire may stand behind too, the same ground "
-        "is large enough: ask the authority whether it must be larger behind a smaller one."
-    )
-
-
-def _device_words(one: FeederWiring) -> str:
-    return "its load" if one.device_a is None else f"its device of {one.device_a:g} A"
 
 
 def _stated_neutral(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:

@@ -139,7 +139,7 @@ def rating_a(site: Site, element_id: str) -> float | None:
 
     Service: its main. Panel: its rating, main or the device ahead, whichever is smallest. Feeder:
     its device, else the nearest one ahead, or its stated ampacity if smaller. Switch: its rating
-    or the device ahead. Generator: the limit of a leg.
+    or the device ahead. Generator: the limit of a leg, or its receptacle, cord or inlet.
     """
     kind = kind_of(site, element_id)
     known = list(_own_ratings(site, kind, element_id))
@@ -157,6 +157,8 @@ def _own_ratings(site: Site, kind: ElementKind, element_id: str) -> Iterator[flo
     """What an element itself is rated, or protected by at its own place. [A]"""
     if kind == "generator":
         yield generator_a(site, element_id)
+        yield from (a for g in site.generators if g.id == element_id
+                    for a in g.outlet_parts_a.values())  # fmt: skip
         return
     own: list[float | None] = [s.main_a for s in site.services if s.id == element_id]
     own += [t.rating_a for t in site.transfer_switches if t.id == element_id]
@@ -172,6 +174,13 @@ def own_rating_a(site: Site, element_id: str) -> float | None:
     Where :func:`rating_a` is less, that is of the device ahead.
     """
     return min(_own_ratings(site, kind_of(site, element_id), element_id), default=None)
+
+
+def binding_part(site: Site, generator_id: str) -> tuple[str, float] | None:
+    """The least of a set's receptacle, cord and inlet, by its word, where it limits the set. [A]"""
+    parts = next((g.outlet_parts_a for g in site.generators if g.id == generator_id), {})
+    word, amps = min(parts.items(), key=lambda part: part[1], default=("", 0.0))
+    return (word, amps) if word and amps < generator_a(site, generator_id) else None
 
 
 def generator_a(site: Site, generator_id: str) -> float:

@@ -32,6 +32,7 @@ from server.rules.wiring.run import RANGES, RunAnswer
 from server.rules.wiring.service import of_service
 from server.rules.wiring.set_wire import set_wire_a
 from server.rules.wiring.sizing import run_drop, size_run
+from server.rules.wiring.tap import Tap, feeder_tap
 from server.rules.words import listed
 
 
@@ -50,7 +51,9 @@ class FeederWiring:
     device, None where it could not be worked out. Drops are on the
     heavier leg where the legs differ; ``one_leg_drop`` is that with the 120 V loads of the other
     leg off, None where it is no larger. ``held_working`` is how a load above the device is brought
-    down to it, None where it is not. ``start_a`` and ``start_volts`` are of the hardest start.
+    down to it, None where it is not. ``tap`` is set where the device ahead is too large for the
+    wire and the main at its end protects it. ``start_a`` and ``start_volts`` are of the hardest
+    start.
     """
 
     feeder_id: str
@@ -77,6 +80,7 @@ class FeederWiring:
     missing: tuple[str, ...]
     unchecked: tuple[tuple[str, str], ...] = ()
     path_sides: str = ""
+    tap: Tap | None = None
 
     @property
     def path_start_share(self) -> float | None:
@@ -221,6 +225,9 @@ def one_feeder(
         load_advice=advice_for_load(feeder, sheet, run, rules) if advise else None,
         missing=tuple(dict.fromkeys(missing)),
         unchecked=tuple(dict.fromkeys(unchecked)),
+        tap=None
+        if all(s.carries_at_75 for s in segments) or len(segments) < len(feeder.segments)
+        else feeder_tap(site, feeder, segments, ahead_a=device_a, rules=rules),
     )
 
 

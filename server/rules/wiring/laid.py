@@ -30,7 +30,8 @@ class SegmentWiring:
     were not read are all marked 75 °C, where it carries ``most_at_75_a``. ``protected`` is whether
     the device is one that 240.4 permits then.
     ``ground_size`` is in the metal of its ground, empty for service conductors, which have none.
-    ``neutral_size`` is the smallest neutral for the feeder's neutral load; a neutral that is not
+    ``neutral_size`` is the smallest neutral for the feeder's neutral load, and ``neutral_ungrown``
+    the one that would be if its hots were no larger than they need be; a neutral that is not
     entered is as large as the legs. ``unchecked`` names what could not be held against the code and
     says why, ``unfilled`` why the fill of its raceway is not known.
     """
@@ -47,6 +48,7 @@ class SegmentWiring:
     ground_enough: bool | None
     neutral_size: str
     neutral_enough: bool | None
+    neutral_ungrown: str
     fill: Fill | None
     unchecked: tuple[tuple[str, str], ...] = ()
     unfilled: str = ""
@@ -79,9 +81,13 @@ def segment_wiring(segment: Segment, run: Run, device_a: float, rules: Rulebook)
                 ground_enough = conductor(segment.ground_size).cmil >= conductor(ground).cmil
         except InputError as error:
             unchecked.append(("ground wire", str(error)))
-    neutral = ""
+    neutral = ungrown = ""
     try:
-        neutral = least_neutral(_own_run(segment, run), device_a, segment.size, rules) or ""
+        own = _own_run(segment, run)
+        grows = not (run.service or run.two_wire)
+        needed = (_least_size(segment, run, device_a, rules) if grows else None) or segment.size
+        neutral = least_neutral(own, device_a, segment.size, rules) or ""
+        ungrown = least_neutral(own, device_a, needed, rules) or ""
         if neutral:
             laid = conductor(segment.neutral_size or segment.size)
             neutral_enough = laid.cmil >= conductor(neutral).cmil
@@ -106,6 +112,7 @@ def segment_wiring(segment: Segment, run: Run, device_a: float, rules: Rulebook)
         ground_enough=ground_enough,
         neutral_size=neutral,
         neutral_enough=neutral_enough,
+        neutral_ungrown=ungrown,
         fill=filled,
         unchecked=tuple(unchecked),
         unfilled=unfilled,

@@ -1,0 +1,96 @@
+"""Grounds and neutrals that grow with hots larger than they need be: 250.122(B), 215.2."""
+
+from __future__ import annotations
+
+from server.rules.editions import Rulebook
+from server.rules.ocpd import largest_device_a
+from server.rules.tables import Metal, conductor
+from server.rules.wiring.feeder import FeederWiring
+from server.rules.wiring.ground import base_ground_size, hair_words
+from server.rules.wiring.laid import SegmentWiring
+from server.rules.wiring.run import RANGES
+
+
+def device_words(one: FeederWiring) -> str:
+    """What a wire is held to, in words: its device, or its load where none is entered."""
+    return "its load" if one.device_a is None else f"its device of {one.device_a:g} A"
+
+
+def ground_grown(one: FeederWiring, part: SegmentWiring) -> str:
+    """In brackets, the area wanted where the wire is larger than is enough for its device."""
+    if part.ground_working is None:
+        return ""
+    terms = {t.name: t.value for t in part.ground_working.terms}
+    if terms["Ratio of hots"] == 1.0:
+        return ""
+    return (
+        f" ({terms['Wanted']:,.0f} circular mils: the table's size times "
+        f"{terms['Ratio of hots']:.2f}, as its wire is larger than {device_words(one)} asks for)"
+    )
+
+
+def ground_by_a_hair(part: SegmentWiring) -> str:
+    """That the next size below falls short by no more than its printed area is rounded."""
+    words = hair_words(part.ground_working, part.segment.ground_metal)
+    return f" {words}" if words else ""
+
+
+def largest_right_a(
+    part: SegmentWiring, laid: str | None, metal: Metal, rules: Rulebook
+) -> float | None:
+    """The largest device of the wire, where its ground is large enough for that one. [A]
+
+    The same wires are right behind it; only that its device is smaller makes the ground grow.
+    """
+    if not laid:
+        return None
+    most_a = largest_device_a(
+        ampacity_a=part.most_at_75_a,
+        size=part.segment.size,
+        metal=part.segment.metal,
+        receptacles=False,
+        rules=rules,
+    )
+    if most_a > RANGES["device_a"].high:
+        return None
+    least = base_ground_size(device_a=most_a, metal=metal)
+    return most_a if conductor(laid).cmil >= conductor(least).cmil else None
+
+
+def right_at_words(device_a: float | None, which: str) -> str:
+    """That a ground or neutral is right behind a larger device, empty where it is not."""
+    if device_a is None:
+        return ""
+    return (
+        f" Behind a device of {device_a:g} A, which its wire may stand behind too, the same "
+        f"{which} is large enough: ask the authority whether it must be larger behind a smaller "
+        "one."
+    )
+
+
+def neutral_right_a(part: SegmentWiring, rules: Rulebook) -> float | None:
+    """The same of its neutral, which grows with the ground and must carry its load besides. [A]"""
+    laid = part.segment.neutral_size
+    if not laid or conductor(laid).cmil < conductor(part.neutral_ungrown).cmil:
+        return None
+    return largest_right_a(part, laid, part.segment.metal, rules)
+
+
+def _grows(part: SegmentWiring) -> bool:
+    return conductor(part.neutral_size).cmil > conductor(part.neutral_ungrown).cmil
+
+
+def neutral_grown(one: FeederWiring, part: SegmentWiring) -> str:
+    """In brackets, that it is the ground's growth that asks for more."""
+    if not _grows(part):
+        return ""
+    return (
+        f" ({part.neutral_ungrown} but that it may be no smaller than its ground, which grows as "
+        f"its wire is larger than {device_words(one)} asks for)"
+    )
+
+
+def neutral_by_a_hair(part: SegmentWiring) -> str:
+    """The same of the neutral as of its ground, where both are of one metal and grow alike."""
+    alike = part.segment.ground_metal == part.segment.metal
+    return ground_by_a_hair(part) if alike and _grows(part) else ""
