@@ -77,3 +77,32 @@ def test_what_plugs_in_goes_by_its_plate(kind, spaces, by):
     sheet = demand_of(site, "main", rules=RULES).sheet("standard")
     note = next(x for x in sheet.lines if x.label == site.circuits[0].appliances[0].name).note
     assert ("430.6(A)(1)" in note) is by
+
+
+@pytest.mark.parametrize(
+    ("kind", "spaces", "load_w", "horsepower", "words"),
+    [
+        ("air-compressor", (1, 3), 4500, 5, "5 hp: 28 A × 240 V = 6,720 VA"),
+        ("table-saw", (1, 3), 2600, 3, "3 hp: 17 A × 240 V = 4,080 VA"),
+        ("table-saw", (1, 3), 4600, 3, None),  # its plate is more
+        ("table-saw", (1, 3), 2600, None, None),
+        ("table-saw", (1,), 1400, 1, None),  # 120 V: it has a plug
+        ("room-air-large", (1, 3), 1500, 2, None),  # a compressor goes by its own plate
+    ],
+)
+def test_a_shop_motor_taken_as_plugged_in_says_what_it_is_wired_in_place(
+    kind, spaces, load_w, horsepower, words
+):
+    """430.6(A)(1) and its exception 3; Table 430.248."""
+    own = of_kind("x", "main", spaces, kind, load_w=load_w, volts=120 * len(spaces))
+    (thing,) = own.appliances
+    changes = {"horsepower": horsepower, "load_type": "motor", "power_factor": 1.0}
+    site = plain(own.model_copy(update={"appliances": (thing.model_copy(update=changes),)}))
+    sheet = demand_of(site, "grid", rules=RULES).sheet("standard")
+    notes = [x.note for x in sheet.lines if "taken as plugged in" in x.note]
+    assert len(notes) == (words is not None)
+    if words:
+        assert words in notes[0]
+        assert "(430.6(A)(1) exception 3)" in notes[0]
+        (counted,) = (x for x in sheet.lines if "taken as plugged in" in x.note)
+        assert counted.demand_va == load_w

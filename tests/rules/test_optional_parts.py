@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from server.domain.errors import InputError
@@ -188,3 +190,17 @@ def test_it_is_not_said_where_the_steps_take_nothing_off():
     assert not safe_reading(late)
     late = optional(Dwelling("House", 3000, loads=(pump, RANGE)), rulebook("2026"))
     assert safe_reading(late)
+
+
+def test_a_ductless_heat_pump_beside_room_heat_says_that_both_can_run():
+    """220.82(C): 3,000 VA of a mini-split, or 40 % of four rooms of 1,500 VA, 2,400; together by
+    (C)(3) 3,000 + 65 % of 6,000 = 6,900 VA.
+    """
+    split = Load("Mini-split", "heat_pump", 3000, ductless=True)
+    rooms = Load("Baseboard", "room_heat", 1500, quantity=4)
+    said = [n for n in sheet_of(split, rooms).notes if "can heat at one time" in n]
+    assert len(said) == 1
+    assert said[0].startswith("Mini-split and Baseboard can heat")
+    assert "they would be 6,900 VA" in said[0]
+    for alone in ((split,), (rooms,), (replace(split, ductless=False), rooms)):
+        assert not any("can heat at one time" in n for n in sheet_of(*alone).notes)

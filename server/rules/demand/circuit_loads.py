@@ -184,6 +184,7 @@ def _load(carried: Carried, appliance: Appliance, category: str, *, group: str, 
         motor_va=va if motor else 0.0,
         horsepower=appliance.horsepower,
         wired_motor=motor and wired_motor(appliance),
+        corded_motor=motor and appliance.volts == 240 and _corded_motor(appliance),
         continuous=continuous,
         ductless=bool(row.get("ductless")),
         new=new,
@@ -210,9 +211,18 @@ def by_current(appliance: Appliance) -> bool:
 
 def wired_motor(appliance: Appliance) -> bool:
     """Whether a motor has neither plug, compressor nor a plate of a whole unit."""
+    return _bare_motor(appliance) and not on_a_cord(appliance.kind)
+
+
+def _corded_motor(appliance: Appliance) -> bool:
+    return _bare_motor(appliance) and on_a_cord(appliance.kind)
+
+
+def _bare_motor(appliance: Appliance) -> bool:
+    """Whether a motor has neither a compressor nor a plate of a whole unit."""
     hermetic = bool((kind_row(appliance.kind) or {}).get("hermetic"))
     own_plate = hermetic or category_of(appliance) in MOTOR_CATEGORIES
-    return not own_plate and appliance.min_circuit_a is None and not on_a_cord(appliance.kind)
+    return not own_plate and appliance.min_circuit_a is None
 
 
 def _plug_note(load: Load, appliance: Appliance, rules: Rulebook) -> str:

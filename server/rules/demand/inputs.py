@@ -40,9 +40,10 @@ class Load:
 
     ``va`` is the nameplate of one. ``leg`` is the leg of a 120 V load, or of the ``neutral_va`` a
     240 V load draws from one leg; None spreads it over both. ``motor_va`` is the part of one that
-    is a motor, ``wired_motor`` that all of it is one without a plug. ``continuous`` runs three
-    hours or more. ``ductless`` heating, cooling or fan shares no duct with another. ``new`` is
-    added to an existing dwelling. ``outbuilding`` stands in a building that is no dwelling.
+    is a motor, ``wired_motor`` that all of it is one without a plug, ``corded_motor`` one of 240 V
+    that is taken to have a plug. ``continuous`` runs three hours or more. ``ductless`` heating,
+    cooling or fan shares no duct with another. ``new`` is added to an existing dwelling.
+    ``outbuilding`` stands in a building that is no dwelling.
     ``group`` names the energy-management setting that holds it.
     ``by_current`` is rated by its amps at 240 V, which it draws at lower volts too.
     ``known`` is False where the nameplate is not told. ``note`` stands beside its line.
@@ -58,6 +59,7 @@ class Load:
     motor_va: float = 0.0
     horsepower: float | None = None
     wired_motor: bool = False
+    corded_motor: bool = False
     continuous: bool = False
     ductless: bool = False
     new: bool = False

@@ -36,6 +36,8 @@ def by_plate(load: Load, volts: float, rules: Rulebook) -> str:
 
 
 def _by_table(load: Load, volts: float, rules: Rulebook) -> Load:
+    if load.corded_motor:
+        return _corded(load, volts, rules)
     found = _table(load, volts)
     if found is None:
         return load
@@ -48,6 +50,19 @@ def _by_table(load: Load, volts: float, rules: Rulebook) -> Load:
     note = f"{load.note}; {words}" if load.note else words
     larger = max(table_va, load.va)
     return replace(load, va=larger, motor_va=larger, note=note, wired_motor=False)
+
+
+def _corded(load: Load, volts: float, rules: Rulebook) -> Load:
+    """A motor taken to have a plug, which says what it would count for wired in place."""
+    found = _table(replace(load, wired_motor=True), volts)
+    if found is None or found[1] <= load.va:
+        return load
+    section = rules.figure("motor_by_table").cite.section
+    words = (
+        f"by its plate, taken as plugged in ({section} exception 3); wired in place by "
+        f"{_sum(load, found)}"
+    )
+    return replace(load, note=f"{load.note}; {words}" if load.note else words)
 
 
 def _table(load: Load, volts: float) -> tuple[float, float, float] | None:

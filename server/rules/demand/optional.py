@@ -17,7 +17,7 @@ from server.rules.demand.general import (
     vehicle_line,
 )
 from server.rules.demand.hvac import EQUAL, fan_of, optional_side
-from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load
+from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load, sum_va
 from server.rules.demand.motors import by_plate
 from server.rules.demand.standard import standard, with_standard_legs
 from server.rules.demand.worksheet import ONE_LEG_V, Line, Worksheet
@@ -73,7 +73,8 @@ def optional(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         lines += [vehicle_line(d, 1.0, rules) for d in vehicles]
     lines += side.lines
     lines += setting_lines(dwelling, rules)
-    return _done("optional", f"{dwelling.name}, optional method", dwelling, rules, lines)
+    sheet = _done("optional", f"{dwelling.name}, optional method", dwelling, rules, lines)
+    return replace(sheet, notes=(*sheet.notes, *_heats_together(dwelling, rules)))
 
 
 def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
@@ -128,6 +129,28 @@ def _general(dwelling: Dwelling, rules: Rulebook, method: str) -> tuple[Line, ..
     lighting, *circuits = general_lines(dwelling, rules, f"lighting_va_per_ft2_{method}")
     cite = rules.figure(f"{method}_circuits").cite
     return lighting, *(replace(line, cite=cite, note="") for line in circuits)
+
+
+def _heats_together(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
+    """That a heat pump without ducts and room heat beside it can both run, though one counts.
+
+    The list of 220.82(C) has them as two selections; its (C)(3) adds heat that supplements a pump.
+    """
+    pumps = [d for d in dwelling.of("heat_pump") if d.ductless]
+    rooms = dwelling.of("room_heat")
+    if not pumps or not rooms:
+        return ()
+    pump, more = (
+        rules.figure("optional_heat_pump_factor"),
+        rules.figure("optional_central_heat_factor"),
+    )
+    together_va = pump.value * sum_va(pumps) + more.value * sum_va(rooms)
+    names = listed([d.name for d in (*pumps, *rooms)])
+    return (
+        f"{names} can heat at one time, and of the list ({more.cite.section}) only the largest "
+        f"selection counts. Held to supplement each other they would be {together_va:,.0f} VA: "
+        "ask the authority.",
+    )
 
 
 def _appliances(dwelling: Dwelling, cite: Cite, rules: Rulebook) -> list[Line]:
