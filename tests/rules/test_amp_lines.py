@@ -104,7 +104,7 @@ def test_a_setting_is_continuous_in_full():
     sheet = standard(Dwelling("Panel", 0, 0, 0, held, (Setting("m", "Manager", 4_800),)), RULES)
     assert (sheet.total_va, sheet.continuous_va) == (4_800, 4_800)
     assert sheet.needed_a == pytest.approx(25)
-    assert "counts as continuous (220.70, from memory)" in sheet.lines[-1].note
+    assert "counts as continuous (220.70, verified)" in sheet.lines[-1].note
 
 
 def test_a_held_charger_counts_the_least_of_its_edition():

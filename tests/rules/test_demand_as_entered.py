@@ -37,7 +37,7 @@ def test_a_group_counts_at_its_setting_in_every_method(method):
     assert sheet is not None
     assert line(sheet, "Car setting").demand_va == 4800
     assert line(sheet, "Car setting").note == (
-        f"holds {KINDS['car-charger-48'].name}; counts as continuous (220.70, from memory)"
+        f"holds {KINDS['car-charger-48'].name}; counts as continuous (220.70, verified)"
     )
     assert not any(one.label == KINDS["car-charger-48"].name for one in sheet.lines)
 

@@ -1,4 +1,4 @@
-"""Several motors on one circuit: 430.24, 430.53(C)(4) and 240.4(G), from memory.
+"""Several motors on one circuit: 430.24 and 240.4(G) from memory, 430.53(C)(4) as on eng-tips.com.
 
 Table 430.248 at 230 V: 1 hp 8 A, 1-1/2 hp 10 A.
 """

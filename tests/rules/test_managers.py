@@ -103,7 +103,7 @@ def test_what_a_manager_watches_is_held_to_its_setting_and_not_to_none(
 
 
 def test_a_limit_on_all_that_is_carried_is_a_continuous_load() -> None:
-    """The setpoint is one (220.70, from memory): 18 A ask for 22.5 A of device and wire."""
+    """The setpoint is one (220.70): 18 A ask for 22.5 A of device and wire."""
     manager = MANAGER.model_copy(update={"setting_a": 18})
     site = changed(backed_up_site(), "d", manager, outage_role="managed", energy_group_id="m")
     held = sheets(site)["managed"]

@@ -1,4 +1,4 @@
-"""What shares a circuit: Table 210.21(B)(3), 625.40; from memory."""
+"""What shares a circuit: Table 210.21(B)(3), from memory; 625.40."""
 
 from __future__ import annotations
 

@@ -324,7 +324,7 @@ def test_thhn_beside_the_run_in_a_wet_place_is_told_beside_its_own_insulation(
 @pytest.mark.parametrize(
     ("use", "carries", "neutral"),
     [
-        ("", "215.2(A)(1), 240.4", "220.61, 215.2(A)(2)"),
+        ("", "215.2(A)(1), 240.4", "220.61, 215.2(B)"),
         ("branch", "210.19(A), 240.4(B), 240.4(D)", "210.19(A)"),
         ("receptacles", "210.19(A), 240.4(B)(1), 240.4(D)", "210.19(A)"),
         ("service", "230.42(A), 230.90(A)", "220.61, 230.42(C), 250.24(D)"),
