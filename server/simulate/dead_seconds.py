@@ -1,7 +1,8 @@
-"""Starts that a scenario lists for the seconds in which a switch is thrown or a set takes over.
+"""Starts that fall into the seconds in which a switch is thrown or a set takes over.
 
 Whoever begins a wash at ten and finds the switch in motion begins it when power is back; nobody
-lets the day go for it. A longer outage is another matter: what falls into one is lost.
+lets the day go for it, whether a scenario lists the start or a habit brings it. A longer outage is
+another matter: what falls into one is lost. So is what is due with nobody there to wait.
 """
 
 from __future__ import annotations
@@ -19,24 +20,32 @@ no source. [s]"""
 
 
 def after_dead_seconds(
-    packed: PackedLoads, segment_start_s: Floats, segment_s: Floats, available: Floats
+    packed: PackedLoads,
+    segment_start_s: Floats,
+    segment_s: Floats,
+    available: Floats,
+    *,
+    somebody: bool = True,
 ) -> PackedLoads:
-    """The same loads, each listed start in a short stretch without power moved to its end.
+    """The same loads with their short stretches without power, after which a start is made.
 
     ``segment_start_s`` and ``segment_s`` are (segments,) [s], ``available`` (segments, loads).
-    Starts drawn by habit keep their moments.
+    Without ``somebody`` there only listed starts are: the scenario means them.
     """
-    starts = packed.starts.copy()
     end_s = segment_start_s + segment_s
+    found: list[list[tuple[float, float]]] = [[] for _ in packed.model]
     for load in np.flatnonzero(packed.model == Model.TIMED):
-        first, last = int(packed.start_ptr[load]), int(packed.start_ptr[load + 1])
-        if last == first or (available[:, load] > 0.0).all():
+        listed = packed.start_ptr[load + 1] > packed.start_ptr[load]
+        if (available[:, load] > 0.0).all() or not (listed or somebody):
             continue
-        for begin, end in _stretches(segment_start_s, end_s, available[:, load] <= 0.0):
-            if end - begin <= LONGEST_S and end < packed.span_s:
-                own = starts[first:last, 0]
-                own[(own >= begin) & (own < end)] = end
-    return packed._replace(starts=starts)
+        found[load] = [
+            (begin, end)
+            for begin, end in _stretches(segment_start_s, end_s, available[:, load] <= 0.0)
+            if end - begin <= LONGEST_S and end < packed.span_s
+        ]
+    gaps = np.array([gap for gaps in found for gap in gaps], dtype=np.float64).reshape(-1, 2)
+    pointers = np.append(0, np.cumsum([len(gaps) for gaps in found])).astype(np.int64)
+    return packed._replace(gap_ptr=pointers, gaps=gaps)
 
 
 def _stretches(

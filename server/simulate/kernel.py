@@ -206,8 +206,6 @@ def begin_loads(
                 begin_count[i] = last - first
                 for k in range(last - first):
                     begins[i, k] = loads.starts[first + k, 0]
-                    if k > 0:
-                        begins[i, k] = max(begins[i, k], begins[i, k - 1] + run_s[i])
             else:
                 begin_count[i] = draw_starts(
                     loads.habits,
@@ -221,6 +219,12 @@ def begin_loads(
                     draw,
                     begins[i],
                 )
+            for k in range(begin_count[i]):
+                for g in range(loads.gap_ptr[i], loads.gap_ptr[i + 1]):
+                    if loads.gaps[g, 0] <= begins[i, k] < loads.gaps[g, 1]:
+                        begins[i, k] = loads.gaps[g, 1]
+                if k > 0:
+                    begins[i, k] = max(begins[i, k], begins[i, k - 1] + run_s[i])
     return begins, begin_count, run_s
 
 

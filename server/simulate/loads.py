@@ -92,7 +92,8 @@ class PackedLoads(NamedTuple):
     """Flat arrays for the march; see ``kernel.march`` for how each is read.
 
     ``begun`` (loads, states) and ``zones_begun_f`` (zones,) are what a run begins with where it is
-    known from the hours before [F], else NaN: it is drawn.
+    known from the hours before [F], else NaN: it is drawn. ``gaps`` are short stretches without
+    power, after which starts that fall into them are made; see ``server.simulate.dead_seconds``.
     """
 
     model: Ints
@@ -114,6 +115,8 @@ class PackedLoads(NamedTuple):
     flow_of: Ints
     midnight_s: float
     span_s: float
+    gap_ptr: Ints
+    gaps: Floats
     begun: Floats
     zones_begun_f: Floats
 
@@ -191,6 +194,8 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
         watch_of=_numbered([a.behaviour.model in WATCHED for a in appliances] + [False] * supplied),
         midnight_s=midnight_s(scenario.start),
         span_s=scenario.steps * float(scenario.step_s),
+        gap_ptr=np.zeros(count + 1, dtype=np.int64),
+        gaps=np.zeros((0, 2)),
         begun=np.full((count, STATES), np.nan),
         zones_begun_f=np.full(len(plan.names), np.nan),
     )

@@ -272,7 +272,13 @@ def _assembled(
     """What follows from when each source is there, in the weather of the run it ``leads`` to."""
     every_s = LOOK_S if managed_circuits(site) else None
     supply = build_supply(network, timeline, scenario, every_s=every_s)
-    packed = after_dead_seconds(packed, supply.segment_start_s, supply.segment_s, supply.available)
+    packed = after_dead_seconds(
+        packed,
+        supply.segment_start_s,
+        supply.segment_s,
+        supply.available,
+        somebody=scenario.people != 0,
+    )
     middle_s = supply.cells.start_s + supply.cells.dt_s / 2.0
     powered = np.repeat(powered_share(site, supply), np.diff(supply.cells.segment_cell))
     told, told_s = scenario, middle_s

@@ -33,13 +33,13 @@ def cut(out_min: tuple[float, float], at_min: float | None, restart: str = "by_h
 @pytest.mark.parametrize(
     ("out_min", "at_min", "moment"),
     [
-        ((0, 1 / 3), None, "18:00"),
+        ((0, 6), None, "18:00"),
         ((0, 6), 2, "18:02"),
         ((10, 10 + 1 / 3), 2, "18:10"),
     ],
     ids=["a habit that begins in it", "a start booked in it", "one under way"],
 )
-def test_a_use_cut_by_an_outage_of_seconds_is_told_with_its_moment(out_min, at_min, moment):
+def test_a_use_cut_by_a_short_outage_is_told_with_its_moment(out_min, at_min, moment):
     (note,) = cut(out_min, at_min)
     assert (note.severity, note.element_id, note.value) == ("note", "top", 1)
     assert f"Burners, Thu 26 Nov {moment}. What they would draw" in note.text
@@ -51,11 +51,18 @@ def test_a_use_cut_by_an_outage_of_seconds_is_told_with_its_moment(out_min, at_m
     ("out_min", "at_min", "restart"),
     [
         ((0, 1 / 3), None, "by_itself"),
+        ((0, 1 / 3), None, "by_hand"),
         ((0, 60), 2, "by_hand"),
         ((-5, -4), 2, "by_hand"),
         ((28, 30), 2, "by_hand"),
     ],
-    ids=["comes on by itself", "out past its end", "before it", "after it"],
+    ids=[
+        "comes on by itself",
+        "begun once it is back",
+        "out past its end",
+        "before it",
+        "after it",
+    ],
 )
 def test_what_is_taken_up_again_or_ends_in_the_outage_is_not(out_min, at_min, restart):
     assert cut(out_min, at_min, restart) == []

@@ -1,4 +1,4 @@
-"""A start listed for the seconds of a throw is made when power is back, else it is lost."""
+"""A start in the seconds of a throw is made when power is back, else it is lost."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from server.domain.behaviour import Stage, Timed
+from server.domain.behaviour import DailyStart, Stage, Timed
 from server.domain.scenario import ApplianceEvent, Window
 from server.domain.site import Site
 from server.simulate.ensemble import run_draws
@@ -63,3 +63,31 @@ def test_draws_begin_it_too() -> None:
     made = run_draws(washing(), day(outages=out), draws=range(3))
     row = len(washing().circuits) - 1
     assert (made.unserved_s[:, row] == 0.0).all()
+
+
+@pytest.mark.parametrize(("people", "begun"), [(None, True), (2, True), (0, False)])
+def test_a_start_by_habit_is_made_too_where_somebody_is_home(people, begun) -> None:
+    """At 14:00 every day, as the utility goes out and its set comes on a few seconds later."""
+    run = Timed(stages=(Stage(minutes=30, share=1.0),), starts=(DailyStart(hour=14.0),))
+    site = washing()
+    wash = site.circuits[-1].appliances[0].model_copy(update={"behaviour": run})
+    own = site.circuits[-1].model_copy(update={"appliances": (wash,)})
+    site = with_parts(site, circuits=(*site.circuits[:-1], own))
+    out = (Window(start=AT, end=AT + timedelta(hours=3)),)
+    made = simulate(site, scenario(span_h=6, outages=out, people=people))
+    taken = made.flows.taken_by("wash")
+    assert float(taken.sum()) * 60 / 3.6e6 == pytest.approx(0.5 if begun else 0.0, rel=1e-3)
+    cut = [f for f in made.findings if f.code == "uses-cut-short"]
+    assert bool(cut) is not begun
+
+
+def test_starts_that_wait_for_one_gap_never_overlap() -> None:
+    """Two listed within the same seconds: the second follows the first."""
+    events = tuple(
+        ApplianceEvent(appliance_id="wash", at=AT + timedelta(seconds=s)) for s in (2, 6)
+    )
+    out = (Window(start=AT, end=AT + timedelta(hours=3)),)
+    run = simulate(washing(), scenario(span_h=6, outages=out, events=events))
+    taken = run.flows.taken_by("wash")
+    assert float(taken.sum()) * 60 / 3.6e6 == pytest.approx(1.0, rel=1e-3)
+    assert float(taken.max()) == pytest.approx(1_000.0)
