@@ -25,7 +25,7 @@ class Played:
     ``needed`` what each would burn if it never ended, None without a tank that can run dry [gal];
     ``poured`` what of the deliveries found room in its tank [gal]; ``dry_between_s`` when the fuel
     of a set whose burn is a guess ends by the high and by the low one, None where it is none [s];
-    ``least`` the least there was in each tank [gal].
+    ``least`` the least there was in each tank [gal]; ``ends_s`` every end of the fuel of each [s].
     """
 
     ready: Prepared
@@ -35,6 +35,7 @@ class Played:
     poured: tuple[float, ...]
     dry_between_s: tuple[tuple[float, float] | None, ...]
     least: tuple[float, ...]
+    ends_s: tuple[tuple[float, ...], ...] = ()
 
 
 def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Played:
@@ -76,4 +77,5 @@ def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Pla
     )
     poured, least = (tuple(one[k] for one in filled) for k in (0, 1))
     least = tuple(0.0 if at_s < np.inf else gal for at_s, gal in zip(first_s, least, strict=True))
-    return Played(ready, marched, tuple(first_s), needed, poured, between, least)
+    ends_s = tuple(tuple(a for a, _ in empty.get(g.id, ())) for g in ready.site.generators)
+    return Played(ready, marched, tuple(first_s), needed, poured, between, least, ends_s)

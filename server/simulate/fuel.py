@@ -19,13 +19,14 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
     """
     delivered = sum(d.gallons for d in scenario.deliveries if d.at < scenario.end)
     found = []
-    for generator, gallons, at_s, poured, between, least in zip(
+    for generator, gallons, at_s, poured, between, least, ends_s in zip(
         site.generators,
         played.needed,
         played.dry_s,
         played.poured,
         played.dry_between_s,
         played.least,
+        played.ends_s,
         strict=True,
     ):
         tank = generator.tank
@@ -44,6 +45,7 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
                 left_over_gal=delivered - poured,
                 least_gal=least,
                 dry_at=_moment(scenario, at_s),
+                again_at=tuple(scenario.start + timedelta(seconds=s) for s in ends_s[1:]),
                 guess=between is not None,
                 dry_by_high_at=_moment(scenario, between[0] if between else at_s),
                 dry_by_low_at=_moment(scenario, between[1] if between else at_s),

@@ -19,15 +19,15 @@ Floats = NDArray[np.float64]
 
 
 def fuel(clock: HarmClock) -> Iterator[Harm]:
-    """Each set with a tank that ran: when it has burnt what is there."""
+    """Each set with a tank that ran: each time it has burnt what is there."""
     for row, generator in enumerate(clock.run.site.generators):
         tank = generator.tank
         if tank is None or UNIT_OF_FUEL[generator.fuel] != "gal" or not _runs(clock, generator):
             continue
-        yield _fuel(clock, generator, tank, row)
+        yield from _fuel(clock, generator, tank, row)
 
 
-def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> Harm:
+def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> Iterator[Harm]:
     scenario, served = clock.run.scenario, clock.run.served
     end_s = served.cell_end_s
     start_s = np.append(0.0, end_s[:-1])
@@ -41,29 +41,28 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> H
     for delivery in scenario.deliveries:
         there[end_s > (delivery.at - scenario.start).total_seconds()] += delivery.gallons
     need = next((f for f in clock.run.fuel if f.generator_id == generator.id), None)
-    at_s = None
-    if need is not None and need.dry_at is not None:
-        at_s = (need.dry_at - scenario.start).total_seconds()
+    first = None if need is None else need.dry_at
     others = other_per_h(generator) * clock.span_s / 3600.0
     left = max(0.0, float(there[-1]) - used.value - others)
     delivered = float(there[-1]) - at_start
-    return clock.harm(
-        "fuel",
-        generator.id,
-        f"{generator.name} out of fuel",
-        at_s,
-        formula="when what is burnt, minute by minute, passes the fuel there",
-        terms=(
-            Term("fuel at the start", at_start, "gal", "the tank and the scenario"),
-            Term("delivered in the run", delivered, "gal", "the scenario"),
-            Term("burnt in the run", used.value, "gal", used.formula),
-            *([Term("by others on the tank", others, "gal", "as entered")] if others else []),
-            *used.terms,
-        ),
-        source=source_of(generator),
-        why="" if at_s is None or need is None else f"{need.used_gal:.0f} gal are wanted in all",
-        nearest=f"{left:.0f} gal left at the end",
-    )
+    for n, at in enumerate((first, *(() if need is None else need.again_at))):
+        yield clock.harm(
+            "fuel",
+            generator.id,
+            f"{generator.name} out of fuel{' again' if n else ''}",
+            None if at is None else (at - scenario.start).total_seconds(),
+            formula="when what is burnt, minute by minute, passes the fuel there",
+            terms=(
+                Term("fuel at the start", at_start, "gal", "the tank and the scenario"),
+                Term("delivered in the run", delivered, "gal", "the scenario"),
+                Term("burnt in the run", used.value, "gal", used.formula),
+                *([Term("by others on the tank", others, "gal", "as entered")] if others else []),
+                *used.terms,
+            ),
+            source=source_of(generator),
+            why="" if at is None or need is None else f"{need.used_gal:.0f} gal are wanted in all",
+            nearest=f"{left:.0f} gal left at the end",
+        )
 
 
 def oil(clock: HarmClock) -> Iterator[Harm]:

@@ -55,8 +55,9 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
         why = _why(clock, place, at_s, "its compressor cannot keep up")
         if by_rule:
             why += (
-                f"; counted by hours without power: shut, in {air_f:.0f} °F, it keeps "
-                f"{keeps_h:.0f} h; the warmest of this run is {most:.1f} °F"
+                f"; by the rule for a shut box, {keeps_h:.0f} h without power in a room of "
+                f"{air_f:.0f} °F. This run has it at {most:.1f} °F at the warmest; to go by that "
+                "takes a thermometer in it"
             )
         kept = "" if math.isinf(keeps_h) else f"{most_h:.1f} of {keeps_h:.0f} h without power, "
         yield clock.harm(

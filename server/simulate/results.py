@@ -142,9 +142,9 @@ class FuelNeed:
     ``used_gal`` is by the set and, ``other_gal`` of it, by other appliances on its tank;
     ``there_gal`` is the fuel at the start and what of the deliveries found room;
     ``left_over_gal`` what did not; ``reserve_gal`` is to be kept, ``least_gal`` the least that was
-    in the tank; ``dry_at`` is when the fuel first ends and the set stops. Where its burn is a
-    ``guess``, the fuel would end at ``dry_by_high_at`` if it burns the most it may, and at
-    ``dry_by_low_at`` if the least.
+    in the tank; ``dry_at`` is when the fuel first ends and the set stops, ``again_at`` when it
+    ends again after more came. Where its burn is a ``guess``, the fuel would end at
+    ``dry_by_high_at`` if it burns the most it may, and at ``dry_by_low_at`` if the least.
     """
 
     generator_id: str
@@ -159,6 +159,7 @@ class FuelNeed:
     dry_by_high_at: datetime | None = None
     dry_by_low_at: datetime | None = None
     other_gal: float = 0.0
+    again_at: tuple[datetime, ...] = ()
 
     @property
     def needs(self) -> str:

@@ -164,8 +164,8 @@ class TestHarm:
         (harm,) = [h for h in harms(run) if h.kind == "food" and "freezes" not in h.what]
         assert harm.hours == pytest.approx(12 * math.log(34 / 25), abs=0.02)
         assert "past its hours without power" in harm.what
-        assert "counted by hours without power: shut, in 70 °F, it keeps 4 h" in harm.why
-        assert "the warmest of this run is" in harm.why
+        assert "by the rule for a shut box, 4 h without power in a room of 70 °F. This" in harm.why
+        assert "°F at the warmest; to go by that takes a thermometer" in harm.why
 
 
 def test_walk_in_cooler_is_a_cold_box() -> None:

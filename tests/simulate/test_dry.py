@@ -16,6 +16,7 @@ from server.domain.site import Site
 from server.domain.supply import FuelPoint, FuelTank
 from server.simulate.burn import tank_lasts
 from server.simulate.ensemble import run_draws
+from server.simulate.harms import harms
 from server.simulate.levels import levels
 from server.simulate.must_serve import must_serve
 from server.simulate.results import Run
@@ -98,6 +99,15 @@ def test_a_delivery_starts_it_again_after_its_start_delay() -> None:
     assert [e.text for e in run.events].count("Generator set runs out of fuel") == 2
     (set_,) = (s for s in run.sources if s.kind == "generator")
     assert set_.starts == 2
+    first, again = (h for h in harms(run) if h.kind == "fuel")
+    assert (first.what, again.what) == (
+        "Generator set out of fuel",
+        "Generator set out of fuel again",
+    )
+    assert first.at == ended(run)
+    (need,) = run.fuel
+    assert need.again_at == (again.at,)
+    assert abs((again.at - at(9 + 30 / 3600)).total_seconds()) < 20
 
 
 def test_enough_fuel_changes_nothing() -> None:
