@@ -39,7 +39,7 @@ def _otherwise(site: Site) -> str:
     names, hang = " and ".join(dict.fromkeys(devices)), "hang" if len(set(devices)) > 1 else "hangs"
     return (
         f"carry fewer circuits, each circuit off saves fuel. {names} {hang} on it, so let it run "
-        "all hours, but for those that a battery or bottle carries through."
+        "all hours, but for what has a battery or bottle of its own through the hours off."
     )
 
 

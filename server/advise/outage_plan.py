@@ -18,8 +18,10 @@ from server.advise.plan_harms import (
     medical_of,
     on_harms,
     switched_off,
+    ways_on,
     with_medical,
 )
+from server.advise.plan_starts import starts_apart
 from server.advise.plan_task import Task, joined
 from server.advise.plan_turns import BEGINS_ALONE, in_turns
 from server.advise.starts import starts_of
@@ -106,8 +108,8 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     if medical:
         yield Task(
             by,
-            f"Have at hand what {joined(medical)} can run on alone, for the whole outage: a "
-            "battery, a bottle, another place to go.",
+            f"Have at hand what {joined(medical)} can run on alone, for the whole outage: "
+            f"{ways_on(_kinds(run.site))}, or another place to go.",
             str(MEDICAL),
         )
     charged = _charged(run.site)
@@ -157,6 +159,8 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     if dark:
         yield Task(None, dark)
     yield from _together(run)
+    if not _away(run):
+        yield from starts_apart(run)
     for window in outages:
         for generator in _used(run):
             yield Task(window.start, _start_words(run, generator), str(EXHAUST))
@@ -245,6 +249,10 @@ def _medical(site: Site) -> list[str]:
         for a in c.appliances
         if (kind := KINDS.get(a.kind)) is not None and is_medical(kind)
     ]
+
+
+def _kinds(site: Site) -> set[str]:
+    return {a.kind for c in site.circuits if c.load_class == "must_serve" for a in c.appliances}
 
 
 def _boxes(site: Site) -> list[str]:

@@ -33,6 +33,15 @@ def _is_medical(kind: str) -> bool:
     return found is not None and is_medical(found)
 
 
+def ways_on(kinds: set[str]) -> str:
+    """What a medical device runs on without the house: oxygen comes in bottles, nothing else does.
+
+    >>> ways_on({"sleep-apnea-machine"}), ways_on({"oxygen-concentrator"})
+    ('a battery', 'a battery or an oxygen bottle')
+    """
+    return "a battery or an oxygen bottle" if "oxygen-concentrator" in kinds else "a battery"
+
+
 def with_medical(circuit: Circuit) -> str:
     """A circuit's name, with the medical devices on it that the name does not tell of."""
     devices = [name for name in medical_of(circuit) if name not in circuit.name]
@@ -75,10 +84,10 @@ def _medical(run: Run) -> Iterator[Task]:
                 used = "in the hours it is used, " if run.served.quiet.get(row) else ""
                 yield Task(
                     by,
-                    f"Take whoever needs {device.name} to a place with power, or have a battery or "
-                    f"bottle ready that lasts {span_words(minutes)}: {circuit.name} has no power "
-                    f"{used}from {moment(dark)} on for so long, and {device.name} can wait "
-                    f"{span_words(bears_min)}{why}.",
+                    f"Take whoever needs {device.name} to a place with power, or have "
+                    f"{ways_on({device.kind})} ready that lasts {span_words(minutes)}: "
+                    f"{circuit.name} has no power {used}from {moment(dark)} on for so "
+                    f"long, and {device.name} can wait {span_words(bears_min)}{why}.",
                     str(MEDICAL),
                 )
 

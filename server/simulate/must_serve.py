@@ -46,6 +46,11 @@ class MustServeDark(WithoutPower):
     wait_told: bool = False
 
     @property
+    def asks_nothing(self) -> bool:
+        """Whether it is dark past its wait and is let pass, for it asks for nothing then."""
+        return not self.too_long and max(self.longest_min, self.drawn_min) > self.bears_min + 1e-6
+
+    @property
     def asks_battery(self) -> bool:
         """Whether a battery that nobody entered could bear a gap that is too long."""
         told = bool(self.battery_min) or self.wait_told

@@ -151,10 +151,9 @@ def _ahead(site: Site, element_id: str, rating_a: float | None) -> str:
     return f"of the device ahead{own}"
 
 
-NO_PERMIT = (
-    "By the code nothing may be connected so: have it changed first, by an electrician. A run that "
-    "holds is no permit."
-)
+NO_PERMIT = "A run that holds is no permit."
+_OF_A_SET = frozenset({"selected", "full"})
+"""Methods of what a set feeds, which is chosen by opening breakers."""
 
 
 @dataclass(frozen=True)
@@ -179,13 +178,30 @@ def answer_of(groups: Iterable[SummaryGroup]) -> Answer | None:
         more = f"; {len(over) - _NAMED} more" if len(over) > _NAMED else ""
         are = "is" if len(over) == 1 else "are"
         head = f"{len(over)} of {fmt.count(len(judged), 'part')} {are} loaded past the rating."
-        return Answer("over", head, f"{told}{more}.{rest} {NO_PERMIT}")
+        return Answer("over", head, f"{told}{more}.{rest} {_may(over)}")
     fullest = max(judged, key=lambda row: row.held_a / (row.sheet.existing_a or row.held_a or 1.0))
     return Answer(
         "within",
         "Every part carries what the code counts of its loads.",
         f"The fullest is {fullest.element.name}, {_against(fullest)}.{rest}",
     )
+
+
+def _may(over: list[SummaryRow]) -> str:
+    """What a part that is loaded past its rating lets a person do until that is changed."""
+    of_sets = [row.sheet.method in _OF_A_SET for row in over]
+    words = []
+    if not all(of_sets):
+        words.append(
+            "By the code nothing more may be connected so: have it changed first, by an "
+            "electrician."
+        )
+    if any(of_sets):
+        words.append(
+            "A set may be run with breakers left open, so that what stays on fits its rating: "
+            "choose on Buses which stay off until this sheet holds."
+        )
+    return " ".join((*words, NO_PERMIT))
 
 
 def _against(row: SummaryRow) -> str:

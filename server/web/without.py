@@ -28,7 +28,7 @@ class Waiting:
 
 @dataclass(frozen=True)
 class BusWithout:
-    """The circuits of one bus that go without, longest first."""
+    """The circuits of one bus that go without: medical devices and what waits too long first."""
 
     name: str
     kind: BusKind
@@ -68,27 +68,31 @@ class Without:
 
     @property
     def head(self) -> str:
-        """How many, and the longest time any of them asked; apart, those that do so for a time."""
+        """How many, the longest time any of them asked, and how many are dark all the while."""
         if not self.buses:
             return "Everything that asks for power gets it."
         every = sorted((c for bus in self.buses for c in bus.circuits), key=lambda c: -c.asked_min)
-        never = [c for c in every if c.circuit_id in self.throughout] or every
-        some = [c for c in every if c not in never]
-        one = len(never) == 1
+        never = [c for c in every if c.circuit_id in self.throughout]
+        one = len(every) == 1
+        part = 0 < len(never) < len(every)
         text = (
-            f"{count(len(never), 'circuit')} {'asks' if one else 'ask'} for power and "
-            f"{'gets' if one else 'get'} none, up to {never[0].asked} in all"
+            f"{count(len(every), 'circuit')} {'asks' if one else 'ask'} for power and "
+            f"{'gets' if one else 'get'} none{' at times' if part else ''}, up to "
+            f"{every[0].asked} in all"
         )
-        if some:
-            go = "goes" if len(some) == 1 else "go"
-            text += f"; {len(some)} more {go} without for a time, up to {some[0].asked} in all"
+        if part:
+            has = "has" if len(never) == 1 else "have"
+            text += f"; {len(never)} of them {has} none as long as the utility is out"
         return f"{text}."
 
 
 def goes_without(run: Run) -> Without:
     """The circuits that asked for power for a minute or more in all and got none."""
     owner = bus_of_circuit(run.site)
-    asked = sorted(asked_in_vain(run.service), key=lambda s: -s.unserved_min)
+    asked = sorted(
+        asked_in_vain(run.service),
+        key=lambda s: (not s.device, not s.gap_exceeded, -s.unserved_min),
+    )
     by_bus: dict[str, list[Waiting]] = {}
     for fared in asked:
         bus = owner[fared.circuit_id]
@@ -105,7 +109,8 @@ def goes_without(run: Run) -> Without:
     found = []
     for bus_id, waiting in by_bus.items():
         name, kind = named.get(bus_id, (run.site.name_of[bus_id], "switchable"))
-        found.append(BusWithout(name, kind, waiting[0].asked, tuple(waiting)))
+        longest = max(waiting, key=lambda one: one.asked_min).asked
+        found.append(BusWithout(name, kind, longest, tuple(waiting)))
     throughout = frozenset(c.id for c in dark_throughout(run))
     return Without(tuple(found), presumed(run), throughout)
 

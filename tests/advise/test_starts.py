@@ -9,6 +9,7 @@ import pytest
 from server.advise.advice import judged
 from server.advise.doubt import start_doubt, starts_surely_past
 from server.advise.next_step import next_step
+from server.advise.plan_starts import apart_words
 from server.advise.start_findings import start_findings, start_places
 from server.advise.starts import SetStarts, start_kva, starts_of, winding_factor
 from server.domain.appliance import Appliance
@@ -120,6 +121,8 @@ def test_motors_without_delay_start_together_after_the_transfer():
     (finding,) = start_findings((found,))
     assert finding.code == "starts-together"
     assert "18 %" in finding.mend
+    assert "before you stop it, open the breakers of" in apart_words(found)
+    assert "and close it once it runs again" in apart_words(found)
 
 
 def test_a_delay_takes_a_motor_out_of_the_forced_start():
@@ -129,6 +132,7 @@ def test_a_delay_takes_a_motor_out_of_the_forced_start():
     (forced,) = [s for s in found.starts if s.kind == "forced"]
     assert forced.kva == pytest.approx(18.0)
     assert start_findings((found,)) == ()
+    assert apart_words(found) == ""
 
 
 def test_delays_are_no_cure_where_one_motor_alone_dips_too_deep():

@@ -13,6 +13,7 @@ from server.domain.behaviour import Hourly, RoomUnit, Stage, Timed, Zone
 from server.domain.scenario import ApplianceEvent, Weather
 from server.simulate.ensemble import run_draws
 from server.simulate.leg_stats import leg_stats
+from server.simulate.must_serve import must_serve
 from server.simulate.odds import odds_of
 from server.simulate.outcome import parallel_neutrals, status_of
 from server.simulate.run import simulate
@@ -249,6 +250,8 @@ class TestService:
         (draws,) = odds_of(site, day, run_draws(site, day, draws=range(2))).service
         assert self.served(site, day)["heat"].gap_exceeded == exceeded
         assert (draws.too_long.hits > 0) == exceeded
+        (dark,) = must_serve(simulate(site, day)).dark
+        assert dark.asks_nothing != exceeded
 
     def test_roles_decide_on_the_set_but_not_on_the_grid(self) -> None:
         found = self.served(interlock_site(), scenario(outage_h=(2, 5)))

@@ -58,6 +58,7 @@ def test_the_figure_with_25_percent_is_the_one_judged(
     page = browser.get(f"/sites/{sites.create(built).id}/demand").text
     row = row_of(page, SUB)
     lead = page[page.index('<p class="lead">') :].partition("</p>")[0]
+    assert ("nothing more may be connected so" in lead) == ("past the rating" in lead)
     assert ("A run that holds is no permit." in lead) == ("past the rating" in lead)
     over = [row for row in page.split("<tr")[1:] if "#m-over" in row.partition("</tr>")[0]]
     assert ("past the rating." in lead) == bool(over)
