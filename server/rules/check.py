@@ -10,6 +10,7 @@ from server.domain.site import CodeEdition, Site
 from server.rules.checks.circuits import circuit_checks
 from server.rules.checks.common_area import common_area_checks
 from server.rules.checks.dwellings import dwelling_checks
+from server.rules.checks.farm_wiring import farm_wiring_checks
 from server.rules.checks.grounds import ground_checks
 from server.rules.checks.loads import demand_checks
 from server.rules.checks.panels import panel_checks
@@ -124,6 +125,7 @@ def _findings(
         *circuit_checks(site, rules),
         *panel_checks(site, rules),
         *common_area_checks(site, rules),
+        *farm_wiring_checks(site, rules),
         *source_checks(site, rules),
         *set_conductor_checks(site, wiring, rules),
         *inlet_checks(site, wiring, rules),

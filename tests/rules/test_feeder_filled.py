@@ -138,3 +138,19 @@ def test_a_neutral_that_is_too_small_for_its_load_is_a_warning_whatever_the_devi
     small = wired(site)[1]["neutral-too-small"]
     assert small.severity == "warning"
     assert "Behind a device" not in small.text
+
+
+def test_a_neutral_that_just_carries_its_load_is_right_behind_the_larger_device():
+    """4,600 VA on one leg are 38.3 A: 10 copper carries 35 A, 8 carries 50 A, no less than 8 is the
+    ground of 90 A.
+    """
+    site = to_a_charger(
+        "car-charger-24", 50, size="4", terminal_c=75, neutral_size="8", ground_size="4"
+    )
+    oven = builders.circuit("oven", "sub", 5, load_w=4600, breaker_a=50)
+    house = tuple(c for c in site.circuits if c.id != "car")
+    site = builders.with_parts(site, circuits=(*house, oven))
+    small = wired(site)[1]["neutral-too-small"]
+    assert small.severity == "note"
+    assert "neutral load of 38 A" in small.text
+    assert "(8 but that it may be no smaller" in small.text

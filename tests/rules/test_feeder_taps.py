@@ -128,3 +128,19 @@ def test_service_conductors_are_no_tap():
     )
     report = check_site(with_parts(site, feeders=feeders))
     assert "feeder-tap" not in {f.code for f in report.findings}
+
+
+def test_a_tap_of_which_a_piece_is_not_known_is_none():
+    """Two wires of 6 copper in parallel are in no table; what is known is held to its device."""
+    site = tapped("6", 8, 60, parts=2)
+    odd = tuple(
+        f.model_copy(
+            update={"segments": (f.segments[0], f.segments[1].model_copy(update={"sets": 2}))}
+        )
+        if f.id == "main-sub"
+        else f
+        for f in site.feeders
+    )
+    found = told(with_parts(site, feeders=odd))
+    assert "feeder-tap" not in found
+    assert {"feeder-wire-unchecked", "wire-too-small"} <= set(found)

@@ -1,0 +1,118 @@
+"""What Article 547 asks of farm buildings; the sources stand with its figures."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests import builders
+from tests.builders import with_parts
+from tests.rules.check_sites import codes, found, of_kind, plain
+from tests.rules.sound import checked
+
+ALL = {"farm-building-wiring", "livestock-bonding", "site-isolating-device"}
+
+
+def farm(*kinds, area="", house=True, name="Panel barn", detached=True):
+    """A house and a panel of another building with these kinds behind it."""
+    own = [
+        of_kind(f"k{n}", "barn", (2 * n + 1,), kind).model_copy(
+            update={"area": area, "place": "outbuilding"}
+        )
+        for n, kind in enumerate(kinds)
+    ]
+    lights = (of_kind("lights", "main", (1,), "lighting"),) if house else ()
+    return plain(
+        *lights,
+        *own,
+        panels=(
+            builders.panel("main", main_a=200, neutral_bonded=True),
+            builders.panel("barn", rating_a=100, detached_building=detached, name=name),
+        ),
+        feeders=(builders.feeder("grid", "main"), builders.feeder("main", "barn", breaker_a=60)),
+    )
+
+
+def test_a_farm_building_is_told_how_it_is_wired():
+    one = found(farm("grow-lights"), "farm-building-wiring")
+    assert (one.severity, one.element_id) == ("note", "barn")
+    assert one.text.startswith("Panel barn feeds Panel barn, a building of a farm.")
+    assert "insulated where it is buried" in one.text
+
+
+@pytest.mark.parametrize("kinds", [("plugs",), ("workshop-plugs", "lighting"), ()])
+def test_a_shed_or_a_house_alone_is_told_nothing(kinds):
+    assert not ALL & codes(farm(*kinds))
+
+
+@pytest.mark.parametrize(
+    ("kinds", "area", "name", "told"),
+    [
+        (("stock-tank-heater",), "", "Panel barn", True),
+        (("heated-waterer",), "", "Panel barn", True),
+        (("grow-lights",), "", "Panel barn", False),
+        (("ventilation-fan",), "Hen house", "Panel barn", False),  # poultry is no livestock
+        (("ventilation-fan",), "Milking parlor", "Panel barn", True),
+        (("ventilation-fan",), "", "Horse barn", True),
+        (("ventilation-fan",), "", "Seahorse house", False),
+    ],
+)
+def test_livestock_is_told_by_what_is_there_and_by_names(kinds, area, name, told):
+    site = farm(*kinds, area=area, name=name)
+    assert ("livestock-bonding" in codes(site)) == told
+    if told:
+        one = found(site, "livestock-bonding")
+        assert one.element_id == "barn"
+        assert f"kept at {name}." in one.text
+        assert "8 copper" in one.text
+
+
+def test_one_building_alone_has_no_place_that_feeds_several():
+    assert "site-isolating-device" in codes(farm("grow-lights"))
+    one = found(farm("grow-lights"), "site-isolating-device")
+    assert one.element_id == "grid"
+    assert "Panel barn, a building of a farm and what else is on it." in one.text
+    assert "site-isolating-device" not in codes(farm("grow-lights", house=False))
+
+
+def test_two_farm_buildings_are_several_without_a_house():
+    site = farm("grow-lights", house=False)
+    more = of_kind("more", "sty", (1,), "grow-lights").model_copy(update={"place": "outbuilding"})
+    site = with_parts(
+        site,
+        panels=(*site.panels, builders.panel("sty", rating_a=100, detached_building=True)),
+        feeders=(*site.feeders, builders.feeder("main", "sty", breaker_a=60)),
+        circuits=(*site.circuits, more),
+    )
+    one = found(site, "site-isolating-device")
+    assert "Panel barn and Panel sty, buildings of a farm." in one.text
+    wired = [f for f in checked(site).findings if f.code == "farm-building-wiring"]
+    assert [f.element_id for f in wired] == ["barn", "sty"]
+
+
+def test_another_service_is_not_told_of_it():
+    site = farm("grow-lights")
+    site = with_parts(
+        site,
+        services=(*site.services, builders.service("second")),
+        panels=(*site.panels, builders.panel("other", main_a=100, neutral_bonded=True)),
+        feeders=(*site.feeders, builders.feeder("second", "other")),
+        circuits=(*site.circuits, of_kind("den", "other", (1,), "plugs")),
+    )
+    told = [f.element_id for f in checked(site).findings if f.code == "site-isolating-device"]
+    assert told == ["grid"]
+
+
+@pytest.mark.parametrize(
+    ("code", "old", "new"),
+    [
+        ("farm-building-wiring", "547.5", "547.20, 547.22, 547.27"),
+        ("livestock-bonding", "547.10", "547.44"),
+        ("site-isolating-device", "547.9(A)", "547.40, 547.41"),
+    ],
+)
+def test_the_article_was_numbered_anew_in_2023(code, old, new):
+    site = farm("stock-tank-heater")
+    for edition, section in (("2017", old), ("2020", old), ("2023", new), ("2026", new)):
+        assert found(site, code, edition=edition).section == section
+    assert found(site, code, edition="2020").source.startswith("verified")
+    assert found(site, code).source.startswith("from memory")
