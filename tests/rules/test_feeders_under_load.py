@@ -54,6 +54,48 @@ def test_a_panel_is_held_to_its_bus_and_its_feeder_to_the_breaker(farm):
     assert "feeder-backed" not in named(farm)
 
 
+def test_the_breaker_says_what_behind_it_is_held_to_it_too(farm):
+    """The sheets hold a switch and a panel of 100 A to the 80 A ahead, and so it is said."""
+    found = over(farm)
+    side = found["feeder-swing-normal", "Double-throw switch on NORMAL"]
+    assert (
+        " Double-throw switch and Switchable panel behind it are held to it too, as it is less "
+        "than their own rating." in side.text
+    )
+    where = "Double-throw switch on BACKED-UP"
+    transfer = found["feeder-transfer", where].text
+    # The switch of 100 A is no more than the breaker of 100 A, and has a finding of its own.
+    assert "Backed-up panel behind it is held to it too, as it is less than its own" in transfer
+    assert "held to it too" not in found["feeder-generator", where].text
+    assert "held to it too" not in found["backed", where].text
+
+
+def test_what_behind_a_breaker_is_no_more_than_it_or_within_it_is_not_named():
+    def site(rating_a, load_w):
+        oven = builders.circuit("oven", "sub", 1, 3, load_w=load_w, breaker_a=100)
+        return builders.normal_only_site(
+            panels=(
+                builders.panel("main", main_a=200, neutral_bonded=True),
+                builders.panel("sub", rating_a=rating_a),
+            ),
+            feeders=(
+                builders.feeder("grid", "main"),
+                builders.feeder("main", "sub", breaker_a=60),
+            ),
+            circuits=(oven, builders.circuit("old", "main", 1, load_w=1200)),
+            scenarios=(),
+        )
+
+    def text(rating_a, load_w):
+        return {f.element_id: f.text for f in check_site(site(rating_a, load_w)).findings
+                if f.code == "demand-above-rating"}.get("main-sub", "")  # fmt: skip
+
+    assert "Panel sub behind it is held to it too" in text(100, 16_800)
+    assert text(60, 16_800)
+    assert "held to it too" not in text(60, 16_800)
+    assert not text(100, 9_600)
+
+
 def test_both_sizes_are_given_where_the_load_is_above_the_device(farm):
     """100 A: 1 copper at 60 °C (110 A). 151.9 A on 175 A: 2/0 copper at 75 °C (175 A)."""
     wired = {w.feeder_id: w for w in check_site(farm).wiring}

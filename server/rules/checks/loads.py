@@ -13,13 +13,14 @@ from server.rules.checks.made import made
 from server.rules.demand.farm import WITHOUT, by_part_v
 from server.rules.demand.generator import BY_OPTIONAL, BY_PART_V
 from server.rules.demand.held import held_a
-from server.rules.demand.ratings import ElementKind
+from server.rules.demand.ratings import ElementKind, own_rating_a
 from server.rules.demand.report import OF_EXISTING, ElementDemand
 from server.rules.demand.worksheet import LENT_LEGS, Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_or_none_a
+from server.rules.reach import below
 from server.rules.wiring.feeder import FeederWiring, wire_behind
-from server.rules.words import NONE_SO_LARGE, a_rating, percent
+from server.rules.words import NONE_SO_LARGE, a_rating, listed, percent
 
 FIGURES: dict[ElementKind, str] = {
     "service": "load_within_service",
@@ -40,6 +41,7 @@ def demand_checks(
     is the one compared. Behind an automatic switch the managed sheet is compared where there is
     one; the feeder of a set that a person loads is not held to what might be chosen (702.4).
     """
+    report = tuple(report)
     wires = {w.feeder_id: w for w in wiring}
     feeders = {f.id: f for f in site.feeders}
     portables = {g.id for g in site.generators if g.portable}
@@ -54,6 +56,7 @@ def demand_checks(
                     sheet,
                     needed,
                     held=held,
+                    behind=_held_too(site, report, feeders.get(element.element_id), held.limit_a),
                     larger=_larger(
                         feeders.get(element.element_id),
                         wires.get(element.element_id),
@@ -75,6 +78,35 @@ def _held_against_ratings(site: Site, element: ElementDemand) -> Iterator[tuple[
         sheet = _lightest([s for s in element.sheets if s.position == position])
         if sheet is not None and sheet.existing_a is not None:
             yield sheet, held_a(site, element, sheet)
+
+
+def _held_too(
+    site: Site, report: Iterable[ElementDemand], feeder: Feeder | None, limit_a: float
+) -> str:
+    """That switches and panels behind a feeder are held to its breaker, as less than their own.
+
+    The demand sheets show them past it; the breaker is the part to mend.
+    """
+    if feeder is None or feeder.breaker_a != limit_a:
+        return ""
+    reached = below(site, feeder.to_id)
+    names = [
+        element.name
+        for element in report
+        if element.element_id in reached
+        and (own_rating_a(site, element.element_id) or 0.0) > limit_a
+        and any(
+            sheet.existing_a == limit_a and round_half_up(needed) > limit_a
+            for sheet, needed in _held_against_ratings(site, element)
+        )
+    ]
+    if not names:
+        return ""
+    one = len(names) == 1
+    return (
+        f" {listed(names)} behind it {'is' if one else 'are'} held to it too, as it is less than "
+        f"{'its' if one else 'their'} own rating."
+    )
 
 
 def over_by_a(site: Site, element: ElementDemand, position: str) -> float:
@@ -103,6 +135,7 @@ def _over(
     needed: float,
     *,
     held: OwnLimit,
+    behind: str,
     larger: str,
     portable: bool,
     rules: Rulebook,
@@ -154,7 +187,7 @@ def _over(
         "note" if fits else "warning",
         element.element_id,
         text=f"{element.name} is calculated to carry {round_half_up(needed)} A "
-        f"{_by_what(sheet, needed, rules)}. {held.words}.{beside}",
+        f"{_by_what(sheet, needed, rules)}. {held.words}.{behind}{beside}",
         mend=mend,
         figure=rules.figure(chosen),
         where=sheet.position,
