@@ -154,3 +154,23 @@ def test_a_neutral_that_just_carries_its_load_is_right_behind_the_larger_device(
     assert small.severity == "note"
     assert "neutral load of 38 A" in small.text
     assert "(8 but that it may be no smaller" in small.text
+
+
+def test_a_ground_that_grows_says_by_what():
+    """10,380 cmil times 41,740 / 16,510, 2.53."""
+    site = to_a_charger("car-charger-40", 50, size="4", terminal_c=75, ground_size="8")
+    small = wired(site)[1]["ground-too-small"]
+    assert (
+        "(26,242 circular mils: the table's size times 2.53, as its wire is larger than its device "
+        "of 50 A asks for)" in small.text
+    )
+
+
+def test_what_is_too_small_without_growth_says_nothing_of_it():
+    site = to_a_charger(
+        "car-charger-40", 50, size="8", terminal_c=75, neutral_size="14", ground_size="14"
+    )
+    found = wired(site)[1]
+    assert "circular mils" not in found["ground-too-small"].text
+    assert "but that" not in found["neutral-too-small"].text
+    assert "falls short" not in found["neutral-too-small"].text
