@@ -144,7 +144,19 @@ def _parts(site: Site, need: FuelNeed, more_gal: float) -> str:
         return ""
     return (
         f"in {math.ceil(more_gal / room_gal)} parts or more of no more than "
-        f"{gal_words(room_gal)} gal, each once as much is burnt, for its tank has no room before, "
+        f"{gal_words(room_gal)} gal, each once as much is burnt, for its tank has no room before"
+        f"{_how_often(need, room_gal)}, "
+    )
+
+
+def _how_often(need: FuelNeed, room_gal: float) -> str:
+    """How far apart the fills may be, and that each is a stop; empty below half an hour."""
+    half_hours = math.floor(2.0 * room_gal / need.per_outage_h) if need.per_outage_h > 0.0 else 0
+    if half_hours == 0:
+        return ""
+    return (
+        f" (at the mean about every {half_hours / 2:g} h, oftener while much is on, and each is a "
+        "stop: enter the stops as often)"
     )
 
 

@@ -19,10 +19,11 @@ from server.advise.relief import Candidate, relief_of
 from server.advise.start_findings import Place, alone_mend, start_places, together_mend
 from server.domain.circuit import Circuit
 from server.domain.errors import InputError
-from server.domain.lengths import dark_words, span_words
+from server.domain.lengths import dark_words, span_words, wait_words
 from server.domain.pairs import pair_of
 from server.domain.scenario import Scenario
 from server.domain.site import Site
+from server.domain.topology import generator_can_energise
 from server.rules.hazards import hazards
 from server.simulate.must_serve import must_serve
 from server.simulate.pit_over import PitOver
@@ -72,6 +73,11 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
     if blocking is not None:
         return NextStep(f"First: {blocking.text} {blocking.mend}", where="findings")
     run = cached_run(site, scenario)
+    return _shut_off(run) or _next_of(run)
+
+
+def _next_of(run: Run) -> NextStep:
+    """What to do next where no medical device is shut off."""
     dry = next((f for f in run.fuel if f.runs_dry), None)
     if dry is None or not _darkens(run, dry):
         if run.verdict.gaps and run.verdict.gaps[0].device:
@@ -148,6 +154,23 @@ def _said(name: str, peak_a: float, best: Candidate) -> str:
     if best.dark_min >= 1.0:
         words += f"; it asks for power and gets none for {span_words(best.dark_min)} more in all"
     return f"{words}."
+
+
+def _shut_off(run: Run) -> NextStep | None:
+    """A medical device on a circuit that is set to stay off, though a set could feed it."""
+    for gap in run.verdict.gaps:
+        circuit = run.site.circuit(gap.circuit_id)
+        off = circuit.outage_role == "off" and bool(gap.device)
+        if off and generator_can_energise(run.site, circuit.panel_id):
+            lever = Lever("on", circuit.id)
+            words = lever_words(run.site, lever)
+            return NextStep(
+                f"{circuit.name} is set to stay off while the generator runs, so {gap.device} has "
+                f"no power from it at all, and {wait_words(gap.bears_min)}. {words}.",
+                words,
+                lever,
+            )
+    return None
 
 
 def _then_relieved(run: Run, step: NextStep) -> NextStep:

@@ -14,6 +14,7 @@ from server.advise.plan_fuel import deliveries, ends, runs_at, stops
 from server.advise.plan_harms import (
     after_flood,
     after_frost,
+    before_flood,
     before_leaving,
     medical_of,
     on_harms,
@@ -116,6 +117,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     if charged:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
     yield from _tried(run, by)
+    yield from before_flood(run, by)
     if not _away(run):
         yield from (Task(by, text) for text in ahead(run))
     else:

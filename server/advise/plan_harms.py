@@ -12,6 +12,7 @@ from server.domain.catalogue import KINDS
 from server.domain.cautions import COOKING, FLOOD, FOOD, MEDICAL, OIL
 from server.domain.circuit import BATTERY_MARGIN, Circuit
 from server.domain.lengths import battery_words, span_words
+from server.domain.stores import UNSAFE_FOOD_F
 from server.simulate.harm import Harm
 from server.simulate.harms import harms
 from server.simulate.results import Run
@@ -57,7 +58,9 @@ def on_harms(run: Run) -> Iterator[Task]:
         told = _words(harm)
         if told is not None:
             text, caution = told
-            yield Task(harm.at, text, caution)
+            ahead = timedelta(hours=LEAD_H) if harm.kind == "pipes" else timedelta()
+            first = min(w.start for w in run.scenario.outages)
+            yield Task(min(harm.at, max(harm.at - ahead, first)), text, caution)
 
 
 def _medical(run: Run) -> Iterator[Task]:
@@ -105,8 +108,9 @@ def _words(harm: Harm) -> tuple[str, str] | None:
         )
     if harm.kind == "pipes":
         return (
-            f"{clause}: shut the water off where it comes in and drain the pipes, or let the taps "
-            "drip while water comes; leave the house for a heated place.",
+            f"Before {moment(harm.at)}, when {harm.clause}: shut the water off where it comes in "
+            "and drain the pipes, or let the taps drip while water comes; leave the house for a "
+            "heated place.",
             "",
         )
     if harm.kind == "room_cold":
@@ -132,13 +136,25 @@ def _words(harm: Harm) -> tuple[str, str] | None:
     return None
 
 
+_KEPT_COLD = (
+    "look with a thermometer. What is at 40 °F or below, or has ice crystals in it still, may be "
+    "kept; throw out what was above that for two hours or more."
+)
+"""Source: FoodSafety.gov and USDA FSIS on food in power outages, from memory."""
+
+
 def _food(harm: Harm, clause: str) -> tuple[str, str]:
     if not harm.by_power:
         return f"{clause}: take out medicines and food that must not freeze.", ""
     given = f", if it is {harm.given}" if harm.given else ""
-    return f"{clause}{given}: throw out what spoils there, medicines that must stay cold too.", str(
-        FOOD
-    )
+    warmest_f = next((t.value for t in harm.working.terms if t.name == "warmest"), None)
+    if warmest_f is not None and warmest_f <= UNSAFE_FOOD_F:
+        return (
+            f"{clause} by its hours without power, though in this run it warms to "
+            f"{warmest_f:.1f} °F at the most: {_KEPT_COLD}",
+            str(FOOD),
+        )
+    return f"{clause}{given}: {_KEPT_COLD} Medicines that must stay cold too.", str(FOOD)
 
 
 def after_flood(run: Run, at: datetime) -> Iterator[Task]:
@@ -162,6 +178,18 @@ def after_frost(run: Run, at: datetime) -> Iterator[Task]:
     """Pipes that were at risk are looked at while the water comes back."""
     if any(h.kind == "pipes" and h.reached for h in harms(run)):
         yield Task(at, "Let the water back slowly, and look along the pipes for leaks.")
+
+
+def before_flood(run: Run, at: datetime) -> Iterator[Task]:
+    """A pit that runs over is seen to before the outage: it may do so within minutes of it."""
+    for harm in harms(run):
+        if harm.kind == "sump" and harm.at is not None:
+            yield Task(
+                at,
+                f"{harm.what} {moment(harm.at)}: have a pump ready that needs none of the house, "
+                "on a battery or on water pressure, and lift off the floor what water spoils.",
+                str(FLOOD),
+            )
 
 
 def before_leaving(run: Run, at: datetime) -> Iterator[Task]:

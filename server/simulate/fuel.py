@@ -18,6 +18,8 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
     found room.
     """
     delivered = sum(d.gallons for d in scenario.deliveries if d.at < scenario.end)
+    outages = ((max(w.start, scenario.start), min(w.end, scenario.end)) for w in scenario.outages)
+    outage_h = sum(max(0.0, (end - begin) / timedelta(hours=1)) for begin, end in outages)
     found = []
     for generator, gallons, at_s, poured, between, least, ends_s in zip(
         site.generators,
@@ -45,6 +47,7 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
                 left_over_gal=delivered - poured,
                 least_gal=least,
                 dry_at=_moment(scenario, at_s),
+                outage_h=outage_h,
                 again_at=tuple(scenario.start + timedelta(seconds=s) for s in ends_s[1:]),
                 guess=between is not None,
                 dry_by_high_at=_moment(scenario, between[0] if between else at_s),

@@ -145,6 +145,7 @@ class FuelNeed:
     in the tank; ``dry_at`` is when the fuel first ends and the set stops, ``again_at`` when it
     ends again after more came. Where its burn is a ``guess``, the fuel would end at
     ``dry_by_high_at`` if it burns the most it may, and at ``dry_by_low_at`` if the least.
+    ``outage_h`` are the hours of the run without the utility.
     """
 
     generator_id: str
@@ -160,12 +161,18 @@ class FuelNeed:
     dry_by_low_at: datetime | None = None
     other_gal: float = 0.0
     again_at: tuple[datetime, ...] = ()
+    outage_h: float = 0.0
 
     @property
     def needs(self) -> str:
         """What is burnt in words, with the part of other appliances."""
         others = f", {self.other_gal:.0f} of them in other appliances"
         return f"about {self.used_gal:.0f} gal{others if self.other_gal >= 0.5 else ''}"
+
+    @property
+    def per_outage_h(self) -> float:
+        """Fuel burnt in an hour of the outage at the mean, stops and all; 0 without one. [gal/h]"""
+        return self.used_gal / self.outage_h if self.outage_h > 0.0 else 0.0
 
     @property
     def runs_dry(self) -> bool:

@@ -61,6 +61,9 @@ def test_what_is_brought_in_the_parts_that_are_told_finds_room_and_is_enough():
     room = 6.0 - need.reserve_gal
     parts = math.ceil(more / room)
     assert f"in {parts} parts or more of no more than {room:.1f} gal, each once as much" in words
+    hours = math.floor(2 * room / (need.used_gal / 26.0)) / 2
+    assert 0 < hours < 26
+    assert f"(at the mean about every {hours:g} h, oftener while much is on" in words
     (source,) = (s for s in simulate(enough(site), day).sources if s.kind == "generator")
     assert source.fuel_used is not None
     rate = source.fuel_used.value / source.run_h

@@ -76,6 +76,17 @@ def test_after_the_fuel_has_ended_somebody_is_moved_before_it_and_a_wet_floor_is
     assert "cool" not in back.text
 
 
+def test_a_pit_that_runs_over_is_seen_to_before_the_outage():
+    run, plan = needy()
+    pit = next(h for h in harms(run) if h.kind == "sump")
+    (ready,) = [t for t in plan.before if "have a pump ready" in t.text]
+    assert pit.what in ready.text
+    assert ready.at is not None
+    assert pit.at is not None
+    assert ready.at < pit.at
+    assert "Flood:" in ready.caution
+
+
 def test_with_fuel_enough_none_of_that_is_told():
     run, plan = needy(tank_gal=400.0)
     assert not run.fuel[0].runs_dry
@@ -199,9 +210,35 @@ def test_a_house_without_power_that_freezes_is_drained_and_left(people):
         assert any("drain the pipes before leaving" in t.text for t in plan.before)
         assert not any("drain" in t.text for t in plan.during)
     else:
-        assert "drain the pipes" in during[came["pipes"]].text
-        assert "leave the house for a heated place" in during[came["pipes"]].text
+        (drained,) = [t for t in plan.during if "drain the pipes" in t.text]
+        assert drained.at == came["pipes"] - timedelta(hours=2)
+        assert drained.text.startswith("Before ")
+        assert "leave the house for a heated place" in drained.text
         assert "a heated place" in during[came["room_cold"]].text
         assert "no camp stoves or grills indoors" in during[came["room_cold"]].caution
-        assert any("throw out" in t.text for t in plan.during)
+        (food,) = [t for t in plan.during if "throw out what was above that" in t.text]
+        assert "look with a thermometer" in food.text
     assert any("look along the pipes for leaks" in t.text for t in plan.after)
+
+
+@pytest.mark.parametrize("outdoor_f", [5, 75])
+def test_food_that_stays_cold_through_the_run_is_not_thrown_out_by_the_clock(outdoor_f):
+    box = KINDS["refrigerator"].appliance("box", "Refrigerator")
+    kept = box.behaviour.model_copy(update={"zone_id": "house"})
+    box = box.model_copy(update={"behaviour": kept})
+    weather = Weather(low_f=outdoor_f, high_f=outdoor_f)
+    day = scenario("out", span_h=12, outage_h=(2, 8), weather=weather)
+    site = normal_only_site(
+        circuits=(circuit("one", "main", 13, appliances=(box,)),),
+        zones=(Zone(id="house", name="House", loss_btuh_per_f=600),),
+        scenarios=(day,),
+    )
+    run = simulate(site, day)
+    plan = outage_plan(run)
+    assert plan is not None
+    (food,) = [t for t in plan.during if "look with a thermometer" in t.text]
+    (watched,) = [k for k, w in enumerate(run.watched) if w.appliance_id == "box"]
+    cold = float(run.level[watched].max()) < 40.0
+    assert cold == (outdoor_f == 5)
+    assert ("though in this run it warms to" in food.text) == cold
+    assert ("Medicines that must stay cold" in food.text) != cold

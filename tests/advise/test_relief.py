@@ -31,6 +31,7 @@ from tests.builders import (
     two_services_site,
     with_parts,
 )
+from tests.rules.check_sites import of_kind
 
 HOUR = Timed(stages=(Stage(minutes=60, share=1.0),))
 
@@ -197,6 +198,22 @@ def test_the_next_step_feeds_a_must_serve_circuit_that_is_dark_too_long():
     assert (step.lever.kind, step.lever.to) == ("move", "backed")
     assert "at a stretch instead of 3 h" in step.sentence
     assert not simulate(*apply_lever(site, day, step.lever)).verdict.gaps
+
+
+def test_a_medical_device_set_to_stay_off_is_the_next_step():
+    base = backed_up_site()
+    breath = of_kind("bedroom", "backed", (15,), "oxygen-concentrator").model_copy(
+        update={"load_class": "must_serve", "outage_role": "off"}
+    )
+    day = scenario("out", span_h=8, outage_h=(2, 6))
+    site = with_parts(base, circuits=(*base.circuits, breath), scenarios=(day,))
+    step = next_step(site, day)
+    assert step.lever == Lever("on", "bedroom")
+    assert step.sentence.startswith(f"{breath.name} is set to stay off while the generator runs")
+    assert breath.appliances[0].name in step.sentence
+    on = breath.model_copy(update={"outage_role": "on"})
+    given = with_parts(site, circuits=(*base.circuits, on))
+    assert next_step(given, day).lever != Lever("on", "bedroom")
 
 
 def test_a_set_left_in_its_shed_is_the_next_step():
