@@ -64,7 +64,7 @@ def on_harms(run: Run) -> Iterator[Task]:
 
 
 def _medical(run: Run) -> Iterator[Task]:
-    """Each stretch without power that a medical device cannot wait through, from an hour up.
+    """Each device that cannot wait through its stretches without power, from an hour up.
 
     Shorter ones are the start and the service stops, which have tasks of their own.
     """
@@ -77,22 +77,34 @@ def _medical(run: Run) -> Iterator[Task]:
             if isinstance(device.behaviour, Backed):
                 battery_min = device.behaviour.battery_min
                 bears_min = battery_min / BATTERY_MARGIN
-            for gap in run.served.gaps(row):
-                minutes = gap.wanted_s / 60.0
-                if minutes <= bears_min or gap.wanted_s <= LONGEST_SERVICE_S:
-                    continue
-                dark = run.scenario.start + timedelta(seconds=round(gap.begin_s))
-                by = max(dark + timedelta(minutes=bears_min) - timedelta(hours=LEAD_H), first)
-                why = f", {battery_words(battery_min)}" if battery_min else ""
-                used = "in the hours it is used, " if run.served.quiet.get(row) else ""
-                yield Task(
-                    by,
-                    f"Take whoever needs {device.name} to a place with power, or have "
-                    f"{ways_on({device.kind})} ready that lasts {span_words(minutes)}: "
-                    f"{circuit.name} has no power {used}from {moment(dark)} on for so "
-                    f"long, and {device.name} can wait {span_words(bears_min)}{why}.",
-                    str(MEDICAL),
-                )
+            gaps = [
+                (run.scenario.start + timedelta(seconds=round(gap.begin_s)), gap.wanted_s / 60.0)
+                for gap in run.served.gaps(row)
+                if gap.wanted_s > max(bears_min * 60.0, LONGEST_SERVICE_S)
+            ]
+            if not gaps:
+                continue
+            by = gaps[0][0] + timedelta(minutes=bears_min) - timedelta(hours=LEAD_H)
+            why = f", {battery_words(battery_min)}" if battery_min else ""
+            used = "in the hours it is used, " if run.served.quiet.get(row) else ""
+            longest = span_words(max(minutes for _, minutes in gaps))
+            yield Task(
+                max(by, first),
+                f"Take whoever needs {device.name} to a place with power, or have "
+                f"{ways_on({device.kind})} ready that lasts {longest}"
+                f"{' each time' if len(gaps) > 1 else ''}: {circuit.name} has no power {used}"
+                f"{_stretches(gaps)}, and {device.name} can wait {span_words(bears_min)}{why}.",
+                str(MEDICAL),
+            )
+
+
+def _stretches(gaps: list[tuple[datetime, float]]) -> str:
+    """When power is missing, and how long in minutes, in words."""
+    begin, _ = gaps[0]
+    if len(gaps) == 1:
+        return f"from {moment(begin)} on for so long"
+    whole = span_words(sum(minutes for _, minutes in gaps))
+    return f"{len(gaps)} times, first from {moment(begin)} on, {whole} in all"
 
 
 def _words(harm: Harm) -> tuple[str, str] | None:

@@ -76,6 +76,15 @@ def test_after_the_fuel_has_ended_somebody_is_moved_before_it_and_a_wet_floor_is
     assert "cool" not in back.text
 
 
+def test_a_device_that_goes_dark_again_and_again_is_told_of_once():
+    """The set stands still from 16:00 to 18:00 and from 20:00 to 23:00."""
+    stops = tuple(Window(start=at(first), end=at(last)) for first, last in ((4, 6), (8, 11)))
+    _, plan = needy(tank_gal=400.0, generator_stops=stops)
+    (moved,) = [t for t in plan.during if t.text.startswith("Take whoever needs ")]
+    assert "ready that lasts 3 h each time: " in moved.text
+    assert "has no power 2 times, first from Thu 26 Nov 16:00 on, 5 h in all" in moved.text
+
+
 def test_a_pit_that_runs_over_is_seen_to_before_the_outage():
     run, plan = needy()
     pit = next(h for h in harms(run) if h.kind == "sump")
