@@ -75,7 +75,7 @@ def agreed_words(draws: int) -> str:
     """How sure it is what every draw, or none, has.
 
     >>> agreed_words(200)
-    'Of 200 draws: what comes in every draw is likely 98.1 to 100 %, what in none 0 to 1.9 %.'
+    'Of 200 draws: what comes in every draw is likely 98 to 100 %, what in none 0 to 1.9 %.'
     """
     every, none = (_likely(Chance(hits, draws)) for hits in (draws, 0))
     return (

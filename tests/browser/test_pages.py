@@ -24,6 +24,7 @@ PRINTED_FOLDS = """[...document.querySelectorAll('.runfold > :not(summary, detai
 DOWNLOADS = ("plot.json", "plot.bin", "series.csv", "picture.svg")
 FRAGMENTS = ("weather-curve", "verdict", "minute", "odds", "relief", "next-step")
 NOT_PAGES = {
+    "/static/joined/{}.{}",
     "/",
     "{}/site-file",
     "{}/buses/elsewhere",

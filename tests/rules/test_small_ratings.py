@@ -14,8 +14,8 @@ from tests.builders import with_parts
 FARM = read_site_file((DEMOS / "flower-farm.json").read_bytes())
 KEPT = {
     "bedrooms", "car-charger", "cooler", "counter-left", "counter-right", "dishwasher", "freezers",
-    "heat-strips", "lights-ground", "range", "shed-fan", "shed-lights", "sump", "water-heater",
-    "workbench",
+    "heat-strips", "lights-ground", "range", "shed-fan", "shed-lights", "stock-heater", "sump",
+    "water-heater", "workbench",
 }  # fmt: skip
 FEWER = with_changes(
     FARM, **without_circuits(FARM, frozenset(c.id for c in FARM.circuits if c.id not in KEPT))

@@ -260,7 +260,7 @@ def test_the_odds_count_draws_with_a_harm() -> None:
     assert odds.fails
     assert odds_sentence(odds).endswith("But Box no longer keeps food safe in 5 of 5.")
     assert any(
-        note.startswith("Box no longer keeps food safe in 5 out of 5 draws")
+        note.startswith("Box no longer keeps food safe in every draw")
         for note in odds_notes(day, odds)
     )
     holds = cold_box("backed")
