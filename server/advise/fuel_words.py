@@ -151,7 +151,9 @@ def _parts(site: Site, need: FuelNeed, more_gal: float) -> str:
 
 def _how_often(need: FuelNeed, room_gal: float) -> str:
     """How far apart the fills may be, and that each is a stop; empty below half an hour."""
-    half_hours = math.floor(2.0 * room_gal / need.per_outage_h) if need.per_outage_h > 0.0 else 0
+    if need.outage_h <= 0.0:
+        return ""
+    half_hours = math.floor(2.0 * room_gal * need.outage_h / need.used_gal)
     if half_hours == 0:
         return ""
     return (

@@ -137,15 +137,13 @@ class SourceResult:
 
 @dataclass(frozen=True)
 class FuelNeed:
-    """Fuel that would be burnt in a run, were there enough, beside what is there. [gal].
+    """Fuel to be burnt in a run with ``outage_h`` h of outage, beside what is there. [gal].
 
     ``used_gal`` is by the set and, ``other_gal`` of it, by other appliances on its tank;
     ``there_gal`` is the fuel at the start and what of the deliveries found room;
     ``left_over_gal`` what did not; ``reserve_gal`` is to be kept, ``least_gal`` the least that was
-    in the tank; ``dry_at`` is when the fuel first ends and the set stops, ``again_at`` when it
-    ends again after more came. Where its burn is a ``guess``, the fuel would end at
-    ``dry_by_high_at`` if it burns the most it may, and at ``dry_by_low_at`` if the least.
-    ``outage_h`` are the hours of the run without the utility.
+    in the tank; ``dry_at`` is when the fuel first ends, ``again_at`` when it does after more came.
+    Where its burn is a ``guess``, ``dry_by_high_at`` is by the most, ``dry_by_low_at`` the least.
     """
 
     generator_id: str
@@ -168,11 +166,6 @@ class FuelNeed:
         """What is burnt in words, with the part of other appliances."""
         others = f", {self.other_gal:.0f} of them in other appliances"
         return f"about {self.used_gal:.0f} gal{others if self.other_gal >= 0.5 else ''}"
-
-    @property
-    def per_outage_h(self) -> float:
-        """Fuel burnt in an hour of the outage at the mean, stops and all; 0 without one. [gal/h]"""
-        return self.used_gal / self.outage_h if self.outage_h > 0.0 else 0.0
 
     @property
     def runs_dry(self) -> bool:
