@@ -181,6 +181,8 @@ def test_box_of_a_straight_pull():
     assert box.straight_in * 25.4 == pytest.approx(424, rel=0.05)
     assert box.straight.value == 16
     assert box.straight.source.startswith("314.28(A)(1)")
+    assert [t.name for t in box.straight.terms] == ["Largest raceway", "Straight pull"]
+    assert [t.value for t in box.straight.terms] == [2, 8]
     assert box.working.source.startswith("314.28(A)(2)")
 
 

@@ -34,6 +34,7 @@ from tests.rules.check_sites import RULES, of_kind, plain
         ((8, 12), 11.0, None),
         ((8, 11), 11.0, None),
         ((8, 8), 10.4, None),  # column B, 65 % of 16
+        ((3, 6), 7.2, None),  # Note 3, columns A and B: 80 % of 3 and 80 % of 6
         ((14, 14), 12.1, None),
     ],
 )

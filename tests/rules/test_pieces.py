@@ -179,7 +179,7 @@ def test_a_nipple_ends_at_24_in(run_ft, refused):
     if not refused:
         assert worked(Piece(10), Piece(run_ft, nipple=True)).pieces[1].ampacity.bundle_factor == 1
         return
-    with pytest.raises(InputError, match="24 in or less") as told:
+    with pytest.raises(InputError, match="24 in or less, 2 ft;") as told:
         worked(Piece(10), Piece(run_ft, nipple=True))
     assert told.value.field == "pieces.1.run_ft"
 
