@@ -213,7 +213,7 @@ def test_lines_carried_on_say_so_and_amounts_are_whole(browser: TestClient, farm
     page = browser.get(f"/sites/{farm.id}/demand").text
     first = page[page.index('<caption class="vh">Utility service, standard method') :]
     first = first[: first.index("</table>")]
-    assert first.count("in the sum below") == 3
+    assert first.count("in the sum </span>below") == 3
     assert "1 circuit<" in first
     assert ">1,924<" in first or ">1,923<" in first
     assert not re.search(r"num[^>]*>[\d,]{3,}\.\d+<", first[: first.index("<tfoot>")])
