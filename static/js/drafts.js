@@ -9,13 +9,22 @@ function draftKey(form) {
   return `draft ${new URL(form.action, location.href).pathname}`;
 }
 
-function typedIn(form) {
+/* What a field holds, or what it came with: one may type before the script runs. */
+function valueIn(field, ticks, served) {
+  if (!served) return ticks ? field.checked : field.value;
+  if (ticks) return field.defaultChecked;
+  if (field.type !== "select-one") return field.defaultValue;
+  const options = [...field.options];
+  return (options.find((option) => option.defaultSelected) ?? options[0])?.value ?? "";
+}
+
+function typedIn(form, served = false) {
   const fields = {};
   for (const field of form.elements) {
     if (!field.name || ["hidden", "file", "submit", "button", "password"].includes(field.type)) continue;
     const ticks = field.type === "checkbox" || field.type === "radio";
     const name = field.type === "radio" ? `${field.name}=${field.value}` : field.name;
-    fields[name] = ticks ? field.checked : field.value;
+    fields[name] = valueIn(field, ticks, served);
   }
   return fields;
 }
@@ -78,7 +87,7 @@ function untouched(draft, now) {
 
 function watch(form) {
   const key = draftKey(form);
-  const before = typedIn(form);
+  const before = typedIn(form, true);
   const draft = read(key);
   const revision = form.elements.namedItem("revision");
   let base = { revision: revision?.value, fields: before };
@@ -99,10 +108,11 @@ function watch(form) {
       if (revision) revision.value = current;
     });
   }
-  form.addEventListener("input", () => {
+  const keep = () => {
     const fields = typedIn(form);
     write(key, { at: Date.now(), revision: base.revision, before: base.fields, fields });
-  });
+  };
+  form.addEventListener("input", keep);
   let reached = false;
   let asking = false;
   form.addEventListener("submit", async (event) => {
@@ -117,7 +127,10 @@ function watch(form) {
     reached = await serverAnswers();
     asking = false;
     if (reached) form.requestSubmit(event.submitter);
-    else sayNotSent(form, event.submitter, "What you typed stays here and is kept on this device.");
+    else {
+      keep();
+      sayNotSent(form, event.submitter, "What you typed stays here and is kept on this device.");
+    }
     reached = false;
   });
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import Planner
 
@@ -34,6 +34,30 @@ def test_a_save_without_network_loses_nothing(page: Page, planner: Planner, site
     assert (saved.name, saved.breaker_a) == ("Strip heat, upper coil", 35)
     open_first_circuit(page, planner, site_id)
     expect(page.get_by_text(PUT_BACK)).to_have_count(0)
+
+
+def test_what_is_typed_before_the_script_runs_is_kept_too(
+    page: Page, planner: Planner, site_id: str
+):
+    typed = []
+
+    def late(route: Route) -> None:
+        page.get_by_label("Name of the circuit").fill("Typed early")
+        typed.append(route.request.url)
+        route.continue_()
+
+    page.route("**/static/joined/base*.js*", late)
+    open_first_circuit(page, planner, site_id)
+    assert typed
+    page.route("**/static/mark.svg", lambda route: route.abort("internetdisconnected"))
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_text("Not saved: nothing answers")).to_be_visible()
+    page.unroute_all()
+    open_first_circuit(page, planner, site_id)
+    expect(page.get_by_label("Name of the circuit")).to_have_value("Typed early")
+    expect(page.get_by_text(PUT_BACK)).to_be_visible()
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_role("status")).to_contain_text("Saved Typed early")
 
 
 def test_what_was_typed_can_be_dropped(page: Page, planner: Planner, site_id: str):
