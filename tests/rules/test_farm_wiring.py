@@ -51,6 +51,9 @@ def test_a_shed_or_a_house_alone_is_told_nothing(kinds):
         (("heated-waterer",), "", "Panel barn", True),
         (("grow-lights",), "", "Panel barn", False),
         (("ventilation-fan",), "Hen house", "Panel barn", False),  # poultry is no livestock
+        (("stock-tank-heater",), "Hen house", "Panel barn", False),
+        (("heated-waterer",), "Chicken run", "Panel barn", False),
+        (("stock-tank-heater",), "Hen house and sheep pen", "Panel barn", True),
         (("ventilation-fan",), "Milking parlor", "Panel barn", True),
         (("ventilation-fan",), "", "Horse barn", True),
         (("ventilation-fan",), "", "Seahorse house", False),

@@ -95,7 +95,13 @@ def _as_farm(buildings: Mapping[str, tuple[Circuit, ...]]) -> str:
 def _keeps_livestock(name: str, circuits: tuple[Circuit, ...]) -> bool:
     """Whether what is in a building or its name says that animals other than poultry are kept."""
     row = read_toml("appliance_kinds")["livestock"]
-    if any(a.kind in row["kinds"] for c in circuits for a in c.appliances):
-        return True
     text = " ".join([name, *(c.area for c in circuits)])
-    return bool(re.search(rf"\b({'|'.join(row['words'])})", text, re.I))
+    if _begins(row["words"], text):
+        return True
+    watered = any(a.kind in row["kinds"] for c in circuits for a in c.appliances)
+    return watered and not _begins(row["poultry"], text)
+
+
+def _begins(words: list[str], text: str) -> bool:
+    """Whether one of these begins a word of a text."""
+    return bool(re.search(rf"\b({'|'.join(words)})", text, re.I))
