@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from server.advise.begin.choices import is_medical
+from server.advise.plan_task import joined
 from server.domain.catalogue import KINDS
 from server.domain.cautions import FUEL, PROPANE, Caution
 from server.domain.site import Site
@@ -36,10 +37,10 @@ def _otherwise(site: Site) -> str:
     ]
     if not devices:
         return _OTHERWISE
-    names, hang = " and ".join(dict.fromkeys(devices)), "hang" if len(set(devices)) > 1 else "hangs"
+    hang, have = ("hang", "each has") if len(set(devices)) > 1 else ("hangs", "that has")
     return (
-        f"carry fewer circuits, each circuit off saves fuel. {names} {hang} on it, so let it run "
-        "all hours, but for what has a battery or bottle of its own through the hours off."
+        f"carry fewer circuits, each circuit off saves fuel. {joined(devices)} {hang} on it, so "
+        f"let it run all hours, unless {have} what it runs on alone through the hours off."
     )
 
 
