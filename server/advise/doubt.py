@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from server.advise.plan_task import joined
 from server.advise.starts import DIP_OVER, SetStarts, Start
 from server.domain.scenario import Scenario
 from server.simulate.given_up import given_up
@@ -28,7 +29,7 @@ def start_doubt(found: tuple[SetStarts, ...]) -> str:
         if m.guess
     ]
     guesses += ["the set’s reactance"] * (one.generator.reactance_pu is None)
-    said = _listed(guesses)
+    said = joined(guesses)
     tail = f" {said[:1].upper()}{said[1:]} {'are' if len(guesses) > 1 else 'is'} a guess."
     return (
         f"{_names(start)}{together} may not start on {one.name}: the volts dip "
@@ -72,11 +73,6 @@ def _alone(one: SetStarts, start: Start) -> Start | None:
         return None
     alone = (s for s in one.starts if s.kind == "alone" and _is_doubtful(s))
     return min(alone, key=_rank, default=None)
-
-
-def _listed(words: list[str]) -> str:
-    """Several in a row: a, b and c."""
-    return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
 
 
 def _names(start: Start) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 from server.domain.lengths import span_words
 from server.rules.words import listed
@@ -26,8 +26,8 @@ def stop_words(run: Run, gap: CircuitService) -> str:
     if dark is None or dark.dark_at is None:
         return ""
     at = dark.dark_at
-    stop = next((w for w in run.scenario.generator_stops if _within(at, w.start, w.end)), None)
-    if stop is None or not any(_near(e.at, at) and _is_stop(e.text) for e in run.events):
+    stop = next((w for w in run.scenario.generator_stops if abs(w.start - at) <= _SECOND), None)
+    if stop is None:
         return ""
     minutes = (stop.end - stop.start).total_seconds() / 60.0
     return (
@@ -60,15 +60,3 @@ def start_words(run: Run, gap: CircuitService) -> str:
 def longest_of(run: Run, circuit_id: str) -> MustServeDark | None:
     """The dark stretches of one circuit of a run."""
     return next((d for d in must_serve(run).dark if d.circuit_id == circuit_id), None)
-
-
-def _within(at: datetime, start: datetime, end: datetime) -> bool:
-    return start - _SECOND <= at < end
-
-
-def _near(one: datetime, other: datetime) -> bool:
-    return abs(one - other) <= _SECOND
-
-
-def _is_stop(text: str) -> bool:
-    return text.endswith(("is stopped for service", " rests"))

@@ -194,9 +194,8 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
             shortest = (fared.longest_gap_min, lever, after)
     circuit = run.site.circuit(gap.circuit_id)
     entered = circuit.own_battery is not None
-    asked = gap.circuit_id if gap.device and not entered else ""
-    if circuit.allowed_gap_min is not None:
-        asked = ""
+    told = entered or circuit.allowed_gap_min is not None
+    asked = gap.circuit_id if gap.device and not told else ""
     battery = _battery(run.site, gap)
     unused = unused_words(run)
     if shortest is None and unused:

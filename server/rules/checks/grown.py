@@ -35,6 +35,17 @@ def ground_by_a_hair(part: SegmentWiring) -> str:
     return f" {words}" if words else ""
 
 
+def largest_device_of(part: SegmentWiring, rules: Rulebook) -> float:
+    """The largest device that 240.4 permits the wire of a segment, its terminals at 75 °C. [A]"""
+    return largest_device_a(
+        ampacity_a=part.most_at_75_a,
+        size=part.segment.size,
+        metal=part.segment.metal,
+        receptacles=False,
+        rules=rules,
+    )
+
+
 def largest_right_a(
     part: SegmentWiring, laid: str | None, metal: Metal, rules: Rulebook
 ) -> float | None:
@@ -44,13 +55,7 @@ def largest_right_a(
     """
     if not laid:
         return None
-    most_a = largest_device_a(
-        ampacity_a=part.most_at_75_a,
-        size=part.segment.size,
-        metal=part.segment.metal,
-        receptacles=False,
-        rules=rules,
-    )
+    most_a = largest_device_of(part, rules)
     if most_a > RANGES["device_a"].high:
         return None
     least = base_ground_size(device_a=most_a, metal=metal)

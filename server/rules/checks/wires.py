@@ -8,6 +8,7 @@ from server.domain.finding import Advised, Finding
 from server.rules.checks.grown import (
     ground_by_a_hair,
     ground_grown,
+    largest_device_of,
     largest_right_a,
     neutral_by_a_hair,
     neutral_grown,
@@ -18,7 +19,6 @@ from server.rules.checks.made import made
 from server.rules.demand.report import WYE_V
 from server.rules.demand.worksheet import round_half_up
 from server.rules.editions import Figure, Rulebook
-from server.rules.ocpd import largest_device_a
 from server.rules.tables import conductor, insulation
 from server.rules.wiring.feeder import FeederWiring, ground_with
 from server.rules.wiring.laid import SegmentWiring
@@ -175,13 +175,7 @@ def _wye_service(
     figure = rules.figure("dwelling_share_of_a_wye")
     if _wire_figure(one, rules) != rules.figure("dwelling_share"):
         return
-    most_a = largest_device_a(
-        ampacity_a=part.most_at_75_a,
-        size=part.segment.size,
-        metal=part.segment.metal,
-        receptacles=False,
-        rules=rules,
-    )
+    most_a = largest_device_of(part, rules)
     if one.device_a <= most_a:
         return
     share = percent(rules.value("dwelling_share"))

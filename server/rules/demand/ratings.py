@@ -157,8 +157,7 @@ def _own_ratings(site: Site, kind: ElementKind, element_id: str) -> Iterator[flo
     """What an element itself is rated, or protected by at its own place. [A]"""
     if kind == "generator":
         yield generator_a(site, element_id)
-        yield from (a for g in site.generators if g.id == element_id
-                    for a in g.outlet_parts_a.values())  # fmt: skip
+        yield from _outlet_parts_a(site, element_id).values()
         return
     own: list[float | None] = [s.main_a for s in site.services if s.id == element_id]
     own += [t.rating_a for t in site.transfer_switches if t.id == element_id]
@@ -178,9 +177,13 @@ def own_rating_a(site: Site, element_id: str) -> float | None:
 
 def binding_part(site: Site, generator_id: str) -> tuple[str, float] | None:
     """The least of a set's receptacle, cord and inlet, by its word, where it limits the set. [A]"""
-    parts = next((g.outlet_parts_a for g in site.generators if g.id == generator_id), {})
+    parts = _outlet_parts_a(site, generator_id)
     word, amps = min(parts.items(), key=lambda part: part[1], default=("", 0.0))
     return (word, amps) if word and amps < generator_a(site, generator_id) else None
+
+
+def _outlet_parts_a(site: Site, generator_id: str) -> dict[str, float]:
+    return next((g.outlet_parts_a for g in site.generators if g.id == generator_id), {})
 
 
 def generator_a(site: Site, generator_id: str) -> float:
