@@ -9,7 +9,7 @@ from datetime import datetime
 
 from server.advise.begin.choices import is_medical
 from server.advise.fuel_words import bring_words, enough_words, storage_caution
-from server.advise.plan_ahead import ahead, named, will_not_work
+from server.advise.plan_ahead import ahead, named, too_much_by_code, will_not_work
 from server.advise.plan_fuel import deliveries, ends, runs_at, stops
 from server.advise.plan_harms import (
     after_flood,
@@ -127,6 +127,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     if off:
         devices = any(medical_of(c) for c in off)
         yield Task(by, switched_off(off), str(MEDICAL) if devices else "")
+    yield from (Task(by, words) for words in too_much_by_code(run, {g.id for g in _used(run)}))
 
 
 def _off(run: Run) -> list[Circuit]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
+from server.domain.pairs import in_role
+from server.rules.demand.left_off import left_off
 from server.simulate.harms import harms
 from server.simulate.results import Run
 
@@ -37,6 +39,20 @@ def ahead(run: Run) -> Iterator[str]:
             f"Draw water for drinking, cooking and flushing: {named(wells)} gives none without "
             "power once its tank is empty."
         )
+
+
+def too_much_by_code(run: Run, set_ids: Collection[str]) -> Iterator[str]:
+    """That a set is selected to carry more than it is rated for, and what is left off it.
+
+    What the scenario keeps off all the time does not count.
+    """
+    site = run.site
+    for kept in run.scenario.kept_off:
+        site = in_role(site, kept.circuit_id, "off")
+    for one in left_off(site):
+        if one.set_id in set_ids:
+            on = " This run has them on; by the code it is no permit." if one.fits else ""
+            yield f"{one.counted_words} {one.way}{on}"
 
 
 def will_not_work(run: Run) -> str:

@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from server.domain.site import CodeEdition, Site
 from server.rules.demand.held import held_a, holds
+from server.rules.demand.left_off import LeftOff, left_off
 from server.rules.demand.ratings import binding_part, own_rating_a
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.room import Room, rooms
@@ -152,8 +153,8 @@ def _ahead(site: Site, element_id: str, rating_a: float | None) -> str:
 
 
 NO_PERMIT = "A run that holds is no permit."
-_OF_A_SET = frozenset({"selected", "full"})
-"""Methods of what a set feeds, which is chosen by opening breakers."""
+_OF_A_SET = frozenset({"selected", "managed", "full"})
+"""Methods of what a set feeds."""
 
 
 @dataclass(frozen=True)
@@ -165,8 +166,11 @@ class Answer:
     rest: str
 
 
-def answer_of(groups: Iterable[SummaryGroup]) -> Answer | None:
-    """Whether every rating carries what the code counts of its loads; None where none is told."""
+def answer_of(groups: Iterable[SummaryGroup], sets: Iterable[LeftOff] = ()) -> Answer | None:
+    """Whether every rating carries what the code counts of its loads; None where none is told.
+
+    ``sets`` says of sets that a hand loads past their rating what is left off them.
+    """
     judged = [row for group in groups for row in group.rows if row.status]
     if not judged:
         return None
@@ -178,7 +182,7 @@ def answer_of(groups: Iterable[SummaryGroup]) -> Answer | None:
         more = f"; {len(over) - _NAMED} more" if len(over) > _NAMED else ""
         are = "is" if len(over) == 1 else "are"
         head = f"{len(over)} of {fmt.count(len(judged), 'part')} {are} loaded past the rating."
-        return Answer("over", head, f"{told}{more}.{rest} {_may(over)}")
+        return Answer("over", head, f"{told}{more}.{rest} {_may(over, sets)}")
     fullest = max(judged, key=lambda row: row.held_a / (row.sheet.existing_a or row.held_a or 1.0))
     return Answer(
         "within",
@@ -187,19 +191,20 @@ def answer_of(groups: Iterable[SummaryGroup]) -> Answer | None:
     )
 
 
-def _may(over: list[SummaryRow]) -> str:
+def _may(over: list[SummaryRow], sets: Iterable[LeftOff]) -> str:
     """What a part that is loaded past its rating lets a person do until that is changed."""
-    of_sets = [row.sheet.method in _OF_A_SET for row in over]
-    words = []
-    if not all(of_sets):
+    off = {one.set_id: one.words for one in sets}
+    words = [off[row.element.element_id] for row in over if row.element.element_id in off]
+    others = [row for row in over if row.element.element_id not in off]
+    if any(row.sheet.method not in _OF_A_SET for row in others):
         words.append(
             "By the code nothing more may be connected so: have it changed first, by an "
             "electrician."
         )
-    if any(of_sets):
+    if any(row.sheet.method in ("managed", "full") for row in others):
         words.append(
-            "A set may be run with breakers left open, so that what stays on fits its rating: "
-            "choose on Buses which stay off until this sheet holds."
+            "What transfers by itself counts without a hand: have it put under listed load "
+            "management, taken off the set or a larger set put in, by an electrician."
         )
     return " ".join((*words, NO_PERMIT))
 
@@ -271,7 +276,7 @@ def demand(
         "demand/demand.html",
         report=report_of(site, chosen),
         groups=groups,
-        answer=answer_of(groups),
+        answer=answer_of(groups, left_off(site, chosen)),
         not_run=without_run(site, runs),
         methods=METHODS,
         method=by,

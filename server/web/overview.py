@@ -17,6 +17,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import can_move
 from server.domain.working import Working
+from server.rules.demand.left_off import left_off
 from server.rules.hazards import hazards
 from server.simulate.background import kept_odds
 from server.simulate.must_serve import must_serve
@@ -132,6 +133,7 @@ def overview(
         view=overview_view(stored.id, run, asked_minute(run, at, step_at)) if run else None,
         step=step_view(site, run.scenario) if run and step else None,
         elsewhere=_elsewhere(stored, chosen, some_runs(site, cells=0)) if run else None,
+        sets_off=left_off(site),
         confirm=guesses(stored.id, site, run),
         findings=all_findings(site, run),
         fmt=fmt,

@@ -10,6 +10,7 @@ from server.cli import app
 from server.domain.supply import Feeder
 from server.exchange.sitefile import write_site_file
 from server.rules.check import check_site
+from server.rules.demand.left_off import left_off
 from server.rules.wiring.feeder import governing
 from server.store.sites import SiteStore
 from tests import builders
@@ -103,3 +104,17 @@ def test_what_is_not_told_may_make_a_sheet_too_high_as_well(browser: TestClient,
     stored = sites.create(builders.backed_up_site(scenarios=(), floor_area_ft2=1200), label="test")
     page = browser.get(f"/sites/{stored.id}/demand").text
     assert "or too high where the whole floor area stands for what a panel serves" in page
+
+
+def test_demand_findings_and_overview_say_alike_what_is_left_off_a_set(
+    browser: TestClient, sites: SiteStore
+):
+    base = builders.interlock_site()
+    heavy = of_kind("kiln", "main", (9, 11), "kiln", load_w=9_000, breaker_a=60)
+    built = base.model_copy(update={"circuits": (*base.circuits, heavy)})
+    (one,) = left_off(built)
+    root = f"/sites/{sites.create(built).id}"
+    for address in (root, f"{root}/demand", f"{root}/findings", f"{root}/scenarios/out"):
+        assert one.way in browser.get(address).text, address
+    assert one.words in browser.get(root).text
+    assert one.words in browser.get(f"{root}/demand").text

@@ -13,6 +13,7 @@ from server.rules.checks.made import made
 from server.rules.demand.farm import WITHOUT, by_part_v
 from server.rules.demand.generator import BY_OPTIONAL, BY_PART_V
 from server.rules.demand.held import held_a
+from server.rules.demand.left_off import LeftOff, left_off_set
 from server.rules.demand.ratings import ElementKind, own_rating_a
 from server.rules.demand.report import OF_EXISTING, ElementDemand
 from server.rules.demand.worksheet import LENT_LEGS, Worksheet, round_half_up
@@ -67,6 +68,9 @@ def demand_checks(
                     if element.kind == "feeder"
                     else "",
                     portable=element.element_id in portables,
+                    off=left_off_set(site, element.element_id, rules)
+                    if element.kind == "generator" and sheet.method == "selected"
+                    else None,
                     rules=rules,
                     movable=can_move(site),
                 )
@@ -138,6 +142,7 @@ def _over(
     behind: str,
     larger: str,
     portable: bool,
+    off: LeftOff | None,
     rules: Rulebook,
     movable: bool,
 ) -> Finding:
@@ -154,6 +159,10 @@ def _over(
             f"Put circuits under listed load management or {off_it}: "
             f"{over_va:,.0f} VA too much for this breaker."
         )
+    elif off is not None:
+        # By hand one chooses what runs (702.4), so a choice that fits is named before anything.
+        move = f"{off_it}, or " if movable else ""
+        mend = f"{off.way} Or {move}use a larger {held.part or 'set'}: {over_va:,.0f} VA too much."
     elif element.kind == "generator" and portable:
         # Nobody fits a manager to a set on a cord: by hand one chooses what runs (702.4).
         move = "move circuits off the generator, " if movable else ""

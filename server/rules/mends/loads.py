@@ -15,6 +15,7 @@ from server.domain.site import Site
 from server.domain.supply import EnergyGroup
 from server.rules.checks.loads import over_by_a
 from server.rules.demand.circuit_loads import category_of, kind_row
+from server.rules.demand.left_off import GIVES_WAY, left_off_set
 from server.rules.demand.ratings import generator_a, rating_a
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import demand_of
@@ -30,7 +31,6 @@ LEAST_SETTING_A = 6.0
 
 WAIT_CATEGORIES = ("vehicle", "dryer")
 TANKS = ("water-heater", "water-heater-heat-pump")
-GIVES_WAY = ("deferrable", "comfort", "important")
 MANAGED, BY_HAND = "under listed load management", "kept off until switched on by hand"
 Step = Callable[[Site, Circuit], Site]
 
@@ -45,7 +45,14 @@ def less_load(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
         running = [c for c in movable if c.outage_role == "on"]
         if not any(g.portable and g.id == finding.element_id for g in site.generators):
             ways.append((running, _under_manager(finding.element_id, rules), MANAGED))
-        ways.append((running, _in_role("by_hand"), BY_HAND))
+        off = left_off_set(site, finding.element_id, rules)
+        if off is not None and off.fits:
+            now = site
+            for circuit in off.circuits:
+                now = in_role(now, circuit.id, "by_hand")
+            yield Offer(f"{listed([c.name for c in off.circuits])} {BY_HAND}", now)
+        elif off is None:
+            ways.append((running, _in_role("by_hand"), BY_HAND))
     # Nothing is moved out of another building: its wire ends there.
     near = [c for c in movable if not site.panel(c.panel_id).detached_building]
     ways += [
