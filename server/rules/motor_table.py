@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from fractions import Fraction
 
 from server.rules.tables import read_toml
@@ -11,6 +13,11 @@ _COLUMN_V = {120.0: 115, 208.0: 208, 240.0: 230}
 _SAME_HP = 0.01
 _FINEST = 8
 """No plate has a finer part of a horsepower (common practice, no source)."""
+_ON_PLATE = re.compile(
+    r"(?:(?P<whole>\d{1,2})(?:\s*-\s*|\s+))?(?P<over>\d{1,2})\s*/\s*(?P<under>[1-9]\d?)"
+)
+_UNIT = re.compile(r"\s*(?:hp|h\.p\.|horsepower)\s*$", re.IGNORECASE)
+_DECIMALS = 4
 
 
 def table_full_load_a(horsepower: float, fed_v: float) -> float | None:
@@ -40,3 +47,21 @@ def horsepower_words(horsepower: float) -> str:
     if not part or part == 1 or abs(float(part) - rest) > _SAME_HP:
         return f"{horsepower:g}"
     return f"{whole:.0f}-{part}" if whole else str(part)
+
+
+def horsepower_number(text: str) -> str:
+    """A motor's horsepower as a plate has it, as a number; what is no part of one stays as typed.
+
+    >>> [horsepower_number(t) for t in ("1/2", "½", "1-1/2 HP", "1 1/2", "1½", "7.5", "1/0", "big")]
+    ['0.5', '0.5', '1.5', '1.5', '1.5', '7.5', '1/0', 'big']
+    """
+    spaced = "".join(
+        f" {c}" if unicodedata.decomposition(c).startswith("<fraction>") else c for c in text
+    )
+    plain = unicodedata.normalize("NFKC", spaced).replace("\N{FRACTION SLASH}", "/")
+    plain = _UNIT.sub("", plain).strip()
+    found = _ON_PLATE.fullmatch(plain)
+    if not found:
+        return plain if _UNIT.search(text) else text
+    part = Fraction(int(found["over"]), int(found["under"]))
+    return f"{round(float(int(found['whole'] or 0) + part), _DECIMALS):g}"

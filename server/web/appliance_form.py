@@ -11,6 +11,7 @@ from server.domain.behaviour import Behaviour, RoomUnit, Zone
 from server.domain.catalogue import KINDS, Kind
 from server.domain.edits import with_changes
 from server.domain.site import Site
+from server.rules.motor_table import horsepower_number
 from server.web.forms import Form, checked, flat, nested
 
 BEHAVIOURS: tuple[type[Part], ...] = get_args(get_args(Behaviour)[0])
@@ -104,6 +105,8 @@ def appliance_from(values: Mapping[str, str], appliance_id: Id) -> Appliance:
     }
     if code := mine.get("code_letter"):
         mine["code_letter"] = code.upper()
+    if plate := mine.get("horsepower"):
+        mine["horsepower"] = horsepower_number(plate)
     document = nested(mine, optional=OPTIONAL, texts=TEXTS)
     for choice in ("volts", "on_pole"):
         if str(document.get(choice, "")).isdecimal():
