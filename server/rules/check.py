@@ -11,6 +11,7 @@ from server.rules.checks.circuits import circuit_checks
 from server.rules.checks.common_area import common_area_checks
 from server.rules.checks.dwellings import dwelling_checks
 from server.rules.checks.farm_wiring import farm_wiring_checks
+from server.rules.checks.fed_twice import fed_twice_checks
 from server.rules.checks.grounds import ground_checks
 from server.rules.checks.loads import demand_checks
 from server.rules.checks.panels import panel_checks
@@ -124,6 +125,7 @@ def _findings(
         *typed_checks(site, wiring, rules),
         *circuit_checks(site, rules),
         *panel_checks(site, rules),
+        *fed_twice_checks(site, rules),
         *common_area_checks(site, rules),
         *farm_wiring_checks(site, rules),
         *source_checks(site, rules),
