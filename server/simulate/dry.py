@@ -38,6 +38,11 @@ class Played:
     ends_s: tuple[tuple[float, ...], ...] = ()
 
 
+def _same(known: Interval, at_s: float, step_s: float) -> bool:
+    """Whether an end is a known one again: its step, cut there, burns a trifle more or less."""
+    return known[0] - step_s <= at_s <= known[0] + 1e-6
+
+
 def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Played:
     """March one draw, with every set stopped from where its fuel ends until more comes."""
     ready = ready.begun(seed, draw)
@@ -55,6 +60,7 @@ def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Pla
         for g, stock in enumerate(ready.stocks)
     )
     empty: dict[str, tuple[Interval, ...]] = {}
+    step_s = float(ready.scenario.step_s)
     for _ in range(_MOST_TIMES):
         ends = [
             np.inf if stock is None else stock.dry_at_s(ready.supply.cells, watts)
@@ -68,7 +74,8 @@ def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Pla
         first_s[g] = min(first_s[g], at_s)
         generator_id = ready.site.generators[g].id
         more_s = stock.next_delivery_s(at_s)
-        empty[generator_id] = (*empty.get(generator_id, ()), (at_s, more_s))
+        known = tuple(one for one in empty.get(generator_id, ()) if not _same(one, at_s, step_s))
+        empty[generator_id] = (*known, (at_s, more_s))
         ready = ready.without_fuel(empty)
         marched = ready.march(seed, draw)
     filled = tuple(

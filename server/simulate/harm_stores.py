@@ -112,7 +112,7 @@ def wells(clock: HarmClock) -> Iterator[Harm]:
                 "below the cut-in nothing is counted."
             ),
             why=_why(clock, place, at_s, ""),
-            nearest=f"{least:.0f} gal left in the pressure tank",
+            nearest=f"{_gallons(least)} gal left in the pressure tank",
             clause=water_clause(clock.name(place)),
             spans=spans,
         )
@@ -176,6 +176,10 @@ def batteries(clock: HarmClock) -> Iterator[Harm]:
             nearest=f"{span_words(60.0 * least)} left at the least",
             clause=medical_clause(clock.name(place)),
         )
+
+
+def _gallons(left: float) -> str:
+    return f"{left:.0f}" if left >= 1.0 else "under 1"
 
 
 def _why(clock: HarmClock, place: Place, at_s: float | None, otherwise: str) -> str:

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from server.domain.lengths import WithoutPower, while_words
 from server.simulate.results import Run
+from server.simulate.timeline import STOPPED
 
 _AT_ONCE_S = 0.01
 """What happens within it of the dark is its cause: far below a second, which no model knows."""
@@ -101,7 +102,7 @@ def must_serve(run: Run) -> MustServe:
                 drawn_min=fared.drawn_min,
                 dark_min=fared.dark_min,
                 times=len(spans),
-                why=_event_before(run, dark_s),
+                why=_why(run, row, dark_s),
                 bears_min=circuit.least_gap_min,
                 too_long=fared.gap_exceeded,
                 in_use_only=fared.in_use_only,
@@ -112,6 +113,22 @@ def must_serve(run: Run) -> MustServe:
         )
     dark.sort(key=lambda one: (not one.too_long, not one.device, -one.longest_min, -one.dark_min))
     return MustServe(tuple(dark), tuple(lit))
+
+
+def _why(run: Run, circuit: int, dark_s: float) -> str:
+    """What took its power, and the end of the same set's fuel where that kept it dark.
+
+    A set stopped for service may find nothing left to start on.
+    """
+    why = _event_before(run, dark_s)
+    until_s = next(b for a, b in run.served.dark(circuit) if a <= dark_s < b)
+    begin, end = (run.scenario.start + timedelta(seconds=s) for s in (dark_s, until_s))
+    for need in run.fuel:
+        ends = (need.dry_at, *need.again_at)
+        inside = any(at is not None and begin < at < end for at in ends)
+        if inside and why == f"{need.name} {STOPPED}":
+            return f"{why}, then runs out of fuel"
+    return why
 
 
 def _event_before(run: Run, at_s: float) -> str:

@@ -30,7 +30,10 @@ _BRIM_GAL = 0.01
 
 @dataclass(frozen=True)
 class PitOver:
-    """A pit that ran over, first at ``at``, and the gallons that went past its brim."""
+    """A pit that ran over, first at ``at``, and the gallons that went past its brim.
+
+    Its level is taken as straight through a cell, as the harm clock does, so both tell one minute.
+    """
 
     appliance_id: str
     name: str
@@ -64,7 +67,10 @@ def pits_over(
         if not full.size:
             continue
         first = int(full[0])
-        at = scenario.start + timedelta(seconds=float(cells.start_s[first] + cells.dt_s[first]))
+        before, after = (float(level[watch_of[row]][max(k, 0)]) for k in (first - 1, first))
+        share = (brim_gal - _BRIM_GAL - before) / (after - before) if after > before else 1.0
+        at_s = float(cells.start_s[first] + min(max(share, 0.0), 1.0) * cells.dt_s[first])
+        at = scenario.start + timedelta(seconds=round(at_s))
         found.append(PitOver(appliance.id, appliance.name, at, spilt_gal))
     return tuple(sorted(found, key=lambda one: one.at))
 

@@ -18,6 +18,9 @@ from server.simulate.results import SupplyEvent
 
 Interval = tuple[float, float]
 
+STOPPED = "is stopped for service"
+"""What an event says of a set after its name, as it is stopped to be looked after."""
+
 
 @dataclass(frozen=True)
 class Timeline:
@@ -280,7 +283,7 @@ def _log_set(
     }
     lasts = {a: b - a for a, b in stops}
     log.extend(
-        (a, f"{name} rests" if lasts[a] > LONGEST_SERVICE_S else f"{name} is stopped for service")
+        (a, f"{name} rests" if lasts[a] > LONGEST_SERVICE_S else f"{name} {STOPPED}")
         for a in served
     )
     log.extend(

@@ -201,8 +201,8 @@ def _faults(
     if over:
         found.append(_passed(over))
     found += [
-        f"{f.name} runs out of fuel {into_outage(scenario, f.dry_at)}, and stops: it needs "
-        f"{f.needs} in this scenario; {f.there_gal:.1f} gal are there."
+        f"{f.name} runs out of fuel {_times(f)}{into_outage(scenario, f.dry_at)}, and stops: "
+        f"it needs {f.needs} in this scenario; {f.there_gal:.1f} gal are there."
         for f in dry
         if f.dry_at is not None
     ]
@@ -211,6 +211,10 @@ def _faults(
     if len(others) > 1:
         found.append(more_dark(len(others) - 1))
     return tuple(found)
+
+
+def _times(need: FuelNeed) -> str:
+    return f"{len(need.again_at) + 1} times, first " if need.again_at else ""
 
 
 def more_dark(circuits: int) -> str:

@@ -5,7 +5,7 @@ The set burns 1 gal/h and 0.1 gal/kWh and feeds 4.8 kW: 1.48 gal/h once the swit
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -14,6 +14,8 @@ import pytest
 from server.domain.scenario import Delivery, Scenario, Window
 from server.domain.site import Site
 from server.domain.supply import FuelPoint, FuelTank
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
 from server.simulate.burn import tank_lasts
 from server.simulate.ensemble import run_draws
 from server.simulate.harms import harms
@@ -21,6 +23,7 @@ from server.simulate.levels import levels
 from server.simulate.must_serve import must_serve
 from server.simulate.results import Run
 from server.simulate.run import simulate
+from server.simulate.templates import TEMPLATES
 from tests.builders import START, backed_up_site, generator, scenario, with_parts
 
 POINTS = (FuelPoint(load_kw=0, rate_per_h=1.0), FuelPoint(load_kw=10, rate_per_h=2.0))
@@ -108,6 +111,7 @@ def test_a_delivery_starts_it_again_after_its_start_delay() -> None:
     (dry_again,) = need.again_at
     assert abs((first.at - ended(run)).total_seconds()) < 1
     assert abs((again.at - dry_again).total_seconds()) < 1
+    assert "runs out of fuel 2 times, first 5.0 h into the outage" in run.verdict.sentence
     # 2.96 gal at 1.48 gal/h from 7 h on, its start included.
     assert abs((again.at - at(9)).total_seconds()) < 31
 
@@ -131,6 +135,26 @@ def test_an_empty_tank_never_starts() -> None:
 def test_what_goes_before_is_as_if_the_fuel_never_ended() -> None:
     short, long = simulate(house(7.4), day()), simulate(house(100), day())
     assert np.array_equal(short.amps[:, :, :299], long.amps[:, :, :299])
+
+
+def test_one_end_is_told_once_though_its_step_burns_a_trifle_more_when_cut_there() -> None:
+    site = read_site_file((DEMOS / "bungalow.json").read_bytes())
+    gale = next(t for t in TEMPLATES if t.id == "three-night-gale")
+    run = simulate(site, gale.build(site, start=date(2026, 11, 26)))
+    assert [need.again_at for need in run.fuel] == [()]
+    assert sum(harm.kind == "fuel" for harm in harms(run)) == 1
+
+
+def test_a_set_stopped_for_service_that_finds_no_fuel_names_both_causes() -> None:
+    """7.388 gal last to a second past 5 h; stopped then, what is left is gone as it starts."""
+    site = house(7.388)
+    fed = next(c for c in site.circuits if c.panel_id == "backed")
+    first = fed.model_copy(update={"load_class": "must_serve"})
+    others = tuple(c for c in site.circuits if c.id != fed.id)
+    stop = Window(start=at(5), end=at(6))
+    scene = day(generator_stops=(stop,))
+    (dark,) = must_serve(simulate(with_parts(site, circuits=(first, *others)), scene)).dark
+    assert dark.why == "Generator set is stopped for service, then runs out of fuel"
 
 
 def test_a_service_stop_spares_fuel() -> None:

@@ -11,6 +11,7 @@ from server.domain.behaviour import SumpPump
 from server.domain.scenario import Scenario, Window
 from server.domain.site import Site
 from server.simulate.ensemble import run_draws
+from server.simulate.harms import harms
 from server.simulate.odds import odds_of
 from server.simulate.odds_words import odds_notes, odds_sentence
 from server.simulate.run import simulate
@@ -71,3 +72,11 @@ def test_draws_count_the_pit() -> None:
     assert any("runs over in every draw" in note for note in odds_notes(day, odds))
     dry = odds_of(site, gap(4), run_draws(site, gap(4), draws=range(6)))
     assert not dry.fails
+
+
+def test_the_verdict_and_the_harm_clock_tell_one_minute() -> None:
+    run = simulate(house(), gap(30.0))
+    (pit,) = run.verdict.pits
+    (clock,) = (h for h in harms(run) if h.kind == "sump")
+    assert clock.at is not None
+    assert abs(clock.at - pit.at) <= timedelta(seconds=1)
