@@ -46,19 +46,22 @@ def wired(site):
 
 
 @pytest.mark.parametrize(
-    ("kind", "breaker_a", "size", "advised"),
+    ("kind", "breaker_a", "size", "advised", "less"),
     [
-        ("car-charger-48", 60, "6", "4"),
-        ("car-charger-40", 50, "8", "6"),
-        ("car-charger-32", 40, "10", "8"),
+        ("car-charger-48", 60, "6", "4", ""),
+        ("car-charger-40", 50, "8", "6", " to 40 A and use a breaker of 40 A"),
+        ("car-charger-32", 40, "10", "8", " to 30 A and use a breaker of 30 A"),
     ],
 )
-def test_cable_to_a_charger_that_fills_it_is_sized(kind, breaker_a, size, advised):
+def test_cable_to_a_charger_that_fills_it_is_sized(kind, breaker_a, size, advised, less):
+    """NM-B goes by 60 °C (334.80): 6 is of 55 A and may stand behind 60 A; 8 of 40 and 10 of 30 A
+    may stand behind no more than that (240.4(B), (D)(7)).
+    """
     one, found = wired(to_a_charger(kind, breaker_a, size=size, insulation="NM-B"))
     assert one.advice.size == advised
     assert one.advice.run.noncontinuous_a == 0.0
     small = found["wire-too-small"]
-    assert small.mend == f"Use {advised} copper, or bring the load down."
+    assert small.mend == f"Use {advised} copper, or bring the load down{less}."
     assert small.recheck.clears
 
 
@@ -69,7 +72,8 @@ def test_wire_in_pipe_to_it_is_named_and_is_no_wire_in_parallel():
     )
     small = wired(site)[1]["wire-too-small"]
     assert small.severity == "blocking"
-    assert small.mend == "Use 6 copper, or bring the load down."
+    less = "bring the load down to 50 A and use a breaker of 50 A"
+    assert small.mend == f"Use 6 copper, or {less}."
 
 
 def test_a_long_one_is_told_what_holds_its_drop():
@@ -83,7 +87,8 @@ def test_where_no_wire_is_known_to_do_none_in_parallel_is_told():
     site = to_a_charger("car-charger-48", 60, size="8", terminal_c=75)
     one = next(w for w in check_site(site).wiring if w.feeder_id == "main-sub")
     (small, *_) = wiring_checks([replace(one, advice=None)], RULES)
-    assert small.mend == "Use wire that lies cooler, or bring the load down."
+    less = "bring the load down to 50 A and use a breaker of 50 A"
+    assert small.mend == f"Use wire that lies cooler, or {less}."
 
 
 def test_a_feeder_without_load_is_sized_too():

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from server.rules.check import check_site
+from server.rules.editions import rulebook
+from server.rules.mends.recheck import offers
 from tests.builders import with_parts
 from tests.rules.check_sites import wired_shed
 
@@ -65,6 +69,42 @@ def test_a_load_brought_down_to_its_device_is_told_as_that(load_w, held):
     place = {"ambient_f": 122, "current_carrying": 6}
     finding = of_feeder(wired_shed("4", load_w=load_w, run_ft=20, **place))["wire-too-small"]
     assert ("a load brought down to its device" in finding.text) == held
+
+
+@pytest.mark.parametrize(
+    ("load_w", "less"),
+    [
+        (8_000, "or a breaker of 80 A"),
+        (18_500, "or bring the load down to 75 A and use a breaker of 80 A"),
+    ],
+)
+def test_wire_under_its_device_where_it_lies_asks_for_a_smaller_device(load_w, less):
+    """3 copper of THWN-2, by hand: 115 A x 0.82 (Table 310.15(B)(1), 118 °F) x 0.8 (four wires) =
+    75.4 A, which may stand behind 80 A and never behind 100 A, whatever its load (240.4(B)).
+    """
+    place = {"metal": "copper", "run_ft": 20, "terminal_c": 75, "ambient_f": 118}
+    site = wired_shed("3", load_w=load_w, current_carrying=4, ground_size="8", **place)
+    small = of_feeder(site, recheck=True)["wire-too-small"]
+    assert small.severity == "blocking"
+    assert small.mend.endswith(f", {less}.")
+    assert small.recheck.clears
+    behind_80 = with_parts(
+        site,
+        feeders=tuple(
+            f.model_copy(update={"breaker_a": 80.0}) if f.id == FEEDER else f for f in site.feeders
+        ),
+    )
+    assert ("wire-too-small" in of_feeder(behind_80)) == (load_w > 18_000)
+
+
+def test_a_smaller_breaker_is_tried_where_no_wire_is_advised():
+    """6 copper in the same place: 75 A x 0.82 x 0.8 = 49.2 A, behind 50 A at most."""
+    site = wired_shed("6", metal="copper", run_ft=20, terminal_c=75, load_w=5_000, ambient_f=118,
+        current_carrying=4)  # fmt: skip
+    finding = replace(of_feeder(site)["wire-too-small"], advised=None)
+    (offer,) = offers(site, finding, rulebook("2023"))
+    assert offer.words.startswith("a breaker of 50 A on ")
+    assert "wire-too-small" not in of_feeder(offer.site)
 
 
 def test_a_ground_right_for_the_largest_device_of_its_wire_is_a_note_behind_a_smaller_one():

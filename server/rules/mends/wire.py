@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from server.domain.finding import Advised, Finding
 from server.domain.site import Site
 from server.domain.supply import Segment
+from server.rules.checks.grown import serves, smaller_device_a
 from server.rules.demand.report import demand_of
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, changed
@@ -56,6 +57,22 @@ def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer
             neutral_ampacity_a=None,
         ),
     )
+
+
+def larger_wire_or_smaller_breaker(
+    site: Site, finding: Finding, rules: Rulebook
+) -> Iterator[Offer]:
+    """The wire that the mend names, then the breaker where the load lets a smaller one stand."""
+    yield from larger_wire(site, finding, rules)
+    one = _wiring(site, finding, rules)
+    feeder = next(f for f in site.feeders if f.id == finding.element_id)
+    small = next((p for p in one.segments if not p.protected), None)
+    smaller_a = small and smaller_device_a(one, small, rules)
+    if smaller_a and feeder.breaker_a is not None and serves(one, smaller_a):
+        yield Offer(
+            f"a breaker of {smaller_a:g} A on {feeder.name}",
+            changed(site, "feeders", [feeder.id], breaker_a=smaller_a),
+        )
 
 
 def _in_a_raceway(segment: Segment) -> bool:
@@ -152,7 +169,7 @@ def wire_or_breaker_of_a_set(site: Site, finding: Finding, rules: Rulebook) -> I
 
 
 WIRE_MENDS: dict[str, Maker] = {
-    "wire-too-small": larger_wire,
+    "wire-too-small": larger_wire_or_smaller_breaker,
     "drop-above-advice": larger_wire,
     "generator-conductors": wire_or_breaker_of_a_set,
     "ground-too-small": larger_ground,
