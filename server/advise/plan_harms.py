@@ -158,7 +158,7 @@ _KEPT_COLD = (
 def _food(harm: Harm, clause: str) -> tuple[str, str]:
     if not harm.by_power:
         return f"{clause}: take out medicines and food that must not freeze.", ""
-    given = f", if it is {harm.given}" if harm.given else ""
+    given = f", if {harm.given}" if harm.given else ""
     warmest_f = next((t.value for t in harm.working.terms if t.name == "warmest"), None)
     if warmest_f is not None and warmest_f <= UNSAFE_FOOD_F:
         return (

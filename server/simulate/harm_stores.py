@@ -10,7 +10,7 @@ import numpy as np
 from server.domain.behaviour import Backed, ColdBox, SumpPump, WellPump
 from server.domain.catalogue import away_share
 from server.domain.lengths import span_words
-from server.domain.stores import UNSAFE_FOOD_F
+from server.domain.stores import FREEZES_FOOD_F, UNSAFE_FOOD_F
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
 from server.simulate.harm_warmth import crossing
@@ -21,12 +21,18 @@ from server.simulate.weather import warmest_f
 
 _EMPTY = 0.01
 
+NO_ICE = "no ice is left in it"
+"""What must be so for frozen food to be lost by its hours alone; FoodSafety.gov keeps what still
+has ice crystals or is at 40 °F or below. From memory."""
+
 
 def boxes(clock: HarmClock) -> Iterator[Harm]:
     """Each box kept cold whose food, or what else it holds, gets too warm.
 
     Hours without power are counted for the room its figures are for, however cold the house is;
     outdoors, for the warmest air of the run, and not where that is too cold to spoil anything.
+    What is frozen goes by its temperature: the public guidance keeps what still has ice or is at
+    40 °F or below, so past its hours alone it is unsafe only if that ice is gone.
     """
     for place in clock.places:
         box = place.appliance.behaviour
@@ -48,8 +54,11 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
             end_s=clock.span_s,
         )
         at_s = min((s for s in (warm_s, closed_s) if s is not None), default=None)
+        frozen = box.kept_f < FREEZES_FOOD_F and limit_f == UNSAFE_FOOD_F
+        if frozen and warm_s is not None:
+            at_s = warm_s
         by_rule = closed_s is not None and at_s == closed_s and at_s != warm_s
-        held = "food unsafe"
+        held = "food unsafe" if not (frozen and by_rule) else f"food unsafe, if {NO_ICE}"
         if limit_f != UNSAFE_FOOD_F:
             held = "past its hours without power" if by_rule else f"above {limit_f:g} °F"
         why = _why(clock, place, at_s, "its compressor cannot keep up")
@@ -59,6 +68,7 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
                 f"{air_f:.0f} °F. This run has it at {most:.1f} °F at the warmest; to go by that "
                 "takes a thermometer in it"
             )
+            why += ", or ice left in what it holds" if frozen else ""
         kept = "" if math.isinf(keeps_h) else f"{most_h:.1f} of {keeps_h:.0f} h without power, "
         yield clock.harm(
             "food",
@@ -86,6 +96,7 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
             why=why,
             nearest=(f"{kept}warmest {most:.1f} °F {moment(clock.time(most_s))}"),
             clause=food_clause(clock.name(place), safe=limit_f == UNSAFE_FOOD_F),
+            given=NO_ICE if frozen and by_rule else "",
         )
 
 

@@ -167,6 +167,27 @@ class TestHarm:
         assert "by the rule for a shut box, 4 h without power in a room of 70 °F. This" in harm.why
         assert "°F at the warmest; to go by that takes a thermometer" in harm.why
 
+    def test_a_freezer_past_its_hours_is_unsafe_only_if_no_ice_is_left(self) -> None:
+        """In a house of 20 °F outdoors a full one stays under 20 °F past the 48 h of the rule."""
+        full = ColdBox(kept_f=0, time_constant_h=57)
+        site = house(full, time_constant_h=1)
+        run = simulate(site, scenario(span_h=60, outage_h=(1, 60), weather=steady(20)))
+        (harm,) = [h for h in harms(run) if h.kind == "food"]
+        assert harm.hours == pytest.approx(57 * math.log(70 / 30), abs=0.3)
+        assert harm.what.endswith("food unsafe, if no ice is left in it")
+        assert harm.why.endswith("or ice left in what it holds")
+        assert not [one for one in run.verdict.harms if one.kind == "food" and one.fails]
+
+    def test_a_freezer_goes_by_its_temperature_where_it_passes_40(self) -> None:
+        """Beside 90 °F it warms to 40 °F in 57 ln(90/50) = 33.5 h, before the 48 h of the rule."""
+        full = ColdBox(kept_f=0, time_constant_h=57)
+        site = house(full, time_constant_h=1)
+        run = simulate(site, scenario(span_h=60, outage_h=(1, 60), weather=steady(90)))
+        (harm,) = [h for h in harms(run) if h.kind == "food"]
+        assert harm.hours == pytest.approx(57 * math.log(90 / 50), rel=0.05)
+        assert harm.what.endswith("food unsafe")
+        assert not harm.given
+
 
 def test_walk_in_cooler_is_a_cold_box() -> None:
     """About 40 Btu/h °F x (70 - 36) of 2 x 2,000 x 3.412 Btu/h: a tenth of the time, doors shut."""
