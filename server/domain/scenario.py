@@ -18,6 +18,7 @@ GeneratorState = Literal["ready", "fails", "absent"]
 
 _FIRST_YEAR, _LAST_YEAR = 1900, 2200
 _MOST_LEAD_H = 14 * 24
+_MOST_AGO_H = 24
 
 
 def _plain(at: datetime) -> datetime:
@@ -216,9 +217,24 @@ class Scenario(Part):
         return (self.start - max(begun)).total_seconds() if begun else 0.0
 
     @property
+    def outage_before(self) -> Window | None:
+        """The last outage that began before the run, if it ends in it or ended a day ago at most.
+
+        A day: by then a house is warm again and its tanks are full. Common practice, no source.
+        """
+        since = self.start - timedelta(hours=_MOST_AGO_H)
+        begun = [w for w in self.outages if w.start < self.start and w.end > since]
+        return max(begun, key=lambda w: w.start, default=None)
+
+    @property
     def lead_s(self) -> float:
-        """What of that is marched before the run, in whole minutes, 14 days at most. [s]"""
-        minutes = math.ceil(self.dark_before_s / 60.0 - 1e-9)
+        """What is marched before the run from where that outage began. [s]
+
+        In whole minutes, 14 days at most.
+        """
+        last = self.outage_before
+        before_s = 0.0 if last is None else (self.start - last.start).total_seconds()
+        minutes = math.ceil(before_s / 60.0 - 1e-9)
         return 60.0 * min(minutes, _MOST_LEAD_H * 60)
 
     @property

@@ -99,7 +99,7 @@ def so_before(clock: HarmClock, zone: Zone, mode: str, limit_f: float, at_s: flo
     """
     if at_s > clock.first_s + 0.5:
         return False
-    if not clock.run.scenario.lead_s:
+    if not clock.run.scenario.dark_before_s:
         return True
     heat, cool = zone.heat_setpoint_f, zone.cool_setpoint_f
     if mode == "cool":

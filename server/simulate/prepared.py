@@ -98,7 +98,8 @@ class Room:
 class Prepared:
     """A scenario on a site, ready to be marched; the same for every seed and draw.
 
-    ``lead`` is the outage up to the start of a run that begins inside it, None of any other run;
+    ``lead`` is the outage up to the start of a run that begins inside it or a day after it at most,
+    with the hours since, None of any other run;
     ``before`` is how circuits fared in it, once a draw has ``begun``.
     """
 
@@ -151,7 +152,8 @@ class Prepared:
         """The same with what the hours before left, marched as this draw; itself without such.
 
         Rooms and all that stores heat, cold, water or charge go on from there. Sets stand as the
-        scenario has them, with fuel enough: what is told of it is told of the start.
+        scenario has them, with fuel enough: what is told of it is told of the start. Gaps and waits
+        go on only where the utility is still out.
         """
         if self.lead is None:
             return self
@@ -162,6 +164,8 @@ class Prepared:
             begun=np.where(goes_on[:, None], led.state, np.nan),
             zones_begun_f=led.zone_f[:, -1].astype(np.float64),
         )
+        if not self.scenario.dark_before_s:
+            return replace(self, packed=packed)
         before = self.lead.stretches(led)
         shifted = replace(before, start_s=before.start_s - self.lead.timeline.span_s)
         return replace(self, packed=packed, before=shifted)

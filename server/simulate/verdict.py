@@ -282,17 +282,28 @@ def _guessed(scenario: Scenario, need: FuelNeed) -> str:
 
 
 def _begun_dark(scenario: Scenario) -> tuple[str, ...]:
-    """What a run that begins inside an outage takes of the hours before; or nothing."""
-    if not scenario.lead_s:
+    """What a run that begins inside an outage, or after one, takes of the hours before."""
+    last = scenario.outage_before
+    if last is None:
         return ()
-    whole = scenario.lead_s >= scenario.dark_before_s
+    whole = scenario.lead_s >= (scenario.start - last.start).total_seconds()
     part = "" if whole else f"the last {span_words(scenario.lead_s / 60.0)} of "
     sets = {"ready": "a set with fuel enough", "fails": "no set", "absent": "no set"}
+    entered = f"with {sets[scenario.generator]}, switches and weather as entered"
+    if scenario.dark_before_s:
+        return (
+            f"The utility is out for {span_words(scenario.dark_before_s / 60.0)} when this run "
+            f"begins: rooms, pits, tanks, batteries and waits begin as {part}those hours leave "
+            f"them, {entered}. Amps, energy and fuel are counted from the begin of the run.",
+        )
+    ago_min = (scenario.start - last.end).total_seconds() / 60.0
+    when = f"{span_words(ago_min)} before" if ago_min > 0.0 else "as"
+    out_min = (last.end - last.start).total_seconds() / 60.0
     return (
-        f"The utility is out for {span_words(scenario.dark_before_s / 60.0)} when this run "
-        f"begins: rooms, pits, tanks, batteries and waits begin as {part}those hours leave them, "
-        f"with {sets[scenario.generator]}, switches and weather as entered. Amps, energy and fuel "
-        "are counted from the begin of the run.",
+        f"The utility came back {when} this run begins, after {span_words(out_min)} without it: "
+        f"rooms, pits, tanks and batteries begin as {part}those hours leave them, {entered}. "
+        "Harms and waits of that outage are told by a run that holds it; amps, energy and fuel are "
+        "counted from the begin of the run.",
     )
 
 

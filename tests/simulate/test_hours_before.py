@@ -129,7 +129,7 @@ def test_draws_begin_so_too() -> None:
 
 
 def test_a_run_that_begins_with_power_has_no_hours_before() -> None:
-    for day in (scenario(), scenario(outage_h=(0, 3)), scenario(outage_h=(-3, 0))):
+    for day in (scenario(), scenario(outage_h=(0, 3)), scenario(outage_h=(-30, -24))):
         assert day.lead_s == 0.0
         assert prepare(heated(), day).lead is None
 
@@ -149,3 +149,34 @@ def test_hours_told_of_the_weather_are_taken_from_its_first_day_before_it() -> N
     short = Weather(hourly_f=(10, 20), hourly_sun_share=(0.2, 0.4))
     assert outdoor_f(short, START, before_s) == pytest.approx([10, 10, 10])
     assert sun_share(short, before_s) == pytest.approx([0.2, 0.2, 0.2])
+
+
+@pytest.mark.parametrize("ago_h", [0.0, 2.0])
+def test_a_room_is_still_cold_when_a_run_begins_after_an_outage(ago_h: float) -> None:
+    """Towards 40 °F with 25 h for 20 h, 52.6 °F; then 12 kW on 300 Btu/h °F.
+
+    They bring 40,946 Btu/h against 300 x 25 = 7,500 Btu/°F, towards 40 + 136.5 °F.
+    """
+    day = scenario(span_h=1, outage_h=(-20.0 - ago_h, -ago_h), **NO_SET)
+    run = simulate(heated(), day)
+    dead_f = 40.0 + 28.0 * math.exp(-20.0 / 25.0)
+    back_f = 176.5 - (176.5 - dead_f) * math.exp(-(ago_h + 1 / 60) / 25.0)
+    assert float(run.zone_f[0, 0]) == pytest.approx(back_f, abs=0.9)
+    came = f"{ago_h:.0f} h before" if ago_h else "as"
+    assert f"The utility came back {came} this run begins, after 20 h" in run.verdict.detail
+
+
+def test_an_outage_that_is_over_leaves_no_wait_and_no_harm_to_the_run() -> None:
+    site = heated()
+    run = simulate(site, scenario(span_h=4, outage_h=(-20.0, -1.0), **NO_SET))
+    assert run.verdict.fits
+    assert run.service[0].longest_gap_min == 0.0
+    assert harms(run) == ()
+
+
+def test_a_pit_that_filled_is_pumped_down_before_a_run_that_begins_later() -> None:
+    pit = SumpPump(inflow_gpm=2.0, pump_gpm=35.0, cycle_gal=8.0, reserve_gal=10.0)
+    site = with_load(pit, load_class="must_serve")
+    back = simulate(site, scenario(span_h=1, outage_h=(-3.0, 0.0), **NO_SET))
+    assert level(back) == pytest.approx(0.0, abs=2.0)  # 18 gal at 33 gal/min net are out in 33 s
+    assert back.verdict.pits == ()
