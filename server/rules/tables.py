@@ -130,8 +130,9 @@ class Insulation:
 
     ``wet_c`` 0 is not for wet places, by ``wet_section`` beside the table; ``instead`` is for them.
     What is not ``underground`` may not lie in the ground, with or without a raceway.
-    ``family`` is empty where no area of single conductors applies (cables). ``sizes`` are by metal
-    the first and last that a cable is permitted in.
+    ``family`` is empty where no area of single conductors applies (cables); ``covering`` says what
+    its area is of, where the letters do not. ``sizes`` are by metal the first and last that a cable
+    is permitted in.
     """
 
     id: str
@@ -144,6 +145,7 @@ class Insulation:
     wet_section: str
     instead: str
     underground: bool
+    covering: str
 
     def made_in(self, size: str, metal: Metal) -> bool:
         """Whether a cable comes in this size; any size does where none are told."""
@@ -168,6 +170,7 @@ def insulations() -> dict[str, Insulation]:
             wet_section=r.get("wet_section", ""),
             instead=r.get("instead", ""),
             underground=r.get("underground", bool(r["wet_c"])),
+            covering=r.get("covering", ""),
         )
         for r in read_toml("insulation")["rows"]
     }
@@ -184,9 +187,21 @@ def insulation(letters: str) -> Insulation:
         return insulations()[letters.strip().upper()]
     except KeyError:
         raise InputError(
-            f"Insulation {letters!r} is not here; choose one of {', '.join(insulations())}.",
+            f"Insulation {letters!r} {_why_not(letters)}choose one of {', '.join(insulations())}.",
             field="insulation",
         ) from None
+
+
+def _why_not(letters: str) -> str:
+    """Why letters that are printed on wire are not taken, and what to take instead."""
+    printed = [one.strip().upper() for one in letters.replace(",", "/").split("/")]
+    if len(printed) > 1 and any(one in insulations() for one in printed):
+        known = " or ".join(one for one in printed if one in insulations())
+        return f"is several types on one wire; enter one that holds where it lies, {known}, or "
+    for row in read_toml("insulation")["others"]:
+        if printed[0] in row["letters"]:
+            return f"{row['why']}; or "
+    return "is not here; "
 
 
 @dataclass(frozen=True)

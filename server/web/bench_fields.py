@@ -75,7 +75,9 @@ SIZES: Options = tuple(
 KINDS: Options = tuple({r.kind: r.name for r in raceways()}.items())
 TRADES: Options = tuple((t, f"{t} in") for t in dict.fromkeys(r.trade_size for r in raceways()))
 _LETTERS = ("THWN-2", "XHHW-2", *insulations())
-LETTERS: Options = tuple((n, n) for n in dict.fromkeys(_LETTERS))
+LETTERS: Options = tuple(
+    (n, ", ".join(filter(None, (n, insulations()[n].covering)))) for n in dict.fromkeys(_LETTERS)
+)
 
 LOAD_CHOICES: Mapping[str, tuple[str, Options]] = {
     "reckoning": (

@@ -8,6 +8,7 @@ from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
 from server.rules.editions import rulebook
+from server.rules.wiring.raceway import Wires
 from server.rules.wiring.segment import segment_ampacity
 from tests.builders import with_parts
 
@@ -58,6 +59,9 @@ def test_a_size_that_cannot_be_read_hides_neither_wire_nor_breaker(field):
         ({"ambient_f": 200.0}, "lies in air from"),
         ({"insulation": "NM-B", "size": "1"}, "NM-B of aluminum comes in 12 to 2"),
         ({"insulation": "rubber"}, "Insulation 'rubber' is not here"),
+        ({"insulation": "SIS"}, "Insulation 'SIS' is the wiring inside switchboards"),
+        ({"insulation": "FEPB"}, "Insulation 'FEPB' has no figures here"),
+        ({"insulation": "RHH/RHW-2/USE-2"}, "that holds where it lies, RHH or RHW-2 or USE-2"),
         ({"size": "14"}, "14"),
     ],
 )
@@ -84,6 +88,34 @@ def test_a_wet_length_takes_the_wet_column_and_refuses_dry_wire():
     assert (dry.adjusted_a, wet.adjusted_a) == (100, 90)
     found, _ = of_shed(insulation="THHN", wet=True)
     assert "THHN is not for wet" in found["feeder-wire-unchecked"].text
+
+
+@pytest.mark.parametrize(
+    ("letters", "dry_a", "wet_a", "area_in2"),
+    [
+        ("RHW-2", 100, 100, 0.1333),
+        ("RHW", 90, 90, 0.1333),
+        ("RHH", 100, None, 0.1333),
+        ("THW-2", 100, 100, 0.1333),
+        ("THHW", 100, 90, 0.1333),
+        ("XHH", 100, None, 0.1146),
+    ],
+)
+def test_other_insulations_of_the_table_are_taken(letters, dry_a, wet_a, area_in2):
+    """Table 310.4(1) and Table 310.16, from memory: 2 aluminum is of 90 A at 75 °C and 100 A at
+    90 °C. Chapter 9 Table 5, buildmyowncabin.com: 2 AWG of RHH* and THW 0.1333 in², XHH 0.1146.
+    """
+    rules = rulebook("2023")
+    wire = FARM.feeder_into("shed").segments[0].model_copy(update={"insulation": letters})
+    dry = segment_ampacity(wire.model_copy(update={"wet": False}), terminal_c=75, rules=rules)
+    assert dry.adjusted_a == dry_a
+    assert Wires("2", 1, letters).area_in2 == area_in2
+    if wet_a is None:
+        found, _ = of_shed(insulation=letters, wet=True)
+        assert f"{letters} is not for wet" in found["feeder-wire-unchecked"].text
+    else:
+        wet = segment_ampacity(wire.model_copy(update={"wet": True}), terminal_c=75, rules=rules)
+        assert wet.adjusted_a == wet_a
 
 
 @pytest.mark.parametrize(
