@@ -19,7 +19,7 @@ from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web import words
 from server.web.deps import FormDep, StoreDep
-from server.web.drawing.sketch import sketch
+from server.web.drawing.sketch import CARD, sketch
 from server.web.format import duration
 from server.web.forms import Form, typed
 from server.web.pages import page_for, redirect, render
@@ -129,6 +129,7 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         taken=typicals_taken(house[0]) if house else (),
         assumed=assumed(house[0]) if house else (),
         drawing=sketch(house[1]) if house else None,
+        small=sketch(house[1], CARD) if house else None,
         words=words,
     )
 

@@ -36,13 +36,13 @@ window.addEventListener("pageshow", () => {
 });
 
 /* Said at the button that was pressed; whatever else a form has to say comes with it. */
-function sayNotSent(form, submitter, more = "") {
+function sayNotSent(form, submitter, more = "", then = "Press again once there is a network.") {
   form.querySelector(".notsent")?.remove();
   const notice = document.createElement("p");
   notice.className = "kept notsent";
   notice.setAttribute("role", "alert");
   const said = ["Not saved: nothing answers, so the network may be down.", more];
-  notice.textContent = [...said, "Press again once there is a network."].filter(Boolean).join(" ");
+  notice.textContent = [...said, then].filter(Boolean).join(" ");
   if (submitter && form.contains(submitter)) submitter.before(notice);
   else form.append(notice);
   notice.scrollIntoView({ block: "nearest" });
@@ -53,8 +53,15 @@ document.addEventListener("htmx:error", (event) => {
   const form = event.detail?.ctx?.sourceElement?.closest?.("form");
   if (form?.method !== "post") return;
   delete form.dataset.sent;
+  const chosen = [...form.querySelectorAll("select")].map((list) => [list, list.value]);
   form.reset();
-  sayNotSent(form, null);
+  const back = chosen.filter(([list, value]) => list.value !== value).map(([list]) => list);
+  const saved = back.map((list) => `\u201c${list.selectedOptions[0].text}\u201d`).join(", ");
+  if (saved) {
+    sayNotSent(form, null, `Set back to ${saved}, as it is saved.`, "Once there is a network, choose again and press.");
+  } else {
+    sayNotSent(form, null);
+  }
 });
 
 /* A live region is read out only when it changes after loading. */

@@ -21,17 +21,25 @@ document.addEventListener("keydown", (event) => {
   mover.querySelector("summary").focus();
 });
 
-/* After a swap the focus goes to the circuit that was changed, or to what refused it. The page stays
-   where it is: a circuit goes to the far end of another bus, and the reader has not gone there. */
+/* After a swap the focus goes to the circuit that was changed, or to what refused it. A row that
+   stays on its bus stays where it was seen, whatever came in above it. One that goes to the far end
+   of another bus takes nobody along: the page stays where it is. */
 let lastCircuit = "";
 let lookedAtPx = 0;
+let seenAt = null;
 document.addEventListener("submit", (event) => {
   const circuit = event.target.querySelector?.("input[name=circuit]");
   if (circuit) lastCircuit = circuit.value;
 }, true);
 
+function placeOf(row) {
+  return row && { bus: row.closest(".kind")?.id, top: row.getBoundingClientRect().top };
+}
+
 document.addEventListener("htmx:before:swap", (event) => {
-  if (event.detail.ctx?.target?.id === "board") lookedAtPx = scrollY;
+  if (event.detail.ctx?.target?.id !== "board") return;
+  lookedAtPx = scrollY;
+  seenAt = placeOf(document.getElementById(`c-${lastCircuit}`));
 });
 
 document.addEventListener("htmx:after:swap", (event) => {
@@ -41,5 +49,7 @@ document.addEventListener("htmx:after:swap", (event) => {
   const refused = row?.querySelector(".problem[tabindex]");
   (refused ?? row?.querySelector("summary"))?.focus({ preventScroll: true });
   scrollTo({ top: lookedAtPx, behavior: "instant" });
+  const now = placeOf(row);
+  if (now && seenAt?.bus === now.bus) scrollBy({ top: now.top - seenAt.top, behavior: "instant" });
   refused?.scrollIntoView({ block: "nearest" });
 });

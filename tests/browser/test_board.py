@@ -161,4 +161,9 @@ def test_a_role_that_the_network_drops_is_shown_as_it_is_saved(page: Page, site_
     form.get_by_role("button").first.click()
     expect(form.locator(".notsent")).to_contain_text("Not saved: nothing answers")
     expect(choice).to_have_value(saved)
+    word = choice.evaluate("(list) => list.selectedOptions[0].text")
+    expect(form.locator(".notsent")).to_contain_text(f"Set back to “{word}”, as it is saved.")
+    expect(form.locator(".notsent")).not_to_contain_text("Press again")
+    wide = form.locator(".notsent").evaluate("(p) => p.clientWidth / p.closest('li').clientWidth")
+    assert wide > 0.6
     page.context.set_offline(False)

@@ -172,3 +172,29 @@ def test_the_feeder_schedule_begins_on_the_first_printed_page(page: Page, shown_
     )
     assert kept
     assert set(kept) == {"auto"}
+
+
+@pytest.mark.parametrize("way", ["portable", "backed-up-panel", "whole-house"])
+def test_the_house_to_be_drawn_fits_a_phone(open_context: Contexts, way: str):
+    page = open_context(viewport={"width": 390, "height": 844}).new_page()
+    page.goto(f"/start?step=forgotten&way={way}&seen=1")
+    drawn = page.locator(".made svg.sketch:visible")
+    expect(drawn).to_have_count(1)
+    box = drawn.bounding_box()
+    assert box is not None
+    assert 0 <= box["x"] < box["x"] + box["width"] <= 390
+    expect(page.locator(".drawnsmall .note")).to_be_visible()
+
+
+@pytest.mark.parametrize("color_scheme", ["light", "dark"])
+def test_a_link_to_a_field_shows_its_label_and_its_help(
+    open_context: Contexts, site_id: str, color_scheme: str
+):
+    page = open_context(
+        viewport={"width": 390, "height": 844}, color_scheme=color_scheme
+    ).new_page()
+    page.goto(f"/sites/{site_id}/circuits/range#f-own_battery_h")
+    entry = page.locator(".entry", has=page.locator("#f-own_battery_h"))
+    expect(page.locator("#f-own_battery_h")).to_be_focused()
+    expect(entry.locator("label")).to_be_in_viewport(ratio=1)
+    expect(entry.locator(".hint")).to_be_in_viewport(ratio=1)

@@ -40,3 +40,14 @@ def test_food_that_spoils_by_a_press_is_named_and_a_change_without_harm_says_not
     site = house()
     off = give_role(site, "bed", "off").site
     assert harm_brought(simulate(off, OUT), simulate(site, OUT)) == ()
+
+
+def test_a_device_that_was_dark_from_the_start_and_is_dark_for_longer_is_told():
+    """Dark for the minutes until a hand changes over, past its wait, then for the whole outage."""
+    site = with_parts(house(), generators=(generator(rated_kw=10, start="by_hand"),))
+    out = OUT.model_copy(update={"hand_start_min": 20})
+    off = give_role(site, "bed", "off").site
+    line = harm_brought(simulate(site, out), simulate(off, out))[0]
+    assert line.startswith(f"{KINDS['oxygen-concentrator'].name} is without power for 28 h")
+    assert "; before: " in line
+    assert harm_brought(simulate(off, out), simulate(site, out)) == ()
