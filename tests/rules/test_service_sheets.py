@@ -119,6 +119,28 @@ def test_the_circuit_of_a_refrigerator_alone_may_be_left_out_and_the_line_says_s
     assert kitchen(shared).note == ""
 
 
+def test_a_third_circuit_for_one_thing_in_its_place_is_told_on_the_line():
+    """220.52(A): each circuit of 210.11(C)(1) is 1,500 VA, whatever the plate of what is on it."""
+    oven = house_circuit("oven", "main", (7,), "microwave", breaker_a=20)
+    line = kitchen(oven)
+    assert (line.quantity, line.connected_va) == (3, 4_500)
+    told = f"{oven.name}, for one thing in its place, counts as such a circuit at 1,500 VA"
+    assert told in line.note
+    cold = house_circuit("cold", "main", (9,), "refrigerator", breaker_a=20)
+    both = kitchen(oven, cold).note
+    assert told in both
+    assert f"{cold.name} for a refrigerator alone" in both
+
+
+def test_a_circuit_in_place_that_adds_none_is_not_told():
+    """Two are the least; with one for the counters a second adds nothing."""
+    counter = house_circuit("k3", "main", (3,), "kitchen-plugs", breaker_a=20)
+    oven = house_circuit("oven", "main", (7,), "microwave", breaker_a=20)
+    sheet = demand_of(plain(LIGHTS, counter, oven), "grid", rules=RULES).sheet("standard")
+    line = next(x for x in sheet.lines if x.label == "Small-appliance circuits")
+    assert (line.quantity, line.note) == (2, "")
+
+
 def about_barn(site, edition="2023"):
     return {
         f.code: f

@@ -59,7 +59,9 @@ def general_lines(dwelling: Dwelling, rules: Rulebook, lighting: str) -> tuple[L
             each=small.value,
             unit="circuits",
             cite=small.cite,
-            note=_refrigerator_note(dwelling, small),
+            note="; ".join(
+                filter(None, (_own_note(dwelling, small), _refrigerator_note(dwelling, small)))
+            ),
         ),
         carried(
             "Laundry circuits",
@@ -68,6 +70,17 @@ def general_lines(dwelling: Dwelling, rules: Rulebook, lighting: str) -> tuple[L
             unit="circuits",
             cite=laundry.cite,
         ),
+    )
+
+
+def _own_note(dwelling: Dwelling, small: Figure) -> str:
+    names = dwelling.appliance_circuits
+    if not names:
+        return ""
+    each = "each count" if len(names) > 1 else "counts"
+    return (
+        f"{listed(list(names))}, for one thing in its place, {each} as such a circuit at "
+        f"{small.value:,.0f} VA, not by a plate"
     )
 
 

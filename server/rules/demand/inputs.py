@@ -136,6 +136,7 @@ class Dwelling:
     ``common_circuits`` are names of what several dwellings share where none of them is named,
     ``shared_circuits`` of what hangs on the service of one of them and is shared.
     ``refrigerator_circuits`` are names of 1,500 VA circuits that may be left out,
+    ``appliance_circuits`` of those for one thing in its place, where more count than must,
     ``in_farm_buildings`` of circuits that feed a farm building; ``farm_buildings`` are those
     buildings, whose loads are among ``loads`` too.
     ``farm_in_dwelling`` are names of what is usual on farms and counts with the dwelling.
@@ -163,6 +164,7 @@ class Dwelling:
     common_circuits: tuple[str, ...] = ()
     shared_circuits: tuple[str, ...] = ()
     refrigerator_circuits: tuple[str, ...] = ()
+    appliance_circuits: tuple[str, ...] = ()
     in_farm_buildings: tuple[str, ...] = ()
     farm_buildings: tuple[FarmBuilding, ...] = ()
     farm_in_dwelling: tuple[str, ...] = ()

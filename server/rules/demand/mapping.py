@@ -126,6 +126,7 @@ def dwelling_of(
         laundry = max(laundry, count * int(rules.value("laundry_circuits_least")))
     least = max(1, len(units)) * int(rules.value("small_appliance_circuits_least"))
     cold = _refrigerator_circuits(circuits, rules)[: small - least] if small > least else ()
+    in_place = _own_appliance_circuits(circuits, rules) if small > least else ()
     counted = [c for c in carried if c.circuit.id not in left_out]
     own_loads = [
         (c.circuit.id, tuple(_at_volts(load, volts) for load in _loads(site, c, facts, rules)))
@@ -180,6 +181,7 @@ def dwelling_of(
         common_circuits=common,
         shared_circuits=() if several or untold else of_several,
         refrigerator_circuits=cold,
+        appliance_circuits=in_place,
         in_farm_buildings=tuple(c.name for own in farms.values() for c in own),
         farm_buildings=tuple(building(name, own) for name, own in farms.items()),
         farm_in_dwelling=farm_kinds_of_dwelling(site, circuits, facts.area_ft2_by_panel),
@@ -314,6 +316,18 @@ def _refrigerator_circuits(circuits: Iterable[Circuit], rules: Rulebook) -> tupl
         if len(c.appliances) == 1
         and counts_as(c, rules) == "small_appliance"
         and (kind_row(c.appliances[0].kind) or {}).get("refrigeration")
+    )
+
+
+def _own_appliance_circuits(circuits: Iterable[Circuit], rules: Rulebook) -> tuple[str, ...]:
+    """Names of the 1,500 VA circuits of a kitchen that feed one thing in its place, none cold."""
+    return tuple(
+        c.name
+        for c in circuits
+        if len(c.appliances) == 1
+        and counts_as(c, rules) == "small_appliance"
+        and (row := kind_row(c.appliances[0].kind) or {}).get("own_circuit")
+        and not row.get("refrigeration")
     )
 
 
