@@ -15,6 +15,7 @@ from server.domain.pairs import for_pairs
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.legs import leg_volts
+from server.simulate.cars_begun import cars_begun
 from server.simulate.control_kernel import march_under_control
 from server.simulate.controls import LOOK_S, Controls, managed_circuits, pack_controls
 from server.simulate.dead_seconds import after_dead_seconds
@@ -151,9 +152,9 @@ class Prepared:
     def begun(self, seed: int, draw: int) -> Prepared:
         """The same with what the hours before left, marched as this draw; itself without such.
 
-        Rooms and all that stores heat, cold, water or charge go on from there. Sets stand as the
-        scenario has them, with fuel enough: what is told of it is told of the start. Gaps and waits
-        go on only where the utility is still out.
+        Rooms, cars and all that stores heat, cold, water or charge go on from there. Sets stand as
+        the scenario has them, with fuel enough: what is told of it is told of the start. Gaps and
+        waits go on only where the utility is still out.
         """
         if self.lead is None:
             return self
@@ -164,6 +165,7 @@ class Prepared:
             begun=np.where(goes_on[:, None], led.state, np.nan),
             zones_begun_f=led.zone_f[:, -1].astype(np.float64),
         )
+        packed = cars_begun(packed, led.state)
         if not self.scenario.dark_before_s:
             return replace(self, packed=packed)
         before = self.lead.stretches(led)

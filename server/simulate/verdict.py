@@ -293,15 +293,15 @@ def _begun_dark(scenario: Scenario) -> tuple[str, ...]:
     if scenario.dark_before_s:
         return (
             f"The utility is out for {span_words(scenario.dark_before_s / 60.0)} when this run "
-            f"begins: rooms, pits, tanks, batteries and waits begin as {part}those hours leave "
-            f"them, {entered}. Amps, energy and fuel are counted from the begin of the run.",
+            f"begins: rooms, pits, tanks, batteries, cars and waits begin as {part}those hours "
+            f"leave them, {entered}. Amps, energy and fuel are counted from the begin of the run.",
         )
     ago_min = (scenario.start - last.end).total_seconds() / 60.0
     when = f"{span_words(ago_min)} before" if ago_min > 0.0 else "as"
     out_min = (last.end - last.start).total_seconds() / 60.0
     return (
         f"The utility came back {when} this run begins, after {span_words(out_min)} without it: "
-        f"rooms, pits, tanks and batteries begin as {part}those hours leave them, {entered}. "
+        f"rooms, pits, tanks, batteries and cars begin as {part}those hours leave them, {entered}. "
         "Harms and waits of that outage are told by a run that holds it; amps, energy and fuel are "
         "counted from the begin of the run.",
     )

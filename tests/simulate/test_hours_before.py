@@ -8,7 +8,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from server.domain.behaviour import Backed, RoomUnit, SumpPump, Tank, Zone
+from server.domain.behaviour import Backed, Charger, RoomUnit, SumpPump, Tank, Zone
 from server.domain.scenario import Scenario, Weather
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
@@ -180,3 +180,28 @@ def test_a_pit_that_filled_is_pumped_down_before_a_run_that_begins_later() -> No
     back = simulate(site, scenario(span_h=1, outage_h=(-3.0, 0.0), **NO_SET))
     assert level(back) == pytest.approx(0.0, abs=2.0)  # 18 gal at 33 gal/min net are out in 33 s
     assert back.verdict.pits == ()
+
+
+@pytest.mark.parametrize("managed", [False, True])
+@pytest.mark.parametrize(
+    ("outage_h", "taken_kwh"),
+    [
+        ((-3.0, 2.0), 3.0),  # dark until 14:00: 6 h until it leaves
+        ((-3.0, -1.0), 3.5),  # back at 11:00: half a kWh is in by noon
+        ((-30.0, -29.0), 3.0),  # long over: power since 10:00
+    ],
+)
+def test_a_car_has_charged_only_while_it_had_power(
+    outage_h: tuple[float, float], taken_kwh: float, managed: bool
+) -> None:
+    """Home at 10:00 for 4 kWh at 500 W, gone at 20:00; the run is from noon until then."""
+    site = with_load(Charger(energy_kwh=4, arrive_hour=10, depart_hour=20))
+    if managed:
+        held = site.circuits[0].model_copy(update={"energy_group_id": "m"})
+        group = EnergyGroup(id="m", name="Manager", setting_a=80)
+        site = site.model_copy(update={"circuits": (held,), "energy_groups": (group,)})
+    run = simulate(site, scenario(span_h=8, outage_h=outage_h, **NO_SET))
+    assert float(run.circuit_w[0].sum()) / 60_000.0 == pytest.approx(taken_kwh, abs=0.02)
+    short = [f for f in run.findings if f.code == "car-leaves-short"]
+    assert bool(short) == (outage_h[1] > 0.0)
+    assert all("with 3.0 of the 4.0 kWh" in f.text for f in short)
