@@ -54,22 +54,26 @@ HEAVY_W = 1000.0
 
 @dataclass(frozen=True)
 class OutagePlan:
-    """The tasks of a scenario in three parts, each in order of time."""
+    """The tasks of a scenario in three parts; ``under_way`` where it is out as the run begins."""
 
     before: tuple[Task, ...]
     during: tuple[Task, ...]
     after: tuple[Task, ...]
+    under_way: bool = False
 
 
 def outage_plan(run: Run) -> OutagePlan | None:
-    """The plan of a run; None where the utility never goes out."""
-    outages = sorted(run.scenario.outages, key=lambda w: w.start)
+    """The plan of a run from its begin on; None where the utility does not go out in it."""
+    now = run.scenario.start
+    outages = sorted((w for w in run.scenario.outages if w.end > now), key=lambda w: w.start)
     if not outages:
         return None
+    during = (t for t in _during(run, outages) if t.at is None or t.at >= now)
     return OutagePlan(
         before=tuple(_timed(_before(run, outages[0]), outages[0].start)),
-        during=tuple(_timed(_during(run, outages), outages[0].start)),
+        during=tuple(_timed(during, outages[0].start)),
         after=tuple(_timed(_after(run, outages[-1]), outages[-1].end)),
+        under_way=outages[0].start < now,
     )
 
 
@@ -95,7 +99,8 @@ def _away(run: Run) -> bool:
 
 
 def _before(run: Run, first: Window) -> Iterator[Task]:
-    by = min(first.start, run.scenario.start) if _away(run) else first.start
+    now, under_way = run.scenario.start, first.start < run.scenario.start
+    by = now if _away(run) or under_way else first.start
     yield Task(by, "Test the CO alarms and put in fresh batteries.", str(CO_ALARMS))
     for need in run.fuel:
         caution = str(storage_caution(run.site, need))
@@ -104,7 +109,8 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
         else:
             yield Task(by, enough_words(need), caution)
     for generator in _used(run):
-        yield Task(by, f"Check the oil of {generator.name}, and start it once.", str(OIL))
+        once = "" if under_way else ", and start it once"
+        yield Task(by, f"Check the oil of {generator.name}{once}.", str(OIL))
     medical = _medical(run.site)
     if medical:
         yield Task(
@@ -113,16 +119,16 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
             f"{ways_on(_kinds(run.site))}, or another place to go.",
             str(MEDICAL),
         )
-    charged = _charged(run.site)
+    charged = [] if under_way else _charged(run.site)
     if charged:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
     yield from _tried(run, by)
     yield from before_flood(run, by)
-    if not _away(run):
-        yield from (Task(by, text) for text in ahead(run))
-    else:
+    if _away(run):
         yield from before_leaving(run, by)
-    yield from (task for at, task in _throws(run) if at < first.start)
+    elif not under_way:
+        yield from (Task(by, text) for text in ahead(run))
+    yield from (task for at, task in _throws(run) if now <= at < first.start)
     off = _off(run)
     if off:
         devices = any(medical_of(c) for c in off)

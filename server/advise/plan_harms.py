@@ -59,8 +59,14 @@ def on_harms(run: Run) -> Iterator[Task]:
         if told is not None:
             text, caution = told
             ahead = timedelta(hours=LEAD_H) if harm.kind == "pipes" else timedelta()
-            first = min(w.start for w in run.scenario.outages)
+            first = _first(run)
             yield Task(min(harm.at, max(harm.at - ahead, first)), text, caution)
+
+
+def _first(run: Run) -> datetime:
+    """When the first outage of a run begins, no earlier than the run."""
+    now = run.scenario.start
+    return max(now, min(w.start for w in run.scenario.outages if w.end > now))
 
 
 def _medical(run: Run) -> Iterator[Task]:
@@ -68,7 +74,7 @@ def _medical(run: Run) -> Iterator[Task]:
 
     Shorter ones are the start and the service stops, which have tasks of their own.
     """
-    first = min(w.start for w in run.scenario.outages)
+    first = _first(run)
     for row, circuit in enumerate(run.site.circuits):
         for device in circuit.appliances:
             if not _is_medical(device.kind):

@@ -40,7 +40,7 @@ def into_outage(scenario: Scenario, at: datetime) -> str:
     """A moment by the clock, with the hours since the utility went out, or was back, where it has.
 
     Counted from the last outage that began by then, as the harm clock counts. What stands so as a
-    run begins inside an outage came ``by`` then.
+    run begins inside an outage came before it, ``by`` then.
     """
     begun = [w for w in scenario.outages if w.start <= at]
     if not begun:
@@ -51,7 +51,7 @@ def into_outage(scenario: Scenario, at: datetime) -> str:
         return f"{after_h:.1f} h after the utility was back, {moment(at)}"
     hours = (at - last.start).total_seconds() / 3600.0
     if last.start < scenario.start and (at - scenario.start).total_seconds() <= scenario.step_s:
-        return f"by {hours:.1f} h into the outage, {moment(at)}"
+        return f"before this run begins, by {hours:.1f} h into the outage, {moment(at)}"
     return f"{hours:.1f} h into the outage, {moment(at)}"
 
 

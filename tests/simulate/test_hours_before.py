@@ -8,7 +8,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from server.domain.behaviour import Backed, Charger, RoomUnit, SumpPump, Tank, Zone
+from server.domain.behaviour import Backed, Charger, RoomUnit, SumpPump, Tank, WellPump, Zone
 from server.domain.scenario import Scenario, Weather
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
@@ -60,7 +60,8 @@ def test_a_room_past_its_limit_as_the_run_begins_fails_it_by_then() -> None:
     (cold,) = (one for one in verdict.harms if one.kind == "room_cold")
     assert cold.fails
     assert cold.at == START
-    assert "falls below 55 °F by 20.0 h into the outage, Thu 26 Nov 12:00" in verdict.sentence
+    came = "before this run begins, by 20.0 h into the outage, Thu 26 Nov 12:00"
+    assert f"falls below 55 °F {came}" in verdict.sentence
 
 
 def test_a_room_set_below_its_limit_was_so_before() -> None:
@@ -84,7 +85,7 @@ def test_a_pit_is_full_already_and_only_the_run_spills() -> None:
     (over,) = run.verdict.pits
     assert over.spilt_gal == pytest.approx(480.0, abs=0.1)
     assert over.at == START + timedelta(minutes=1)
-    assert "by 1.0 h into the outage" in run.verdict.sentence
+    assert "runs over before this run begins, by 1.0 h into the outage" in run.verdict.sentence
 
 
 def test_a_battery_has_carried_its_device_since() -> None:
@@ -205,3 +206,17 @@ def test_a_car_has_charged_only_while_it_had_power(
     short = [f for f in run.findings if f.code == "car-leaves-short"]
     assert bool(short) == (outage_h[1] > 0.0)
     assert all("with 3.0 of the 4.0 kWh" in f.text for f in short)
+
+
+def test_a_well_that_is_dry_as_the_run_begins_counts_from_when_its_pump_went_dead() -> None:
+    """Twelve hours before and four of the run: more than ten, and less than twenty."""
+    well = WellPump(draws_gal_by_hour=(30.0,) * 24)
+    asked = with_load(well, load_class="must_serve", allowed_gap_min=600)
+    verdict = simulate(asked, begun_in(12.0, **NO_SET)).verdict
+    (dry,) = [h for h in verdict.harms if h.kind == "water"]
+    assert dry.clause.endswith("for up to 16 h")
+    assert dry.fails
+    assert dry.at - START <= timedelta(minutes=1)
+    patient = with_load(well, load_class="must_serve", allowed_gap_min=1_200)
+    left = simulate(patient, begun_in(12.0, **NO_SET)).verdict.harms
+    assert not [h for h in left if h.kind == "water"]
