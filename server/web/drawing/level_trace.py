@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -14,17 +14,28 @@ from server.web.drawing.trace import Box, nice_ticks
 Floats = NDArray[np.float64]
 
 BOX = Box(0.0, 0.0, 1000.0, 144.0)
+_WORDS_X = (0.0, 38.0, 68.0)
+"""Where the words of lines that lie close together begin, so that three fit a phone’s width."""
+
+_WORDS_TALL = 14.0
+"""Per cent of the height that the words of a line take."""
+
 _NEAR_SHARE = 0.5
 """A line further from the curve than this share of its own swing is left out of the plot."""
 
 
 @dataclass(frozen=True)
 class LevelLine:
-    """A limit or setting across the plot. ``y`` is in per cent of its height."""
+    """A limit or setting across the plot. ``y`` is in per cent of its height.
+
+    ``text_x`` is where its words begin, in per cent of the width: those of lines close to one
+    another stand side by side, each still on its own line.
+    """
 
     y: float
     text: str
     side: Literal[-1, 0, 1]
+    text_x: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -51,9 +62,25 @@ def level_trace(level: Level, *, box: Box = BOX, columns: int = 500) -> LevelTra
         box=box,
         path=_path(level.values, low, high, box, columns),
         beside="" if level.beside is None else _path(level.beside, low, high, box, columns),
-        lines=tuple(LevelLine(100.0 * down(line.value), line.text, line.side) for line in lines),
+        lines=_apart([LevelLine(100.0 * down(x.value), x.text, x.side) for x in lines]),
         ticks=ticks,
     )
+
+
+def _apart(lines: list[LevelLine]) -> tuple[LevelLine, ...]:
+    """The lines from the top, each with its words clear of those just above it.
+
+    >>> close = [LevelLine(y, "", 1) for y in (50.0, 10.0, 55.0, 58.0)]
+    >>> [(line.y, line.text_x) for line in _apart(close)]
+    [(10.0, 0.0), (50.0, 0.0), (55.0, 38.0), (58.0, 68.0)]
+    """
+    found: list[LevelLine] = []
+    place, above = 0, -_WORDS_TALL
+    for line in sorted(lines, key=lambda one: one.y):
+        place = (place + 1) % len(_WORDS_X) if line.y - above < _WORDS_TALL else 0
+        found.append(replace(line, text_x=_WORDS_X[place]))
+        above = line.y
+    return tuple(found)
 
 
 def _range(level: Level) -> tuple[float, float, list[Line]]:
