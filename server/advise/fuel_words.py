@@ -19,6 +19,9 @@ STORED_GAL = 25.0
 """Gasoline that many places let a home keep: the figure of the caution on stored fuel, from
 memory. [gal]"""
 
+KBTU_IN_A_THERM = 100.0
+"""By definition. [kBtu]"""
+
 _OTHERWISE = (
     "let it run fewer hours of the day, or carry fewer circuits; each hour off and each circuit "
     "off saves fuel."
@@ -57,6 +60,15 @@ def gal_words(gallons: float) -> str:
     ('400', '75.5')
     """
     return f"{gallons:.1f}".removesuffix(".0")
+
+
+def therms_words(kbtu: float) -> str:
+    """Natural gas as it is billed: a therm is 100,000 Btu by definition.
+
+    >>> therms_words(1234.0), therms_words(100.0)
+    ('12.3 therms', '1.0 therms')
+    """
+    return f"{kbtu / KBTU_IN_A_THERM:,.1f} therms"
 
 
 def enough_words(need: FuelNeed) -> str:

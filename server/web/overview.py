@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from server.advise.advice import advice_on, judged
-from server.advise.fuel_words import gal_words
+from server.advise.fuel_words import gal_words, therms_words
 from server.advise.together import SetTogether, must_not_run_together
 from server.domain.finding import Finding
 from server.domain.scenario import Scenario
@@ -270,6 +270,8 @@ def _generators(run: Run) -> tuple[Fact, ...]:
             there = gal_words(tank.capacity_gal * tank.fill_share)
             reserve = gal_words(tank.capacity_gal * tank.reserve_share)
             note = f"of {there} when full, {reserve} of it a reserve"
+        if generator.fuel == "natural_gas":
+            note = f"{therms_words(result.fuel_used.value)} as a bill has it; {note}"
         name = f"{generator.fuel.replace('_', ' ').capitalize()} used"
         used = result.fuel_used.value
         figure = fmt.number(used, 0 if used >= 1000 else 1)

@@ -14,7 +14,7 @@ from server.store.sites import SiteStore
 from server.web.house import read_minute
 from server.web.limit_table import limit_groups, shared_limits, who_was_on
 from server.web.new_site import empty_house
-from server.web.overview import overview_view
+from server.web.overview import facts, overview_view
 from server.web.without import answer_words
 from tests.builders import (
     EVERY_SITE,
@@ -252,3 +252,14 @@ def test_one_scenario_has_no_other_days(browser: TestClient, sites: SiteStore) -
     empty = browser.get(f"/sites/{stored.id}/elsewhere")
     assert empty.status_code == 200
     assert empty.text == ""
+
+
+def test_natural_gas_is_told_as_a_bill_has_it_too():
+    site = backed_up_site()
+    (piped,) = (g.model_copy(update={"fuel": "natural_gas", "tank": None}) for g in site.generators)
+    run = cached_run(with_parts(site, generators=(piped,)), site.scenarios[-1])
+    fact = next(f for f in facts(run) if f.name == "Natural gas used")
+    (source,) = (s for s in run.sources if s.kind == "generator")
+    assert source.fuel_used is not None
+    assert fact.unit == "kBtu"
+    assert fact.note.startswith(f"{source.fuel_used.value / 100:.1f} therms as a bill has it")

@@ -139,13 +139,17 @@ def test_fuel_that_comes_and_circuits_kept_off_are_typed_in_rows(
         "deliveries.0.at": "2026-11-26T15:00",
         "deliveries.0.gallons": "25",
         "kept_off.0.circuit_id": "d",
-        "fuel_at_start_share": "0.5",
+        "fuel_at_start_share": "50",
     }
     assert browser.post(action, data=fields).status_code == 303
     day = sites.get(with_day.id).site.scenario("day")
     assert [(d.at.hour, d.gallons) for d in day.deliveries] == [(15, 25.0)]
     assert [k.circuit_id for k in day.kept_off] == ["d"]
     assert day.fuel_at_start_share == 0.5
+    assert form_in(browser.get(action).text, action)["fuel_at_start_share"] == "50"
+    over = browser.post(action, data=fields | {"fuel_at_start_share": "130"})
+    assert over.status_code == 422
+    assert "0 to 100 % is permitted." in over.text
     fields = form_in(browser.get(action).text, action) | {"deliveries.0.gallons": "-3"}
     answer = browser.post(action, data=fields)
     assert answer.status_code == 422
