@@ -21,7 +21,7 @@ from server.domain.appliance import Appliance
 from server.domain.base import Leg
 from server.domain.working import Term, Working
 from server.physics.legs import NOMINAL_V
-from server.physics.line_volts import BETWEEN, Complex, volts_under_load
+from server.physics.line_volts import BETWEEN, Complex, volts_at_nominal_amps, volts_under_load
 from server.physics.motor import start_dip
 from server.rules.editions import Rulebook, rulebook, table_cite
 from server.simulate.flows import StepFlows
@@ -113,7 +113,7 @@ class _Stretch:
         """
         tree = self.site_tree.tree
         power, impedance = drawn_va(self.site_tree, self.taps, self.flows.taken_w[:, self.cells])
-        screened = np.abs(volts_under_load(tree, power_va=power, impedance_va=impedance, sweeps=1))
+        screened = np.abs(volts_at_nominal_amps(tree, power_va=power, impedance_va=impedance))
         count = min(_CANDIDATES, self.cells.size)
         lowest = np.argpartition(screened[:, :BETWEEN], count - 1, axis=2)[:, :, :count]
         chosen = np.unique(lowest)
