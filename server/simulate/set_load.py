@@ -1,4 +1,4 @@
-"""How hard a set works over a day: too much for a standby rating, or too little for a diesel."""
+"""How hard a set works: too much for a standby rating, too little for a diesel, off its sheet."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from server.domain.finding import Finding
 from server.domain.supply import Generator
+from server.physics.fuel_curve import ENOUGH_POINTS
 from server.simulate.limits import site_kw
 from server.simulate.prepared import Marched, Prepared
 from server.simulate.weather import warmest_f
@@ -27,9 +28,12 @@ LEAST_RUN_H = 6.0
 """A stretch with less running than this says nothing of a day's work (common practice, no
 source)."""
 
+OFF_SHEET_SHARE = 0.1
+"""Of a set's hours outside its sheet, from which they are told (common practice, no source)."""
+
 
 def set_findings(ready: Prepared, marched: Marched) -> tuple[Finding, ...]:
-    """A finding for each set that is loaded too much for its day's mean, or too little."""
+    """A finding for each set loaded too much for its day's mean, too little, or off its sheet."""
     site, cells = ready.site, ready.supply.cells
     found: list[Finding] = []
     for g, generator in enumerate(site.generators):
@@ -38,6 +42,7 @@ def set_findings(ready: Prepared, marched: Marched) -> tuple[Finding, ...]:
         gives_kw = site_kw(site, generator, warmest_f(ready.scenario.weather))
         found += _over(generator, day_mean_kw(generator, watts, run_h, cells.start_s), gives_kw)
         found += _light(generator, watts, run_h)
+        found += _off_sheet(generator, watts, run_h)
     return tuple(found)
 
 
@@ -77,7 +82,7 @@ def _over(generator: Generator, mean_kw: float, gives_kw: float) -> tuple[Findin
             text=(
                 f"{generator.name} gives {mean_kw:.1f} kW on average over a day of this run: more "
                 f"than 70 % of {here}, which is all that a standby rating is for "
-                f" ({limit_kw:.1f} kW)."
+                f"({limit_kw:.1f} kW)."
             ),
             mend="Run less through the day, or ask for a set with a prime rating.",
             source=(
@@ -111,6 +116,44 @@ def _light(generator: Generator, watts: Floats, run_h: Floats) -> tuple[Finding,
             mend="Heat water or charge a car while it runs, or stop it for hours at a time.",
             source="NFPA 110 asks for 30 % of nameplate when exercised (from memory).",
             value=light_h,
+            unit="h",
+        ),
+    )
+
+
+def _off_sheet(generator: Generator, watts: Floats, run_h: Floats) -> tuple[Finding, ...]:
+    """A set whose burn is read outside its sheet for a tenth of its hours or more.
+
+    With fewer than three points all of its burn is told as a guess already.
+    """
+    told_kw = sorted({p.at_kw(generator.rated_kw) for p in generator.fuel_points})
+    if len(told_kw) < ENOUGH_POINTS:
+        return ()
+    low_kw, high_kw = told_kw[0], told_kw[-1]
+    under_h = float(run_h[watts < low_kw * 1000.0 - 1.0].sum())
+    over_h = float(run_h[watts > high_kw * 1000.0 + 1.0].sum())
+    all_h = float(run_h.sum())
+    where = [f"{under_h:.1f} h under {low_kw:g} kW"] * (under_h > 0.0)
+    where += [f"{over_h:.1f} h over {high_kw:g} kW"] * (over_h > 0.0)
+    if all_h <= 0.0 or under_h + over_h < OFF_SHEET_SHARE * all_h:
+        return ()
+    return (
+        Finding(
+            code="set-off-its-sheet",
+            severity="note",
+            element_id=generator.id,
+            text=(
+                f"{generator.name} runs {' and '.join(where)} of its {all_h:.1f} h, where no point "
+                "of its sheet is entered: what it burns there is a guess, on the line of the "
+                "nearest two points."
+            ),
+            mend=(
+                "Ask its maker what it burns at less load."
+                if under_h >= over_h
+                else "Ask its maker what it burns at more load."
+            ),
+            source="The points entered of its sheet and this run.",
+            value=under_h + over_h,
             unit="h",
         ),
     )

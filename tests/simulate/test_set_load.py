@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from server.domain.site import Site
+from server.domain.supply import FuelPoint
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from server.simulate.set_load import day_mean_kw
@@ -90,3 +91,21 @@ def test_a_mean_is_held_to_what_the_set_gives_at_that_altitude_and_heat() -> Non
     assert found.limit == pytest.approx(0.7 * 8 * (1 - 5 * 0.035))
     assert "the 6.6 kW that it can give at this altitude and heat" in found.text
     assert "set-day-mean-high" not in codes(simulate(thin, out_for(24)))
+
+
+def sheet(*points: tuple[float, float]) -> tuple[FuelPoint, ...]:
+    return tuple(FuelPoint(load_kw=kw, rate_per_h=rate) for kw, rate in points)
+
+
+def test_burn_outside_its_sheet_is_told_and_within_it_not() -> None:
+    """4.8 kW for eight hours, first 30 s and the throw without load."""
+    off = simulate(site_with(fuel_points=sheet((10, 1.5), (15, 2.0), (20, 2.5))), out_for(8))
+    (found,) = [f for f in off.findings if f.code == "set-off-its-sheet"]
+    assert "h under 10 kW of its 8." in found.text
+    over = simulate(site_with(fuel_points=sheet((0, 0.5), (2, 0.7), (4, 0.9))), out_for(8))
+    (found,) = [f for f in over.findings if f.code == "set-off-its-sheet"]
+    assert "h over 4 kW" in found.text
+    within = simulate(site_with(fuel_points=sheet((0, 0.5), (10, 1.5), (20, 2.5))), out_for(8))
+    assert "set-off-its-sheet" not in codes(within)
+    two = simulate(site_with(fuel_points=sheet((10, 1.5), (20, 2.5))), out_for(8))
+    assert "set-off-its-sheet" not in codes(two)
