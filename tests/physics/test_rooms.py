@@ -214,6 +214,14 @@ class TestTimes:
         assert len(lengths) > 10
         assert lengths.min() >= 900 - 20
 
+    def test_the_least_times_end_to_the_second_within_one_long_step(self) -> None:
+        """At 60 F, 5 kW reach the stop before 900 s; off for 900 s, colder than the start by then."""
+        unit = {"cop": 3.0, "min_on_s": 900.0, "min_off_s": 900.0, "band": 0.2}
+        house = House((5000.0, unit, []), loss=4000.0, store=8000.0)
+        house.temp = 67.8
+        assert house.go(0.5, 60.0, step_s=1800)[0, 0] == pytest.approx(2500, rel=1e-7)
+        assert house.starts[0] == 1
+
     def test_starts_are_counted(self) -> None:
         house = House((5000.0, {"cop": 3.0}, []))
         on = house.go(48, 40.0)[:, 0] > 0

@@ -62,6 +62,7 @@ class Heater:
 
 def test_fifty_gallons_by_seventy_degrees_and_recovery() -> None:
     assert heat_kwh(gallons=50, rise_f=70) == pytest.approx(8.6, abs=0.1)
+    assert heat_kwh(gallons=50, rise_f=70) == pytest.approx(50 * 8.33 * 70 / 3412.142)
     assert recovery_gph(watts=4500, rise_f=100) == pytest.approx(18, abs=0.5)
     assert recovery_gph(watts=4500, rise_f=70) == pytest.approx(26, abs=0.5)
 
