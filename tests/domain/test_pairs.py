@@ -14,6 +14,8 @@ from server.domain.scenario import HandWindow, KeptOff, Window
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.check import check_site
+from server.rules.editions import rulebook
+from server.rules.mends.recheck import offers
 from server.simulate.run import simulate
 from tests.builders import backed_up_site, circuit, panel, with_parts
 
@@ -69,28 +71,40 @@ def test_what_stands_alone_is_its_own_pair():
     assert pair_of(site, "c") == (site.circuit("c"),)
 
 
-def test_a_mend_that_moves_one_of_a_pair_names_both_and_brings_nothing():
-    """The farm by hand: the counters go to the main panel together, one above the other."""
+def farm_by_hand():
     farm = read_site_file((DEMOS / "flower-farm.json").read_bytes())
     by_hand = tuple(t.model_copy(update={"kind": "manual"}) for t in farm.transfer_switches)
-    tried = [
-        f.recheck
-        for f in check_site(with_parts(farm, transfer_switches=by_hand), recheck=True).findings
-        if f.code == "demand-above-rating" and f.element_id == "generator"
+    return with_parts(farm, transfer_switches=by_hand)
+
+
+def offers_for_its_set(site):
+    """What is offered for each finding of a set loaded past its rating, in its order."""
+    rules = rulebook(site.code_edition)
+    return [
+        (finding, offers(site, finding, rules))
+        for finding in check_site(site).findings
+        if finding.code == "demand-above-rating" and finding.element_id == "generator"
     ]
-    (moved,) = [r for r in tried if "moved to" in r.change]
-    assert "Kitchen counter, left and Kitchen counter, right moved to Main panel" in moved.change
-    assert moved.clears
-    assert not moved.brings
+
+
+def test_a_mend_that_moves_one_of_a_pair_names_both_and_clears():
+    """The farm by hand: the counters go to the main panel together, one above the other."""
+    found = offers_for_its_set(farm_by_hand())
+    assert found
+    for finding, ways in found:
+        (moved,) = [o for o in ways if o.words.endswith("moved to Main panel")]
+        assert "Kitchen counter, left and Kitchen counter, right" in moved.words
+        left = [(f.code, f.element_id, f.where) for f in check_site(moved.site).findings]
+        assert (finding.code, finding.element_id, finding.where) not in left
 
 
 def test_a_pinned_or_must_serve_partner_keeps_a_pair_out_of_a_mend():
-    farm = read_site_file((DEMOS / "flower-farm.json").read_bytes())
-    by_hand = tuple(t.model_copy(update={"kind": "manual"}) for t in farm.transfer_switches)
-    site = set_pinned(with_parts(farm, transfer_switches=by_hand), "counter-right", pinned=True)
-    for finding in check_site(site, recheck=True).findings:
-        if finding.code == "demand-above-rating" and finding.recheck is not None:
-            assert "Kitchen counter" not in finding.recheck.change
+    site = set_pinned(farm_by_hand(), "counter-right", pinned=True)
+    moves = [
+        o.words for _, offers in offers_for_its_set(site) for o in offers if "moved" in o.words
+    ]
+    assert moves
+    assert not any("Kitchen counter" in words for words in moves)
 
 
 def test_the_hand_of_a_scenario_goes_to_both_of_a_pair():

@@ -215,7 +215,7 @@ class TestTimes:
         assert lengths.min() >= 900 - 20
 
     def test_the_least_times_end_to_the_second_within_one_long_step(self) -> None:
-        """At 60 F, 5 kW reach the stop before 900 s; off for 900 s, colder than the start by then."""
+        """At 60 F, 5 kW reach the stop before 900 s; in 900 s more it is colder than the start."""
         unit = {"cop": 3.0, "min_on_s": 900.0, "min_off_s": 900.0, "band": 0.2}
         house = House((5000.0, unit, []), loss=4000.0, store=8000.0)
         house.temp = 67.8

@@ -13,7 +13,7 @@ from server.rules.checks.made import made
 from server.rules.demand.farm import WITHOUT, by_part_v
 from server.rules.demand.generator import BY_OPTIONAL, BY_PART_V
 from server.rules.demand.held import held_a
-from server.rules.demand.left_off import LeftOff, left_off_set
+from server.rules.demand.left_off import LeftOff, left_off
 from server.rules.demand.ratings import ElementKind, own_rating_a
 from server.rules.demand.report import OF_EXISTING, ElementDemand
 from server.rules.demand.worksheet import LENT_LEGS, Worksheet, round_half_up
@@ -46,6 +46,7 @@ def demand_checks(
     wires = {w.feeder_id: w for w in wiring}
     feeders = {f.id: f for f in site.feeders}
     portables = {g.id for g in site.generators if g.portable}
+    off_set = {off.set_id: off for off in left_off(site, rules.edition)}
     for element in report:
         for sheet, needed in _held_against_ratings(site, element):
             held = own_limit(site, element, sheet)
@@ -68,9 +69,7 @@ def demand_checks(
                     if element.kind == "feeder"
                     else "",
                     portable=element.element_id in portables,
-                    off=left_off_set(site, element.element_id, rules)
-                    if element.kind == "generator" and sheet.method == "selected"
-                    else None,
+                    off=off_set.get(element.element_id) if sheet.method == "selected" else None,
                     rules=rules,
                     movable=can_move(site),
                 )

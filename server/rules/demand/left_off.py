@@ -95,11 +95,11 @@ def left_off(site: Site, edition: CodeEdition | None = None) -> tuple[LeftOff, .
     worked out again without them, and what proves not to be needed stays on.
     """
     rules, _ = site_rules(site, edition)
-    found = (left_off_set(site, generator.id, rules) for generator in site.generators)
+    found = (_left_off_set(site, generator.id, rules) for generator in site.generators)
     return tuple(one for one in found if one is not None)
 
 
-def left_off_set(site: Site, set_id: str, rules: Rulebook) -> LeftOff | None:
+def _left_off_set(site: Site, set_id: str, rules: Rulebook) -> LeftOff | None:
     """The same of one set; None where what is selected fits, or nothing is selected by hand."""
     counted = _worst(site, set_id, rules)
     if counted is None or counted.fits:

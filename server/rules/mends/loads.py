@@ -15,7 +15,7 @@ from server.domain.site import Site
 from server.domain.supply import EnergyGroup
 from server.rules.checks.loads import over_by_a
 from server.rules.demand.circuit_loads import category_of, kind_row
-from server.rules.demand.left_off import GIVES_WAY, left_off_set
+from server.rules.demand.left_off import GIVES_WAY, left_off
 from server.rules.demand.ratings import generator_a, rating_a
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import demand_of
@@ -45,7 +45,9 @@ def less_load(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
         running = [c for c in movable if c.outage_role == "on"]
         if not any(g.portable and g.id == finding.element_id for g in site.generators):
             ways.append((running, _under_manager(finding.element_id, rules), MANAGED))
-        off = left_off_set(site, finding.element_id, rules)
+        off = next(
+            (o for o in left_off(site, rules.edition) if o.set_id == finding.element_id), None
+        )
         if off is not None and off.fits:
             now = site
             for circuit in off.circuits:
