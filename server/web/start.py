@@ -39,6 +39,7 @@ from server.web.start_form import (
     step_named,
     wrong_before,
 )
+from server.web.start_mains import mains_asked
 from server.web.start_view import (
     CLIMATES,
     CYLINDER_FIGURES,
@@ -110,6 +111,7 @@ def _page(request: Request, step: Step, form: Form) -> Response:
         way=way,
         cards=cards(),
         options=source_options(way),
+        mains_asked=mains_asked(form),
         tank_hint=f"Natural gas has none. {CYLINDER_FIGURES}",
         climates=CLIMATES,
         rooms=rooms(),

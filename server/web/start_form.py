@@ -21,6 +21,8 @@ from server.advise.begin.cylinders import CYLINDERS
 from server.domain.catalogue import Kind
 from server.domain.errors import Problem, SiteFileError
 from server.web.forms import Form, checked, nested, with_problems
+from server.web.start_mains import FIELDS as MAIN_FIELDS
+from server.web.start_mains import OTHER, at_main, put_mains, written_beside
 
 Step = Literal["feed", "sources", "things", "forgotten"]
 STEPS: tuple[Step, ...] = get_args(Step)
@@ -35,8 +37,7 @@ FIELDS: Mapping[Step, tuple[str, ...]] = {
     "sources": (
         "name",
         "place_name",
-        "service_a",
-        "second_service_a",
+        *MAIN_FIELDS,
         "generator_kw",
         "generator_other_kw",
         "fuel",
@@ -58,8 +59,6 @@ HAVE, MANY, MUST, BATTERY = "have.", "many.", "must.", "battery."
 _BY_KIND = (HAVE, MANY, MUST, BATTERY)
 """What a field that is asked of one kind of appliance begins with."""
 _UNKNOWN = "unknown"
-OTHER = "other"
-"""The choice that says a figure is written beside it."""
 
 
 def step_named(text: str) -> Step:
@@ -71,7 +70,7 @@ def begun_form(values: Mapping[str, str]) -> dict[str, str]:
     """What was said so far, with what a form begins with, and what nearly every house has."""
     known = {name for names in FIELDS.values() for name in names}
     said = {n: t for n, t in values.items() if n in known or n.startswith(_BY_KIND)}
-    found = {**DEFAULTS, **said}
+    found = {**DEFAULTS, **written_beside(said)}
     if "seen" not in said:
         found |= {f"{HAVE}{kind.id}": "on" for kind in offered_kinds() if kind.usual}
     return found
@@ -110,7 +109,12 @@ def choices_from(values: Mapping[str, str]) -> Choices:
     if solar not in {"none", _UNKNOWN}:
         document["solar_kw"] = solar
     document["name"] = plain.get("name", "")
-    problems = [*_other_size(document), *_tank(document), *_emptied(plain)]
+    problems = [
+        *put_mains(document),
+        *_other_size(document),
+        *_tank(document),
+        *_emptied(plain),
+    ]
     things, miscounted = _things(values)
     problems += miscounted
     document["things"] = things
@@ -202,7 +206,9 @@ def _at_field(problem: Problem, values: Mapping[str, str]) -> Problem:
     """A problem at the field that was typed in."""
     if problem.field == "generator_kw" and values.get("generator_other_kw"):
         return Problem("generator_other_kw", problem.message)
-    return Problem("solar", problem.message) if problem.field == "solar_kw" else problem
+    if problem.field == "solar_kw":
+        return Problem("solar", problem.message)
+    return at_main(problem, values)
 
 
 def step_of(name: str) -> Step:

@@ -19,11 +19,10 @@ from server.physics.engine_set import BTU_PER_UNIT
 from server.web.drawing.sketch import CARD, Sketch, sketch
 from server.web.figures import plain
 from server.web.format import duration
-from server.web.start_form import HAVE, MUST, OTHER
+from server.web.start_form import HAVE, MUST
+from server.web.start_mains import FIRST, OTHER, SECOND
 from server.web.words import FUELS, Options
 
-_SERVICES_A = (60, 100, 125, 150, 200, 400)
-_SECOND_A = (60, 100, 125, 150, 200)
 _FIXED_KW = (7.5, 8, 10, 12, 14, 16, 18, 20, 22, 24, 26, 30, 38, 48)
 _PORTABLE_KW = (2, 3, 4, 5, 6, 7.2, 7.5, 8, 9, 10, 12)
 _TANKS_GAL = (5, 10, 20, 30, 60, 100, 120, 250, 500, 1000)
@@ -95,8 +94,12 @@ def source_options(way: Way) -> SourceOptions:
         ("manual", "by hand, by somebody who is there"),
     )
     return SourceOptions(
-        service_a=_sized(typical.SERVICE, _SERVICES_A),
-        second_service_a=(_sized(typical.SECOND_SERVICE, _SECOND_A) if way.second_meter else None),
+        service_a=(*_sized(typical.SERVICE, FIRST.offered_a), OTHER_SIZE),
+        second_service_a=(
+            (*_sized(typical.SECOND_SERVICE, SECOND.offered_a), OTHER_SIZE)
+            if way.second_meter
+            else None
+        ),
         generator_kw=(*_sized(usual_set, sets), OTHER_SIZE) if way.has_set else None,
         fuel=(("", f"{DONT_KNOW}: {fuel_words} is taken"), *FUELS) if way.has_set else None,
         tank_gal=(

@@ -13,15 +13,14 @@ from starlette.responses import Response
 from server.domain.circuit import Circuit
 from server.domain.errors import Problem, SiteFileError
 from server.domain.site import Site
-from server.rules.ocpd import smallest_breaker_a, standard_ratings_a
 from server.store.cards import StoredSite
 from server.web import words
 from server.web.circuit_form import ALIASES, blank_form, circuit_from, with_circuit
 from server.web.circuit_table import Filter, groups, row_of
-from server.web.code_choice import EDITIONS
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, typed
+from server.web.odd_rating import odd_rating
 from server.web.pages import page_for, redirect, render
 from server.web.survey import CAUTIONS, survey_path
 
@@ -31,6 +30,7 @@ FIELDS = ("panel_id", "space", "poles", "breaker_a", "area", "name")
 MOST_OF_A_NAME = 40
 """As much of what went dark as becomes the name of a circuit that got none."""
 _SPACE = "Read it off the panel: the number beside the breaker, the upper one where it takes two."
+_ODD = "Read the handle once more. If it does say so, add the breaker on Circuits, which takes any."
 _BREAKER = "Read it off the handle. It is a number such as 15, 20 or 50."
 
 
@@ -85,7 +85,8 @@ def found_circuit(values: Mapping[str, str], site: Site) -> Circuit:
         for name, text in (("space", _SPACE), ("breaker_a", _BREAKER))
         if not values.get(name)
     ]
-    missing += _odd_rating(values.get("breaker_a", ""))
+    odd = odd_rating(values.get("breaker_a", ""))
+    missing += [Problem("breaker_a", f"{odd} {_ODD}")] if odd else []
     dark = values.get("area", "")
     state: Literal["traced", "unsure"] = "traced" if dark else "unsure"
     space = values.get("space") or "1"
@@ -102,25 +103,6 @@ def found_circuit(values: Mapping[str, str], site: Site) -> Circuit:
     if missing:
         raise SiteFileError(tuple(missing))
     return circuit
-
-
-def _odd_rating(text: str) -> list[Problem]:
-    """What to say of a rating that breakers do not come in; nothing of what is no figure at all."""
-    try:
-        amps = float(text)
-    except ValueError:
-        return []
-    ratings = sorted({smallest_breaker_a(EDITIONS[-1]), *standard_ratings_a()})
-    if amps in ratings or not 0 < amps < ratings[-1]:
-        return []
-    below = [r for r in ratings if r < amps][-1:]
-    above = next(r for r in ratings if r > amps)
-    near = f"{below[0]:g} A and {above:g} A are" if below else f"{above:g} A is"
-    told = (
-        f"Breakers are not made for {amps:g} A as a standard (NEC 240.6(A)); {near} nearest. Read "
-        "the handle once more. If it does say so, add the breaker on Circuits, which takes any."
-    )
-    return [Problem("breaker_a", told)]
 
 
 def _found_page(request: Request, stored: StoredSite, form: Form) -> Response:

@@ -255,3 +255,26 @@ def test_without_script_there_is_no_search_and_every_room_is_one_jump_away(
     expect(page.get_by_label("Find a thing", exact=True)).to_be_hidden()
     page.get_by_role("navigation", name="Rooms").get_by_role("link", name="Health").click()
     expect(thing(page, "Oxygen concentrator")).to_be_in_viewport()
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "no-script"])
+def test_an_odd_main_is_asked_once_and_taken_when_it_is_told_again(
+    open_context: Contexts, planner: Planner, script: bool
+):
+    page = open_context(
+        java_script_enabled=script, viewport={"width": 390, "height": 844}
+    ).new_page()
+    page.goto("/start?step=sources&way=nothing")
+    page.get_by_label("What you call it").fill("Hill house")
+    page.get_by_label("Main breaker").select_option("other")
+    page.get_by_label("Another main").fill("137")
+    page.get_by_role("button", name="Continue").click()
+    told = page.locator("#p-other_main_a")
+    expect(told).to_contain_text("125 A and 150 A are nearest")
+    expect(page.get_by_label("What you call it")).to_have_value("Hill house")
+    expect(page.get_by_label("Another main")).to_have_value("137")
+    box = told.bounding_box()
+    assert box is not None
+    assert box["x"] + box["width"] <= 390
+    page.get_by_role("button", name="Continue").click()
+    expect(page.get_by_label("People")).to_be_visible()

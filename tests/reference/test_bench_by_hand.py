@@ -155,10 +155,10 @@ def test_one_wire_that_is_too_small_is_told_by_the_largest():
 
 @pytest.mark.parametrize(
     ("device_a", "near"),
-    [(85, "are 80 A and 90 A"), (12, "is 15 A"), (10, None), (80, None), (601, None)],
+    [(85, "are 80 A and 90 A"), (12, "are 10 A and 15 A"), (10, None), (80, None), (601, None)],
 )
 def test_a_rating_that_is_not_standard_is_told(device_a, near):
-    """240.6(A); 10 and 601 A are of fuses."""
+    """240.6(A); 601 A is of fuses, 10 A of fuses and, since 2023, of breakers."""
     answer = bench(Run(0, noncontinuous_a=9, device_a=device_a, terminal_c=75), Piece(20, sets=2))
     said = [n.text for n in answer.notes]
     assert said == (

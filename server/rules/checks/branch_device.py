@@ -12,13 +12,8 @@ from server.rules.checks.drawn import nameplate_a
 from server.rules.checks.made import made
 from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Figure, Rulebook, table_cite
-from server.rules.ocpd import (
-    next_standard_a,
-    smallest_breaker_a,
-    standard_at_most_a,
-    standard_ratings_a,
-)
-from server.rules.tables import read_toml
+from server.rules.ocpd import next_standard_a, standard_ratings_a
+from server.rules.standard_ratings import is_standard, nearest_words, socket_words
 from server.rules.words import a_rating, listed
 
 RESISTANCE_TANK = "water-heater"
@@ -44,7 +39,7 @@ def device_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterat
             advised=advised,
         )
     yield from _several_heaters(circuit, rules)
-    if circuit.breaker_a not in (smallest_breaker_a(rules.edition), *standard_ratings_a()):
+    if not is_standard(circuit.breaker_a, rules.edition):
         yield _not_standard(circuit, rules)
 
 
@@ -100,22 +95,17 @@ def main_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         if p.main_a is not None and not _same_as_service(site, p)
     ]
     told += [(f.id, f.name, "a breaker", f.breaker_a) for f in site.feeders if f.breaker_a]
-    sockets = {row["rated_a"]: row["most_main_a"] for row in read_toml("meter_sockets")["rows"]}
     for element_id, name, what, amps in told:
-        if amps in (smallest_breaker_a(rules.edition), *standard_ratings_a()):
+        if is_standard(amps, rules.edition):
             continue
-        listed_for = sockets.get(amps)
-        words = (
-            f" {amps:g} A is the class of a meter socket, listed for a service of {listed_for:g} A."
-            if listed_for
-            else ""
-        )
+        class_of = socket_words(amps)
+        class_of = f" {class_of}" if class_of else ""
         yield made(
             "main-not-standard",
             "note",
             element_id,
             text=f"{name} is entered with {what} of {amps:g} A, which is not a standard rating; "
-            f"the nearest: {_nearest(amps)}.{words}",
+            f"the nearest: {nearest_words(amps, rules.edition)}.{class_of}",
             mend="Read the number on its handle again; one that can be set shows what it is set "
             "to.",
             figure=table_cite("ratings", rules.edition),
@@ -131,21 +121,13 @@ def _same_as_service(site: Site, panel: Panel) -> bool:
     )
 
 
-def _nearest(amps: float) -> str:
-    """The standard ratings on both sides of a figure."""
-    ratings = standard_ratings_a()
-    above = next_standard_a(min(amps, ratings[-1]))
-    below = standard_at_most_a(max(amps, ratings[0]))
-    return f"{below:g} A" if above == below else f"{below:g} A and {above:g} A"
-
-
 def _not_standard(circuit: Circuit, rules: Rulebook) -> Finding:
     return made(
         "breaker-not-standard",
         "warning",
         circuit.id,
         text=f"{circuit.name} is entered with {a_rating(circuit.breaker_a)} breaker, which is not "
-        f"a standard rating; the nearest: {_nearest(circuit.breaker_a)}.",
+        f"a standard rating; the nearest: {nearest_words(circuit.breaker_a, rules.edition)}.",
         mend="Read the number on its handle again.",
         figure=table_cite("ratings", rules.edition),
     )

@@ -6,14 +6,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from server.rules.editions import Rulebook, table_cite
-from server.rules.ocpd import (
-    fuse_ratings_a,
-    next_standard_a,
-    outlets_cite,
-    outlets_ratings_a,
-    standard_at_most_a,
-    standard_ratings_a,
-)
+from server.rules.ocpd import fuse_ratings_a, outlets_cite, outlets_ratings_a, standard_ratings_a
+from server.rules.standard_ratings import nearest_standard_a, nearest_words
 from server.rules.tables import Metal, conductor, conductors
 from server.rules.wiring.carrying import service_least_cmil
 from server.rules.wiring.drop import legs_of_a_house
@@ -58,15 +52,12 @@ def run_notes(
 
 
 def _rating(device_a: float, rules: Rulebook) -> Iterator[RunNote]:
-    ratings = standard_ratings_a()
-    if device_a in (*ratings, *fuse_ratings_a()):
+    if device_a in (*standard_ratings_a(), *fuse_ratings_a()):
         return
-    above = next_standard_a(device_a)
-    below = standard_at_most_a(max(device_a, ratings[0]))
-    near = amps(above) if above == below else f"{amps(below)} and {amps(above)}"
+    near = nearest_standard_a(device_a, rules.edition)
     yield RunNote(
         f"{amps(device_a)} is no standard rating ({table_cite('ratings', rules.edition).section}); "
-        f"the nearest {'is' if above == below else 'are'} {near}."
+        f"the nearest {'are' if near[1:] else 'is'} {nearest_words(device_a, rules.edition)}."
     )
 
 
