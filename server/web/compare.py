@@ -19,6 +19,7 @@ from server.web import words
 from server.web.deps import StoredSiteDep
 from server.web.drawing.gauge import Gauge, gauges
 from server.web.drawing.strip import Strip, run_strip
+from server.web.fuel_view import burnt_words
 from server.web.overview import VerdictWords, verdict_words
 from server.web.pages import page_for, render
 from server.web.scenario_choice import run_cautions
@@ -253,11 +254,12 @@ def _sources(one: Run, two: Run) -> tuple[Row, ...]:
         fuel = a.fuel_used or b.fuel_used
         if fuel is not None:
             used = [s.fuel_used.value if s.fuel_used else 0.0 for s in (a, b)]
+            first_used, second_used = (burnt_words(value, fuel.unit) for value in used)
             found.append(
                 Row(
                     f"{a.name}, fuel about",
-                    f"{fmt.number(used[0])} {fuel.unit}",
-                    f"{fmt.number(used[1])} {fuel.unit}",
+                    first_used,
+                    second_used,
                     _gap(used[0], used[1], fuel.unit),
                 )
             )

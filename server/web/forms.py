@@ -221,6 +221,25 @@ def checked(model: type[PartT], document: Mapping[str, Any]) -> PartT:
         raise SiteFileError(problems_in(error)) from error
 
 
+def checked_with(
+    problems: Iterable[Problem], model: type[PartT], document: Mapping[str, Any]
+) -> PartT:
+    """The document as a part of a site, refused for what was found before it was checked too.
+
+    Raises
+    ------
+    SiteFileError   With all problems, named by field.
+    """
+    before = tuple(problems)
+    try:
+        part = checked(model, document)
+    except SiteFileError as error:
+        raise SiteFileError((*before, *error.problems)) from error
+    if before:
+        raise SiteFileError(before)
+    return part
+
+
 def with_problems(
     values: Mapping[str, str],
     problems: Iterable[Problem],

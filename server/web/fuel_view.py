@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from server.advise.fuel_words import therms_words
 from server.domain.supply import Generator
 from server.domain.working import Working
 from server.simulate.burn import burn_at, curve_of, tank_lasts
@@ -31,6 +32,16 @@ class BurnView:
     unit: str
     guess: bool
     source: str
+
+
+def burnt_words(used: float, unit: str) -> str:
+    """Fuel in the unit it is worked out in, natural gas as it is billed beside.
+
+    >>> burnt_words(4.2, "gal"), burnt_words(1234.0, "kBtu")
+    ('4.2 gal', '1,234.0 kBtu, 12.3 therms')
+    """
+    billed = f", {therms_words(used)}" if unit == "kBtu" else ""
+    return f"{fmt.number(used)} {unit}{billed}"
 
 
 def burn_view(generator: Generator) -> BurnView:

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from server.advise.advice import advice_on, judged
-from server.advise.fuel_words import therms_words
 from server.domain.working import Working
 from server.simulate.alike import Folded, folded
 from server.simulate.positions import either_position
 from server.simulate.results import Run, Status
 from server.web import format as fmt
 from server.web.drawing.gauge import Gauge
+from server.web.fuel_view import burnt_words
 
 STRETCHES_MOST = 60
 
@@ -92,12 +92,6 @@ class SourceRow:
     fuel: str
     guess: bool
     working: Working | None
-
-
-def _burnt(used: Working) -> str:
-    """Fuel in the unit it is worked out in, natural gas as it is billed beside."""
-    billed = f", {therms_words(used.value)}" if used.unit == "kBtu" else ""
-    return f"{fmt.number(used.value)} {used.unit}{billed}"
 
 
 def stretches(run: Run) -> tuple[tuple[Stretch, ...], int]:
@@ -223,7 +217,7 @@ def sources(run: Run) -> tuple[SourceRow, ...]:
             fmt.number(s.in_kwh),
             fmt.number(s.out_kwh) if s.out_kwh >= 0.05 else fmt.NOTHING,
             fmt.number(s.run_h) if s.kind == "generator" else "",
-            _burnt(s.fuel_used) if s.fuel_used else "",
+            burnt_words(s.fuel_used.value, s.fuel_used.unit) if s.fuel_used else "",
             s.fuel_guess,
             s.fuel_used if s.run_h > 0 else None,
         )

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from server.domain.errors import Problem, SiteFileError
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.web import words
-from server.web.forms import Form, checked, figure_text, flat, nested
+from server.web.forms import Form, checked_with, flat, nested
+from server.web.percents import percents_of, shares_in
 
 OPTIONAL = ("people", "oil_stop_min", "pit_inflow_gpm", "energy_kwh")
 TEXTS = ("name", "note", "proves")
@@ -66,8 +66,8 @@ def options_of(site: Site) -> ScenarioOptions:
 def form_of(scenario: Scenario) -> Form:
     """A saved scenario as a form; times as a datetime field holds them."""
     values = flat(scenario.model_dump(mode="json", include=set(_FIELDS)))
-    values |= {name: f"{100.0 * float(values[name]):.10g}" for name in PERCENTS}
-    return Form({name: _short_time(text) for name, text in values.items()})
+    shown = percents_of(values, PERCENTS)
+    return Form({name: _short_time(text) for name, text in shown.items()})
 
 
 def _short_time(text: str) -> str:
@@ -83,38 +83,16 @@ def scenario_from(values: Mapping[str, str], base: Scenario) -> Scenario:
     SiteFileError   With the problems, named by field.
     """
     mine = {name: text for name, text in values.items() if name.split(".")[0] in _FIELDS}
-    document = nested(_shares_in(mine), optional=OPTIONAL, texts=TEXTS)
+    mine, wrong = shares_in(mine, PERCENTS)
+    document = nested(mine, optional=OPTIONAL, texts=TEXTS)
     for name in _LISTS:
         rows = document.get(name, [])
         document[name] = [r for r in rows if _is_filled(r)] if isinstance(rows, list) else rows
     weather = document.get("weather", {})
     if isinstance(weather, dict):
         weather = base.weather.model_dump() | weather
-    return checked(Scenario, base.model_dump() | document | {"id": base.id, "weather": weather})
-
-
-def _shares_in(values: Mapping[str, str]) -> dict[str, str]:
-    """The fields with each per cent as the share that is stored; what is no number stays.
-
-    >>> _shares_in({"name": "Day", "fuel_at_start_share": "30", "weather.sun_share": "some"})
-    {'name': 'Day', 'fuel_at_start_share': '0.3', 'weather.sun_share': 'some'}
-
-    Raises
-    ------
-    SiteFileError   For a number that is no part of a hundred.
-    """
-    found, wrong = dict(values), []
-    for name in PERCENTS:
-        try:
-            percent = float(figure_text(values.get(name, "")).removesuffix("%"))
-        except ValueError:
-            continue
-        if not 0.0 <= percent <= 100.0:
-            wrong.append(Problem(name, "0 to 100 % is permitted."))
-        found[name] = f"{percent / 100.0:.12g}"
-    if wrong:
-        raise SiteFileError(tuple(wrong))
-    return found
+    document = base.model_dump() | document | {"id": base.id, "weather": weather}
+    return checked_with(wrong, Scenario, document)
 
 
 def _is_filled(row: object) -> bool:

@@ -41,6 +41,11 @@ class Asks:
         """Every question, without those of the lists."""
         return (*self.everyday, *(ask for _, asks in self.more for ask in asks), *self.of_list)
 
+    @property
+    def percents(self) -> tuple[str, ...]:
+        """Fields that are stored as shares and asked for in per cent."""
+        return tuple(ask.name for ask in self.all if ask.unit == "%")
+
 
 NAME = Ask("name", "What it is called", kind="text")
 SOURCE = Ask("figure_source", "These figures are", kind="choice", options=words.FIGURE_SOURCES)
@@ -62,12 +67,7 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                 (
                     Ask("meter_socket_a", "Meter socket", "A", hint="On its label."),
                     Ask("system", "Voltage", kind="choice", options=words.SERVICE_SYSTEMS),
-                    Ask(
-                        "fault_current_a",
-                        "Fault current",
-                        "A",
-                        hint="The utility tells it on request.",
-                    ),
+                    Ask("fault_current_a", "Fault current", "A", hint="Ask the utility for it."),
                     Ask(
                         "building_feeder",
                         "It is a feeder from the building’s service",
@@ -95,11 +95,9 @@ ASKS: Mapping[SupplyGroup, Asks] = {
             (
                 "Fuel on hand",
                 (
-                    Ask(
-                        "tank.capacity_gal", "Tank and cans", "gal", hint="Empty: none, as on gas."
-                    ),
-                    Ask("tank.fill_share", "Filled to at most", "of 1", hint="Propane: 0.8."),
-                    Ask("tank.reserve_share", "Kept in reserve", "of 1"),
+                    Ask("tank.capacity_gal", "Tank and cans", "gal", hint="Empty: none (gas)."),
+                    Ask("tank.fill_share", "Filled to at most", "%", hint="Propane: 80."),
+                    Ask("tank.reserve_share", "Kept in reserve", "%"),
                     Ask(
                         "tank.vessels",
                         "In how many vessels",
@@ -174,9 +172,9 @@ ASKS: Mapping[SupplyGroup, Asks] = {
             (
                 "Less power up high and in heat",
                 (
-                    Ask("altitude_derate_per_1000ft", "Lost for each 1000 ft", "of 1"),
+                    Ask("altitude_derate_per_1000ft", "Lost for each 1000 ft", "%"),
                     Ask("altitude_free_ft", "above", "ft"),
-                    Ask("heat_derate_per_10f", "Lost for each 10 °F", "of 1"),
+                    Ask("heat_derate_per_10f", "Lost for each 10 °F", "%"),
                     Ask("heat_free_f", "above", "°F"),
                 ),
             ),
@@ -340,7 +338,7 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                 (
                     Ask("tilt_deg", "Tilt", "°", hint="0 lies flat."),
                     Ask("azimuth_deg", "Faces", "°", hint="90 is east, 180 south."),
-                    Ask("losses_share", "Lost on the way", "of 1"),
+                    Ask("losses_share", "Lost on the way", "%"),
                 ),
             ),
             ("Note", (NOTE,)),

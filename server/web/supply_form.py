@@ -11,7 +11,8 @@ from server.domain.errors import Problem, SiteFileError
 from server.domain.panel import Panel
 from server.domain.supply import FuelTank, Generator, SolarArray
 from server.domain.told import still_told
-from server.web.forms import Form, checked, flat, nested
+from server.web.forms import Form, checked_with, flat, nested
+from server.web.percents import percents_of, shares_in
 from server.web.segment_fields import unknown_wire
 from server.web.supply_fields import ASKS, OPTIONAL, TEXTS
 
@@ -33,7 +34,7 @@ def form_of(group: SupplyGroup, part: SupplyPart) -> Form:
     values = flat(document)
     if group == "generators" and values.pop("tank", None) is not None:
         values |= {f"tank.{name}": "" for name in FuelTank.model_fields}
-    return Form(values)
+    return Form(percents_of(values, ASKS[group].percents))
 
 
 def spaces_text(spaces: tuple[int, ...]) -> str:
@@ -112,7 +113,8 @@ def part_from(group: SupplyGroup, values: Mapping[str, str], base: Mapping[str, 
         for name, text in values.items()
         if name in wanted or (_ROW.fullmatch(name) and name.partition(".")[0] in asks.lists)
     }
-    problems: list[Problem] = []
+    mine, wrong = shares_in(mine, asks.percents)
+    problems = list(wrong)
     document = nested(mine, optional=OPTIONAL, texts=TEXTS)
     for name in asks.lists:
         rows = document.setdefault(name, [])
@@ -135,12 +137,7 @@ def part_from(group: SupplyGroup, values: Mapping[str, str], base: Mapping[str, 
             document["tandem_spaces"] = ()
     elif group != "panels" and "spaces" in document:
         document["spaces"] = _two_pole(str(document["spaces"]), problems)
-    try:
-        part = checked(GROUPS[group], {**base, **document})
-    except SiteFileError as error:
-        raise SiteFileError((*problems, *error.problems)) from error
-    if problems:
-        raise SiteFileError(tuple(problems))
+    part = checked_with(problems, GROUPS[group], {**base, **document})
     if isinstance(part, Generator | SolarArray):
         kept = still_told({name: base.get(name) for name in part.told}, part)
         return part.model_copy(update={"told": kept})

@@ -44,6 +44,17 @@ def test_differences_are_those_of_the_two_runs():
     assert {r.name for r in view.inputs} >= {"Utility", "Utility out in all"}
 
 
+def test_natural_gas_stands_in_therms_too():
+    site = double_throw_site()
+    gas = site.generators[0].model_copy(update={"fuel": "natural_gas", "tank": None})
+    site = site.model_copy(update={"generators": (gas,)})
+    one, two = (cached_run(site, site.scenario(i)) for i in ("day", "out"))
+    burnt = next(r for r in comparison(one, two, "").sources if r.name.endswith("fuel about"))
+    kbtu, therms = (part.split()[0].replace(",", "") for part in burnt.second.split(", "))
+    assert float(therms) == round(float(kbtu) / 100, 1) > 0
+    assert burnt.gap.endswith("kBtu")
+
+
 def test_a_limit_passed_in_one_alone_is_named(browser, sites):
     site = double_throw_site()
     longer = site.scenario("out").model_copy(

@@ -95,9 +95,24 @@ def test_a_tank_without_gallons_is_no_tank(
     fields = form_in(browser.get(path).text, path)
     browser.post(path, data=fields | {"tank.capacity_gal": "250"})
     fields = form_in(browser.get(path).text, path)
-    assert fields["tank.reserve_share"] == "0.2"
+    assert fields["tank.reserve_share"] == "20"
     browser.post(path, data=fields | {"tank.capacity_gal": ""})
     assert sites.get(stored.id).site.generators[0].tank is None
+
+
+def test_shares_are_asked_in_per_cent(browser: TestClient, sites: SiteStore, stored: StoredSite):
+    path = f"/sites/{stored.id}/supply/set"
+    fields = form_in(browser.get(path).text, path)
+    assert (fields["altitude_derate_per_1000ft"], fields["heat_derate_per_10f"]) == ("3.5", "1")
+    fields |= {"tank.capacity_gal": "250", "heat_derate_per_10f": "1.5"}
+    refused = browser.post(path, data=fields | {"tank.fill_share": "180"})
+    assert refused.status_code == 422
+    assert "0 to 100 % is permitted." in refused.text
+    assert 'value="180"' in refused.text
+    browser.post(path, data=fields | {"tank.fill_share": "75 %"})
+    made = sites.get(stored.id).site.generators[0]
+    assert made.tank is not None
+    assert (made.heat_derate_per_10f, made.tank.fill_share) == (0.015, 0.75)
 
 
 def test_more_rows_keep_what_was_typed(browser: TestClient, stored: StoredSite):

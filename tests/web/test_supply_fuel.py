@@ -18,7 +18,7 @@ def test_three_points_in_percent_and_heat_are_saved_and_drawn_as_the_curve_they_
     fields = form_in(browser.get(path).text, path)
     assert {f"fuel_points.{i}.load_pct" for i in range(3)} <= set(fields)
     sheet = {"rated_kw": "25", "fuel": "propane", "fuel_rate_in": "Btu/h"}
-    sheet |= {"tank.capacity_gal": "500", "tank.fill_share": "0.8", "tank.reserve_share": "0.2"}
+    sheet |= {"tank.capacity_gal": "500", "tank.fill_share": "80", "tank.reserve_share": "20"}
     for i, (pct, gph) in enumerate(((0, 1.5), (50, 2.9), (100, 4.3))):
         sheet |= {f"fuel_points.{i}.load_pct": str(pct)}
         sheet |= {f"fuel_points.{i}.rate_per_h": f"{gph * 91_333:,.0f}"}
