@@ -213,27 +213,45 @@ class Scenario(Part):
     @property
     def dark_before_s(self) -> float:
         """How long the utility has been out when the run begins, 0 where it is there. [s]"""
-        begun = [w.start for w in self.outages if w.start < self.start < w.end]
+        begun = [w.start for w in self.whole_outages if w.start < self.start < w.end]
         return (self.start - max(begun)).total_seconds() if begun else 0.0
 
     @property
-    def outage_before(self) -> Window | None:
-        """The last outage that began before the run, if it ends in it or ended a day ago at most.
+    def whole_outages(self) -> tuple[Window, ...]:
+        """Outages in order, those that touch as one."""
+        found: list[Window] = []
+        for window in sorted(self.outages, key=lambda w: w.start):
+            touches = bool(found) and found[-1].end == window.start
+            start = found.pop().start if touches else window.start
+            found.append(Window(start=start, end=window.end))
+        return tuple(found)
 
-        A day: by then a house is warm again and its tanks are full. Common practice, no source.
+    @property
+    def outages_before(self) -> tuple[Window, ...]:
+        """Outages whose marks a run begins with, the first in front; the last may go on in it.
+
+        Each ended a day at most before the next began, or the run: by then a house is warm again
+        and its tanks are full. Common practice, no source.
         """
-        since = self.start - timedelta(hours=_MOST_AGO_H)
-        begun = [w for w in self.outages if w.start < self.start and w.end > since]
-        return max(begun, key=lambda w: w.start, default=None)
+        found: list[Window] = []
+        next_at = self.start
+        for window in reversed(self.whole_outages):
+            if window.start >= self.start:
+                continue
+            if window.end <= next_at - timedelta(hours=_MOST_AGO_H):
+                break
+            found.append(window)
+            next_at = window.start
+        return tuple(reversed(found))
 
     @property
     def lead_s(self) -> float:
-        """What is marched before the run from where that outage began. [s]
+        """What is marched before the run from where the first of those outages began. [s]
 
         In whole minutes, 14 days at most.
         """
-        last = self.outage_before
-        before_s = 0.0 if last is None else (self.start - last.start).total_seconds()
+        before = self.outages_before
+        before_s = (self.start - before[0].start).total_seconds() if before else 0.0
         minutes = math.ceil(before_s / 60.0 - 1e-9)
         return 60.0 * min(minutes, _MOST_LEAD_H * 60)
 

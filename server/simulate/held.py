@@ -35,6 +35,17 @@ class Stretches:
         """Where they begin, and the end, (stretches + 1,). [s]"""
         return np.append(self.start_s, self.start_s[-1:] + self.length_s[-1:])
 
+    def since(self, at_s: float) -> Stretches:
+        """Those that end after a second of the run."""
+        kept = self.start_s + self.length_s > at_s + 1e-6
+        return Stretches(
+            start_s=self.start_s[kept],
+            length_s=self.length_s[kept],
+            live=self.live[kept],
+            fed=self.fed[kept],
+            spans=self.spans,
+        )
+
     def after(self, before: Stretches | None) -> Stretches:
         """The same with those of the hours before, which begin before 0 s."""
         if before is None:

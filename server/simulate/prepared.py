@@ -170,7 +170,8 @@ class Prepared:
             return replace(self, packed=packed)
         before = self.lead.stretches(led)
         shifted = replace(before, start_s=before.start_s - self.lead.timeline.span_s)
-        return replace(self, packed=packed, before=shifted)
+        dark_s = self.scenario.dark_before_s
+        return replace(self, packed=packed, before=shifted.since(-dark_s))
 
     def stretches(self, marched: Marched) -> Stretches:
         """How circuits fared in a marched draw, the hours before with it."""

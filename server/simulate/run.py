@@ -39,7 +39,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 49
+ENGINE_VERSION = 50
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from server.domain.lengths import dark_words, span_words, wait_words
-from server.domain.scenario import Scenario
+from server.domain.scenario import Scenario, Window
 from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.alike import folded
 from server.simulate.harm_told import HarmTold
@@ -42,7 +42,7 @@ def into_outage(scenario: Scenario, at: datetime) -> str:
     Counted from the last outage that began by then, as the harm clock counts. What stands so as a
     run begins inside an outage came before it, ``by`` then.
     """
-    begun = [w for w in scenario.outages if w.start <= at]
+    begun = [w for w in scenario.whole_outages if w.start <= at]
     if not begun:
         return moment(at)
     last = max(begun, key=lambda w: w.start)
@@ -50,9 +50,15 @@ def into_outage(scenario: Scenario, at: datetime) -> str:
         after_h = (at - last.end).total_seconds() / 3600.0
         return f"{after_h:.1f} h after the utility was back, {moment(at)}"
     hours = (at - last.start).total_seconds() / 3600.0
-    if last.start < scenario.start and (at - scenario.start).total_seconds() <= scenario.step_s:
+    if _stood(scenario, at):
         return f"before this run begins, by {hours:.1f} h into the outage, {moment(at)}"
     return f"{hours:.1f} h into the outage, {moment(at)}"
+
+
+def _stood(scenario: Scenario, at: datetime) -> bool:
+    """Whether it was so when a run began inside an outage."""
+    first_s = (at - scenario.start).total_seconds()
+    return scenario.dark_before_s > 0.0 and first_s <= scenario.step_s
 
 
 def _rank(result: LimitResult) -> tuple[bool, float]:
@@ -180,6 +186,8 @@ def _buts(
     if cars_short:
         cars = "a car leaves" if cars_short == 1 else f"{cars_short} cars leave"
         found.append(f"{cars} with less than was wanted")
+    if any(w.end <= scenario.start for w in scenario.outages_before):
+        found.append("what the outage before it did is told by a run that holds it")
     return tuple(found)
 
 
@@ -227,6 +235,9 @@ def more_dark(circuits: int) -> str:
     return f"{circuits} other {are} dark longer than {they} can wait too."
 
 
+_SPILT = "on the floor in this scenario."
+
+
 def _harmed(
     scenario: Scenario,
     pits: tuple[PitOver, ...],
@@ -242,7 +253,7 @@ def _harmed(
             pit.at,
             _GRAVE.index("sump"),
             f"The pit of {pit.name} runs over {into_outage(scenario, pit.at)}: {_gallons(pit)} gal "
-            "on the floor in this scenario.",
+            + ("more on the floor from then on." if _stood(scenario, pit.at) else _SPILT),
         )
         for pit in pits
     ]
@@ -283,28 +294,44 @@ def _guessed(scenario: Scenario, need: FuelNeed) -> str:
 
 def _begun_dark(scenario: Scenario) -> tuple[str, ...]:
     """What a run that begins inside an outage, or after one, takes of the hours before."""
-    last = scenario.outage_before
-    if last is None:
+    outages = scenario.outages_before
+    if not outages:
         return ()
-    whole = scenario.lead_s >= (scenario.start - last.start).total_seconds()
+    last = outages[-1]
+    whole = scenario.lead_s >= (scenario.start - outages[0].start).total_seconds()
     part = "" if whole else f"the last {span_words(scenario.lead_s / 60.0)} of "
     sets = {"ready": "a set with fuel enough", "fails": "no set", "absent": "no set"}
     entered = f"with {sets[scenario.generator]}, switches and weather as entered"
-    if scenario.dark_before_s:
+    dark_s = scenario.dark_before_s
+    earlier = _without(outages[:-1] if dark_s else outages)
+    counted = "amps, energy and fuel are counted from the begin of the run."
+    if dark_s:
+        more = f", and was out {earlier} before" if earlier else ""
+        told = f" {_TOLD_ELSEWHERE}; {counted}" if earlier else f" {counted.capitalize()}"
         return (
-            f"The utility is out for {span_words(scenario.dark_before_s / 60.0)} when this run "
-            f"begins: rooms, pits, tanks, batteries, cars and waits begin as {part}those hours "
-            f"leave them, {entered}. Amps, energy and fuel are counted from the begin of the run.",
+            f"The utility is out for {span_words(dark_s / 60.0)} when this run begins{more}: "
+            f"rooms, pits, tanks, batteries, cars and waits begin as {part}those hours leave them, "
+            f"{entered}.{told}",
         )
     ago_min = (scenario.start - last.end).total_seconds() / 60.0
     when = f"{span_words(ago_min)} before" if ago_min > 0.0 else "as"
-    out_min = (last.end - last.start).total_seconds() / 60.0
     return (
-        f"The utility came back {when} this run begins, after {span_words(out_min)} without it: "
-        f"rooms, pits, tanks, batteries and cars begin as {part}those hours leave them, {entered}. "
-        "Harms and waits of that outage are told by a run that holds it; amps, energy and fuel are "
-        "counted from the begin of the run.",
+        f"The utility came back {when} this run begins, after {earlier} without it: rooms, pits, "
+        f"tanks, batteries and cars begin as {part}those hours leave them, {entered}. "
+        f"{_TOLD_ELSEWHERE}; {counted}",
     )
+
+
+_TOLD_ELSEWHERE = "Harms and waits of an outage that is over are told by a run that holds it"
+
+
+def _without(outages: tuple[Window, ...]) -> str:
+    """How long the utility was out in these, and in how many where they are several."""
+    if not outages:
+        return ""
+    out_min = sum((w.end - w.start).total_seconds() for w in outages) / 60.0
+    times = f" in {len(outages)} outages" if len(outages) > 1 else ""
+    return f"{span_words(out_min)}{times}"
 
 
 def _passed(over: tuple[LimitResult, ...]) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from server.domain.behaviour import Backed, Charger, RoomUnit, SumpPump, Tank, WellPump, Zone
-from server.domain.scenario import Scenario, Weather
+from server.domain.scenario import Scenario, Weather, Window
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
 from server.simulate.ensemble import run_draws
@@ -173,6 +173,53 @@ def test_an_outage_that_is_over_leaves_no_wait_and_no_harm_to_the_run() -> None:
     assert run.verdict.fits
     assert run.service[0].longest_gap_min == 0.0
     assert harms(run) == ()
+
+
+def outages_of(day, *spans_h):
+    """The day with outages from and until so many hours after its begin."""
+    windows = (
+        Window(start=day.start + timedelta(hours=a), end=day.start + timedelta(hours=b))
+        for a, b in spans_h
+    )
+    return day.model_copy(update={"outages": tuple(windows)})
+
+
+def test_a_minute_without_power_does_not_hide_the_outage_before_it() -> None:
+    day = scenario(span_h=1, **NO_SET)
+    long_one = simulate(heated(), outages_of(day, (-20.2, -0.2)))
+    both = outages_of(day, (-20.2, -0.2), (-0.03, -0.01))
+    run = simulate(heated(), both)
+    assert both.lead_s == pytest.approx(20.2 * 3600)
+    assert float(run.zone_f[0, 0]) == pytest.approx(float(long_one.zone_f[0, 0]), abs=0.2)
+    assert "in 2 outages without it" in run.verdict.detail
+    assert (
+        "but what the outage before it did is told by a run that holds it" in run.verdict.sentence
+    )
+
+
+def test_an_outage_that_was_over_a_day_before_the_next_leaves_nothing() -> None:
+    day = scenario(span_h=1, **NO_SET)
+    assert outages_of(day, (-60, -30), (-2, 1)).lead_s == 2 * 3600
+    assert outages_of(day, (-60, -24), (2, 3)).lead_s == 0
+    chain = outages_of(day, (-60, -40), (-20, -10), (-2, 1))
+    assert [w.start for w in chain.outages_before] == [w.start for w in chain.outages]
+    assert chain.lead_s == 60 * 3600
+
+
+def test_two_outages_that_touch_are_one() -> None:
+    day = outages_of(scenario(span_h=1, **NO_SET), (-6, 0), (0, 0.5))
+    assert day.dark_before_s == 6 * 3600
+    run = simulate(heated(), day)
+    assert run.service[0].longest_gap_min == pytest.approx(390.0)
+    assert "is out for 6 h when this run begins:" in run.verdict.detail
+
+
+def test_waits_go_on_from_the_outage_under_way_alone() -> None:
+    day = outages_of(scenario(span_h=4, **NO_SET), (-20, -1), (-0.5, 1))
+    run = simulate(heated(), day)
+    assert run.service[0].longest_gap_min == pytest.approx(90.0)
+    assert "and was out 19 h before" in run.verdict.detail
+    assert float(run.zone_f[0, 0]) < 60.0
 
 
 def test_a_pit_that_filled_is_pumped_down_before_a_run_that_begins_later() -> None:
