@@ -35,8 +35,8 @@ def fuel_ends(run: Run, generator: Generator) -> list[datetime]:
 def deliveries(run: Run, used: tuple[Generator, ...]) -> Iterator[Task]:
     """Fuel that is due, and how much of it the tanks have room for then."""
     room = _rooms(run, used)
-    for at in sorted({d.at for d in run.scenario.deliveries}):
-        gallons = sum(d.gallons for d in run.scenario.deliveries if d.at == at)
+    for at in sorted({d.at for d in run.scenario.deliveries_due}):
+        gallons = sum(d.gallons for d in run.scenario.deliveries_due if d.at == at)
         words = f"{gal_words(gallons)} gal of fuel are due."
         found = room.get(at)
         if found is not None and found < gallons - _LEAST_GAL:
@@ -55,7 +55,7 @@ def deliveries(run: Run, used: tuple[Generator, ...]) -> Iterator[Task]:
 
 def ends(run: Run, used: tuple[Generator, ...]) -> Iterator[Task]:
     """Every stop of the run for want of fuel, and until when it then stands."""
-    due = sorted(d.at for d in run.scenario.deliveries)
+    due = sorted(d.at for d in run.scenario.deliveries_due)
     for generator in used:
         for at in fuel_ends(run, generator):
             after = next((d for d in due if d > at), None)
@@ -80,7 +80,7 @@ def _rooms(run: Run, used: tuple[Generator, ...]) -> dict[datetime, float]:
     scenario, served = run.scenario, run.served
     end_s = served.cell_end_s
     cell_s = np.diff(end_s, prepend=0.0)
-    due = sorted({d.at for d in scenario.deliveries if scenario.start <= d.at < scenario.end})
+    due = sorted({d.at for d in scenario.deliveries_due})
     room = dict.fromkeys(due, 0.0)
     rows = {g.id: row for row, g in enumerate(run.site.generators)}
     for generator in used:
@@ -101,7 +101,7 @@ def _rooms(run: Run, used: tuple[Generator, ...]) -> dict[datetime, float]:
             left = max(left - (by - before), 0.0)
             before = by
             room[at] += full - left
-            left = min(left + sum(d.gallons for d in scenario.deliveries if d.at == at), full)
+            left = min(left + sum(d.gallons for d in scenario.deliveries_due if d.at == at), full)
     return room
 
 

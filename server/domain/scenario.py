@@ -211,6 +211,11 @@ class Scenario(Part):
         return self.start + timedelta(hours=self.span_h)
 
     @property
+    def deliveries_due(self) -> tuple[Delivery, ...]:
+        """Fuel that arrives within the run; what came before is in the tank as it begins."""
+        return tuple(d for d in self.deliveries if self.start <= d.at < self.end)
+
+    @property
     def dark_before_s(self) -> float:
         """How long the utility has been out when the run begins, 0 where it is there. [s]"""
         begun = [w.start for w in self.whole_outages if w.start < self.start < w.end]

@@ -17,7 +17,7 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
     There: capacity x fill share x share at the start + what of the deliveries inside the run
     found room.
     """
-    delivered = sum(d.gallons for d in scenario.deliveries if d.at < scenario.end)
+    delivered = sum(d.gallons for d in scenario.deliveries_due)
     outages = ((max(w.start, scenario.start), min(w.end, scenario.end)) for w in scenario.outages)
     outage_h = sum(max(0.0, (end - begin) / timedelta(hours=1)) for begin, end in outages)
     found = []

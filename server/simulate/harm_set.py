@@ -38,7 +38,7 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> I
     used = fuel_used(generator, watts=watts, running=running, cell_s=cell_s)
     at_start = tank.capacity_gal * tank.fill_share * scenario.fuel_at_start_share
     there = np.full(len(end_s), at_start)
-    for delivery in scenario.deliveries:
+    for delivery in scenario.deliveries_due:
         there[end_s > (delivery.at - scenario.start).total_seconds()] += delivery.gallons
     need = next((f for f in clock.run.fuel if f.generator_id == generator.id), None)
     first = None if need is None else need.dry_at

@@ -197,9 +197,7 @@ def _fuel(run: Run, generator: Generator, tank: FuelTank, row: int, end_s: Float
     burnt = burnt + other_per_h(generator) * at_s / 3600.0
     full = tank.capacity_gal * tank.fill_share
     came = sorted(
-        ((d.at - scenario.start).total_seconds(), d.gallons)
-        for d in scenario.deliveries
-        if scenario.start <= d.at < scenario.end
+        ((d.at - scenario.start).total_seconds(), d.gallons) for d in scenario.deliveries_due
     )
     marks = [0.0, *(at for at, _ in came), float(end_s[-1])]
     values, left = np.empty(len(end_s)), full * scenario.fuel_at_start_share

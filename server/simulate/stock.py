@@ -50,17 +50,25 @@ class Stock:
         return float((rate * cells.dt_s).sum()) / 3600.0
 
     def dry_at_s(self, cells: Cells, watts: Floats) -> float:
-        """When nothing is left, for watts given (cells,); infinite where it never is. [s]"""
-        return self._followed(cells, watts)[0]
+        """When nothing is left, for watts given (cells,); infinite where it never is. [s]
+
+        So too where it ends as the set only cools down and nothing draws on it or its tank again.
+        """
+        return self._ends_s(cells, watts)
 
     def dry_between_s(self, cells: Cells, watts: Floats) -> tuple[float, float]:
         """When nothing is left by the high guess of the set's burn, and by the low one. [s]"""
-        high, low = (self._followed(cells, watts, 1.0 + GUESS_SHARE * way)[0] for way in (1, -1))
+        high, low = (self._ends_s(cells, watts, 1.0 + GUESS_SHARE * way) for way in (1, -1))
         return high, low
 
     def poured_and_least(self, cells: Cells, watts: Floats) -> tuple[float, float]:
         """What of the deliveries found room in the tank, and the least there was in it. [gal]"""
         return self._followed(cells, watts)[1:]
+
+    def _ends_s(self, cells: Cells, watts: Floats, times: float = 1.0) -> float:
+        at_s = self._followed(cells, watts, times)[0]
+        wanted = self.other_per_h > 0.0 or bool(watts[cells.start_s + cells.dt_s > at_s].any())
+        return at_s if wanted else NEVER_S
 
     def _followed(
         self, cells: Cells, watts: Floats, times: float = 1.0
@@ -90,9 +98,9 @@ def stock_of(
     full = tank.capacity_gal * tank.fill_share
     came = np.zeros(len(cells.dt_s))
     inside: list[float] = []
-    for delivery in scenario.deliveries:
+    for delivery in scenario.deliveries_due:
         at_s = (delivery.at - scenario.start).total_seconds()
-        if 0.0 <= at_s < cells.start_s[-1] + cells.dt_s[-1] and delivery.gallons > 0.0:
+        if at_s < cells.start_s[-1] + cells.dt_s[-1] and delivery.gallons > 0.0:
             came[np.searchsorted(cells.start_s, at_s, side="right") - 1] += delivery.gallons
             inside.append(at_s)
     return Stock(

@@ -148,6 +148,12 @@ def judge(
         for f in fuel
         if f.left_over_gal > 0.05
     ]
+    earlier_gal = sum(d.gallons for d in scenario.deliveries if d.at < scenario.start)
+    if fuel and earlier_gal:
+        details.append(
+            f"{earlier_gal:.1f} gal delivered before this run begins are not counted: what is in "
+            "the tank then is told by the scenario’s fuel at the start."
+        )
     return Verdict(
         fits=not faults,
         rest=rest,

@@ -31,7 +31,8 @@ POINTS = (FuelPoint(load_kw=0, rate_per_h=1.0), FuelPoint(load_kw=10, rate_per_h
 
 def house(gallons: float, **changes: Any) -> Site:
     tank = FuelTank(capacity_gal=gallons, fill_share=1.0)
-    made = generator(fuel_points=POINTS, tank=tank, start_delay_s=30, cool_down_min=0, **changes)
+    plain = {"start_delay_s": 30, "cool_down_min": 0}
+    made = generator(fuel_points=POINTS, tank=tank, **(plain | changes))
     return backed_up_site(generators=(made,))
 
 
@@ -90,6 +91,18 @@ def test_the_end_of_fuel_is_the_cause_of_the_dark_after_it(gallons: float) -> No
     others = tuple(c for c in site.circuits if c.id != fed.id)
     (dark,) = must_serve(simulate(with_parts(site, circuits=(first, *others)), day())).dark
     assert dark.why == "Generator set runs out of fuel"
+
+
+def test_fuel_that_ends_while_a_set_only_cools_down_fails_nothing() -> None:
+    """Idle for 15 min at 1 gal/h, 0.25 gal: short of that nothing is dark, short of more it is."""
+    hours = scenario("dry", span_h=10, outage_h=(0, 4))
+    (full,) = simulate(house(50.0, cool_down_min=15.0), hours).fuel
+    run = simulate(house(full.used_gal - 0.2, cool_down_min=15.0), hours)
+    assert run.verdict.fits
+    assert run.fuel[0].dry_at is None
+    assert not any("runs out of fuel" in e.text for e in run.events)
+    short = simulate(house(full.used_gal - 0.3, cool_down_min=15.0), hours)
+    assert short.fuel[0].dry_at is not None
 
 
 def test_a_delivery_starts_it_again_after_its_start_delay() -> None:

@@ -44,6 +44,14 @@ def test_delivery_in_the_span_counts_and_one_after_it_does_not():
     assert not simulate(site, long_outage(deliveries=(after,), **few)).verdict.fits
 
 
+def test_fuel_that_came_before_the_run_is_in_the_tank_as_it_begins():
+    came = Delivery(at=START - timedelta(hours=2), gallons=40)
+    run = simulate(house(50.0), long_outage(deliveries=(came,), fuel_at_start_share=0.1))
+    (need,) = run.fuel
+    assert (need.there_gal, need.left_over_gal) == (5.0, 0.0)
+    assert "40.0 gal delivered before this run begins are not counted" in run.verdict.detail
+
+
 def test_fuel_that_finds_no_room_is_told_and_not_counted():
     came = Delivery(at=START + timedelta(hours=2), gallons=60)
     run = simulate(house(5.0), long_outage(deliveries=(came,)))
