@@ -45,6 +45,7 @@ METHODS = {
     "optional": "optional method",
     "existing": "existing dwelling",
     "two_family": "two dwellings as three",
+    "multifamily": "three or more dwellings",
     "farm": "whole farm",
     "measured": "measured demand",
 }

@@ -11,6 +11,7 @@ import pytest
 from server.rules.demand.cooking import cooking_demand
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.managed import room_under_setting
+from server.rules.demand.multifamily import multifamily
 from server.rules.demand.optional import existing, optional
 from server.rules.demand.standard import standard
 from server.rules.demand.two_family import two_family
@@ -281,6 +282,29 @@ def test_two_units_as_three_identical_ones():
     assert connected(sheet, "45 %") == pytest.approx(141_696)
     assert round(sheet.total_va) == 63_763
     assert sheet.total_va < 66_180
+
+
+# --- D4(b): flats of 840 ft2 (flylib.com/books/en/2.419.1; both factors from memory) -----------
+
+
+@pytest.mark.parametrize(
+    ("count", "connected_va", "demand_va", "printed_a"),
+    [(20, 440_400, 167_352, 697), (40, 880_800, 246_624, 1028)],
+)
+def test_many_flats_by_table_220_84(count, connected_va, demand_va, printed_a):
+    """Each: 2,520 + 3,000 + 8,000 + 6,000 + 2,500 VA; 38 % of 20 of them, 28 % of 40."""
+    loads = (
+        Load("Range", "cooking", 8_000),
+        Load("Heater", "room_heat", 1_500, quantity=4),
+        Load("Water heater", "fastened", 2_500),
+    )
+    flat = Dwelling("Flat", 840, laundry_circuits=0, loads=loads)
+    house = Dwelling("Flats", 840 * count, dwellings=(flat,) * count)
+    sheet = multifamily(house, rulebook("2023"))
+    share = next(line for line in sheet.lines if " % of the " in line.label)
+    assert share.connected_va == pytest.approx(connected_va)
+    assert sheet.total_va == pytest.approx(demand_va)
+    assert round(sheet.amps) == printed_a
 
 
 # --- Existing dwelling ------------------------------------------------------------------------

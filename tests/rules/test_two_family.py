@@ -162,3 +162,34 @@ def test_every_edition_checks_two_flats(edition):
     sheet = next(d for d in report.demand if d.element_id == "grid").sheet("two_family")
     article = "120" if edition == "2026" else "220"
     assert any(x.cite.section.startswith(f"{article}.85") for x in sheet.lines)
+
+
+@pytest.mark.parametrize(("site_ft2", "common_ft2"), [(None, None), (None, 0), (1800, None)])
+def test_areas_told_at_the_flats_count_at_the_service(site_ft2, common_ft2):
+    """2 x 900 ft2 at 3 VA/ft2, wherever it is told: 5,400 VA of lights and plugs."""
+    told = two_flats()
+    panels = tuple(
+        p.model_copy(update={"floor_area_ft2": common_ft2}) if p.id == "common" else p
+        for p in told.panels
+    )
+    site = with_parts(told, floor_area_ft2=site_ft2, panels=panels)
+    for element_id in ("grid", "common"):
+        sheet = demand_of(site, element_id, rules=RULES).sheet("standard")
+        assert sheet.lines[0].connected_va == pytest.approx(5400)
+        assert sheet.complete
+
+
+def test_an_area_that_one_flat_lacks_is_asked_and_said_with_what_is_past_its_rating():
+    told = two_flats()
+    panels = tuple(
+        p.model_copy(update={"floor_area_ft2": None}) if p.id == "up" else p for p in told.panels
+    )
+    services = (builders.service(main_a=100),)
+    site = with_parts(told, floor_area_ft2=None, panels=panels, services=services)
+    sheet = demand_of(site, "grid", rules=RULES).sheet("standard")
+    assert sheet.lines[0].connected_va == pytest.approx(2700)
+    assert sheet.lines[0].note.startswith("at least: area served by ")
+    assert any(q.startswith("Floor area served by ") for q in sheet.missing)
+    found = check_site(site, edition="2023", recheck=False).findings
+    (over,) = (f for f in found if f.code == "demand-above-rating" and f.element_id == "grid")
+    assert "at least (a floor area is not told)" in over.text

@@ -10,12 +10,13 @@ from server.domain.supply import Feeder
 from server.domain.topology import can_move
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
-from server.rules.demand.farm import WITHOUT, by_part_v
+from server.rules.demand.farm import WITHOUT
 from server.rules.demand.generator import BY_OPTIONAL, BY_PART_V
 from server.rules.demand.held import held_a
 from server.rules.demand.left_off import LeftOff, left_off
+from server.rules.demand.lightest import lightest
 from server.rules.demand.ratings import ElementKind, own_rating_a
-from server.rules.demand.report import OF_EXISTING, ElementDemand
+from server.rules.demand.report import ElementDemand
 from server.rules.demand.worksheet import LENT_LEGS, Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_or_none_a
@@ -78,7 +79,7 @@ def demand_checks(
 def _held_against_ratings(site: Site, element: ElementDemand) -> Iterator[tuple[Worksheet, float]]:
     """The lightest sheet of each position with a rating, and the amps held against it."""
     for position in dict.fromkeys(s.position for s in element.sheets):
-        sheet = _lightest([s for s in element.sheets if s.position == position])
+        sheet = lightest(element.kind, [s for s in element.sheets if s.position == position])
         if sheet is not None and sheet.existing_a is not None:
             yield sheet, held_a(site, element, sheet)
 
@@ -125,11 +126,6 @@ def over_by_a(site: Site, element: ElementDemand, position: str) -> float:
     if position in over:
         return over[position]
     return max(over.values(), default=0.0)
-
-
-def _lightest(sheets: list[Worksheet]) -> Worksheet | None:
-    new = by_part_v([s for s in sheets if s.method not in OF_EXISTING])
-    return min(new, key=lambda s: s.needed_a) if new else None
 
 
 def _over(
@@ -274,6 +270,8 @@ def _by_what(sheet: Worksheet, needed: float, rules: Rulebook) -> str:
         words += f", with {more} more for what runs three hours or longer"
     if any("at most" in line.note for line in sheet.lines):
         words += ", at most (an area served is not told)"
+    elif any(question.startswith("Floor area") for question in sheet.missing):
+        words += ", at least (a floor area is not told)"
     return f"{words}, with {sheet.position}" if sheet.position else words
 
 
@@ -281,6 +279,7 @@ METHOD_WORDS = {
     "standard": "standard method",
     "optional": "optional method",
     "two_family": "method for two dwellings",
+    "multifamily": "method for three or more dwellings",
     "farm": "method for a farm with its dwelling",
     "full": "standard method for all that transfers",
     "managed": "standard method for what is left under management",

@@ -16,7 +16,7 @@ from server.rules.editions import Rulebook
 from server.rules.words import percent
 
 METHOD = "farm"
-FOR_NEW_WORK = (METHOD, "standard", "optional", "two_family")
+FOR_NEW_WORK = (METHOD, "standard", "optional", "two_family", "multifamily")
 """Methods that size conductors, each from the loads of a site."""
 WITH_DWELLING, WITHOUT = ", farm with its dwelling", ", farm buildings"
 """How the titles end of sheets that carry a farm with its dwelling, or without one."""

@@ -131,7 +131,8 @@ class Dwelling:
     where it is not told. ``whole`` is True only for conductors that carry the whole dwelling.
     ``existing_a`` is the rating it is compared with, ``conductors_a`` what its conductors carry,
     None where that is not told. ``dwellings`` are the units in it where it
-    carries several, ``shared`` what belongs to none of them. ``missing`` are questions still open.
+    carries several, ``shared`` what belongs to none of them; ``feeders`` is how many supply one
+    unit from outside of it. ``missing`` are questions still open.
     ``at_service`` is True for a service and the conductors right behind it.
     ``common_circuits`` are names of what several dwellings share where none of them is named,
     ``shared_circuits`` of what hangs on the service of one of them and is shared.
@@ -158,6 +159,7 @@ class Dwelling:
     at_service: bool = False
     dwellings: tuple[Dwelling, ...] = ()
     shared: Dwelling | None = None
+    feeders: int = 1
     existing_a: float | None = None
     conductors_a: float | None = None
     area_note: str = ""

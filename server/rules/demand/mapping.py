@@ -14,6 +14,7 @@ from server.rules.demand.inputs import Dwelling, FarmBuilding, Load, Setting
 from server.rules.demand.outlets import outlet_questions, outside_area
 from server.rules.demand.reach import Carried, Positions, carried_by, dwelling_circuits, resting
 from server.rules.demand.units import (
+    feeders_of_unit,
     one_family,
     panels_of_no_dwelling,
     serves_no_dwelling,
@@ -173,7 +174,12 @@ def dwelling_of(
         is_service=any(s.id == element_id and not s.building_feeder for s in site.services),
         one_family=one_family(site) and not serves_no_dwelling(site, element_id),
         at_service=_at_service(site, element_id),
-        dwellings=tuple(part(unit_circuits(site)[u], u) for u in units) if several else (),
+        dwellings=tuple(
+            replace(part(unit_circuits(site)[u], u), feeders=feeders_of_unit(site, u))
+            for u in units
+        )
+        if several
+        else (),
         shared=part(frozenset(shared), "What they share") if several and shared else None,
         existing_a=existing_a,
         conductors_a=conductors_a,
@@ -269,10 +275,12 @@ def _always_all_of_a_service(site: Site, element_id: str, now: Positions) -> boo
 def _area(
     site: Site, circuits: Collection[Circuit], facts: Facts, *, whole: bool, every: bool
 ) -> tuple[float | None, str, tuple[str, ...]]:
-    if every:
-        return site.floor_area_ft2, "", ()
-    # A whole dwelling always counts its area; a part only where it feeds lights and plugs.
     told_there = facts.area_ft2_by_panel
+    if every:
+        if site.floor_area_ft2 is not None:
+            return site.floor_area_ft2, "", ()
+        return _area_by_panels(site, circuits, told_there)
+    # A whole dwelling always counts its area; a part only where it feeds lights and plugs.
     inside = [c for c in circuits if not outside_area(site, c, told_there)]
     general = {c.panel_id for c in inside if whole or _is_general(c)}
     if not general:
@@ -294,6 +302,23 @@ def _area(
     if site.floor_area_ft2 is None:
         return None, "", (question,)
     return site.floor_area_ft2, "at most: area served not told, whole floor area", (question,)
+
+
+def _area_by_panels(
+    site: Site, circuits: Collection[Circuit], told_there: Mapping[str, float]
+) -> tuple[float | None, str, tuple[str, ...]]:
+    """The floor area of all that a site has, as its panels tell it where the site does not."""
+    told = {p.id: p.floor_area_ft2 for p in site.panels if p.floor_area_ft2 is not None}
+    told |= told_there
+    if not told:
+        return None, "", ()
+    fed = {c.panel_id for c in circuits if _is_general(c) and not outside_area(site, c, told_there)}
+    unknown = sorted(fed - set(told))
+    if not unknown:
+        return sum(told.values()), "as its panels tell it", ()
+    names = ", ".join(site.name_of[p] for p in unknown)
+    question = f"Floor area served by {names}."
+    return sum(told.values()), f"at least: area served by {names} not told", (question,)
 
 
 def _is_general(circuit: Circuit) -> bool:

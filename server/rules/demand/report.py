@@ -15,6 +15,7 @@ from server.rules.demand.generator import Ask, generator_sheets
 from server.rules.demand.inputs import Dwelling
 from server.rules.demand.mapping import Facts, dwelling_of, facts_of
 from server.rules.demand.measured import measured_of
+from server.rules.demand.multifamily import LEAST_UNITS, multifamily
 from server.rules.demand.new_circuits import NewCircuits, new_circuits_of
 from server.rules.demand.optional import existing, optional
 from server.rules.demand.ratings import (
@@ -34,7 +35,8 @@ from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.reach import above, below
 
-METHODS: dict[str, Callable[[Dwelling, Rulebook], Worksheet]] = {
+Method = Callable[[Dwelling, Rulebook], Worksheet]
+METHODS: dict[str, Method] = {
     "standard": standard,
     "optional": optional,
     "existing": existing,
@@ -124,10 +126,10 @@ def demand_of(
         carried = carried_by(site, element_id, positions)
         if not carried:
             continue
-        several = len(units_among(site, (c.circuit.id for c in carried))) > 1
+        of_several = _of_several(len(units_among(site, (c.circuit.id for c in carried))))
         dwelling = _dwelling_of(site, element_id, rules, positions, facts)
         whole = dwelling(frozenset())
-        methods = {**METHODS, "two_family": two_family} if several else METHODS
+        methods = {**METHODS, **of_several}
         if held_only:
             methods = {m: way for m, way in methods.items() if m not in OF_EXISTING}
         if whole.of_a_farm:
@@ -156,6 +158,13 @@ def demand_of(
             if record.service_id == element_id:
                 refusals["measured"] = Refusal("measured", str(error))
     return ElementDemand(element_id, name, kind, tuple(sheets_found), tuple(refusals.values()))
+
+
+def _of_several(units: int) -> dict[str, Method]:
+    """The method for so many dwelling units, none for a single one."""
+    if units < 2:
+        return {}
+    return {"two_family": two_family} if units < LEAST_UNITS else {"multifamily": multifamily}
 
 
 def _watched_here(site: Site, element_id: str, rules: Rulebook) -> Iterable[str]:

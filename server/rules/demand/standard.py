@@ -107,6 +107,7 @@ def _built(dwelling: Dwelling, rules: Rulebook) -> _Build:
         at_service=False,
         dwellings=(),
         shared=None,
+        feeders=1,
         existing_a=None,
         conductors_a=None,
         shared_circuits=(),

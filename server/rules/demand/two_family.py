@@ -48,9 +48,11 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
             field="units",
         )
     for unit in dwelling.dwellings:
-        _must_qualify(unit, rules)
-    larger = max(dwelling.dwellings, key=lambda u: sum(x.connected_va for x in _lines(u, rules, 1)))
-    lines = _lines(larger, rules, IMAGINED)
+        must_qualify(unit, rules, "two dwellings")
+    larger = max(
+        dwelling.dwellings, key=lambda u: sum(x.connected_va for x in unit_lines(u, rules, 1))
+    )
+    lines = unit_lines(larger, rules, IMAGINED)
     connected = sum(line.connected_va for line in lines)
     lines.append(
         Line(
@@ -67,11 +69,7 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     if rules.on("optional_vehicle_outside"):
         lines += [vehicle_line(d, 1.0, rules) for u in dwelling.dwellings for d in u.of("vehicle")]
     lines += setting_lines(dwelling, rules)
-    if dwelling.shared is not None:
-        house = standard(dwelling.shared, rules).total_va
-        cite = rules.figure("house_load_factor").cite
-        note = "by the standard method"
-        lines.append(Line("What the two share", 1, house, "VA", house, 1.0, house, cite, note))
+    lines += shared_lines(dwelling, rules, "What the two share")
     return with_standard_legs(
         dwelling,
         rules,
@@ -85,23 +83,38 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     )
 
 
-def _must_qualify(unit: Dwelling, rules: Rulebook) -> None:
+def shared_lines(dwelling: Dwelling, rules: Rulebook, label: str) -> list[Line]:
+    """What belongs to no unit, by the standard method and added in full (220.84(B))."""
+    if dwelling.shared is None:
+        return []
+    house = standard(dwelling.shared, rules).total_va
+    cite = rules.figure("house_load_factor").cite
+    return [Line(label, 1, house, "VA", house, 1.0, house, cite, "by the standard method")]
+
+
+def must_qualify(unit: Dwelling, rules: Rulebook, of: str) -> None:
+    """Refuse a unit without electric cooking, or with neither electric heating nor cooling.
+
+    Raises
+    ------
+    InputError   Where 220.84(A) does not let the method ``of`` so many dwellings be used.
+    """
     section = f"{rules.load_article}.84(A)"
     if not any(d.category == "cooking" for d in unit.loads):
         raise InputError(
-            f"The method for two dwellings asks for electric cooking in each ({section}); "
+            f"The method for {of} asks for electric cooking in each ({section}); "
             f"{unit.name} has none. Use the standard method.",
             field="method",
         )
     if not any(d.category in (*HEATING, "cooling") for d in unit.loads):
         raise InputError(
-            f"The method for two dwellings asks for electric heating or cooling in each "
+            f"The method for {of} asks for electric heating or cooling in each "
             f"({section}); {unit.name} has neither. Use the standard method.",
             field="method",
         )
 
 
-def _lines(unit: Dwelling, rules: Rulebook, count: int) -> list[Line]:
+def unit_lines(unit: Dwelling, rules: Rulebook, count: int) -> list[Line]:
     """Connected load of so many units like this one, all carried to the factor (220.84(C))."""
     cite = rules.figure("two_family_connected").cite
     own = [rules.figure(n).cite for n in ("two_family_lighting", *("two_family_circuits",) * 2)]

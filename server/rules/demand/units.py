@@ -42,6 +42,20 @@ def _unit_of(site: Site, panel_id: str) -> str:
     return ""
 
 
+@lru_cache(maxsize=64)
+def feeders_of_unit(site: Site, unit: str) -> int:
+    """How many feeders supply a unit from outside of it, those of generators alone left out."""
+    mine = {p.id for p in site.panels if _unit_of(site, p.id) == unit}
+    services = {s.id for s in site.services}
+    return sum(
+        f.to_id in mine
+        and f.from_id not in mine
+        and not above(site, f.from_id) & mine
+        and bool((above(site, f.from_id) | {f.from_id}) & services)
+        for f in site.feeders
+    )
+
+
 def units_among(site: Site, circuit_ids: Iterable[str]) -> tuple[str, ...]:
     """Names of the units of which every circuit is among these."""
     ids = set(circuit_ids)

@@ -26,7 +26,7 @@ LEAST_WORDS = {
 }
 WYE_FORMULA = "to neutral / 240 V + (total − to neutral) / volts"
 DEVICE_FORMULA = "; device: the larger of leg + (factor − 1) × its continuous amps"
-LENT_LEGS = ("optional", "existing", "two_family", "farm")
+LENT_LEGS = ("optional", "existing", "two_family", "multifamily", "farm")
 """Methods whose legs are those of the standard method, in proportion."""
 
 

@@ -9,8 +9,8 @@ from server.domain.errors import InputError
 from server.domain.site import Site
 from server.domain.supply import Feeder
 from server.domain.working import Working
-from server.rules.demand.farm import FOR_NEW_WORK, by_part_v
 from server.rules.demand.farm import METHOD as FARM
+from server.rules.demand.lightest import counted_a, lightest
 from server.rules.demand.mapping import Facts
 from server.rules.demand.ratings import feeder_device_a, system_volts
 from server.rules.demand.report import ElementDemand, demand_report
@@ -124,20 +124,15 @@ def _with_path(site: Site, one: FeederWiring, shares: Mapping[str, float]) -> Fe
 def governing(demand: ElementDemand) -> Worksheet:
     """The heaviest over the switch positions, each by its lightest method permitted.
 
-    A measured demand stands beside it and never in its place. Where farm buildings hang on it the
-    sheet of Part V governs: it asks for them to be worked out so (220.100).
+    A measured demand stands beside it and never in its place.
     """
     by_position: dict[str, list[Worksheet]] = {}
     for sheet in demand.sheets:
         if sheet.method == "measured":
             continue
         by_position.setdefault(sheet.position, []).append(sheet)
-    lightest = []
-    for sheets in by_position.values():
-        new = by_part_v([s for s in sheets if s.method in FOR_NEW_WORK])
-        held = [s for s in sheets if s.method in ("managed", "selected")]
-        lightest.append(min(new or held or sheets, key=lambda s: s.needed_a))
-    return max(lightest, key=lambda s: s.needed_a)
+    found = [lightest(demand.kind, sheets) or sheets[0] for sheets in by_position.values()]
+    return max(found, key=lambda s: counted_a(demand.kind, s))
 
 
 def one_feeder(
