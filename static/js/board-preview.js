@@ -100,7 +100,7 @@ document.addEventListener("change", (event) => {
   const select = event.target;
   if (!(select instanceof HTMLSelectElement) || select.name !== "role") return;
   const row = select.closest(".ckt");
-  if (row) preview(row.dataset.circuit, `role:${select.value}`, { aloud: true });
+  if (row) preview(row.dataset.circuit, `role:${select.value}`, { aloud: true, place: select.closest(".moverbody") });
 });
 document.addEventListener("toggle", (event) => {
   if (event.target instanceof Element && event.target.matches("details.mover")) {

@@ -54,6 +54,16 @@ def test_a_move_renews_the_revision_in_the_title_block(page: Page, planner: Plan
     assert planner.store.get(site_id).revision == 2
 
 
+def test_what_a_role_would_do_stands_under_its_choice_and_covers_nothing(page: Page, site_id: str):
+    opened(page, site_id)
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.locator("#c-range summary").click()
+    page.locator("#c-range select[name=role]").select_option("off")
+    expect(page.locator("#c-range .moverbody > #preview")).to_contain_text("Not done yet.")
+    expect(page.locator("#preview")).to_have_css("position", "static")
+    expect(page.locator("#c-range form:has(select[name=role]) button")).to_be_visible()
+
+
 def test_escape_leaves_everything_and_takes_the_ghosts_away(page: Page, site_id: str):
     opened(page, site_id)
     page.locator("#c-range summary").focus()
