@@ -20,7 +20,6 @@ from server.domain.finding import Finding, Severity
 from server.domain.lengths import battery_words, dark_words, span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
-from server.simulate.harm import Harm
 from server.simulate.harms import harms
 from server.simulate.must_serve import MustServeDark, must_serve
 from server.simulate.results import CircuitService, LegPeak, LimitResult, Run
@@ -65,7 +64,7 @@ def print_run(
         _starts(advice.starts, say)
         _volts(advice.volts, say)
     _must_serve(must_serve(run).dark, say)
-    _harms(harms(run), say)
+    _harms(run, say)
     for finding in _found((*hazards, *run.findings)):
         say()
         say(f"{finding.severity.capitalize()}: {finding.text} {finding.mend}")
@@ -244,13 +243,15 @@ def _must_serve(found: Sequence[MustServeDark], say: Sayer) -> None:
         )
 
 
-def _harms(found: Sequence[Harm], say: Sayer) -> None:
+def _harms(run: Run, say: Sayer) -> None:
+    found = harms(run)
     if found:
         say()
         say("Hours into the outage until harm:", style="bold")
     for harm in found:
         if harm.at is not None and harm.hours is not None:
-            say(f"{harm.hours:8.1f}  {harm.what}, {moment(harm.at)}", indent=10)
+            before = "before " if run.scenario.stood_before(harm.at) else ""
+            say(f"{harm.hours:8.1f}  {harm.what}, {before}{moment(harm.at)}", indent=10)
             say(f"          {harm.why}.", indent=10)
     quiet = [f"{h.what} ({h.nearest})" for h in found if not h.reached]
     if quiet:

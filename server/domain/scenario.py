@@ -221,6 +221,11 @@ class Scenario(Part):
         begun = [w.start for w in self.whole_outages if w.start < self.start < w.end]
         return (self.start - max(begun)).total_seconds() if begun else 0.0
 
+    def stood_before(self, at: datetime) -> bool:
+        """Whether what is first so at a moment was so before the run, begun inside an outage."""
+        first_s = (at - self.start).total_seconds()
+        return self.dark_before_s > 0.0 and first_s <= self.step_s
+
     @property
     def whole_outages(self) -> tuple[Window, ...]:
         """Outages in order, those that touch as one."""

@@ -50,15 +50,9 @@ def into_outage(scenario: Scenario, at: datetime) -> str:
         after_h = (at - last.end).total_seconds() / 3600.0
         return f"{after_h:.1f} h after the utility was back, {moment(at)}"
     hours = (at - last.start).total_seconds() / 3600.0
-    if _stood(scenario, at):
+    if scenario.stood_before(at):
         return f"before this run begins, by {hours:.1f} h into the outage, {moment(at)}"
     return f"{hours:.1f} h into the outage, {moment(at)}"
-
-
-def _stood(scenario: Scenario, at: datetime) -> bool:
-    """Whether it was so when a run began inside an outage."""
-    first_s = (at - scenario.start).total_seconds()
-    return scenario.dark_before_s > 0.0 and first_s <= scenario.step_s
 
 
 def _rank(result: LimitResult) -> tuple[bool, float]:
@@ -259,7 +253,7 @@ def _harmed(
             pit.at,
             _GRAVE.index("sump"),
             f"The pit of {pit.name} runs over {into_outage(scenario, pit.at)}: {_gallons(pit)} gal "
-            + ("more on the floor from then on." if _stood(scenario, pit.at) else _SPILT),
+            + ("more on the floor from then on." if scenario.stood_before(pit.at) else _SPILT),
         )
         for pit in pits
     ]

@@ -51,6 +51,15 @@ def test_the_table_tells_it_beside_the_wait_and_leads_to_its_field(browser, site
     assert 'id="f-allowed_gap_min"' in browser.get(f"/sites/{stored.id}/circuits/well").text
 
 
+def test_a_harm_that_stood_as_the_run_begins_is_told_as_before_it(browser, sites):
+    site = well_house(wait_min=600.0)
+    day = scenario("out", span_h=6, outage_h=(-40, 4), generator="absent")
+    stored = sites.create(with_parts(site, scenarios=(day,)))
+    page = html.unescape(browser.get(f"/sites/{stored.id}/scenarios/out").text)
+    table = page.partition('<table class="harms">')[2].partition("</table>")[0]
+    assert re.search(r'by <b>40\.0</b></td><th scope="row">\S.*>before Thu 12:0\d<', table)
+
+
 def test_harms_and_levels_are_told_to_the_minute(browser, sites):
     stored = sites.create(well_house(wait_min=600.0))
     page = browser.get(f"/sites/{stored.id}/scenarios/out").text
