@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,7 +9,9 @@ from datetime import datetime
 from server.advise.begin.choices import is_medical
 from server.advise.fuel_words import bring_words, enough_words, storage_caution
 from server.advise.plan_ahead import ahead, named, too_much_by_code, will_not_work
+from server.advise.plan_cold import boxes, look_words
 from server.advise.plan_fuel import deliveries, ends, runs_at, stops
+from server.advise.plan_gas import gas_before, gas_during
 from server.advise.plan_harms import (
     after_flood,
     after_frost,
@@ -108,6 +109,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
             yield Task(by, bring_words(run.site, need), caution)
         else:
             yield Task(by, enough_words(need), caution)
+    yield from gas_before(run, by)
     for generator in _used(run):
         once = "" if under_way else ", and start it once"
         yield Task(by, f"Check the oil of {generator.name}{once}.", str(OIL))
@@ -161,7 +163,7 @@ def _alarms_alone(circuit: Circuit) -> bool:
 
 
 def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
-    shut = _boxes(run.site)
+    shut = boxes(run.site)
     if shut and not _away(run):
         yield Task(None, f"Keep shut but for the moment of taking out: {', '.join(shut)}.")
     dark = "" if _away(run) else will_not_work(run)
@@ -181,6 +183,7 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     yield from deliveries(run, used)
     yield from ends(run, used)
     if not _away(run):
+        yield from gas_during(run)
         yield from (t for t in on_harms(run) if t.at is not None and t.at <= last)
 
 
@@ -264,18 +267,6 @@ def _kinds(site: Site) -> set[str]:
     return {a.kind for c in site.circuits if c.load_class == "must_serve" for a in c.appliances}
 
 
-def _boxes(site: Site) -> list[str]:
-    """What keeps food cold, those of one name with their circuits."""
-    pairs = [
-        (a.name, c.name)
-        for c in site.circuits
-        for a in c.appliances
-        if a.behaviour.model == "cold_box"
-    ]
-    count = Counter(name for name, _ in pairs)
-    return [name if count[name] == 1 else f"{name} on {of}" for name, of in pairs]
-
-
 def _start_words(run: Run, generator: Generator) -> str:
     if generator.start == "automatic":
         sees = "nobody is there to see whether it does" if _away(run) else "see that it does"
@@ -355,9 +346,9 @@ def _after(run: Run, last: Window) -> Iterator[Task]:
     back = _back(heavy, off)
     if back:
         yield Task(last.end, f"Then switch on, one every {APART_MIN} min or more: {named(back)}.")
-    boxes = _boxes(run.site)
-    if boxes:
-        yield Task(last.end, f"Look at the food in {', '.join(boxes)}.", str(FOOD))
+    look = look_words(run.site)
+    if look:
+        yield Task(last.end, look, str(FOOD))
     if not _away(run):
         yield from (t for t in on_harms(run) if t.at is not None and t.at > last.end)
     end = max(w.end for w in run.scenario.outages)

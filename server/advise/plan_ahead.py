@@ -15,7 +15,6 @@ DARK_SHARE = 0.95
 """Of all outages, from which a circuit counts as dark throughout (common practice, no source)."""
 
 _LAUNDRY = frozenset({"washer", "dryer", "heat-pump-dryer", "gas-dryer", "dishwasher"})
-_MOST = 12
 
 
 def ahead(run: Run) -> Iterator[str]:
@@ -93,7 +92,5 @@ def _things(run: Run) -> Iterator[tuple[Circuit, Appliance]]:
 
 
 def named(names: list[str]) -> str:
-    """Names, each once, and how many more there are past what can be kept in mind."""
-    once = list(dict.fromkeys(names))
-    more = len(once) - _MOST
-    return ", ".join([*once[:_MOST], f"{more} more"] if more > 0 else once)
+    """Names, each once: what is to be done is never cut short."""
+    return ", ".join(dict.fromkeys(names))

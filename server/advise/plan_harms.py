@@ -55,7 +55,7 @@ def on_harms(run: Run) -> Iterator[Task]:
     for harm in harms(run):
         if harm.at is None:
             continue
-        told = _words(harm)
+        told = _words(harm, _again(run, harm))
         if told is not None:
             text, caution = told
             ahead = timedelta(hours=LEAD_H) if harm.kind == "pipes" else timedelta()
@@ -113,8 +113,22 @@ def _stretches(gaps: list[tuple[datetime, float]]) -> str:
     return f"{len(gaps)} times, first from {moment(begin)} on, {whole} in all"
 
 
-def _words(harm: Harm) -> tuple[str, str] | None:
-    """What to do about one harm, and its caution; None where another task has it."""
+def _again(run: Run, harm: Harm) -> str:
+    """Until when a harm lasts that passes by itself; empty where that is not within the run."""
+    ended = [end for _, end in harm.spans[:1] if end < run.scenario.steps * run.scenario.step_s]
+    if not ended:
+        return ""
+    back = moment(run.scenario.start + timedelta(seconds=ended[0]))
+    more = len(harm.spans) - 1
+    often = f", and {more} more time{'s' if more > 1 else ''} later" if more else ""
+    return f"{back}{often}"
+
+
+def _words(harm: Harm, back: str) -> tuple[str, str] | None:
+    """What to do about one harm, and its caution; None where another task has it.
+
+    ``back`` is when it is over, empty where it is not known to end.
+    """
     clause = harm.clause[:1].upper() + harm.clause[1:]
     if harm.kind == "sump":
         return (
@@ -146,9 +160,11 @@ def _words(harm: Harm) -> tuple[str, str] | None:
     if harm.kind == "food":
         return _food(harm, clause)
     if harm.kind == "water":
-        return f"{clause} from here: use what was drawn before.", ""
+        until = f"until about {back}" if back else "from here"
+        return f"{clause} {until}: use what was drawn before.", ""
     if harm.kind == "internet":
-        return f"{harm.what}: keep a phone charged to call for help.", ""
+        until = f" until {back}" if back else ""
+        return f"{harm.what}{until}: keep a phone charged to call for help.", ""
     if harm.kind == "oil":
         return f"{harm.what}: stop it, let it cool and look at its oil before it runs on.", str(OIL)
     return None

@@ -26,6 +26,8 @@ LEAST_LEVEL = 0.1
 run that alone is told, not the gas of its last hours."""
 Status = Literal["within", "unsure", "over"]
 _RANKS: tuple[Status, ...] = ("within", "unsure", "over")
+COLD_F = 40.0
+"""Air that people call cold, for the words alone. [F]"""
 _SIZES_GAL = (120.0, 250.0, 320.0, 500.0, 1000.0)
 """Tanks that are commonly sold. From memory."""
 
@@ -51,6 +53,7 @@ class TankGas:
     at_least: bool
     status: Status
     mend: str
+    fill: str
 
     @property
     def vessel(self) -> str:
@@ -210,6 +213,7 @@ def _told(
         at_least=gas.at_least,
         status=_status(burn.value / max(gas.btu_h, 1e-9), at_least=gas.at_least),
         mend=_mend(tank, burn.value, level, air_f),
+        fill=_fill(tank, burn.value, air_f),
     )
 
 
@@ -236,7 +240,26 @@ def _mend(tank: FuelTank, burn_btu_h: float, level: float, air_f: float) -> str:
     size = f" ({larger:g} gal gives that, as full)" if larger is not None else ""
     filled = _gas(tank, tank.fill_share, air_f).btu_h
     fuller = "gives that" if filled >= burn_btu_h else f"still gives only {btu_words(filled)} Btu/h"
+    when = "the cold" if air_f <= COLD_F else "the outage"
+    lower = "while it is this cold" if air_f <= COLD_F else "as its level falls"
     return (
-        f"Take a larger tank{size}, have it filled before the cold (filled, it {fuller}), or carry "
-        f"less on the set while it is this cold."
+        f"Take a larger tank{size}, have it filled before {when} (filled, it {fuller}), or carry "
+        f"less on the set {lower}."
+    )
+
+
+def _fill(tank: FuelTank, burn_btu_h: float, air_f: float) -> str:
+    """To what level a tank is kept for what is burnt, in steps of a twentieth; empty in deep cold.
+
+    Only what the table tells counts, whatever more a fuller tank may give.
+    """
+    if air_f <= BOILS_F:
+        return ""
+    levels_full = [n / 20.0 for n in range(2, round(tank.fill_share * 20.0) + 1)]
+    enough = next((f for f in levels_full if _gas(tank, f, air_f).btu_h >= burn_btu_h), None)
+    if enough is not None:
+        return f"Have it filled so late, or again, that it is above {enough * 100:.0f} % by then."
+    return (
+        "By the table no filling is sure to be enough: have it full even so, ask the gas supplier, "
+        "and carry less on the set from then on."
     )

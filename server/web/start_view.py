@@ -10,7 +10,15 @@ from itertools import combinations
 from typing import get_args
 
 from server.advise.begin import typical
-from server.advise.begin.choices import WAYS, Choices, Thing, Way, is_medical, offered_kinds
+from server.advise.begin.choices import (
+    WAYS,
+    Choices,
+    Thing,
+    Way,
+    is_medical,
+    is_urgent,
+    offered_kinds,
+)
 from server.advise.begin.cylinders import CYLINDERS, LB_PER_GAL, MOST_FILLED
 from server.advise.begin.site import begin_site
 from server.domain.catalogue import KINDS, Group, Kind
@@ -300,11 +308,11 @@ def weighed(values: Mapping[str, str]) -> tuple[tuple[Weighed, ...], tuple[Weigh
         gap_min = Thing(kind_id=kind.id, must=True).gap_min
         one = Weighed(
             kind,
-            must=(kind.load_class == "must_serve") if said is None else said == "on",
+            must=is_urgent(kind) if said is None else said == "on",
             bears="" if gap_min is None else duration(gap_min),
             medical=is_medical(kind),
         )
         harmed = one.must or kind.load_class in {"must_serve", "important"}
         (first if harmed else rest).append(one)
-    first.sort(key=lambda w: w.kind.load_class != "must_serve")
+    first.sort(key=lambda w: not is_urgent(w.kind))
     return tuple(first), tuple(rest)

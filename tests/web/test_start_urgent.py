@@ -5,6 +5,7 @@ import re
 import pytest
 from fastapi.testclient import TestClient
 
+from server.advise.begin.choices import Thing
 from server.domain.circuit import Circuit
 from server.store.sites import SiteStore
 from server.web.start_view import ANSWERED_BY
@@ -29,6 +30,15 @@ def test_what_must_not_go_dark_is_asked_and_begins_with_what_harms_at_once(brows
     assert listed.index("<details>") < listed.index("must.range-oven")
     fields = form_in(page, "/start")
     assert (fields["must.sump-pump"], fields["must.freezer"]) == ("on", "off")
+
+
+def test_what_health_needs_is_ticked_beforehand_and_is_made_so(browser: TestClient):
+    page = browser.get(f"{LAST}&have.hospital-bed=on&have.medicine-refrigerator=on").text
+    for kind in ("hospital-bed", "medicine-refrigerator"):
+        assert re.search(rf'name="must.{kind}" value="on" checked', page)
+    bed = Thing(kind_id="hospital-bed")
+    assert (bed.load_class, bed.gap_min) == ("must_serve", 60.0)
+    assert Thing(kind_id="hospital-bed", must=False).load_class == "important"
 
 
 def test_what_is_said_of_it_is_kept_on_the_way_back_and_arrives(

@@ -125,7 +125,7 @@ class Thing(Part):
         >>> Thing(kind_id="sump-pump", must=False).load_class
         'important'
         """
-        if self.must:
+        if self.must or (self.must is None and is_urgent(self.kind)):
             return "must_serve"
         spared = self.must is False and self.kind.load_class == "must_serve"
         return "important" if spared else self.kind.load_class
@@ -149,7 +149,9 @@ class Thing(Part):
     @property
     def gap_is_taken(self) -> bool:
         """Whether only this house calls it urgent, and nothing tells how long it can wait."""
-        return bool(self.must) and self.kind.gap_min is None and not is_medical(self.kind)
+        asked = self.kind.load_class != "must_serve" and is_urgent(self.kind)
+        urgent = asked if self.must is None else self.must
+        return urgent and self.kind.gap_min is None and not is_medical(self.kind)
 
 
 ROOM_KINDS = frozenset({"kitchen-plugs", "plugs", "bath-plugs", "lighting"})
@@ -164,6 +166,11 @@ def offered(kind: Kind) -> bool:
 def is_medical(kind: Kind) -> bool:
     """Whether somebody relies on it to live or breathe: it is asked for its own battery."""
     return kind.harm == "medical"
+
+
+def is_urgent(kind: Kind) -> bool:
+    """Whether it must not go dark where nobody said otherwise: all of health is taken so."""
+    return kind.load_class == "must_serve" or kind.group == "Health"
 
 
 def offered_kinds() -> Iterator[Kind]:
