@@ -7,6 +7,7 @@ from datetime import timedelta
 from server.domain.lengths import span_words
 from server.rules.words import listed
 from server.simulate.must_serve import MustServeDark, must_serve
+from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, Run
 from server.simulate.verdict import moment
 
@@ -33,6 +34,20 @@ def stop_words(run: Run, gap: CircuitService) -> str:
     return (
         f"that is the stop of {span_words(minutes)} that this scenario makes at "
         f"{moment(stop.start)}"
+    )
+
+
+def pit_stop_words(run: Run, pit: PitOver) -> str:
+    """That a pit runs over in a stop of the scenario, and how long it bears; empty or a lead-in."""
+    stop = next((w for w in run.scenario.generator_stops if w.start <= pit.at <= w.end), None)
+    if stop is None:
+        return ""
+    whole_min = (stop.end - stop.start).total_seconds() / 60.0
+    bears_min = int((pit.at - stop.start).total_seconds() // 60.0)
+    return (
+        f"Shorten the stop at {moment(stop.start)}: it is {span_words(whole_min)} long, and the "
+        f"pit of {pit.name} runs over after {bears_min} min of it. Run the pit empty just before. "
+        "Where the stop must be that long: "
     )
 
 

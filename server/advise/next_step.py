@@ -10,7 +10,7 @@ from typing import Literal
 from server.advise.advice import advice_on, all_holds, judged
 from server.advise.confirm import to_confirm
 from server.advise.doubt import doubtful_start
-from server.advise.from_choice import start_words, stop_words, unused_words
+from server.advise.from_choice import pit_stop_words, start_words, stop_words, unused_words
 from server.advise.from_harm import feeding, harm_mend
 from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.gas_short import DIESEL_FLOWS
@@ -89,7 +89,9 @@ def _next_of(run: Run) -> NextStep:
     if run.verdict.gaps:
         return _fed(run, run.verdict.gaps[0])
     if run.verdict.pits:
-        return NextStep(_pumped(run.verdict.pits[0]), where="run")
+        pit = run.verdict.pits[0]
+        stopped = pit_stop_words(run, pit)
+        return NextStep(_pumped(pit, stopped), where="stops" if stopped else "run")
     if not run.verdict.fits:
         return _unharmed(run)
     thin = next((f for f in run.fuel if f.eats_reserve), None)
@@ -334,10 +336,11 @@ def _may_go_off(site: Site, circuit: Circuit) -> bool:
     )
 
 
-def _pumped(pit: PitOver) -> str:
+def _pumped(pit: PitOver, stopped: str) -> str:
+    keep = f"{stopped}keep" if stopped else "Keep"
     return (
-        f"Keep water off the floor: give {pit.name} power before its pit is full, or a pump beside "
-        "it that needs none of the house, on a battery or on water pressure."
+        f"{keep} water off the floor: give {pit.name} power before its pit is full, or a pump "
+        "beside it that needs none of the house, on a battery or on water pressure."
     )
 
 

@@ -23,8 +23,9 @@ from server.advise.plan_harms import (
     ways_on,
     with_medical,
 )
-from server.advise.plan_starts import starts_apart
+from server.advise.plan_starts import before_apart, starts_apart
 from server.advise.plan_task import Task, joined
+from server.advise.plan_throws import throws
 from server.advise.plan_turns import BEGINS_ALONE, in_turns
 from server.advise.starts import starts_of
 from server.advise.together import must_not_run_together
@@ -37,7 +38,6 @@ from server.domain.cautions import (
     MEDICAL,
     OIL,
     RESTORATION,
-    THROWING,
 )
 from server.domain.circuit import Circuit
 from server.domain.scenario import HandWindow, Window
@@ -130,6 +130,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
         yield from before_leaving(run, by)
     elif not under_way:
         yield from (Task(by, text) for text in ahead(run))
+        yield from before_apart(run, by)
     yield from (task for at, task in _throws(run) if now <= at < first.start)
     off = _off(run)
     if off:
@@ -188,16 +189,8 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
 
 
 def _throws(run: Run) -> Iterator[tuple[datetime, Task]]:
-    """Every move of a double-throw that a person makes, with its moment."""
-    stands = {throw.id: throw.resting for throw in run.site.double_throws}
-    for move in sorted(run.scenario.switch_moves, key=lambda m: m.at):
-        if stands.get(move.switch_id) == move.position:
-            continue
-        stands[move.switch_id] = move.position
-        to = move.position.replace("_", "-")
-        name = run.site.name_of[move.switch_id]
-        words = f"Open the load breakers behind {name}, throw it to {to}, then "
-        yield move.at, Task(move.at, f"{words}close them one at a time.", str(THROWING))
+    """Every move of a double-throw by hand."""
+    return throws(run, {c.id for c in _off(run)})
 
 
 def _together(run: Run) -> Iterator[Task]:

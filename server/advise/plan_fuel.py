@@ -142,7 +142,42 @@ def stops(
         if medical:
             them = "it" if len(medical) == 1 else "them"
             words += f". Before it, change {joined(medical)} over to what runs {them} alone"
+        yield from _pits(run, stop)
         yield Task(stop.start, f"{words}.", str(REFUEL if liquid else OIL))
+        if any(w.start <= stop.end < w.end for w in outages):
+            yield Task(stop.end, _again(running))
+
+
+def _pits(run: Run, stop: Window) -> Iterator[Task]:
+    """That a pit runs over in a stop, and what keeps it from it; told just before the stop."""
+    for pit in run.verdict.pits:
+        if stop.start <= pit.at <= stop.end:
+            bears_min = int((pit.at - stop.start).total_seconds() // 60.0)
+            yield Task(
+                stop.start,
+                f"Run the pit of {pit.name} empty just before this stop: from as full as it is "
+                f"here it runs over after {bears_min} min. Be done sooner, or start again and "
+                "finish at another stop.",
+            )
+
+
+def _again(running: list[Generator]) -> str:
+    """That a set is started again, and that its loads are back."""
+    by_hand = [g.name for g in running if g.start == "by_hand"]
+    alone = [g.name for g in running if g.start != "by_hand"]
+    words = []
+    if by_hand:
+        words.append(
+            f"Start {joined(by_hand)} again with nothing on it, and close breakers one at a time, "
+            "pumps of a pit first and medical devices second."
+        )
+    if alone:
+        words.append(
+            f"Start {joined(alone)} again, set it back to automatic, and see that it takes over. "
+            "Of breakers you opened, close those of pits first and of medical devices second, one "
+            "at a time."
+        )
+    return " ".join(words)
 
 
 def _hours(run: Run, generator: Generator, since: datetime, until: datetime) -> float:

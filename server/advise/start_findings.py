@@ -74,7 +74,8 @@ def together_mend(one: SetStarts) -> str:
     dip = f"{100.0 * one.alone_dip:.0f} %"
     if alone is None or alone.status != "over":
         return (
-            f"Give each its own delay, {TOGETHER_S:g} s or more apart, where one can be set; else "
+            f"Give each its own delay, {TOGETHER_S:g} s or more apart, where one can be set or an "
+            "electrician can fit it (enter only what is really built in); else "
             "open the breakers of all but one before the set takes over, and close them one at a "
             f"time once it runs. The hardest start is then one motor alone, a dip of {dip}."
         )

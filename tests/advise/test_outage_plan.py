@@ -160,12 +160,13 @@ def test_a_house_without_a_set_is_told_that_nothing_works():
 
 def test_during_is_in_order_with_the_stop_and_what_was_burnt_since():
     run, plan = planned()
-    (start,) = [task for task in plan.during if task.text.startswith("Start ")]
+    start, again = [task for task in plan.during if task.text.startswith("Start ")]
     assert "20 ft or more away" in start.caution
     times = [task.at for task in plan.during if task.at]
     assert times == sorted(times)
     (stop,) = [task for task in plan.during if task.text.startswith("Stop ")]
     assert stop.at == START + timedelta(hours=6)
+    assert again.at == stop.at + timedelta(minutes=20)
     (source,) = [s for s in run.sources if s.kind == "generator"]
     assert source.fuel_used is not None
     hours = 4.0 - run.scenario.hand_start_min / 60.0

@@ -7,6 +7,7 @@ from datetime import timedelta
 import pytest
 
 from server.advise.next_step import next_step
+from server.advise.outage_plan import outage_plan
 from server.domain.behaviour import SumpPump
 from server.domain.scenario import Scenario, Window
 from server.domain.site import Site
@@ -52,7 +53,21 @@ def test_a_pit_over_fails_within_the_gap_that_was_typed(load_class: str) -> None
     assert 5.0 <= filled_min <= 10.1
     assert verdict.sentence.startswith("Does not hold. The pit of Sump pump runs over 1.1 h into")
     assert "gal on the floor" in verdict.sentence
-    assert "before its pit is full" in next_step(site, gap(30)).sentence
+    step = next_step(site, gap(30))
+    assert "before its pit is full" in step.sentence
+    assert step.where == "stops"
+    assert f"runs over after {int(filled_min)} min of it" in step.sentence
+
+
+def test_a_plan_empties_the_pit_before_the_stop_and_starts_the_set_again_after_it() -> None:
+    plan = outage_plan(simulate(house(), gap(30)))
+    assert plan is not None
+    (empty,) = [t for t in plan.during if t.text.startswith("Run the pit of Sump pump empty")]
+    (again,) = [
+        t for t in plan.during if "again" in t.text and t.at == gap(30).generator_stops[0].end
+    ]
+    assert empty.at == gap(30).generator_stops[0].start
+    assert "pits first" in again.text or "pit first" in again.text
 
 
 def test_a_pit_that_has_room_holds() -> None:

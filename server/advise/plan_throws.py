@@ -1,0 +1,64 @@
+"""Moves of a double-throw by hand: which breakers stand behind it, and which of them stay open."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from datetime import datetime
+
+from server.advise.plan_task import Task, joined
+from server.domain.cautions import THROWING
+from server.domain.circuit import Circuit
+from server.domain.topology import buses
+from server.simulate.results import Run
+
+HEAVY_W = 1000.0
+"""What comes on one at a time (common practice, no source). [W]"""
+
+
+def throws(run: Run, off_ids: Collection[str]) -> Iterator[tuple[datetime, Task]]:
+    """Every move of a double-throw that a person makes, with its moment.
+
+    ``off_ids`` are circuits that stay off while a set runs.
+    """
+    stands = {throw.id: throw.resting for throw in run.site.double_throws}
+    for move in sorted(run.scenario.switch_moves, key=lambda m: m.at):
+        if stands.get(move.switch_id) == move.position:
+            continue
+        stands[move.switch_id] = move.position
+        to = move.position.replace("_", "-")
+        behind = _behind(run, move.switch_id)
+        name = run.site.name_of[move.switch_id]
+        which = f" ({', '.join(c.name for c in behind)})" if behind else ""
+        words = f"Open the load breakers behind {name}{which}, throw it to {to}, then "
+        if move.position != "normal":
+            words += _closed(run, behind, off_ids)
+        else:
+            words += "close them one at a time."
+        yield move.at, Task(move.at, words, str(THROWING))
+
+
+def _behind(run: Run, throw_id: str) -> list[Circuit]:
+    ids = {i for bus in buses(run.site) if bus.root_id == throw_id for i in bus.circuit_ids}
+    return [c for c in run.site.circuits if c.id in ids]
+
+
+def _closed(run: Run, behind: list[Circuit], off_ids: Collection[str]) -> str:
+    """What of the circuits behind is closed where a set may carry them."""
+    off = [c.name for c in behind if c.id in off_ids]
+    words = "close them one at a time."
+    if off:
+        left = len(off) < len(behind)
+        words = f"close {'the others one at a time' if left else 'none of them'}: {joined(off)} "
+        words += f"{'stays' if len(off) == 1 else 'stay'} off until the end."
+    rows = {c.id: row for row, c in enumerate(run.site.circuits)}
+    heavy = [
+        c.name
+        for c in behind
+        if c.id not in off_ids and float(run.wanted_w[rows[c.id]].max(initial=0.0)) >= HEAVY_W
+    ]
+    if len(heavy) > 1 and run.verdict.over:
+        words += (
+            f" A limit is passed in this run: let only one of {joined(heavy)} run at a time while "
+            "a set carries them."
+        )
+    return words

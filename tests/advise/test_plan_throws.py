@@ -1,0 +1,30 @@
+"""What a plan says of the breakers behind a double-throw that is thrown by hand."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from server.advise.plan_throws import throws
+from server.domain.scenario import SwitchMove
+from server.domain.topology import buses
+from server.simulate.run import simulate
+from tests.builders import START, double_throw_site, scenario, with_parts
+
+
+def test_a_throw_names_its_breakers_and_leaves_open_what_stays_off():
+    site = double_throw_site()
+    behind = next(bus for bus in buses(site) if bus.root_id == "throw").circuit_ids
+    names = [site.circuit(i).name for i in behind]
+    moves = tuple(
+        SwitchMove(switch_id="throw", at=START + timedelta(hours=h), position=position)
+        for h, position in ((3, "backed_up"), (5, "normal"))
+    )
+    day = scenario("out", span_h=8, outage_h=(2, 6), switch_moves=moves)
+    run = simulate(with_parts(site, scenarios=(day,)), day)
+    assert names
+    for _, task in throws(run, set()):
+        assert all(name in task.text for name in names)
+        assert "close them one at a time." in task.text
+    (_, there), (_, back) = throws(run, set(behind[:1]))
+    assert f"{names[0]} stays off until the end" in there.text
+    assert "stays off" not in back.text
