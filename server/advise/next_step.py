@@ -15,7 +15,8 @@ from server.advise.from_harm import feeding, harm_mend
 from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.gas_short import DIESEL_FLOWS
 from server.advise.levers import Lever, apply_lever, lever_words
-from server.advise.relief import Candidate, relief_of
+from server.advise.relief import relief_of
+from server.advise.relief_words import free_of, said
 from server.advise.start_findings import Place, alone_mend, start_places, together_mend
 from server.domain.circuit import Circuit
 from server.domain.errors import InputError
@@ -142,20 +143,12 @@ def _relieved(run: Run) -> NextStep:
             "breaking something else: use less at once there, or ask for a larger one.",
             where="run",
         )
-    return NextStep(_said(relief.name, relief.peak_a, best), best.words, best.lever)
-
-
-def _said(name: str, peak_a: float, best: Candidate) -> str:
-    words = f"{best.words}: {name} then carries {best.peak_a:.1f} A instead of {peak_a:.1f} A"
-    if best.holds:
-        words += f", and {best.holds}"
-    elif best.mends:
-        words += ", within its limit"
-    else:
-        words += ", nearer to its limit but still past it"
-    if best.dark_min >= 1.0:
-        words += f"; it asks for power and gets none for {span_words(best.dark_min)} more in all"
-    return f"{words}."
+    free = free_of(run, relief.candidates) if best.lever.kind == "move" else None
+    if free is None:
+        return NextStep(said(relief.name, relief.peak_a, best), best.words, best.lever)
+    words = said(relief.name, relief.peak_a, free)
+    doing = f"{best.words[:1].lower()}{best.words[1:]}"
+    return NextStep(f"{words} Or have an electrician {doing}.", free.words, free.lever)
 
 
 def _shut_off(run: Run) -> NextStep | None:
@@ -359,8 +352,8 @@ def _lit(run: Run) -> NextStep:
         after = _after(run, lever)
         if after is not None:
             words = lever_words(run.site, lever)
-            said = judged(after).said(advice_on(after).provided)
-            sentence = f"{unused_words(run)} {words}: {said}".strip()
+            answer = judged(after).said(advice_on(after).provided)
+            sentence = f"{unused_words(run)} {words}: {answer}".strip()
             return NextStep(sentence, words, lever)
     return NextStep(
         "No source carries the house while the utility is out: add a generator and what changes "

@@ -30,10 +30,8 @@ def throws(run: Run, off_ids: Collection[str]) -> Iterator[tuple[datetime, Task]
         name = run.site.name_of[move.switch_id]
         which = f" ({', '.join(c.name for c in behind)})" if behind else ""
         words = f"Open the load breakers behind {name}{which}, throw it to {to}, then "
-        if move.position != "normal":
-            words += _closed(run, behind, off_ids)
-        else:
-            words += "close them one at a time."
+        out = any(w.start <= move.at < w.end for w in run.scenario.outages)
+        words += _closed(run, behind, off_ids if out else (), on_set=move.position != "normal")
         yield move.at, Task(move.at, words, str(THROWING))
 
 
@@ -42,7 +40,7 @@ def _behind(run: Run, throw_id: str) -> list[Circuit]:
     return [c for c in run.site.circuits if c.id in ids]
 
 
-def _closed(run: Run, behind: list[Circuit], off_ids: Collection[str]) -> str:
+def _closed(run: Run, behind: list[Circuit], off_ids: Collection[str], *, on_set: bool) -> str:
     """What of the circuits behind is closed where a set may carry them."""
     off = [c.name for c in behind if c.id in off_ids]
     words = "close them one at a time."
@@ -56,7 +54,7 @@ def _closed(run: Run, behind: list[Circuit], off_ids: Collection[str]) -> str:
         for c in behind
         if c.id not in off_ids and float(run.wanted_w[rows[c.id]].max(initial=0.0)) >= HEAVY_W
     ]
-    if len(heavy) > 1 and run.verdict.over:
+    if on_set and len(heavy) > 1 and run.verdict.over:
         words += (
             f" A limit is passed in this run: let only one of {joined(heavy)} run at a time while "
             "a set carries them."

@@ -17,7 +17,7 @@ def test_a_throw_names_its_breakers_and_leaves_open_what_stays_off():
     names = [site.circuit(i).name for i in behind]
     moves = tuple(
         SwitchMove(switch_id="throw", at=START + timedelta(hours=h), position=position)
-        for h, position in ((3, "backed_up"), (5, "normal"))
+        for h, position in ((3, "backed_up"), (7, "normal"))
     )
     day = scenario("out", span_h=8, outage_h=(2, 6), switch_moves=moves)
     run = simulate(with_parts(site, scenarios=(day,)), day)
