@@ -25,6 +25,7 @@ from server.simulate.results import LimitResult, Run
 from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.web import format as fmt
+from server.web.code_choice import report_of
 from server.web.confirm import guesses
 from server.web.deps import StoredSiteDep
 from server.web.elsewhere import Elsewhere, elsewhere_beside
@@ -134,10 +135,19 @@ def overview(
         step=step_view(site, run.scenario) if run and step else None,
         elsewhere=_elsewhere(stored, chosen, some_runs(site, cells=0)) if run else None,
         sets_off=left_off(site),
+        past_rating=_past_rating(site),
         confirm=guesses(stored.id, site, run),
         findings=all_findings(site, run),
         fmt=fmt,
     )
+
+
+def _past_rating(site: Site) -> tuple[str, ...]:
+    """Parts that carry more by the code than their rating, but for sets that a hand loads."""
+    told = {one.set_id for one in left_off(site)}
+    found = report_of(site, site.code_edition).findings
+    past = (f.element_id for f in found if f.code == "demand-above-rating")
+    return tuple(dict.fromkeys(site.name_of[part] for part in past if part not in told))
 
 
 @router.get("/elsewhere")

@@ -118,3 +118,13 @@ def test_demand_findings_and_overview_say_alike_what_is_left_off_a_set(
         assert one.way in browser.get(address).text, address
     assert one.words in browser.get(root).text
     assert one.words in browser.get(f"{root}/demand").text
+
+
+def test_the_overview_says_which_parts_the_code_finds_past_their_rating(
+    browser: TestClient, sites: SiteStore
+):
+    for breaker_a, told in ((50, True), (60, False)):
+        built = site(breaker_a).model_copy(update={"scenarios": (builders.scenario("day"),)})
+        page = browser.get(f"/sites/{sites.create(built).id}").text
+        assert ("By the code 1 part carries more than the rating" in page) == told
+        assert ("whatever this run says: Feeder main-sub." in page) == told
