@@ -121,6 +121,8 @@ def _started(run: Run, thin: FuelNeed | None) -> NextStep:
         words += f" {mend}"
     places = start_places(*worst) if worst is not None else ()
     words += "".join(f" {tank.mend}" for tank in advice.tank_gas if tank.status == "over")
+    unsure = (tank.fill for tank in advice.tank_gas if tank.status == "unsure")
+    words += "".join(f" {fill}" for fill in unsure if fill)
     if advice.gas_short.of_meter:
         words += "".join(f" {meter.mend}" for meter in advice.gas if meter.status != "within")
     if thin is None:

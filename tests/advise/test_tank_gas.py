@@ -165,3 +165,12 @@ def test_where_the_fuel_ends_its_last_hours_are_not_told_as_gas():
     run = simulate(full.site, low)
     assert run.fuel[0].runs_dry
     assert tank_gas(run) == ()
+
+
+def test_where_the_table_tells_no_more_the_step_says_what_to_do_meanwhile():
+    run = run_with(120, 84)
+    (one,) = tank_gas(run)
+    assert one.status == "unsure"
+    assert one.fill.startswith("Have it filled again before then")
+    assert "cold" not in one.fill
+    assert one.fill in next_step(run.site, run.scenario).sentence
