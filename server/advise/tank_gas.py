@@ -258,7 +258,7 @@ def _fill(tank: FuelTank, burn_btu_h: float, air_f: float) -> str:
     levels_full = [n / 20.0 for n in range(2, round(tank.fill_share * 20.0) + 1)]
     enough = next((f for f in levels_full if _gas(tank, f, air_f).btu_h >= burn_btu_h), None)
     if enough is not None:
-        return f"Have it filled again before then, so that it is above {enough * 100:.0f} %."
+        return f"Have the tank filled again before then, so that it is above {enough * 100:.0f} %."
     return (
         "By the table no filling is sure to be enough: have it full even so, ask the gas supplier, "
         "and carry less on the set from then on."

@@ -171,6 +171,6 @@ def test_where_the_table_tells_no_more_the_step_says_what_to_do_meanwhile():
     run = run_with(120, 84)
     (one,) = tank_gas(run)
     assert one.status == "unsure"
-    assert one.fill.startswith("Have it filled again before then")
+    assert one.fill.startswith("Have the tank filled again before then")
     assert "cold" not in one.fill
     assert one.fill in next_step(run.site, run.scenario).sentence
