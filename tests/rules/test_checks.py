@@ -83,6 +83,16 @@ def test_a_motor_breaker_is_250_percent_and_400_for_a_hard_start(breaker_a, seve
     assert [f.severity for f in findings] == ([severity] if severity else [])
 
 
+def test_a_breaker_past_one_figure_that_is_both_names_it_once():
+    """1/2 hp at 230 V: 4.9 A; 250 % is 12.3 A, so 15 A, and 400 % 19.6 A, so 15 A too."""
+    circuit = of_kind("well", "main", (1, 3), "well-pump", breaker_a=20)
+    small = circuit.appliances[0].model_copy(update={"horsepower": 0.5})
+    site = plain(circuit.model_copy(update={"appliances": (small,)}))
+    (found,) = (f for f in check_site(site).findings if f.code == "motor-device-large")
+    assert found.text.count("15 A") == 1
+    assert found.text.endswith("is above 15 A, the most there is for a hard start too.")
+
+
 def test_motor_table_is_read_at_its_own_volts():
     """Table 430.248 (2023): 1 hp takes 8.0 A at 230 V and 8.8 A at 208 V; 1/2 hp 9.8 at 115 V."""
     (pump,) = of_kind("well", "main", (1, 3), "well-pump").appliances

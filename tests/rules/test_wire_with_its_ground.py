@@ -121,5 +121,21 @@ def test_a_ground_right_for_the_largest_device_of_its_wire_is_a_note_behind_a_sm
     assert smaller["ground-too-small"].severity == "warning"
 
 
+def test_wire_that_just_carries_all_of_its_device_is_a_note_with_the_ground_of_the_table():
+    """1/0 copper carries 150 A (75 °C). A 1 of 130 A may stand behind 150 A too (240.4(B)), and by
+    it a ground grows: 105,600 / 83,690 x 26,240 = 33,110 cmil, a 4 and not a 6.
+    """
+    wire = {"metal": "copper", "load_w": 12_000, "terminal_c": 75, "breaker_a": 150}
+    found = found_of(wired_shed("1/0", ground_size="6", **wire))["ground-too-small"]
+    assert found.severity == "note"
+    assert "1/0 copper is the smallest that carries all of its device of 150 A" in found.text
+    assert "Behind a device of" not in found.text
+    for larger in (("1/0", "8"), ("2/0", "8")):
+        size, ground = larger
+        short = found_of(wired_shed(size, ground_size=ground, **wire))["ground-too-small"]
+        assert short.severity == "warning"
+        assert "Behind a device of 150 A" not in short.text
+
+
 def found_of(site):
     return {f.code: f for f in check_site(site).findings}

@@ -64,16 +64,17 @@ def serves(one: FeederWiring, device_a: float) -> bool:
 
 
 def largest_right_a(
-    part: SegmentWiring, laid: str | None, metal: Metal, rules: Rulebook
+    one: FeederWiring, part: SegmentWiring, laid: str | None, metal: Metal, rules: Rulebook
 ) -> float | None:
     """The largest device of the wire, where its ground is large enough for that one. [A]
 
-    The same wires are right behind it; only that its device is smaller makes the ground grow.
+    The same wires are right behind it; only that its device is smaller makes the ground grow. So
+    nothing comes of it where that device is no larger than the one there is.
     """
     if not laid:
         return None
     most_a = largest_device_of(part, rules)
-    if most_a > RANGES["device_a"].high:
+    if most_a <= (one.device_a or 0.0) or most_a > RANGES["device_a"].high:
         return None
     least = base_ground_size(device_a=most_a, metal=metal)
     return most_a if conductor(laid).cmil >= conductor(least).cmil else None
@@ -90,12 +91,51 @@ def right_at_words(device_a: float | None, which: str) -> str:
     )
 
 
-def neutral_right_a(part: SegmentWiring, rules: Rulebook) -> float | None:
+def full_size_of(one: FeederWiring, part: SegmentWiring) -> str | None:
+    """The size that carries all of its device, where what is laid is that and the table's ground.
+
+    A smaller one is enough by the next size up alone (240.4(B)) or by the share of a whole
+    dwelling (310.12); whether that makes it the minimum of which 250.122(B) speaks is the
+    authority's to say. None where a ground is short of its table, or the wire larger than that.
+    """
+    base = _table_ground_cmil(part)
+    laid = part.segment.ground_size
+    if one.device_a is None or base is None or not laid or conductor(laid).cmil < base:
+        return None
+    full = part.size_for_all_of_device
+    return full if full == part.segment.size else None
+
+
+def _table_ground_cmil(part: SegmentWiring) -> float | None:
+    if part.ground_working is None:
+        return None
+    terms = part.ground_working.terms
+    return next((t.value for t in terms if t.name.startswith("Table size")), None)
+
+
+def full_size_words(size: str | None, one: FeederWiring, part: SegmentWiring) -> str:
+    """That no smaller wire carries all of its device, empty where one does."""
+    if size is None:
+        return ""
+    return (
+        f" {size} {part.segment.metal} is the smallest that carries all of {device_words(one)}, "
+        "and a smaller one is enough only as it may stand behind more than it carries: ask the "
+        "authority whether this one counts as increased."
+    )
+
+
+def neutral_right_a(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> float | None:
     """The same of its neutral, which grows with the ground and must carry its load besides. [A]"""
     laid = part.segment.neutral_size
     if not laid or conductor(laid).cmil < conductor(part.neutral_ungrown).cmil:
         return None
-    return largest_right_a(part, laid, part.segment.metal, rules)
+    return largest_right_a(one, part, laid, part.segment.metal, rules)
+
+
+def neutral_only_grows(part: SegmentWiring) -> bool:
+    """Whether a neutral is short by the growth alone."""
+    laid = part.segment.neutral_size
+    return bool(laid) and conductor(laid or "").cmil >= conductor(part.neutral_ungrown).cmil
 
 
 def _grows(part: SegmentWiring) -> bool:

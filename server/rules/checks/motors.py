@@ -52,8 +52,7 @@ def motor_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterato
         "warning" if over else "note",
         circuit.id,
         text=f"{motor.name} draws {full_load:g} A by the table; its breaker of "
-        f"{circuit.breaker_a:g} A is above {usual:g} A"
-        + (f" and above {most:g} A, the most there is for a hard start." if over else "."),
+        f"{circuit.breaker_a:g} A is above {usual:g} A{_most_words(most, usual, over=over)}.",
         mend=f"Use a breaker of {advised}"
         + ("." if over else f"; up to {most:g} A only where it will not start on less."),
         figure=figure,
@@ -62,6 +61,15 @@ def motor_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterato
         unit="A",
         advised=advised,
     )
+
+
+def _most_words(most_a: float, usual_a: float, *, over: bool) -> str:
+    """That a breaker is past the most for a hard start too, which may be no more than the usual."""
+    if not over:
+        return ""
+    if most_a == usual_a:
+        return ", the most there is for a hard start too"
+    return f" and above {most_a:g} A, the most there is for a hard start"
 
 
 def _several(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterator[Finding]:

@@ -7,12 +7,15 @@ from math import floor
 
 from server.domain.finding import Advised, Finding
 from server.rules.checks.grown import (
+    full_size_of,
+    full_size_words,
     ground_by_a_hair,
     ground_grown,
     largest_device_of,
     largest_right_a,
     neutral_by_a_hair,
     neutral_grown,
+    neutral_only_grows,
     neutral_right_a,
     right_at_words,
     serves,
@@ -75,17 +78,18 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
         least = _largest(p.ground_size for p in _lacking_ground(one, part.segment.ground_metal))
         ground = Advised("ground", size=least, metal=part.segment.ground_metal)
         right_at_a = largest_right_a(
-            part, part.segment.ground_size, part.segment.ground_metal, rules
+            one, part, part.segment.ground_size, part.segment.ground_metal, rules
         )
+        full = full_size_of(one, part) if right_at_a is None else None
         yield made(
             "ground-too-small",
-            "warning" if right_at_a is None else "note",
+            "warning" if right_at_a is None and full is None else "note",
             one.feeder_id,
             text=f"The ground wire of {one.name} is {part.segment.ground_size} "
             f"{part.segment.ground_metal}; {_by_device(one)} and its wire ask for "
             f"{part.ground_size} {part.segment.ground_metal}{ground_grown(one, part)}."
             f"{ground_by_a_hair(part)}"
-            f"{right_at_words(right_at_a, 'ground')}",
+            f"{right_at_words(right_at_a, 'ground')}{full_size_words(full, one, part)}",
             mend=f"Use a ground of {ground} or larger.",
             figure=rules.figure("ground_size"),
             advised=ground,
@@ -93,15 +97,18 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
     if part.neutral_enough is False:
         least = _largest(p.neutral_size for p in _lacking_neutral(one, part.segment.metal))
         neutral = Advised("neutral", size=least, metal=part.segment.metal)
-        right_at_a = neutral_right_a(part, rules)
+        right_at_a = neutral_right_a(one, part, rules)
+        only_grows = not right_at_a and neutral_only_grows(part)
+        full = full_size_of(one, part) if only_grows else None
         yield made(
             "neutral-too-small",
-            "warning" if right_at_a is None else "note",
+            "warning" if right_at_a is None and full is None else "note",
             one.feeder_id,
             text=f"The neutral of {one.name} is {part.segment.neutral_size} "
             f"{part.segment.metal}; its neutral load of {one.neutral_a or 0.0:.0f} A and its "
             f"device ask for {part.neutral_size}{neutral_grown(one, part)}."
-            f"{neutral_by_a_hair(part)}{right_at_words(right_at_a, 'neutral')}",
+            f"{neutral_by_a_hair(part)}{right_at_words(right_at_a, 'neutral')}"
+            f"{full_size_words(full, one, part)}",
             mend=f"Use a neutral of {neutral} or larger.",
             figure=figure_of("neutral_size", service=one.service, rules=rules),
             advised=neutral,

@@ -11,7 +11,14 @@ from server.domain.working import Working
 from server.rules.editions import Rulebook
 from server.rules.tables import conductor, raceway_kind
 from server.rules.wiring.ampacity import Ampacity
-from server.rules.wiring.carrying import carries, protects, run_column, smallest_that_carries
+from server.rules.wiring.carrying import (
+    carries,
+    protects,
+    run_ampacity,
+    run_column,
+    sizes_for,
+    smallest_that_carries,
+)
 from server.rules.wiring.ground import equipment_ground
 from server.rules.wiring.raceway import Fill, fill, wires_of
 from server.rules.wiring.run import Run
@@ -32,7 +39,9 @@ class SegmentWiring:
     ``ground_size`` is in the metal of its ground, empty for service conductors, which have none.
     ``neutral_size`` is the smallest neutral for the feeder's neutral load, and ``neutral_ungrown``
     the one that would be if its hots were no larger than they need be; a neutral that is not
-    entered is as large as the legs. ``unchecked`` names what could not be held against the code and
+    entered is as large as the legs. ``size_for_all_of_device`` is the smallest size that carries
+    the amps of its device, without the next size up of 240.4(B) or the share of a whole dwelling;
+    None where it is not known. ``unchecked`` names what could not be held against the code and
     says why, ``unfilled`` why the fill of its raceway is not known.
     """
 
@@ -50,6 +59,7 @@ class SegmentWiring:
     neutral_enough: bool | None
     neutral_ungrown: str
     fill: Fill | None
+    size_for_all_of_device: str | None = None
     unchecked: tuple[tuple[str, str], ...] = ()
     unfilled: str = ""
 
@@ -114,6 +124,7 @@ def segment_wiring(segment: Segment, run: Run, device_a: float, rules: Rulebook)
         neutral_enough=neutral_enough,
         neutral_ungrown=ungrown,
         fill=filled,
+        size_for_all_of_device=_size_for_all(segment, run, device_a, rules),
         unchecked=tuple(unchecked),
         unfilled=unfilled,
     )
@@ -149,6 +160,17 @@ def _least_size(segment: Segment, run: Run, device_a: float, rules: Rulebook) ->
     """The smallest size of a segment's own metal and sets that carries, whatever it drops."""
     try:
         return smallest_that_carries(_own_run(segment, run), device_a, rules)
+    except InputError:
+        return None
+
+
+def _size_for_all(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> str | None:
+    """The smallest size that carries its device in full, where such a wire is one it may have."""
+    own = replace(_own_run(segment, run), whole_dwelling=False)
+    try:
+        sizes = sizes_for(own, rules)
+        found = ((size, run_ampacity(size, own, device_a, rules)) for size in sizes)
+        return next((size for size, one in found if one.final_a >= device_a - 1e-9), None)
     except InputError:
         return None
 
