@@ -34,6 +34,13 @@ def test_half_full_tank_gives_what_its_row_prints(outdoor_f, least_gal, cfh):
     assert not found.at_least
 
 
+@pytest.mark.parametrize(("room_gal", "of_one_gal"), [(1000, 500), (80, 40)])
+def test_two_vessels_give_twice_what_one_of_them_gives(room_gal, of_one_gal):
+    pair = vapour(capacity_gal=room_gal, level=0.5, outdoor_f=20, vessels=2)
+    one = vapour(capacity_gal=of_one_gal, level=0.5, outdoor_f=20)
+    assert (pair.btu_h, pair.source) == (pytest.approx(2 * one.btu_h), one.source)
+
+
 @pytest.mark.parametrize(
     ("outdoor_f", "pounds", "btu_h"),
     [
