@@ -22,7 +22,9 @@ new PerformanceObserver((list) => {
       const styled = node?.className?.baseVal ?? node?.className;
       const name = node ? `${node.localName}#${node.id}.${styled}` : "gone";
       const when = `${entry.value.toFixed(3)} at ${entry.startTime.toFixed(0)} ms`;
-      window.probe.moved.push(`${when} ${name}`);
+      const [was, is] = [source.previousRect, source.currentRect];
+      const rows = `from ${was.y} to ${is.y}, ${was.height} to ${is.height} high`;
+      window.probe.moved.push(`${when} ${name} ${rows}`);
     }
   }
 }).observe({ type: "layout-shift", buffered: true });
