@@ -144,6 +144,42 @@ def test_putting_circuits_under_management_enters_a_manager_of_the_set() -> None
     assert "no-load-manager" not in codes(offer.site)
 
 
+def test_a_setting_that_asks_for_more_than_the_breaker_is_mended_by_a_lower_one() -> None:
+    """40 A that may last ask for 50 A of the wire of the set; its 45 A stand for 36 A."""
+    base = backed_up_site()
+    heavy = circuit(
+        "heavy",
+        "backed",
+        9,
+        11,
+        breaker_a=60,
+        load_class="deferrable",
+        outage_role="managed",
+        energy_group_id="m",
+        appliances=(appliance("furnace", 11_000, volts=240),),
+    )
+    feeders = tuple(
+        f.model_copy(update={"breaker_a": 45.0}) if f.from_id == "set" else f for f in base.feeders
+    )
+    manager = MANAGER.model_copy(update={"setting_a": 40.0})
+    site = with_parts(
+        base,
+        circuits=(*base.circuits, heavy),
+        generators=(generator(rated_kw=10),),
+        feeders=feeders,
+        energy_groups=(manager,),
+    )
+    (finding,) = (
+        f
+        for f in check_site(site, recheck=True).findings
+        if f.code == "demand-above-rating" and f.element_id.startswith("set-")
+    )
+    assert (finding.value, finding.limit) == (pytest.approx(50), 45)
+    assert finding.mend.startswith("Set House manager lower than its 40 A, or use a larger breaker")
+    assert finding.recheck is not None
+    assert (finding.recheck.change, finding.recheck.clears) == ("House manager set to 36 A", True)
+
+
 ONE_AT_A_TIME = [EnergyGroup(id="m", name="Taking turns", way=w) for w in ("turns", "interlock")]
 
 

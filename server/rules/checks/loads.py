@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from server.domain.finding import Finding
 from server.domain.site import Site
-from server.domain.supply import Feeder
+from server.domain.supply import EnergyGroup, Feeder
 from server.domain.topology import can_move
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
@@ -71,6 +71,9 @@ def demand_checks(
                     else "",
                     portable=element.element_id in portables,
                     off=off_set.get(element.element_id) if sheet.method == "selected" else None,
+                    watched=watching(site, element.element_id)
+                    if sheet.method == "managed"
+                    else None,
                     rules=rules,
                     movable=can_move(site),
                 )
@@ -82,6 +85,15 @@ def _held_against_ratings(site: Site, element: ElementDemand) -> Iterator[tuple[
         sheet = lightest(element.kind, [s for s in element.sheets if s.position == position])
         if sheet is not None and sheet.existing_a is not None:
             yield sheet, held_a(site, element, sheet)
+
+
+def watching(site: Site, element_id: str) -> EnergyGroup | None:
+    """The manager with a setting that measures a set, found by the set or a feeder from it."""
+    starts = {f.id: f.from_id for f in site.feeders}
+    set_id = starts.get(element_id, element_id)
+    if all(g.id != set_id for g in site.generators):
+        return None
+    return next((g for g in site.energy_groups if g.watch_id == set_id and g.setting_a), None)
 
 
 def _held_too(
@@ -138,6 +150,7 @@ def _over(
     larger: str,
     portable: bool,
     off: LeftOff | None,
+    watched: EnergyGroup | None,
     rules: Rulebook,
     movable: bool,
 ) -> Finding:
@@ -149,7 +162,14 @@ def _over(
     by_the_set = sheet.method in ("full", "managed", "selected")
     if by_the_set:
         chosen = "generator_selected" if sheet.method == "selected" else "generator_full"
-    if element.kind == "feeder" and by_the_set:
+    if watched is not None:
+        # What its manager lets on is counted whatever is on the set: its setting alone mends it.
+        mend = (
+            f"Set {watched.name} lower than its {watched.setting_a:g} A, or use a larger "
+            f"{'breaker with wire for it' if element.kind == 'feeder' else held.part or 'set'}: "
+            f"{over_va:,.0f} VA too much."
+        )
+    elif element.kind == "feeder" and by_the_set:
         mend = (
             f"Put circuits under listed load management or {off_it}: "
             f"{over_va:,.0f} VA too much for this breaker."

@@ -13,7 +13,7 @@ from server.domain.finding import Finding
 from server.domain.pairs import in_role, pair_of, proposed_move
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
-from server.rules.checks.loads import over_by_a
+from server.rules.checks.loads import over_by_a, watching
 from server.rules.demand.circuit_loads import category_of, kind_row
 from server.rules.demand.left_off import GIVES_WAY, left_off
 from server.rules.demand.ratings import generator_a, rating_a
@@ -38,6 +38,7 @@ Step = Callable[[Site, Circuit], Site]
 def less_load(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """The fewest large circuits moved off, put under management, held at a setting, or let be."""
     movable = _circuits(site, finding)
+    yield from _set_lower(site, finding, rules)
     ways: list[tuple[list[Circuit], Step, str]] = []
     sets = {g.id for g in site.generators}
     sets |= {f.id for f in site.feeders if f.from_id in sets}
@@ -189,6 +190,29 @@ def _names(site: Site, now: Site, done: list[Circuit]) -> list[str]:
         c for one in done for c in pair_of(site, one.id) if c.id == one.id or now.circuit(c.id) != c
     ]
     return list(dict.fromkeys(c.name for c in changed))
+
+
+def _set_lower(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """The manager that measures a set at the largest setting that fits, where a lower one does."""
+    group = watching(site, finding.element_id)
+    if group is None or group.setting_a is None:
+        return
+
+    def at(setting_a: int) -> Site:
+        lower = group.model_copy(update={"setting_a": float(setting_a)})
+        groups = (lower if g.id == group.id else g for g in site.energy_groups)
+        return with_changes(site, energy_groups=tuple(groups))
+
+    fits, past = int(LEAST_SETTING_A), math.ceil(group.setting_a)
+    if fits >= past or _excess_a(at(fits), finding, rules) > 0:
+        return
+    while past - fits > 1:
+        middle = (fits + past) // 2
+        if _excess_a(at(middle), finding, rules) > 0:
+            past = middle
+        else:
+            fits = middle
+    yield Offer(f"{group.name} set to {fits} A", at(fits))
 
 
 def _held(
