@@ -7,9 +7,10 @@ from collections.abc import Iterable, Iterator
 from server.domain.finding import Advised, Finding
 from server.domain.site import Site
 from server.domain.supply import Feeder, Generator
+from server.rules.checks.grown import largest_device_of
 from server.rules.checks.made import made
 from server.rules.editions import Rulebook
-from server.rules.ocpd import largest_device_a, standard_at_most_a, standard_ratings_a
+from server.rules.ocpd import standard_at_most_a, standard_ratings_a
 from server.rules.wiring.feeder import FeederWiring, ground_with
 from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.set_wire import generator_amps
@@ -45,7 +46,7 @@ def inlet_checks(site: Site, wiring: Iterable[FeederWiring], rules: Rulebook) ->
             one = wired.get(feeder.id)
             if feeder.from_id != generator.id or one is None or (one.device_a or 0.0) >= inlet_a:
                 continue
-            most = [(_most_device_a(part, rules), part.segment) for part in one.segments]
+            most = [(largest_device_of(part, rules), part.segment) for part in one.segments]
             most_a, thin = min(most, key=lambda m: m[0], default=(inlet_a, None))
             if thin is not None and most_a < inlet_a:
                 yield made(
@@ -61,16 +62,6 @@ def inlet_checks(site: Site, wiring: Iterable[FeederWiring], rules: Rulebook) ->
                     limit=most_a,
                     unit="A",
                 )
-
-
-def _most_device_a(part: SegmentWiring, rules: Rulebook) -> float:
-    return largest_device_a(
-        ampacity_a=part.most_at_75_a,
-        size=part.segment.size,
-        metal=part.segment.metal,
-        receptacles=False,
-        rules=rules,
-    )
 
 
 def _of_a_set(
