@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
@@ -163,6 +164,26 @@ def perhaps_outdoors(circuit: Circuit, row: Mapping[str, Any]) -> list[str]:
     return [a.name for a in circuit.appliances if a.kind in row["kinds"]]
 
 
+def perhaps_plugged(
+    site: Site, circuit: Circuit, row: Mapping[str, Any], rules: Rulebook
+) -> list[str]:
+    """Names of what a row asks of where it plugs in, and that may be wired in place as well.
+
+    By its kind, or by its place.
+    """
+    here = "of" in row and not row.get("in_place")
+    here = here and _stands_here(
+        circuit, row, detached=site.panel(circuit.panel_id).detached_building
+    )
+    perhaps = read_toml("protection")["plugged"]["perhaps"]
+    return [
+        a.name
+        for a in circuit.appliances
+        if a.kind in row.get("if_plugged", ())
+        or (here and a.kind in perhaps and _is_within(circuit, a, rules))
+    ]
+
+
 def _told_indoors(circuit: Circuit) -> bool:
     return bool(circuit.area.strip()) and not _names_one_of(_outdoor_words(), circuit.area)
 
@@ -179,10 +200,12 @@ def _names_one_of(words: list[str], text: str) -> bool:
 
 def _plugs(circuit: Circuit, rules: Rulebook) -> Iterator[str]:
     """Ids of what plugs in, within the volts and amps of outlets that 210.8(A) or (B) reaches."""
-    outlets = "shared" if circuit.place == "common_area" else "plug"
-    if circuit.breaker_a > rules.value(f"{outlets}_ground_fault_most_a"):
-        return
-    most_v = rules.value(f"{outlets}_ground_fault_most_v")
     for appliance in circuit.appliances:
-        if is_plugged(appliance.kind) and appliance.volts <= most_v:
+        if is_plugged(appliance.kind) and _is_within(circuit, appliance, rules):
             yield appliance.id
+
+
+def _is_within(circuit: Circuit, appliance: Appliance, rules: Rulebook) -> bool:
+    outlets = "shared" if circuit.place == "common_area" else "plug"
+    within = circuit.breaker_a <= rules.value(f"{outlets}_ground_fault_most_a")
+    return within and appliance.volts <= rules.value(f"{outlets}_ground_fault_most_v")

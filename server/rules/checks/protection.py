@@ -17,6 +17,7 @@ from server.rules.checks.ground_fault import (
     moved_circuits,
     moved_without_ground_fault,
     perhaps_outdoors,
+    perhaps_plugged,
     rows_of,
 )
 from server.rules.checks.made import made
@@ -164,10 +165,17 @@ def _where_plugged(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fi
     Wiring it in place is no way out where its place asks for that of whatever is wired there.
     """
     wired_too = ground_fault_asked(site, circuit, rules) is not None
-    for row in read_toml("protection")["ground_fault"]:
-        names = [a.name for a in circuit.appliances if a.kind in row.get("if_plugged", ())]
-        if not names or circuit.breaker_type in GROUND_FAULT_TYPES:
+    if circuit.breaker_type in GROUND_FAULT_TYPES:
+        return
+    told: set[str] = set()
+    for row in rows_of(circuit, rules):
+        if wired_too and "of" in row:
+            continue  # the place asks for something else on it already
+        names = [n for n in perhaps_plugged(site, circuit, row, rules) if n not in told]
+        if not names:
             continue
+        told.update(names)
+        outlet = ", an outlet with ground-fault protection" if circuit.poles == 1 else ""
         yield made(
             "new-circuit-ground-fault",
             "note",
@@ -176,7 +184,7 @@ def _where_plugged(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Fi
             f"ground-fault protection is asked for {row['place']}, and its breaker has none.",
             mend="Use a ground-fault breaker."
             if wired_too
-            else "Use a ground-fault breaker, or have it wired in place.",
+            else f"Use a ground-fault breaker{outlet}, or have it wired in place.",
             figure=cite_of(row, rules.edition),
         )
 
