@@ -72,6 +72,9 @@ def test_more_cooking_than_one_breaker_may_feed_is_shared_out():
         *(top.model_copy(update={"id": f"top-{n}", "load_w": 7000.0}) for n in range(2)),
     )
     finding = tried(plain(oven.model_copy(update={"appliances": loads})), "device-below-load")
-    assert finding.mend == "Put less on it, or give what draws most a circuit of its own."
+    assert finding.mend == (
+        "Put less on it, or give what draws most a circuit of its own: 60 A is the most for a "
+        "range, cooktop or oven on one breaker."
+    )
     assert finding.recheck.change.endswith("on a new circuit of its own in space 2")
     assert finding.recheck.clears

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.rules.checks.cooling import ROOM_COOLING
@@ -22,7 +24,20 @@ FACTORS = {
 }
 BESIDE = "room_cooling_factor_beside"
 BOTH_LEGS_VOLTS = 240
+DROPPED_A = 0.5
+"""Less than this of a calculated load is dropped."""
 WATER_HEATERS = ("water-heater", "water-heater-heat-pump")
+
+
+def short_of(asked_a: float, has_a: float) -> bool:
+    """Whether a device or a wire is less than a load asks for, its last part of an ampere dropped.
+
+    Less than half an ampere may be (220.5(B), in 2026 120.5(B)).
+
+    >>> short_of(20.3, 20), short_of(20.5, 20)
+    (False, True)
+    """
+    return asked_a - has_a >= DROPPED_A - 1e-9
 
 
 def wire_asked_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
@@ -60,6 +75,13 @@ def needed_device_a(circuit: Circuit, between_v: float, rules: Rulebook) -> floa
     fixed = [a for a in circuit.appliances if _is_fixed(a)]
     if not fixed or len(fixed) != len(circuit.appliances):
         return None
+    return _sum_of_fixed_a(circuit, fixed, between_v, rules)
+
+
+def _sum_of_fixed_a(
+    circuit: Circuit, fixed: Sequence[Appliance], between_v: float, rules: Rulebook
+) -> float:
+    """What these, each wired or with a plate of its own, ask together of one device. [A]"""
     cooking = [a for a in fixed if category_of(a) == "cooking"]
     total = 0.0
     for appliance in fixed:
@@ -73,7 +95,40 @@ def needed_device_a(circuit: Circuit, between_v: float, rules: Rulebook) -> floa
             amps = max(amps, rules.value("range_device_least_a"))
         held = circuit.continuous and not circuit.full_rated
         total += amps * (rules.value("continuous_factor") if held else 1.0)
-    return total + for_largest_motor_a(circuit, between_v, rules)
+    return total + for_largest_motor_a(circuit, between_v, rules, fixed)
+
+
+def fastened_in_place(circuit: Circuit) -> tuple[Appliance, ...]:
+    """What is screwed or wired where it stands, with a cord or without; no lights or plugs.
+
+    A tool or a room cooling unit that plugs in is none of it (210.23, 440.62).
+    """
+    return tuple(
+        a
+        for a in circuit.appliances
+        if _is_fixed(a) and category_of(a) != "individual" and a.kind not in ROOM_COOLING
+    )
+
+
+def by_pole(circuit: Circuit) -> tuple[tuple[Appliance, ...], ...]:
+    """What each pole of a circuit feeds, 240 V things on both; all of it on a single pole."""
+    if circuit.poles == 1:
+        return (circuit.appliances,)
+    return tuple(
+        tuple(a for a in circuit.appliances if a.volts == BOTH_LEGS_VOLTS or a.on_pole == pole)
+        for pole in (1, 2)
+    )
+
+
+def past_half(
+    circuit: Circuit, fastened: Iterable[Appliance], between_v: float, rules: Rulebook
+) -> bool:
+    """Whether what is fastened in place takes more than lights and plugs beside it leave it.
+
+    Half of the circuit's rating (210.23), to the nearest ampere (220.5(B)).
+    """
+    drawn_a = sum(nameplate_a(a, between_v) for a in fastened)
+    return short_of(drawn_a, rules.value("fastened_share_most") * circuit.breaker_a)
 
 
 def _held_on(circuit: Circuit, appliance: Appliance) -> bool:
@@ -104,12 +159,18 @@ def _device_factor(circuit: Circuit, appliance: Appliance, rules: Rulebook) -> f
     return rules.value(name)
 
 
-def for_largest_motor_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
-    """What the largest motor adds where other loads are on its circuit, else 0. [A]"""
+def for_largest_motor_a(
+    circuit: Circuit,
+    between_v: float,
+    rules: Rulebook,
+    among: Sequence[Appliance] | None = None,
+) -> float:
+    """What the largest motor, ``among`` these, adds where others are on its circuit, else 0. [A]"""
     if len(circuit.appliances) < 2 or circuit.continuous:
         return 0.0
     least_hp = rules.value("combined_motor_least_hp")
-    motors = [a for a in circuit.appliances if a.horsepower is not None]
+    these = circuit.appliances if among is None else among
+    motors = [a for a in these if a.horsepower is not None]
     largest = max(
         (a for a in motors if (a.horsepower or 0.0) > least_hp),
         key=lambda a: _drawn_a(a, between_v),
@@ -137,7 +198,8 @@ def cooking_kw(circuit: Circuit) -> float:
 def _needed_at_least_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
     """What plugs and lights ask of their device: all that is held on and the largest of the rest.
 
-    [A] on the heavier pole; where no leg is told, all are on one.
+    [A] on the heavier pole; where no leg is told, all are on one. What is fastened in place is
+    summed as well, and with it the largest of the rest where it takes more than half (220.11).
     """
     if not circuit.continuous:
         held: list[float] = []
@@ -145,16 +207,25 @@ def _needed_at_least_a(circuit: Circuit, between_v: float, rules: Rulebook) -> f
         for a in circuit.appliances:
             asked = _device_factor(circuit, a, rules) * nameplate_a(a, between_v)
             (held if _held_on(circuit, a) or category_of(a) == "vehicle" else others).append(asked)
-        return sum(held) + max(others)
-    by_pole = [
-        sum(
-            nameplate_a(a, between_v)
-            for a in circuit.appliances
-            if circuit.poles == 1 or a.volts == BOTH_LEGS_VOLTS or a.on_pole == pole
-        )
-        for pole in (1, 2)
-    ]
-    return max(by_pole) * (1.0 if circuit.full_rated else rules.value("continuous_factor"))
+        return max(sum(held) + max(others), _fastened_sum_a(circuit, between_v, rules))
+    poles = [sum(nameplate_a(a, between_v) for a in carried) for carried in by_pole(circuit)]
+    return max(poles) * (1.0 if circuit.full_rated else rules.value("continuous_factor"))
+
+
+def _fastened_sum_a(circuit: Circuit, between_v: float, rules: Rulebook) -> float:
+    """What is fastened in place beside plugs and lights, summed on the heavier pole. [A]"""
+    sums = [0.0]
+    every = fastened_in_place(circuit)
+    for carried in by_pole(circuit):
+        fastened = [a for a in carried if a in every]
+        if not fastened:
+            continue
+        total = _sum_of_fixed_a(circuit, fastened, between_v, rules)
+        if past_half(circuit, fastened, between_v, rules):
+            others = [nameplate_a(a, between_v) for a in carried if a not in every]
+            total += max(others, default=0.0)
+        sums.append(total)
+    return max(sums)
 
 
 def _is_fixed(appliance: Appliance) -> bool:

@@ -43,9 +43,28 @@ def device_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterat
         yield _not_standard(circuit, rules)
 
 
+def past_its_most(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -> str:
+    """The most a device may be for what is on a circuit, in words, where the load asks for more.
+
+    Empty where a device for ``needed_a`` may stand there.
+    """
+    found = _most(circuit, between_v, rules)
+    if len(_heaters(circuit)) > 1:
+        figure = rules.figure("heat_outlets_device_most_a")
+        if found is None or figure.value < found[0]:
+            found = figure.value, figure, "several heaters on one circuit"
+    if found is None or needed_a <= found[0]:
+        return ""
+    return f"{found[0]:g} A is the most for {found[2]}"
+
+
+def _heaters(circuit: Circuit) -> list[str]:
+    return [a.name for a in circuit.appliances if category_of(a) == "room_heat"]
+
+
 def _several_heaters(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     """Two or more outlets of fixed heat stand behind a small device; one alone behind any."""
-    heaters = [a.name for a in circuit.appliances if category_of(a) == "room_heat"]
+    heaters = _heaters(circuit)
     most = rules.figure("heat_outlets_device_most_a")
     if len(heaters) < 2 or circuit.breaker_a <= most.value:
         return

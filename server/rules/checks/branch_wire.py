@@ -10,7 +10,8 @@ from server.domain.errors import InputError
 from server.domain.finding import Advised, Finding, Severity
 from server.domain.site import Site
 from server.rules.checks.aluminum import aluminum_checks
-from server.rules.checks.asked import asked_a
+from server.rules.checks.asked import asked_a, short_of
+from server.rules.checks.branch_device import past_its_most
 from server.rules.checks.cooling import is_hermetic
 from server.rules.checks.drawn import between_legs_v, full_load_a, nameplate_a
 from server.rules.checks.made import made
@@ -63,6 +64,10 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
         return
     of_its_own_a = _of_its_own_rule_a(circuit, between_v, rules)
     needed = max(needed_a, of_its_own_a)
+
+    def holds(wire_a: float) -> bool:
+        return wire_a >= of_its_own_a - 1e-9 and not short_of(needed_a, wire_a)
+
     small = None
     if not _has_own_device_rule(circuit, between_v):
         small = small_conductor_limit_a(circuit.wire_size or "", circuit.wire_metal)
@@ -70,7 +75,9 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
         if circuit.breaker_a > most[low]:
             yield _above_wire(circuit, most, needed, between_v, rules)
     # Larger wire mends nothing where the outlets allow no larger breaker.
-    full = needs_own_circuit(circuit, needed, rules)
+    full = needs_own_circuit(circuit, needed, rules) or bool(
+        len(circuit.appliances) > 1 and past_its_most(circuit, needed, between_v, rules)
+    )
     larger = None if full else _larger_wire(circuit, needed, low, between_v, rules)
     if full:
         more = "Put less on it, or give what draws most a circuit of its own."
@@ -79,7 +86,7 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
         more = f"Run {run}, or put less on it."
     by_note_3_a = needed - left_by_note_3_kw(circuit) * 1000 / between_v
     smaller = smaller_by_note_3(circuit)
-    if small is not None and small < needed - 1e-9:
+    if small is not None and not holds(small):
         yield made(
             "branch-wire-small",
             "note" if min(small, carried[high]) >= by_note_3_a - 1e-9 else "warning",
@@ -93,8 +100,8 @@ def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -
             unit="A",
             advised=larger,
         )
-    elif carried[low] < needed - 1e-9:
-        enough = carried[high] >= needed - 1e-9
+    elif not holds(carried[low]):
+        enough = holds(carried[high])
         yield made(
             "branch-wire-small",
             "note" if carried[high] >= by_note_3_a - 1e-9 else "warning",

@@ -14,9 +14,10 @@ from server.rules.checks.asked import (
     cooking_kw,
     device_figure,
     for_largest_motor_a,
+    short_of,
     wire_asked_a,
 )
-from server.rules.checks.branch_device import device_checks, main_checks
+from server.rules.checks.branch_device import device_checks, main_checks, past_its_most
 from server.rules.checks.branch_wire import branch_wire_checks, with_its_wire
 from server.rules.checks.cooling import cooling_checks
 from server.rules.checks.drawn import between_legs_v
@@ -30,6 +31,7 @@ from server.rules.checks.protection import (
 )
 from server.rules.checks.range_load import left_by_note_3_kw, smaller_by_note_3
 from server.rules.checks.shared import shared_checks
+from server.rules.checks.total import total_checks
 from server.rules.checks.welders import is_welder
 from server.rules.demand.circuit_loads import category_of
 from server.rules.editions import Rulebook
@@ -63,6 +65,7 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         asked[circuit.id] = 0.0 if welds else wire_asked_a(circuit, between_v, rules)
         for finding in (
             *_device_for_load(circuit, device_a, between_v, rules),
+            *total_checks(circuit, device_a, between_v, rules),
             *plug_checks(site, circuit, rules),
             *device_checks(circuit, between_v, rules),
             *motor_checks(circuit, between_v, rules),
@@ -81,7 +84,7 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
 def _device_for_load(
     circuit: Circuit, needed: float, between_v: float, rules: Rulebook
 ) -> Iterator[Finding]:
-    if needed <= circuit.breaker_a + 0.5:
+    if not short_of(needed, circuit.breaker_a):
         return
     names = {device_figure(circuit, a) for a in circuit.appliances} - {None}
     name = next((n for n in FIGURES if n in names), "branch_load")
@@ -90,16 +93,22 @@ def _device_for_load(
             name = "range_device_least_a"
         elif for_largest_motor_a(circuit, between_v, rules):
             name = "combined_motor_factor"
+        elif len(circuit.appliances) > 1:
+            name = "branch_total"
     next_a = next_for_outlets_a if of_several_outlets(circuit) else standard_or_none_a
     larger_a = next_a(round(needed, 6)) if standard_or_none_a(needed) else None
     device = a_rating(larger_a or 0.0)
     advised = None if larger_a is None else Advised("breaker", amps=larger_a)
     less = _less(circuit, circuit.breaker_a / needed)
+    most = past_its_most(circuit, larger_a or 0.0, between_v, rules)
     if larger_a is None:
         mend = (less or "Put it on more than one circuit") + NONE_SO_LARGE
-    elif needs_own_circuit(circuit, needed, rules) or _past_cooking(circuit, larger_a, rules):
+    elif most and len(circuit.appliances) == 1:
+        mend, advised = f"Read its plate again: {most}.", None
+    elif most or needs_own_circuit(circuit, needed, rules):
+        why = f": {most}" if most else ""
         mend, advised = (
-            f"{less or 'Put less on it'}, or give what draws most a circuit of its own.",
+            f"{less or 'Put less on it'}, or give what draws most a circuit of its own{why}.",
             None,
         )
     elif name == "range_device_least_a" or less is None:
@@ -109,7 +118,7 @@ def _device_for_load(
     by_note_3_a = needed - left_by_note_3_kw(circuit) * 1000 / between_v
     yield made(
         "device-below-load",
-        "note" if by_note_3_a <= circuit.breaker_a + 0.5 else "warning",
+        "warning" if short_of(by_note_3_a, circuit.breaker_a) else "note",
         circuit.id,
         text=f"What is on {circuit.name} asks for a breaker of {needed:.1f} A or more; it has "
         f"{circuit.breaker_a:g} A.{smaller_by_note_3(circuit)}",
@@ -120,12 +129,6 @@ def _device_for_load(
         unit="A",
         advised=advised,
     )
-
-
-def _past_cooking(circuit: Circuit, device_a: float, rules: Rulebook) -> bool:
-    """Whether several cooking appliances ask for more than one breaker of them may be."""
-    cooking = [a for a in circuit.appliances if category_of(a) == "cooking"]
-    return len(cooking) > 1 and device_a > rules.value("range_device_most_a")
 
 
 def _less(circuit: Circuit, share: float) -> str | None:

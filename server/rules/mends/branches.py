@@ -12,6 +12,7 @@ from server.domain.finding import Advised, Finding
 from server.domain.pairs import pair_of, proposed_move
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
+from server.rules.checks.asked import fastened_in_place
 from server.rules.checks.branch_wire import wire_of_breaker
 from server.rules.checks.drawn import between_legs_v, nameplate_a
 from server.rules.checks.ground_fault import (
@@ -82,6 +83,20 @@ def _own_circuit(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Offe
         movers=(largest,),
         breaker_a=circuit.breaker_a,
         words=f"{largest.name} on a new circuit of its own",
+    )
+
+
+def fastened_apart(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """All that is fastened in place on a new circuit in the same panel, apart from the rest."""
+    circuit = site.circuit(finding.element_id)
+    fastened = fastened_in_place(circuit)
+    yield from _new_circuit(
+        site,
+        circuit,
+        rules,
+        movers=fastened,
+        breaker_a=circuit.breaker_a,
+        words=f"{listed([a.name for a in fastened])} on a new circuit",
     )
 
 
@@ -267,6 +282,7 @@ BRANCH_MENDS: dict[str, Maker] = {
     "motor-device-large": as_advised,
     "breaker-above-wire": as_advised,
     "branch-wire-small": as_advised,
+    "fastened-past-half": fastened_apart,
     "plug-breaker-large": as_advised,
     "plug-circuit-rating": as_advised,
     "plug-circuit-shared": apart_from_others,
