@@ -1,15 +1,17 @@
-"""What shares a circuit and may not: outlets of 120 V behind a large breaker, dryers, vehicles."""
+"""What shares a circuit and may not: 120 V outlets on a large breaker, dryers, cars, furnaces."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Any
 
+from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.rules.checks.made import made
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
 from server.rules.cords import on_a_cord
-from server.rules.demand.circuit_loads import category_of
+from server.rules.demand.circuit_loads import category_of, kind_row
 from server.rules.editions import Rulebook
 from server.rules.words import a_rating, listed
 
@@ -20,6 +22,52 @@ def shared_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     if len(circuit.appliances) > 1:
         yield from _dryer_not_alone(circuit, rules)
         yield from _vehicle_not_alone(circuit, rules)
+        yield from _heater_not_alone(circuit, rules)
+
+
+def beside_heater(circuit: Circuit) -> tuple[Appliance, ...]:
+    """What shares the circuit of a furnace or boiler that burns fuel and is no part of it.
+
+    Its pump, humidifier or air cleaner and wired cooling may be there (422.12 exceptions).
+    """
+    if not any(_row(a).get("central_heater") for a in circuit.appliances):
+        return ()
+    heater = next(a for a in circuit.appliances if _row(a).get("central_heater"))
+    return tuple(a for a in circuit.appliances if a is not heater and not _is_part_of_heater(a))
+
+
+def _row(appliance: Appliance) -> Mapping[str, Any]:
+    return kind_row(appliance.kind) or {}
+
+
+def _is_part_of_heater(appliance: Appliance) -> bool:
+    if _row(appliance).get("central_heater"):
+        return False
+    cooled = category_of(appliance) in ("cooling", "heat_pump") and not on_a_cord(appliance.kind)
+    return bool(_row(appliance).get("of_heater")) or cooled or appliance.kind == "air-handler"
+
+
+def _heater_not_alone(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
+    """A furnace or boiler that burns fuel, with what may not be on its circuit."""
+    others = beside_heater(circuit)
+    if not others:
+        return
+    heater = next(a for a in circuit.appliances if _row(a).get("central_heater"))
+    names = listed([a.name for a in others])
+    # A kind that tells nothing may be the heater's own pump.
+    unsure = all(category_of(a) == "unknown" for a in others)
+    yield made(
+        "heater-not-alone",
+        "note" if unsure else "warning",
+        circuit.id,
+        text=f"{circuit.name} feeds {heater.name} and also {names}. A furnace or boiler that "
+        "burns fuel has a circuit of its own; only its own pump, valve, humidifier or air "
+        "cleaner, and cooling that is wired in, may be on it.",
+        mend=f"Give {names} a circuit apart, unless it is a part of the heater."
+        if unsure
+        else f"Give {names} a circuit apart.",
+        figure=rules.figure("heater_circuit"),
+    )
 
 
 def _on_one_leg_of_two(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:

@@ -22,6 +22,7 @@ from server.rules.checks.ground_fault import (
 )
 from server.rules.checks.nothing_else import mixed
 from server.rules.checks.protection import moved_without_arc_fault
+from server.rules.checks.shared import beside_heater
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, with_circuits
 from server.rules.words import a_rating, listed
@@ -97,6 +98,20 @@ def fastened_apart(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Of
         movers=fastened,
         breaker_a=circuit.breaker_a,
         words=f"{listed([a.name for a in fastened])} on a new circuit",
+    )
+
+
+def apart_from_heater(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """What may not be with a furnace on a new circuit in the same panel."""
+    circuit = site.circuit(finding.element_id)
+    others = beside_heater(circuit)
+    yield from _new_circuit(
+        site,
+        circuit,
+        rules,
+        movers=others,
+        breaker_a=circuit.breaker_a,
+        words=f"{listed([a.name for a in others])} on a new circuit",
     )
 
 
@@ -283,6 +298,7 @@ BRANCH_MENDS: dict[str, Maker] = {
     "breaker-above-wire": as_advised,
     "branch-wire-small": as_advised,
     "fastened-past-half": fastened_apart,
+    "heater-not-alone": apart_from_heater,
     "plug-breaker-large": as_advised,
     "plug-circuit-rating": as_advised,
     "plug-circuit-shared": apart_from_others,
