@@ -12,7 +12,7 @@ from server.rules.wiring.feeder_drop import one_leg_drop
 from server.rules.wiring.run import Run
 from server.rules.wiring.sizing import run_drop
 from tests.builders import with_parts
-from tests.rules.check_sites import RULES
+from tests.rules.check_sites import RULES, found, wired_shed
 
 
 def farm(*, without=(), **segment):
@@ -183,3 +183,16 @@ def test_a_thin_neutral_is_told_for_the_drop_and_not_larger_legs():
         f for f in check_site(site).findings
         if f.element_id == shed and f.code == "drop-above-advice"
     ]  # fmt: skip
+
+
+def test_a_load_above_its_breaker_loses_volts_at_what_the_breaker_leaves_of_it():
+    """108.3 A on the leg and 10 A more than on the other, brought down to 60 A: 60 and 5.54 A.
+
+    2 aluminum, 280 ft: 0.319 x 0.280 x 65.5 = 5.85 V of 120 V, 4.9 %. All of it: 10.6 V, 8.8 %.
+    The share and the amps that it is told for go together.
+    """
+    site = wired_shed("2", breaker_a=60, load_w=20_000)
+    told = found(site, "drop-above-advice").text
+    assert "loses 4.9 % of the volts at 60 A, its calculated load of 108 A brought down to" in told
+    free = found(wired_shed("2", breaker_a=125, load_w=20_000), "drop-above-advice").text
+    assert "loses 8.8 % of the volts at its calculated load" in free

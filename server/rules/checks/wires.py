@@ -31,7 +31,7 @@ from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.run import RANGES
 from server.rules.wiring.service import figure_of
 from server.rules.wiring.tap import Tap
-from server.rules.words import percent, percent_over
+from server.rules.words import amps, percent, percent_over
 
 
 def wiring_checks(wiring: Iterable[FeederWiring], rules: Rulebook) -> Iterator[Finding]:
@@ -307,6 +307,18 @@ def _against_drop(one: FeederWiring) -> Advised | None:
     return Advised("neutral", size=_largest(thin), metal=wire.metal) if thin else wire
 
 
+def _at_load(one: FeederWiring) -> str:
+    """The load that a drop is reckoned at: the calculated one, or what its device leaves of it."""
+    held = one.held_working
+    if held is None:
+        return "at its calculated load"
+    by = "set" if one.set_working is not None else "breaker"
+    return (
+        f"at {amps(held.value)}, its calculated load of {round_half_up(one.demand.leg_a)} A "
+        f"brought down to its {by},"
+    )
+
+
 def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
     if one.drop is None:
         return
@@ -323,7 +335,7 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
             "note",
             one.feeder_id,
             text=f"{one.name} loses {percent_over(one.drop.dc_share, run.value, 1)} of the volts "
-            f"at its calculated load{leg}; {percent(run.value)} is the usual advice for {kind}.",
+            f"{_at_load(one)}{leg}; {percent(run.value)} is the usual advice for {kind}.",
             mend=f"Use {larger}.{holds}",
             figure=figure_of("drop_run_advice", service=one.service, rules=rules),
             value=one.drop.dc_share * 100,
@@ -339,8 +351,8 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
             one.feeder_id,
             text=f"{one.name} and the feeders ahead{sides} lose "
             f"{percent_over(one.path_drop_share, total.value, 1)} of the volts together, each at "
-            f"its calculated load; {percent(total.value)} to the farthest outlet is the usual "
-            "advice.",
+            f"its calculated load, its breaker at most; {percent(total.value)} to the farthest "
+            "outlet is the usual advice.",
             mend="Use larger wire on the longest of them.",
             figure=total,
             value=one.path_drop_share * 100,
