@@ -124,7 +124,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     charged = [] if under_way else _charged(run.site)
     if charged:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
-    yield from _tried(run, by)
+    yield from _tried(run, by, runs=under_way)
     yield from before_flood(run, by)
     if _away(run):
         yield from before_leaving(run, by)
@@ -222,15 +222,23 @@ def _begin_alone(run: Run) -> frozenset[str]:
     )
 
 
-def _tried(run: Run, by: datetime) -> Iterator[Task]:
-    """Motors whose start may be more than a set bears: whether they start is tried before."""
+def _tried(run: Run, by: datetime, *, runs: bool) -> Iterator[Task]:
+    """Motors whose start may be more than a set bears: whether they start is tried before.
+
+    With the set that ``runs`` already it is looked at.
+    """
+    running = {g.name for g in _used(run) if runs and runs_at(run, g, by)}
     for name, motors in _hard_to_start(run).items():
         them = joined(list(motors.values()))
+        look = (
+            f"See whether these run on {name}, which may not start them"
+            if name in running
+            else f"Try whether {name} starts, one at a time with little else on"
+        )
         yield Task(
             by,
-            f"Try whether {name} starts, one at a time with little else on: {them}. Leave off "
-            "while it runs what does not start. This run has it on: have another way then for "
-            "what it does.",
+            f"{look}: {them}. Leave off while it runs what does not start. This run has it on: "
+            "have another way then for what it does.",
         )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from server.advise.begin.choices import is_medical
@@ -53,14 +54,22 @@ def on_harms(run: Run) -> Iterator[Task]:
     """A step for each harm that comes; to move somebody is told ahead of it."""
     yield from _medical(run)
     for harm in harms(run):
-        if harm.at is None:
+        over = bool(harm.spans) and all(end <= 0.0 for _, end in harm.spans)
+        if harm.at is None or over:
             continue
-        told = _words(harm, _again(run, harm))
+        stood = run.scenario.stood_before(harm.at)
+        told = _words(_so_since(harm) if stood else harm, _again(run, harm), stood=stood)
         if told is not None:
             text, caution = told
             ahead = timedelta(hours=LEAD_H) if harm.kind == "pipes" else timedelta()
-            first = _first(run)
-            yield Task(min(harm.at, max(harm.at - ahead, first)), text, caution)
+            at = max(harm.at, run.scenario.start)
+            yield Task(min(at, max(at - ahead, _first(run))), text, caution)
+
+
+def _so_since(harm: Harm) -> Harm:
+    """A harm that came before the run, with its hour in what is said of it."""
+    since = f" (so since {moment(harm.at)})"
+    return replace(harm, what=harm.what + since, clause=harm.clause + since)
 
 
 def _first(run: Run) -> datetime:
@@ -115,19 +124,20 @@ def _stretches(gaps: list[tuple[datetime, float]]) -> str:
 
 def _again(run: Run, harm: Harm) -> str:
     """Until when a harm lasts that passes by itself; empty where that is not within the run."""
-    ended = [end for _, end in harm.spans[:1] if end < run.scenario.steps * run.scenario.step_s]
-    if not ended:
+    ends = [end for _, end in harm.spans if end > 0.0]
+    if not ends or ends[0] >= run.scenario.steps * run.scenario.step_s:
         return ""
-    back = moment(run.scenario.start + timedelta(seconds=ended[0]))
-    more = len(harm.spans) - 1
+    back = moment(run.scenario.start + timedelta(seconds=ends[0]))
+    more = len(ends) - 1
     often = f", and {more} more time{'s' if more > 1 else ''} later" if more else ""
     return f"{back}{often}"
 
 
-def _words(harm: Harm, back: str) -> tuple[str, str] | None:
+def _words(harm: Harm, back: str, *, stood: bool) -> tuple[str, str] | None:
     """What to do about one harm, and its caution; None where another task has it.
 
-    ``back`` is when it is over, empty where it is not known to end.
+    ``back`` is when it is over, empty where it is not known to end; ``stood`` is of one that came
+    before the run.
     """
     clause = harm.clause[:1].upper() + harm.clause[1:]
     if harm.kind == "sump":
@@ -137,6 +147,12 @@ def _words(harm: Harm, back: str) -> tuple[str, str] | None:
             "out the water with what needs none of the house: by hand, a battery or water "
             "pressure.",
             str(FLOOD),
+        )
+    if harm.kind == "pipes" and stood:
+        return (
+            f"{clause}: shut the water off where it comes in, drain the pipes and look along them "
+            "for leaks; leave the house for a heated place.",
+            "",
         )
     if harm.kind == "pipes":
         return (
@@ -196,9 +212,12 @@ def after_flood(run: Run, at: datetime) -> Iterator[Task]:
     pits = [h for h in harms(run) if h.kind == "sump" and h.reached]
     if not pits:
         return
-    spilt_gal = {p.appliance_id: p.spilt_gal for p in run.verdict.pits}
-    spilt = sum(spilt_gal.get(h.element_id, 0.0) for h in pits)
+    wet = {pit.appliance_id: pit for pit in run.verdict.pits}
+    over = [wet[h.element_id] for h in pits if h.element_id in wet]
+    spilt, before = sum(p.spilt_gal for p in over), sum(p.before_gal for p in over)
     much = f" (about {spilt:,.0f} gal in this run)" if spilt >= 1.0 else ""
+    if before >= 1.0:
+        much = f" (about {spilt:,.0f} gal, {before:,.0f} of them before this run)"
     yield Task(
         at,
         f"Where water stood on the floor{much}: keep the breakers of what got wet off; have it "
@@ -218,10 +237,12 @@ def before_flood(run: Run, at: datetime) -> Iterator[Task]:
     """A pit that runs over is seen to before the outage: it may do so within minutes of it."""
     for harm in harms(run):
         if harm.kind == "sump" and harm.at is not None:
+            since = ", since" if run.scenario.stood_before(harm.at) else ""
             yield Task(
                 at,
-                f"{harm.what} {moment(harm.at)}: have a pump ready that needs none of the house, "
-                "on a battery or on water pressure, and lift off the floor what water spoils.",
+                f"{harm.what}{since} {moment(harm.at)}: have a pump ready that needs none of the "
+                "house, on a battery or on water pressure, and lift off the floor what water "
+                "spoils.",
                 str(FLOOD),
             )
 

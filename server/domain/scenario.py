@@ -222,9 +222,12 @@ class Scenario(Part):
         return (self.start - max(begun)).total_seconds() if begun else 0.0
 
     def stood_before(self, at: datetime) -> bool:
-        """Whether what is first so at a moment was so before the run, begun inside an outage."""
+        """Whether what is first so at a moment was so before the run.
+
+        What is so at the first step of a run that begins inside an outage was.
+        """
         first_s = (at - self.start).total_seconds()
-        return self.dark_before_s > 0.0 and first_s <= self.step_s
+        return first_s < 0.0 or (self.dark_before_s > 0.0 and first_s <= self.step_s)
 
     @property
     def whole_outages(self) -> tuple[Window, ...]:

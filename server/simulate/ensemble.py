@@ -21,6 +21,7 @@ from server.domain.site import Site
 from server.simulate.dry import Played, play
 from server.simulate.harm_grade import harm_keys, harms_told
 from server.simulate.held import Stretches, with_held
+from server.simulate.hours_before import hours_before
 from server.simulate.in_use import quiet_spans
 from server.simulate.leg_stats import minute_peaks
 from server.simulate.outcome import longest_waits_s
@@ -48,7 +49,7 @@ class Draws:
                                     infinite. [s]
     spilt_gal   (draws, circuits)   Water that the pits of each circuit ran over by. [gal]
     harm_s      (draws, harms)      When each harm of ``harm_keys`` that fails a run comes, from the
-                                    start; never is infinite. [s]
+                                    start, below 0 before it; never is infinite. [s]
     starts      (draws, loads)      Times that the motor of each load that counts them started.
     """
 
@@ -174,7 +175,8 @@ class _Work:
             kept.gap_s[row] = self._gap_s
         else:
             stretches = played.ready.stretches(marched)
-            kept.gap_s[row] = longest_waits_s(ready.site, stretches, self._quiet)
+            waits = played.ready.waits(stretches)
+            kept.gap_s[row] = longest_waits_s(ready.site, waits, self._quiet)
         if self._harms:
             self._harm(row, played, stretches)
         kept.spilt_gal[row] = spilt_by_circuit(ready.site, marched.ledger)
@@ -183,7 +185,10 @@ class _Work:
 
     def _harm(self, row: int, played: Played, stretches: Stretches) -> None:
         flows = flows_of(played.ready, played.marched)
-        seen = seen_of(played.ready, played.marched, stretches, quiet=self._quiet, flows=flows)
+        before = hours_before(played.ready, items=False)
+        seen = seen_of(
+            played.ready, played.marched, stretches, quiet=self._quiet, flows=flows, before=before
+        )
         for one in harms_told(seen):
             if one.fails:
                 at_s = (one.at - self._ready.scenario.start).total_seconds()

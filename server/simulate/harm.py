@@ -12,19 +12,23 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.appliance import Appliance
 from server.domain.catalogue import KINDS, HarmOf
+from server.domain.lengths import span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.working import Term, Working
 from server.simulate.results import Flows, FuelNeed, Run, Watched
-from server.simulate.served import Served, Span
+from server.simulate.served import Served, Span, counted
 from server.simulate.verdict import moment
+
+if TYPE_CHECKING:
+    from server.simulate.hours_before import HoursBefore
 
 LEAST_RECOVERY_S = 3600.0
 
@@ -96,6 +100,7 @@ class Seen:
     own_room_units: tuple[str, ...]
     flows: Flows
     fuel: tuple[FuelNeed, ...] = ()
+    before: HoursBefore | None = None
 
     @property
     def steps(self) -> int:
@@ -185,6 +190,21 @@ class HarmClock:
                 )
                 return f"{self.run.site.circuits[circuit].name} {how} since {self._since(begin)}"
         return ""
+
+    def dead_in_all(self, circuit: int, at_s: float, regain: float) -> str:
+        """The same of what counts its hours without power, where several gaps make them up.
+
+        ``regain`` is what an hour with power gives back. [h]
+        """
+        spans = counted(self.run.served.dark_ever(circuit), regain=regain, at_s=at_s)
+        now = self.dead_words(circuit, at_s)
+        if len(spans) < 2 or not now:
+            return now
+        dark_min = sum(b - a for a, b in spans) / 60.0
+        return (
+            f"{self.run.site.circuits[circuit].name} {span_words(dark_min)} without power in "
+            f"{len(spans)} gaps since {self._since(spans[0][0])}"
+        )
 
     def _since(self, begin_s: float) -> str:
         outage = self.run.served.outage_at(begin_s)

@@ -13,7 +13,7 @@ from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
 from server.simulate.harm_words import food_clause, medical_clause, pit_clause, water_clause
 from server.simulate.in_use import let_out, pressed, quiet_of, rests_in, wanted_gaps
-from server.simulate.served import past
+from server.simulate.served import Span, past
 
 REFRIGERATOR_H, FREEZER_HALF_H, FREEZER_FULL_H = 4.0, 24.0, 48.0
 """USDA FSIS and FoodSafety.gov: a closed refrigerator keeps food about 4 h, a full freezer about
@@ -43,12 +43,8 @@ def food(clock: HarmClock) -> Iterator[Harm]:
 def _food(clock: HarmClock, place: Place, words: str, limit_h: float) -> Harm:
     cycle = place.appliance.behaviour
     regain = cycle.off_min / cycle.on_min if isinstance(cycle, Cycle) else 1.0
-    at_s, most_h = past(
-        clock.run.served.dark(place.circuit),
-        limit_h=limit_h,
-        regain=regain,
-        end_s=clock.span_s,
-    )
+    dark = clock.run.served.dark_ever(place.circuit)
+    at_s, most_h = past(dark, limit_h=limit_h, regain=regain, end_s=clock.span_s)
     return clock.harm(
         "food",
         place.appliance.id,
@@ -64,7 +60,7 @@ def _food(clock: HarmClock, place: Place, words: str, limit_h: float) -> Harm:
             Term("most hours counted", most_h, "h", "this run"),
         ),
         source=_FOOD,
-        why="" if at_s is None else clock.dead_words(place.circuit, at_s),
+        why="" if at_s is None else clock.dead_in_all(place.circuit, at_s, regain),
         nearest=f"{most_h:.1f} of {limit_h:g} h without power",
         clause=food_clause(clock.name(place)),
         given="half full" if limit_h == FREEZER_HALF_H else "",
@@ -240,10 +236,13 @@ def _gap(
     device = (place.appliance,) if kind == "medical" else ()
     quiet = quiet_of(device, clock.run.scenario) or ()
     at_s, longest_s = None, 0.0
+    spans: list[Span] = []
     for gap in wanted_gaps(clock.run.served.dark(place.circuit), quiet):
         longest_s = max(longest_s, gap.wanted_s)
-        if at_s is None and gap.wanted_s > bears_min * 60.0 + 1e-6:
-            at_s = gap.after(from_min * 60.0, quiet)
+        if gap.wanted_s > bears_min * 60.0 + 1e-6:
+            begin_s = gap.after(from_min * 60.0, quiet)
+            at_s = begin_s if at_s is None else at_s
+            spans.append((begin_s, gap.end_s))
     return clock.harm(
         "medical" if kind == "medical" else "internet",
         place.appliance.id,
@@ -257,4 +256,5 @@ def _gap(
             f"longest gap {span_words(longest_s / 60.0)}" if longest_s else "never without power"
         ),
         clause=medical_clause(clock.name(place)) if device else "",
+        spans=tuple(spans),
     )

@@ -64,6 +64,11 @@ def harms_told(seen: Run | Seen) -> tuple[HarmTold, ...]:
 
     None without an outage. Of several of a kind the one that fails is taken.
     """
+    own = _own_told(seen)
+    return own if seen.before is None else seen.before.on_told(own, seen.scenario)
+
+
+def _own_told(seen: Run | Seen) -> tuple[HarmTold, ...]:
     if not any(end > 0.0 for _, end in seen.served.outages):
         return ()
     clock = HarmClock(seen)

@@ -47,12 +47,9 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
         if air_f > limit_f:
             keeps_h = box.time_constant_h * math.log((air_f - box.kept_f) / (air_f - limit_f))
         duty = min(1.0, box.duty(place.appliance.load_w))
-        closed_s, most_h = past(
-            clock.run.served.dark(place.circuit),
-            limit_h=keeps_h,
-            regain=(1.0 - duty) / duty,
-            end_s=clock.span_s,
-        )
+        regain = (1.0 - duty) / duty
+        dark = clock.run.served.dark_ever(place.circuit)
+        closed_s, most_h = past(dark, limit_h=keeps_h, regain=regain, end_s=clock.span_s)
         at_s = min((s for s in (warm_s, closed_s) if s is not None), default=None)
         frozen = box.kept_f < FREEZES_FOOD_F and limit_f == UNSAFE_FOOD_F
         if frozen and warm_s is not None:
@@ -62,14 +59,16 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
         if limit_f != UNSAFE_FOOD_F:
             held = "past its hours without power" if by_rule else f"above {limit_f:g} °F"
         why = _why(clock, place, at_s, "its compressor cannot keep up")
-        if by_rule:
+        if by_rule and at_s is not None:
+            why = clock.dead_in_all(place.circuit, at_s, regain) or why
             why += (
                 f"; by the rule for a shut box, {keeps_h:.0f} h without power in a room of "
                 f"{air_f:.0f} °F. This run has it at {most:.1f} °F at the warmest; to go by that "
                 "takes a thermometer in it"
             )
             why += ", or ice left in what it holds" if frozen else ""
-        kept = "" if math.isinf(keeps_h) else f"{most_h:.1f} of {keeps_h:.0f} h without power, "
+        kept = "" if math.isinf(keeps_h) else f"{most_h:.1f} of {keeps_h:.3g} h without power"
+        kept += f", counted for a room of {air_f:.0f} °F; " if kept else ""
         yield clock.harm(
             "food",
             place.appliance.id,
@@ -192,6 +191,7 @@ def batteries(clock: HarmClock) -> Iterator[Harm]:
             why=_why(clock, place, at_s, ""),
             nearest=f"{span_words(60.0 * least)} left at the least",
             clause=medical_clause(clock.name(place)),
+            spans=spans,
         )
 
 

@@ -10,7 +10,8 @@ from datetime import datetime
 class HarmTold:
     """One harm that comes, of one ``kind`` to one element, its first moment ``at``.
 
-    ``clause`` says it inside a sentence, ``why`` what was dead; ``circuit_id`` is empty for a room.
+    ``over`` is of one that came in an outage that was over when the run began. ``clause`` says it
+    inside a sentence, ``why`` what was dead; ``circuit_id`` is empty for a room.
     """
 
     kind: str
@@ -20,3 +21,4 @@ class HarmTold:
     clause: str
     why: str
     fails: bool
+    over: bool = False

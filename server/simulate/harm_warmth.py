@@ -31,28 +31,34 @@ _TANK = (
 
 def rooms(clock: HarmClock) -> Iterator[Harm]:
     """Each zone below and above its limits, and its pipes, by the worst of its rooms."""
-    for zone, temps in zip(clock.run.site.zones, clock.run.zone_f, strict=True):
-        parts = (_Part(temps, None), *_own_rooms(clock, zone))
+    for zone in clock.run.site.zones:
+        parts = parts_of(clock, zone)
         yield _room(clock, zone, parts, _Limit("room_cold", zone.cold_f, -1, "below"))
         yield _room(clock, zone, parts, _Limit("pipes", zone.pipes_f, -1, "pipes: below"))
         yield _room(clock, zone, parts, _Limit("room_hot", zone.hot_f, 1, "above"))
 
 
 @dataclass(frozen=True)
-class _Part:
+class Part:
     """Temperatures of a zone, or of the room of the one unit that is named. [F]"""
 
     temps: NDArray[np.float32]
     unit: Place | None
 
 
-def _own_rooms(clock: HarmClock, zone: Zone) -> Iterator[_Part]:
+def parts_of(clock: HarmClock, zone: Zone) -> tuple[Part, ...]:
+    """A zone, and each room cut out of it that has a unit of its own."""
+    row = clock.run.site.zones.index(zone)
+    return (Part(clock.run.zone_f[row], None), *_own_rooms(clock, zone))
+
+
+def _own_rooms(clock: HarmClock, zone: Zone) -> Iterator[Part]:
     of = {place.appliance.id: place for place in clock.places}
     run = clock.run
     for unit_id, temps in zip(run.own_room_units, run.own_room_f, strict=True):
         behaviour = of[unit_id].appliance.behaviour
         if isinstance(behaviour, RoomUnit) and behaviour.zone_id == zone.id:
-            yield _Part(temps, of[unit_id])
+            yield Part(temps, of[unit_id])
 
 
 @dataclass(frozen=True)
@@ -65,7 +71,7 @@ class _Limit:
     words: str
 
 
-def _room(clock: HarmClock, zone: Zone, parts: tuple[_Part, ...], to: _Limit) -> Harm:
+def _room(clock: HarmClock, zone: Zone, parts: tuple[Part, ...], to: _Limit) -> Harm:
     """A zone against a limit, by the part that passes it first, or else comes nearest."""
     passed = [(part, *crossing(clock, part.temps, to.limit_f, to.sign)) for part in parts]
     part, at_s, most, most_s = min(
@@ -108,7 +114,7 @@ def so_before(clock: HarmClock, zone: Zone, mode: str, limit_f: float, at_s: flo
 
 
 def _room_why(
-    clock: HarmClock, zone: Zone, part: _Part, mode: str, *, limit_f: float, at_s: float
+    clock: HarmClock, zone: Zone, part: Part, mode: str, *, limit_f: float, at_s: float
 ) -> str:
     verb = "heats" if mode == "heat" else "cools"
     if so_before(clock, zone, mode, limit_f, at_s):

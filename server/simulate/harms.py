@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from server.simulate.harm import Harm, HarmClock
+from server.simulate.harm import Harm, HarmClock, Seen
 from server.simulate.harm_dark import food, internet, medical, pits, water
 from server.simulate.harm_frozen import frozen
 from server.simulate.harm_set import fuel, oil
@@ -31,19 +31,25 @@ _PARTS = (
 def harms(run: Run) -> tuple[Harm, ...]:
     """Items in the order in which they come, then those not reached; none without an outage.
 
+    Those of the hours before a run are in them, at their own hour.
+
     Worked out once and kept with the run.
     """
     kept = run.aside.get("harms")
     if isinstance(kept, tuple):
         return kept
-    run.aside["harms"] = made = _harms(run)
+    made = clock_items(run)
+    if run.before is not None:
+        made = run.before.on_clock(made, run.scenario)
+    run.aside["harms"] = made
     return made
 
 
-def _harms(run: Run) -> tuple[Harm, ...]:
-    if not any(end > 0.0 for _, end in run.served.outages):
+def clock_items(seen: Run | Seen) -> tuple[Harm, ...]:
+    """Those of the run alone, harms that stood as it began at its begin."""
+    if not any(end > 0.0 for _, end in seen.served.outages):
         return ()
-    clock = HarmClock(run)
+    clock = HarmClock(seen)
     found = [harm for part in _PARTS for harm in part(clock)]
-    found.sort(key=lambda harm: harm.at or run.scenario.end)
+    found.sort(key=lambda harm: harm.at or seen.scenario.end)
     return tuple(found)

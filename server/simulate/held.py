@@ -18,8 +18,8 @@ Span = tuple[float, float]
 class Stretches:
     """The supply of every circuit, cut where it changes and where a manager acts.
 
-    start_s, length_s (stretches,)     Start and length; those of a run that begins inside an
-                                       outage begin with it, before 0 s. [s]
+    start_s, length_s (stretches,)     Start and length; those of a run with hours before it begin
+                                       with them, before 0 s. [s]
     live, fed (stretches, circuits)    Has power to use; has power at its breaker.
     spans                              By circuit, in the order of the site: when it was held off.
     """

@@ -19,7 +19,7 @@ from server.simulate.chance import Z95, Chance
 from server.simulate.ensemble import Draws
 from server.simulate.harm_grade import harm_clause, harm_keys
 from server.simulate.limits import limit_points
-from server.simulate.outcome import medical_device, waits_too_long
+from server.simulate.outcome import counts_by_battery, medical_device, waits_too_long
 from server.simulate.pit_over import LEAST_SPILT_GAL
 from server.simulate.placing import Placing, placing
 from server.simulate.results import LimitPoint
@@ -101,6 +101,8 @@ class ServiceOdds:
     ``spared`` it is in none of the draws dark while what must be served on it is in use: only
     other things on it ask in vain. ``pit_over`` counts draws in which a pit on it runs over.
     ``what`` names what on it comes to harm without power, empty where that is not known.
+    ``gap_min`` is the longest gap in 95 of 100, with hours before a run that begins inside an
+    outage; 0 where it is its battery that counts. [min]
     """
 
     circuit_id: str
@@ -112,6 +114,7 @@ class ServiceOdds:
     spread_min: Spread
     spared: bool = False
     what: str = ""
+    gap_min: float = 0.0
 
     @property
     def subject(self) -> str:
@@ -314,6 +317,7 @@ def _service(site: Site, draws: Draws) -> tuple[ServiceOdds, ...]:
                 spread_min=_spread(wanted_s / 60.0, draws),
                 spared=must and bool(wanted_s.any()) and not gap_min.any(),
                 what=medical_device(circuit) or _harmed_on(circuit),
+                gap_min=0.0 if counts_by_battery(circuit) else quantile(gap_min, 0.95),
             )
         )
     return tuple(found)

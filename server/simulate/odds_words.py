@@ -69,8 +69,8 @@ def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:
     ]
     if safe:
         found.append(f"Served in every draw: {', '.join(safe)}.")
-    found += [_service(s) for s in must if s.without.hits and not s.spared]
-    found += [_service(s) for s in odds.service if s.too_long.hits and not s.must_serve]
+    found += [_service(scenario, s) for s in must if s.without.hits and not s.spared]
+    found += [_service(scenario, s) for s in odds.service if s.too_long.hits and not s.must_serve]
     found += [
         f"A pit on {s.name} runs over {in_draws(s.pit_over)}."
         for s in odds.service
@@ -102,11 +102,14 @@ def _fuel(scenario: Scenario, one: FuelOdds) -> str:
     return f"{one.name} runs out of fuel {in_draws(one.early)}{when}.{guess}"
 
 
-def _service(one: ServiceOdds) -> str:
+def _service(scenario: Scenario, one: ServiceOdds) -> str:
+    within = "of this run " if scenario.dark_before_s else ""
     text = (
         f"{one.subject} asks for power and gets none {in_draws(one.without)}, for "
-        f"{span_words(one.spread_min.p95)} in all or less in 95 of 100"
+        f"{span_words(one.spread_min.p95)} {within}in all or less in 95 of 100"
     )
+    if within and one.gap_min > one.spread_min.p95:
+        text += f", and has none for {span_words(one.gap_min)} with what was before"
     if one.too_long.hits:
         return f"{text}; it is without longer than it can wait {in_draws(one.too_long)}."
     return f"{text}, which it can wait."

@@ -201,7 +201,7 @@ def circuit_service(
                 dark_times=dark_times,
                 bears_min=allowed,
                 device=medical_device(circuit),
-                drawn_min=float(waits_min[i]) if _counts_by_battery(circuit) else gap,
+                drawn_min=float(waits_min[i]) if counts_by_battery(circuit) else gap,
                 held_min=sum(end - begin for begin, end in held.get(i, ())) / 60.0,
                 times_held=len(held.get(i, ())),
                 in_use_only=i in quiet,
@@ -274,7 +274,7 @@ def longest_waits_s(
     regain = np.full(len(site.circuits), _AT_ONCE)
     for i, circuit in enumerate(site.circuits):
         own = circuit.own_battery
-        if own is not None and _counts_by_battery(circuit):
+        if own is not None and counts_by_battery(circuit):
             regain[i] = own.lasts_min / own.fills_min
     live, edge_s = stretches.live, stretches.edge_s
     waits_s = longest_gaps_s(live, stretches.length_s, regain=regain)
@@ -286,6 +286,6 @@ def longest_waits_s(
     return waits_s
 
 
-def _counts_by_battery(circuit: Circuit) -> bool:
+def counts_by_battery(circuit: Circuit) -> bool:
     """Whether it is its own battery that bears a gap, and no gap that a person allows."""
     return circuit.allowed_gap_min is None and circuit.own_battery is not None

@@ -32,13 +32,34 @@ _BRIM_GAL = 0.01
 class PitOver:
     """A pit that ran over, first at ``at``, and the gallons that went past its brim.
 
-    Its level is taken as straight through a cell, as the harm clock does, so both tell one minute.
+    ``before_gal`` of them went before the run, which begins with them on the floor. Its level is
+    taken as straight through a cell, as the harm clock does, so both tell one minute.
     """
 
     appliance_id: str
     name: str
     at: datetime
     spilt_gal: float
+    before_gal: float = 0.0
+
+    @property
+    def gallons(self) -> str:
+        """All of them, to the gallon where they are many. [gal]"""
+        return _told(self.spilt_gal)
+
+    @property
+    def on_floor(self) -> str:
+        """How much is on the floor, with what of it was before the run."""
+        if self.before_gal < LEAST_SPILT_GAL:
+            return f"{self.gallons} gal on the floor in this scenario"
+        return (
+            f"{self.gallons} gal on the floor, {_told(self.before_gal)} of them before this "
+            "run begins"
+        )
+
+
+def _told(gallons: float) -> str:
+    return f"{gallons:,.0f}" if gallons >= 9.5 else f"{gallons:.1f}"
 
 
 def pits_over(
@@ -68,7 +89,8 @@ def pits_over(
             continue
         first = int(full[0])
         before, after = (float(level[watch_of[row]][max(k, 0)]) for k in (first - 1, first))
-        share = (brim_gal - _BRIM_GAL - before) / (after - before) if after > before else 1.0
+        rise = after - before
+        share = (brim_gal - _BRIM_GAL - before) / rise if rise > 0.0 else float(first > 0)
         at_s = float(cells.start_s[first] + min(max(share, 0.0), 1.0) * cells.dt_s[first])
         at = scenario.start + timedelta(seconds=round(at_s))
         found.append(PitOver(appliance.id, appliance.name, at, spilt_gal))

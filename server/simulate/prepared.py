@@ -100,8 +100,8 @@ class Prepared:
     """A scenario on a site, ready to be marched; the same for every seed and draw.
 
     ``lead`` is the outage up to the start of a run that begins inside it or a day after it at most,
-    with the hours since, None of any other run;
-    ``before`` is how circuits fared in it, once a draw has ``begun``.
+    with the hours since, None of any other run; once a draw has ``begun``, ``led`` is that marched
+    and ``before`` how circuits fared in it.
     """
 
     site: Site
@@ -115,6 +115,7 @@ class Prepared:
     solar_w: Floats
     lead: Prepared | None = None
     before: Stretches | None = None
+    led: Marched | None = None
 
     @cached_property
     def wiring(self) -> Wiring:
@@ -147,7 +148,7 @@ class Prepared:
         """The same with these sets stopped in these stretches, for want of fuel."""
         timeline = build_timeline(self.site, self.scenario, empty=empty)
         made = _assembled(self.site, self.scenario, self.network, timeline, self.packed)
-        return replace(made, lead=self.lead, before=self.before)
+        return replace(made, lead=self.lead, before=self.before, led=self.led)
 
     def begun(self, seed: int, draw: int) -> Prepared:
         """The same with what the hours before left, marched as this draw; itself without such.
@@ -166,16 +167,17 @@ class Prepared:
             zones_begun_f=led.zone_f[:, -1].astype(np.float64),
         )
         packed = cars_begun(packed, led.state)
-        if not self.scenario.dark_before_s:
-            return replace(self, packed=packed)
         before = self.lead.stretches(led)
         shifted = replace(before, start_s=before.start_s - self.lead.timeline.span_s)
-        dark_s = self.scenario.dark_before_s
-        return replace(self, packed=packed, before=shifted.since(-dark_s))
+        return replace(self, packed=packed, before=shifted, led=led)
 
     def stretches(self, marched: Marched) -> Stretches:
         """How circuits fared in a marched draw, the hours before with it."""
         return with_held(self.site, self.supply, marched.held_s).after(self.before)
+
+    def waits(self, stretches: Stretches) -> Stretches:
+        """Those of them that waits are counted over: none of an outage that was over before."""
+        return stretches.since(-self.scenario.dark_before_s)
 
     def march(self, seed: int, draw: int, room: Room | None = None) -> Marched:
         """March one draw. With a ``room`` the arrays are its own, good until it is used again."""

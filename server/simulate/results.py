@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import cached_property
-from typing import Literal, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +20,9 @@ from server.domain.working import Working
 from server.simulate.harm_told import HarmTold
 from server.simulate.pit_over import PitOver
 from server.simulate.served import Served
+
+if TYPE_CHECKING:
+    from server.simulate.hours_before import HoursBefore
 
 FloatArray = NDArray[np.float32]
 
@@ -42,7 +45,6 @@ PointKind = Literal[
     "solar_breaker",
     "circuit_breaker",
 ]
-Conductor = Literal["L1", "L2", "N"]
 
 
 @dataclass(frozen=True)
@@ -119,10 +121,7 @@ class BusResult:
 
 @dataclass(frozen=True)
 class SourceResult:
-    """Energy through one source. ``out_kwh`` is exported (services) or 0.
-
-    ``fuel_guess``: what it burns at each load is not read from three points of its sheet.
-    """
+    """Energy through one source; ``out_kwh`` is exported. ``fuel_guess``: its burn is not read."""
 
     source_id: str
     name: str
@@ -364,6 +363,7 @@ class Run:
     verdict: Verdict
     served: Served
     flows: Flows
+    before: HoursBefore | None = None
     aside: dict[str, object] = field(default_factory=dict, compare=False, repr=False)
     """What others have worked out from this run, kept with it."""
 

@@ -27,6 +27,7 @@ from server.simulate.freezes import freeze_findings
 from server.simulate.fuel import fuel_needs
 from server.simulate.halves import halves_findings
 from server.simulate.harm_grade import harms_told
+from server.simulate.hours_before import hours_before
 from server.simulate.in_use import quiet_spans
 from server.simulate.kept import KeptRuns
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
@@ -39,7 +40,7 @@ from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 50
+ENGINE_VERSION = 51
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -68,7 +69,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     quiet = quiet_spans(site, scenario)
     service = circuit_service(
         site,
-        stretches,
+        ready.waits(stretches),
         unserved=marched.unserved,
         quiet=quiet,
     )
@@ -90,7 +91,10 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         level=marched.level,
         watch_of=ready.packed.watch_of,
     )
-    seen = seen_of(ready, marched, stretches, quiet=quiet, flows=flows)
+    before = hours_before(ready)
+    if before is not None:
+        pits = before.with_pits(pits, scenario)
+    seen = seen_of(ready, marched, stretches, quiet=quiet, flows=flows, before=before)
     cars = car_findings(ready, marched)
     findings = (
         *continuous_findings(limits),
@@ -141,9 +145,11 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             pits=pits,
             harms=harms_told(seen),
             cars_short=len(cars),
+            left=before.left if before is not None else (),
         ),
         served=seen.served,
         flows=flows,
+        before=before,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,6 +15,9 @@ from server.simulate.prepared import Marched, Prepared
 from server.simulate.results import Flows
 from server.simulate.room_rows import room_plan
 from server.simulate.served import Served
+
+if TYPE_CHECKING:
+    from server.simulate.hours_before import HoursBefore
 
 
 def flows_of(ready: Prepared, marched: Marched) -> StepFlows:
@@ -38,6 +42,7 @@ def seen_of(
     *,
     quiet: Mapping[int, tuple[Span, ...]],
     flows: Flows,
+    before: HoursBefore | None = None,
 ) -> Seen:
     """A marched draw at the end of each output step, with when each circuit had power."""
     site, scenario, cells = ready.site, ready.scenario, ready.supply.cells
@@ -55,6 +60,7 @@ def seen_of(
             cell_end_s=cells.start_s + cells.dt_s,
             set_w=marched.source_w[len(site.services) :].astype(np.float32),
             quiet=dict(quiet),
+            since_s=-scenario.dark_before_s,
         ),
         watched=watched(site),
         level=marched.level[:, last],
@@ -62,4 +68,5 @@ def seen_of(
         own_room_f=marched.zone_f[len(site.zones) :, last],
         own_room_units=room_plan(site).own_rooms,
         flows=flows,
+        before=before,
     )

@@ -16,14 +16,16 @@ Span = tuple[float, float]
 class Served:
     """Seconds are from the scenario's start.
 
-    edge_s      (segments + 1,)         Where the supply changes, and the end; of a run that begins
-                                        inside an outage from the begin of that, before 0. [s]
+    edge_s      (segments + 1,)         Where the supply changes, and the end; with hours before
+                                        the run from their begin, before 0. [s]
     live, fed   (segments, circuits)    Has power to use; has power at its breaker.
     outages     spans                   The utility is out; the first may begin before the start.
     running     by set                  Spans in which its engine turns.
     cell_end_s  (cells,)                End of each cell. [s]
     set_w       (sets, cells)           Mean watts out of each set. [W]
     quiet       by circuit              Spans in which what must be served on it is not in use.
+    since_s                             When the outage began in which a run begins, before 0; else
+                                        0. [s]
     """
 
     edge_s: NDArray[np.float64]
@@ -34,6 +36,7 @@ class Served:
     cell_end_s: NDArray[np.float64]
     set_w: NDArray[np.float32]
     quiet: dict[int, tuple[Span, ...]] = field(default_factory=dict)
+    since_s: float = 0.0
 
     @property
     def nbytes(self) -> int:
@@ -44,8 +47,14 @@ class Served:
     def dark(self, circuit: int) -> tuple[Span, ...]:
         """Spans in which a circuit has no power to use, in order and never touching.
 
-        The hours before a run that begins inside an outage count, below 0 s.
+        The hours before a run that begins inside an outage count, below 0 s; not those of an
+        outage that was over by then.
         """
+        spans = self.dark_ever(circuit)
+        return tuple((max(a, self.since_s), b) for a, b in spans if b > self.since_s + 1e-6)
+
+    def dark_ever(self, circuit: int) -> tuple[Span, ...]:
+        """The same with those of every outage whose marks the run begins with."""
         return dark_spans(self.edge_s, self.live[:, circuit])
 
     def dark_in_run(self, circuit: int) -> tuple[Span, ...]:
@@ -92,3 +101,24 @@ def past(
         count += length_h
         most, last_s = max(most, count), end
     return None, most
+
+
+def counted(dark: tuple[Span, ...], *, regain: float, at_s: float) -> tuple[Span, ...]:
+    """Spans without power that such a count is made of at an instant, cut there. [s]
+
+    Those since it last was at nothing.
+
+    >>> counted(((0.0, 60.0), (90.0, 200.0), (800.0, 900.0)), regain=1.0, at_s=150.0)
+    ((0.0, 60.0), (90.0, 150.0))
+    """
+    count_s, last_s = 0.0, 0.0
+    found: list[Span] = []
+    for begin, end in dark:
+        if begin >= at_s:
+            break
+        count_s = max(0.0, count_s - regain * (begin - last_s))
+        if count_s <= 0.0:
+            found.clear()
+        found.append((begin, min(end, at_s)))
+        count_s, last_s = count_s + end - begin, end
+    return tuple(found)

@@ -16,9 +16,10 @@ LEAST_WAIT_MIN = 1.0
 """Shorter waits, such as for a generator to start, are not told. [min]"""
 
 _HARMS_TOLD = 3
-_GRAVE = ("medical", "pipes", "sump", "room_cold", "room_hot", "food", "water")
+GRAVE = ("medical", "pipes", "sump", "room_cold", "room_hot", "food", "water")
 """Kinds of harm, the gravest first: our own order."""
 _FINE_STEP_S = 60
+_DAY_H = 24
 ON_THE_CLOCK = "the harm clock lists them"
 
 
@@ -40,19 +41,19 @@ def into_outage(scenario: Scenario, at: datetime) -> str:
     """A moment by the clock, with the hours since the utility went out, or was back, where it has.
 
     Counted from the last outage that began by then, as the harm clock counts. What stands so as a
-    run begins inside an outage came before it, ``by`` then.
+    run begins inside an outage came before it, ``by`` then where its hour is not known.
     """
     begun = [w for w in scenario.whole_outages if w.start <= at]
     if not begun:
         return moment(at)
     last = max(begun, key=lambda w: w.start)
+    before = "before this run begins, " if scenario.stood_before(at) else ""
     if at > last.end:
         after_h = (at - last.end).total_seconds() / 3600.0
-        return f"{after_h:.1f} h after the utility was back, {moment(at)}"
+        return f"{before}{after_h:.1f} h after the utility was back, {moment(at)}"
     hours = (at - last.start).total_seconds() / 3600.0
-    if scenario.stood_before(at):
-        return f"before this run begins, by {hours:.1f} h into the outage, {moment(at)}"
-    return f"{hours:.1f} h into the outage, {moment(at)}"
+    by = "by " if before and at >= scenario.start else ""
+    return f"{before}{by}{hours:.1f} h into the outage, {moment(at)}"
 
 
 def _rank(result: LimitResult) -> tuple[bool, float]:
@@ -82,12 +83,14 @@ def judge(
     pits: tuple[PitOver, ...] = (),
     harms: tuple[HarmTold, ...] = (),
     cars_short: int = 0,
+    left: tuple[str, ...] = (),
 ) -> Verdict:
     """Holds when nobody and nothing comes to harm, no limit is passed and no set runs dry.
 
     A medical device that is dark too long is told first, then other harms as they come, then
     limits, fuel and other circuits. Harms that fail nothing are told as what holding costs.
-    ``cars_short`` chargers have a car that leaves with less than was wanted.
+    ``cars_short`` chargers have a car that leaves with less than was wanted; ``left`` is what
+    outages before the run left.
     """
     dry = tuple(f for f in fuel if f.runs_dry)
     gaps_min = (s.dead_min if s.in_use_only else s.longest_gap_min for s in service)
@@ -100,7 +103,7 @@ def judge(
     faults = _faults(scenario, over, harmed, dry, gaps)
     if idle and dark_min > 0.0:
         faults = (*faults, f"No circuit has power for {span_words(dark_min)}.")
-    rest, instead, buts = "", "", _buts(scenario, service, harms, cars_short)
+    rest, instead, buts = "", "", _buts(scenario, service, harms, cars_short, left)
     if faults:
         rest, details = faults[0], []
         if idle:
@@ -121,6 +124,8 @@ def judge(
         details = ["Every service, feeder, switch, panel and generator limit holds."]
     details = [_guessed(scenario, f) for f in fuel if f.hangs_on_guess] + details
     details = [*_begun_dark(scenario), *details]
+    if faults and left:
+        details = [f"It begins with what was before it: {'; '.join(left)}.", *details]
     if scenario.step_s > _FINE_STEP_S:
         details.append(
             f"Peaks here are means of {scenario.step_s // 60} min, and shorter ones are not seen: "
@@ -168,17 +173,20 @@ def _buts(
     service: tuple[CircuitService, ...],
     harms: tuple[HarmTold, ...],
     cars_short: int,
+    left: tuple[str, ...],
 ) -> tuple[str, ...]:
     """What some pay for its holding, the first harm in front.
 
     A circuit that only its load manager held off waits, with power at its breaker.
     """
     without = goes_without(service)
-    soft = [one for one in harms if not one.fails]
-    found = [f"{one.clause} {into_outage(scenario, one.at)}" for one in soft[:1]]
+    soft = [one for one in harms if not one.fails and not one.over]
+    found = [_begins_with(left)] if left else []
+    first = len(found)
+    found += [f"{one.clause} {into_outage(scenario, one.at)}" for one in soft[:1]]
     if len(soft) > 1:
         more = len(soft) - 1
-        found[0] += f", with {more} more harm{'s' if more > 1 else ''} on the harm clock"
+        found[first] += f", with {more} more harm{'s' if more > 1 else ''} on the harm clock"
     if without and all(s.unserved_min <= s.held_min + LEAST_WAIT_MIN for s in without):
         found.append("a load manager makes some circuits wait")
     elif without:
@@ -186,9 +194,22 @@ def _buts(
     if cars_short:
         cars = "a car leaves" if cars_short == 1 else f"{cars_short} cars leave"
         found.append(f"{cars} with less than was wanted")
-    if any(w.end <= scenario.start for w in scenario.outages_before):
+    if not left and any(w.end <= scenario.start for w in scenario.outages_before):
         found.append("what the outage before it did is told by a run that holds it")
     return tuple(found)
+
+
+def _begins_with(left: tuple[str, ...]) -> str:
+    """What a run begins with, no more than are told of harms.
+
+    >>> _begins_with(("House at 36.7 °F", "food in Freezer unsafe"))
+    'it begins with House at 36.7 °F and food in Freezer unsafe'
+    """
+    told, more = list(left[:_HARMS_TOLD]), len(left) - _HARMS_TOLD
+    if more > 0:
+        told.append(f"{more} more on the harm clock")
+    *first, last = told
+    return f"it begins with {', '.join(first)} and {last}" if first else f"it begins with {last}"
 
 
 def _gap_rank(fared: CircuitService) -> tuple[bool, float]:
@@ -235,9 +256,6 @@ def more_dark(circuits: int) -> str:
     return f"{circuits} other {are} dark longer than {they} can wait too."
 
 
-_SPILT = "on the floor in this scenario."
-
-
 def _harmed(
     scenario: Scenario,
     pits: tuple[PitOver, ...],
@@ -251,16 +269,15 @@ def _harmed(
     found = [
         (
             pit.at,
-            _GRAVE.index("sump"),
-            f"The pit of {pit.name} runs over {into_outage(scenario, pit.at)}: {_gallons(pit)} gal "
-            + ("more on the floor from then on." if scenario.stood_before(pit.at) else _SPILT),
+            GRAVE.index("sump"),
+            f"The pit of {pit.name} runs over {into_outage(scenario, pit.at)}: {pit.on_floor}.",
         )
         for pit in pits
     ]
     found += [
         (
             one.at,
-            _GRAVE.index(one.kind),
+            GRAVE.index(one.kind),
             f"{one.clause}{', from' if one.kind == 'water' else ''} "
             f"{into_outage(scenario, one.at)}{f': {one.why}' if one.why else ''}.",
         )
@@ -275,10 +292,6 @@ def _harmed(
         come = "harm comes" if more == 1 else "harms come"
         words.append(f"{more} more {come}; {ON_THE_CLOCK}.")
     return words
-
-
-def _gallons(pit: PitOver) -> str:
-    return f"{pit.spilt_gal:,.0f}" if pit.spilt_gal >= 9.5 else f"{pit.spilt_gal:.1f}"
 
 
 def _guessed(scenario: Scenario, need: FuelNeed) -> str:
@@ -302,6 +315,7 @@ def _begun_dark(scenario: Scenario) -> tuple[str, ...]:
     part = "" if whole else f"the last {span_words(scenario.lead_s / 60.0)} of "
     sets = {"ready": "a set with fuel enough", "fails": "no set", "absent": "no set"}
     entered = f"with {sets[scenario.generator]}, switches and weather as entered"
+    entered += _weather_before(scenario)
     dark_s = scenario.dark_before_s
     earlier = _without(outages[:-1] if dark_s else outages)
     counted = "amps, energy and fuel are counted from the begin of the run."
@@ -322,7 +336,19 @@ def _begun_dark(scenario: Scenario) -> tuple[str, ...]:
     )
 
 
-_TOLD_ELSEWHERE = "Harms and waits of an outage that is over are told by a run that holds it"
+def _weather_before(scenario: Scenario) -> str:
+    """What is taken of the weather before its first hour, where it is told by the hour."""
+    told = scenario.weather.hourly_f
+    if not told:
+        return ""
+    if len(told) >= _DAY_H:
+        return ", outdoors as in the same hours of its first day"
+    return f", outdoors held at {told[0]:g} °F of the first hour"
+
+
+_TOLD_ELSEWHERE = (
+    "Waits of an outage that is over, and harms that left no mark, are told by a run that holds it"
+)
 
 
 def _without(outages: tuple[Window, ...]) -> str:

@@ -9,9 +9,12 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
+from server.domain.lengths import span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.compare import compare
+from server.simulate.harm import Harm
+from server.simulate.harms import harms
 from server.simulate.results import LimitResult, Run
 from server.simulate.run import cached_run
 from server.web import format as fmt
@@ -68,7 +71,9 @@ class ComparisonView:
     limits: tuple[Row, ...]
     same: int
     without: tuple[Row, ...]
+    harms: tuple[Row, ...]
     sources: tuple[Row, ...]
+    begun: str = ""
 
 
 def two_of(site: Site, first: str, second: str) -> tuple[Scenario, Scenario] | None:
@@ -109,7 +114,9 @@ def comparison(one: Run, two: Run, bus_id: str) -> ComparisonView:
         ),
         same=len(changes) - len(shared) - len(tight),
         without=_without(one, two),
+        harms=_harms(one, two),
         sources=_sources(one, two),
+        begun=begun_words(one.scenario, two.scenario),
     )
 
 
@@ -227,6 +234,45 @@ def _without(one: Run, two: Run) -> tuple[Row, ...]:
                 )
             )
     return tuple(row for _, row in sorted(found, key=lambda pair: pair[0]))
+
+
+def begun_words(one: Scenario, two: Scenario) -> str:
+    """That two runs do not begin alike, and what therefore is of different hours; else nothing."""
+    if one.start == two.start and one.dark_before_s == two.dark_before_s:
+        return ""
+    told = [
+        f"{day.name} begins {fmt.when(day.start)}"
+        + (f", {span_words(day.dark_before_s / 60.0)} into an outage" * bool(day.dark_before_s))
+        for day in (one, two)
+    ]
+    return (
+        f"{'; '.join(told)}. Peaks, what goes without, energy and fuel are counted from each begin,"
+        " so they are of different hours; harms have their hour in the outage, before the begin "
+        "too."
+    )
+
+
+def _harms(one: Run, two: Run) -> tuple[Row, ...]:
+    """Every harm that either comes to, by its hours into the outage, the first in front."""
+    first, second = (
+        {(h.kind, h.element_id, h.what): h for h in harms(run) if h.reached} for run in (one, two)
+    )
+    found = []
+    for key in dict.fromkeys((*first, *second)):
+        a, b = first.get(key), second.get(key)
+        hours = [None if h is None else h.hours for h in (a, b)]
+        gap = ""
+        if hours[0] is not None and hours[1] is not None:
+            gap = _gap(hours[0], hours[1], "h")
+        found.append(Row(key[2], _harm_words(one, a), _harm_words(two, b), gap))
+    return tuple(found)
+
+
+def _harm_words(run: Run, harm: Harm | None) -> str:
+    if harm is None or harm.at is None:
+        return "not reached"
+    before = "before its begin, " if run.scenario.stood_before(harm.at) else ""
+    return f"{before}{fmt.number(harm.hours or 0.0)} h, {fmt.short_when(harm.at)}"
 
 
 def _sources(one: Run, two: Run) -> tuple[Row, ...]:

@@ -5,10 +5,20 @@ from __future__ import annotations
 import html
 from datetime import timedelta
 
+import pytest
+
+from server.domain.behaviour import RoomUnit, Zone
 from server.domain.edits import put_scenario
 from server.simulate.run import cached_run
 from server.web.compare import comparison
-from tests.builders import double_throw_site, normal_only_site
+from tests.builders import (
+    appliance,
+    backed_up_site,
+    circuit,
+    double_throw_site,
+    normal_only_site,
+    scenario,
+)
 
 
 def url_of(stored, **asked: str) -> str:
@@ -87,3 +97,26 @@ def test_without_scenarios_the_page_teaches(browser, sites):
     page = browser.get(url_of(stored)).text
     assert "There is no scenario yet" in page
     assert f"/sites/{stored.id}/scenarios/new" in page
+
+
+def test_two_begins_are_told_and_harms_are_compared_by_their_hours():
+    """A room at 68 °F in 40 °F with 25 h passes 55 °F after 25 ln(28 / 15) = 15.6 h, in both."""
+    house = Zone(id="house", name="House", loss_btuh_per_f=300, time_constant_h=25)
+    heat = appliance("heat", 12_000, volts=240, behaviour=RoomUnit(zone_id="house", mode="heat"))
+    own = circuit("heat", "main", 1, 3, breaker_a=60, appliances=(heat,), load_class="important")
+    days = (
+        scenario("all", span_h=30, outage_h=(1, 25), generator="absent"),
+        scenario("inside", span_h=6, outage_h=(-20, 4), generator="absent"),
+    )
+    site = backed_up_site(circuits=(own,), zones=(house,), scenarios=days)
+    view = comparison(*(cached_run(site, day) for day in days), "")
+    assert "Scenario inside begins Thu 26 Nov 12:00, 20 h into an outage" in view.begun
+    (cold,) = (row for row in view.harms if "below 55" in row.name)
+    hours = [
+        float(words.partition("begin, ")[2].partition(" h")[0] or words.partition(" h")[0])
+        for words in (cold.first, cold.second)
+    ]
+    assert hours == pytest.approx([15.6, 15.6], abs=0.9)
+    assert cold.second.startswith("before its begin, ")
+    alike = comparison(*(cached_run(site, days[0]) for _ in days), "")
+    assert alike.begun == ""
