@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from server.rules.demand.report import demand_of
-from server.rules.editions import rulebook
+from server.rules.editions import EDITIONS, rulebook
 from server.rules.wiring.feeder import governing
 from tests import builders
 from tests.builders import with_parts
@@ -54,6 +54,32 @@ def test_what_three_flats_share_is_added_by_the_standard_method():
     (line,) = (x for x in beside.lines if x.label == "What they share")
     assert line.demand_va > 0
     assert beside.total_va == pytest.approx(alone.total_va + line.demand_va)
+
+
+def without_cooking():
+    """Three flats none of which cooks electrically."""
+    whole = three_flats()
+    return with_parts(whole, circuits=tuple(c for c in whole.circuits if "-oven" not in c.id))
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_where_none_cooks_electrically_each_counts_8_kw_for_it(edition):
+    """220.84(A)(2) exception: Part IV for the same load plus 8 kW a unit, where that is less."""
+    found = demand_of(without_cooking(), "grid", rules=rulebook(edition))
+    sheet = found.sheet("multifamily")
+    (taken,) = (x for x in sheet.lines if x.label.startswith("Electric cooking"))
+    article = "120" if edition == "2026" else "220"
+    assert (taken.connected_va, taken.cite.section) == (24_000, f"{article}.84(A)(2) exception")
+    each = sum(x.connected_va for x in sheet.lines if x.label.startswith("Attic: "))
+    assert sheet.total_va == pytest.approx(0.45 * (3 * each + 24_000))
+    assert governing(found) is sheet
+
+
+def test_three_flats_that_cook_with_gas_are_47_385_va():
+    """2,700 + 3,000 + 1,500 + 4,500 + 5,400 + 10,000 = 27,100 VA each; 45 % of 105,300 VA."""
+    sheet = demand_of(without_cooking(), "grid", rules=RULES).sheet("multifamily")
+    assert sheet.total_va == pytest.approx(47_385)
+    assert any("None cooks electrically" in note for note in sheet.notes)
 
 
 @pytest.mark.parametrize(

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from server.domain.errors import InputError
-from server.rules.demand.general import setting_lines, vehicle_line
+from server.rules.demand.general import carried, setting_lines, vehicle_line
 from server.rules.demand.inputs import Dwelling
 from server.rules.demand.standard import with_standard_legs
-from server.rules.demand.two_family import must_qualify, shared_lines, unit_lines
+from server.rules.demand.two_family import cooks, must_qualify, shared_lines, unit_lines
 from server.rules.demand.worksheet import Line, Worksheet
 from server.rules.editions import Rulebook
 from server.rules.words import percent
@@ -23,7 +23,9 @@ def multifamily(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     """Demand of three or more dwelling units by Table 220.84, with what they share added.
 
     It may be used in place of the standard method. The larger of heating and cooling counts unit
-    by unit, which is never less than over all of them (common practice, no source).
+    by unit, which is never less than over all of them (common practice, no source). Where none of
+    them cooks electrically each counts as much as an electric range besides, by the exception of
+    220.84(A)(2), which lets the lesser of this and the standard method be used.
 
     Parameters
     ----------
@@ -32,7 +34,8 @@ def multifamily(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     Raises
     ------
     InputError   For two units or fewer, or where one is supplied by several feeders, has no
-                 electric cooking, or neither electric heating nor cooling (220.84(A)).
+                 electric cooking while another has, or neither electric heating nor cooling
+                 (220.84(A)).
     """
     tiers, cite = rules.tiers("multifamily_factors")
     units = dwelling.dwellings
@@ -41,6 +44,7 @@ def multifamily(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
             f"This method is for {OF} ({cite.section}); {dwelling.name} carries {len(units)}.",
             field="units",
         )
+    none_cooks = not any(map(cooks, units))
     for unit in units:
         if unit.feeders > 1:
             raise InputError(
@@ -49,12 +53,24 @@ def multifamily(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
                 "method.",
                 field="method",
             )
-        must_qualify(unit, rules, OF)
+        must_qualify(unit, rules, OF, cooking=not none_cooks)
     lines = [
         replace(line, label=f"{unit.name}: {line.label}")
         for unit in units
         for line in unit_lines(unit, rules, 1)
     ]
+    taken = rules.figure("cooking_taken_va")
+    if none_cooks:
+        lines.append(
+            carried(
+                "Electric cooking, as if each had it",
+                quantity=len(units),
+                each=taken.value,
+                unit="VA",
+                cite=taken.cite,
+                note="none of them cooks electrically",
+            )
+        )
     connected = sum(line.connected_va for line in lines)
     factor = next(t.factor for t in tiers if len(units) <= t.up_to_va)
     words = f"{percent(factor)} of the {connected:,.0f} VA of {len(units)} units"
@@ -72,6 +88,11 @@ def multifamily(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         lines=tuple(lines),
         notes=(
             f"It may be used in place of the standard method ({cite.section}).",
+            *(
+                (f"None cooks electrically, so the lesser counts ({taken.cite.section}).",)
+                if none_cooks
+                else ()
+            ),
             f"Legs and neutral are by the standard method ({rules.load_article}.61).",
         ),
     )

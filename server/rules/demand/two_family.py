@@ -92,15 +92,22 @@ def shared_lines(dwelling: Dwelling, rules: Rulebook, label: str) -> list[Line]:
     return [Line(label, 1, house, "VA", house, 1.0, house, cite, "by the standard method")]
 
 
-def must_qualify(unit: Dwelling, rules: Rulebook, of: str) -> None:
+def cooks(unit: Dwelling) -> bool:
+    """Whether a unit has electric cooking equipment (220.84(A)(2))."""
+    return any(d.category == "cooking" for d in unit.loads)
+
+
+def must_qualify(unit: Dwelling, rules: Rulebook, of: str, *, cooking: bool = True) -> None:
     """Refuse a unit without electric cooking, or with neither electric heating nor cooling.
+
+    ``cooking`` False does not ask for cooking, where an exception lifts that.
 
     Raises
     ------
     InputError   Where 220.84(A) does not let the method ``of`` so many dwellings be used.
     """
     section = f"{rules.load_article}.84(A)"
-    if not any(d.category == "cooking" for d in unit.loads):
+    if cooking and not cooks(unit):
         raise InputError(
             f"The method for {of} asks for electric cooking in each ({section}); "
             f"{unit.name} has none. Use the standard method.",
