@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import pytest
 
-from server.rules.demand.generator import selected
 from server.rules.demand.inputs import Dwelling, Load, Setting
 from server.rules.demand.optional import optional
+from server.rules.demand.selected import selected
 from server.rules.demand.standard import standard
 from server.rules.editions import rulebook
 

@@ -6,10 +6,10 @@ import pytest
 
 from server.domain.errors import InputError
 from server.rules.check import check_site
-from server.rules.demand.generator import selected
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.optional import optional
 from server.rules.demand.report import demand_of
+from server.rules.demand.selected import selected
 from server.rules.demand.standard import standard
 from server.rules.editions import rulebook
 from tests import builders

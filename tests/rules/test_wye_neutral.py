@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.rules.demand.generator import selected
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.measured import Record, measured
 from server.rules.demand.optional import optional
+from server.rules.demand.selected import selected
 from server.rules.demand.standard import standard
 from server.rules.editions import rulebook
 

@@ -17,6 +17,7 @@ from server.rules.demand.left_off import LeftOff, left_off
 from server.rules.demand.lightest import lightest
 from server.rules.demand.ratings import ElementKind, own_rating_a
 from server.rules.demand.report import ElementDemand
+from server.rules.demand.selected import WITH_AUTOMATIC
 from server.rules.demand.worksheet import LENT_LEGS, Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_or_none_a
@@ -281,6 +282,8 @@ def _by_what(sheet: Worksheet, needed: float, rules: Rulebook) -> str:
         words = words.replace("standard", "optional")
     if sheet.method == "full" and sheet.title.endswith(BY_PART_V):
         words = words.replace("standard method", METHOD_WORDS["farm"])
+    if sheet.title.endswith(WITH_AUTOMATIC):
+        words += WITH_AUTOMATIC
     if sheet.title.endswith(WITHOUT):
         words = words.replace(METHOD_WORDS["farm"], "method for farm buildings")
     if sheet.leg_a > sheet.amps + 0.5:

@@ -8,7 +8,6 @@ from server.domain.appliance import Appliance
 from server.domain.errors import InputError
 from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
 from server.domain.site import Site
-from server.rules.demand.amp_lines import Continuous
 from server.rules.demand.circuit_loads import (
     category_of,
     counted_va,
@@ -17,17 +16,17 @@ from server.rules.demand.circuit_loads import (
     wired_motor,
 )
 from server.rules.demand.farm import WITH_DWELLING, WITHOUT, farm
-from server.rules.demand.general import counted, open_questions
 from server.rules.demand.inputs import Dwelling, Load
-from server.rules.demand.legs import Share, leg_sheet
+from server.rules.demand.lightest import lightest
 from server.rules.demand.mapping import Facts, ManagedGroup, dwelling_of
 from server.rules.demand.motors import by_table
 from server.rules.demand.optional import optional
 from server.rules.demand.ratings import VOLTS
 from server.rules.demand.reach import Carried, Positions, carried_by, distinct_positions
+from server.rules.demand.selected import beside_automatic, selected
 from server.rules.demand.standard import standard
 from server.rules.demand.turns import largest_alone, turns_among
-from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
+from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.wiring.segment import feeder_wire_a
 
@@ -36,7 +35,6 @@ BY_OPTIONAL = ", optional method"
 """Ends the title of a full load that the optional method gives."""
 BY_PART_V = (WITH_DWELLING, WITHOUT)
 """Ends the title of a full load of a whole farm."""
-NOT_TOGETHER = "not counted: heating and cooling do not run together, and the other is as large"
 HELD_ONLY_BY_MANAGEMENT = (
     "Only circuits under listed load management are left out; a circuit that a person is to keep "
     "off can be on when the switch transfers, so it counts."
@@ -88,15 +86,18 @@ def generator_sheets(ask: Ask) -> tuple[Worksheet, ...]:
     """Worksheets of a generator for each position that changes what it carries.
 
     Behind an automatic switch: ``full`` (all that transfers) and, where circuits are managed or
-    held by a setting, ``managed``. By hand: ``selected``, what the user means to run together.
+    held by a setting, ``managed``. By hand: ``selected``, what the user means to run together,
+    with the lesser of those two where both hang on one set.
     """
     found: list[Worksheet] = []
     for words, positions in distinct_positions(ask.site, ask.element_id):
         transferred, chosen_by_hand = _by_transfer(ask, positions)
-        sheets = (
-            *_automatic(ask, positions, transferred),
-            *_by_hand(ask, positions, chosen_by_hand),
-        )
+        by_itself = _automatic(ask, positions, transferred)
+        chosen = _by_hand(ask, positions, chosen_by_hand)
+        base = lightest("generator", by_itself)
+        if base is not None:
+            chosen = tuple(beside_automatic(s, base, ask.rules) for s in chosen)
+        sheets = (*by_itself, *chosen)
         found += [
             replace(s, element_id=ask.element_id, position=words, notes=_with_neutral(s, ask.rules))
             for s in sheets
@@ -307,50 +308,6 @@ def _by_hand(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tup
     return (selected(dwelling, runs, ask.rules, beside=beside),)
 
 
-def selected(
-    dwelling: Dwelling, loads: tuple[Load, ...], rules: Rulebook, *, beside: tuple[Load, ...] = ()
-) -> Worksheet:
-    """Sum of what the user selects to run together, each as told.
-
-    ``beside`` is the smaller of heating and cooling, which never run together (220.60).
-
-    >>> from server.rules.editions import rulebook
-    >>> loads = (Load("Refrigerator", "individual", 800), Load("Well pump", "individual", 1920))
-    >>> selected(Dwelling("Set", 0), loads, rulebook("2023")).total_va
-    2720.0
-    """
-    figure = rules.figure("generator_selected")
-    lines = tuple(
-        Line(
-            d.name,
-            d.quantity,
-            d.va,
-            "VA",
-            d.total_va,
-            figure.value,
-            d.total_va * figure.value,
-            figure.cite,
-            d.note,
-        )
-        for d in loads
-    )
-    noncoincident = rules.figure("noncoincident_motor_factor").cite
-    lines += tuple(counted(d, 0.0, noncoincident, NOT_TOGETHER) for d in beside)
-    return finished(
-        method="selected",
-        title=f"{dwelling.name}, transfer by hand, what is selected",
-        rules=rules,
-        lines=lines,
-        volts=dwelling.volts,
-        continuous=Continuous(),
-        existing_a=dwelling.existing_a,
-        is_service=False,
-        legs=_selected_legs(loads, dwelling.volts, rules),
-        missing=tuple(q for q in open_questions(dwelling) if "area" not in q.lower()),
-        notes=("The user may choose what runs together; this is every circuit whose role is on.",),
-    )
-
-
 def _running(
     ask: Ask, positions: Positions, circuit_ids: frozenset[str]
 ) -> tuple[tuple[Load, ...], tuple[Load, ...]]:
@@ -380,13 +337,3 @@ def _running(
 
     runs = by_table((load(c, a) for c, a in found if id(a) not in out), ask.volts, ask.rules)
     return runs, tuple(load(c, a) for c, a in found if id(a) in out)
-
-
-def _selected_legs(loads: tuple[Load, ...], volts: float, rules: Rulebook) -> LegSheet | None:
-    """What is selected, leg by leg; None on a set of one leg."""
-    if volts <= ONE_LEG_V:
-        return None
-    shares = [
-        Share(d.name, d.total_va, d.volts, d.leg, "full" if d.single_leg else "none") for d in loads
-    ]
-    return leg_sheet(shares, volts=volts, rules=rules, motor_raised=True)

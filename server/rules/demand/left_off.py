@@ -12,6 +12,7 @@ from server.domain.circuit import Circuit
 from server.domain.pairs import in_role, pair_of
 from server.domain.site import CodeEdition, Site
 from server.rules.demand.held import held_a, holds
+from server.rules.demand.lightest import BY_ITSELF, lightest
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import demand_of
 from server.rules.demand.worksheet import Worksheet
@@ -110,7 +111,11 @@ def _left_off_set(site: Site, set_id: str, rules: Rulebook) -> LeftOff | None:
         now = site
         for circuit in circuits:
             now = in_role(now, circuit.id, "by_hand")
-        return _worst(now, set_id, rules) or _Counted(0.0, counted.limit_a, fits=True)
+        return (
+            _worst(now, set_id, rules)
+            or _worst(now, set_id, rules, methods=BY_ITSELF)
+            or _Counted(0.0, counted.limit_a, fits=True)
+        )
 
     # The sheet grows lighter with each breaker, so the least number is found by halving.
     low, high = 0, len(order)
@@ -148,14 +153,21 @@ class _Counted:
     fits: bool
 
 
-def _worst(site: Site, set_id: str, rules: Rulebook) -> _Counted | None:
-    """The sheet of what is selected that passes its rating by most; None where there is none."""
+def _worst(
+    site: Site, set_id: str, rules: Rulebook, *, methods: Sequence[str] = ("selected",)
+) -> _Counted | None:
+    """The sheet of what is selected that passes its rating by most; None where there is none.
+
+    ``methods`` are those of another part of a set, of which the lightest of a position counts.
+    """
     element = demand_of(site, set_id, rules=rules, held_only=True)
 
     def over_a(sheet: Worksheet) -> float:
         return held_a(site, element, sheet) - (sheet.existing_a or math.inf)
 
-    sheets = [s for s in element.sheets if s.method == "selected" and s.existing_a is not None]
+    mine = [s for s in element.sheets if s.method in methods and s.existing_a is not None]
+    by_position = [[s for s in mine if s.position == p] for p in {s.position for s in mine}]
+    sheets = [s for these in by_position if (s := lightest(element.kind, these)) is not None]
     if not sheets:
         return None
     worst = max(sheets, key=over_a)

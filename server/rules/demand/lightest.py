@@ -27,7 +27,7 @@ def lightest(kind: ElementKind, sheets: Sequence[Worksheet]) -> Worksheet | None
     Where farm buildings hang on it, that of Part V, which asks for them to be worked out so
     (220.100). A sheet that lacks an answer counts for less by that alone, so one that lacks none
     goes before it. On a set, what transfers by itself counts in full or as managed, whichever is
-    less; what a hand selects, of the rest, goes before it where it is more.
+    less; what a hand selects, with that beside it, goes before it.
     """
     new = by_part_v([s for s in sheets if s.method in FOR_NEW_WORK])
     ways = [new] if new else [[s for s in sheets if s.method in BY_ITSELF]]

@@ -1,0 +1,90 @@
+"""A set that feeds one switch by itself and another by hand.
+
+702.4: the full load that transfers automatically, or what its management lets on, and all that is
+meant to run at one time by hand (2023: 702.4(A); text of 702.5(B) of 2008 in forums.mikeholt.com
+post 595433). Both hang on one set at one time.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from server.domain.pairs import in_role
+from server.domain.supply import TransferSwitch
+from server.rules.check import check_site
+from server.rules.demand.left_off import left_off
+from server.rules.demand.report import demand_of
+from server.rules.editions import rulebook
+from tests import builders
+from tests.builders import with_parts
+from tests.rules.check_sites import of_kind
+
+RULES = rulebook("2023")
+
+
+def both_ways(*, kw: float, role: str = "on"):
+    """15 A and 25 A on the legs transfer by themselves, a kiln of 3,600 W, 15 A, by hand."""
+    base = builders.backed_up_site(scenarios=())
+    kiln = of_kind("kiln", "shop", (1, 3), "kiln", load_w=3600, breaker_a=20)
+    return with_parts(
+        base,
+        generators=(builders.generator(rated_kw=kw),),
+        transfer_switches=(
+            *base.transfer_switches,
+            TransferSwitch(id="hand", name="Shop switch", kind="manual", rating_a=60),
+        ),
+        panels=(*base.panels, builders.panel("shop", rating_a=100)),
+        feeders=(
+            *base.feeders,
+            builders.feeder("main", "hand", "utility", breaker_a=60, spaces=(6, 8)),
+            builders.feeder("set", "hand", "generator", breaker_a=30),
+            builders.feeder("hand", "shop"),
+        ),
+        circuits=(*base.circuits, kiln.model_copy(update={"outage_role": role})),
+    )
+
+
+def of_set(site):
+    return {s.method: s for s in demand_of(site, "set", rules=RULES).sheets}
+
+
+def past(site):
+    found = check_site(site, recheck=True).findings
+    return [f for f in found if f.code == "demand-above-rating" and f.element_id == "set"]
+
+
+def test_both_are_summed_leg_by_leg():
+    """25 + 15 = 40 A on the heavier leg, 15 + 15 on the other; 4,800 + 3,600 VA."""
+    sheet = of_set(both_ways(kw=20))["selected"]
+    assert (sheet.legs.l1_a, sheet.legs.l2_a) == (pytest.approx(30), pytest.approx(40))
+    assert sheet.total_va == pytest.approx(4800 + 3600)
+    assert "What transfers by itself" in {line.label for line in sheet.lines}
+    assert of_set(both_ways(kw=20))["full"].leg_a == pytest.approx(25)
+
+
+@pytest.mark.parametrize(("kw", "over"), [(9.0, True), (10.0, False)])
+def test_a_set_that_holds_each_alone_and_not_both_is_past_its_limit(kw, over):
+    """9 kW give 36.8 A and 10 kW 40.9 A, 1.8 % less than their plates for heat."""
+    found = past(both_ways(kw=kw))
+    assert bool(found) is over
+    for one in found:
+        assert "by the sum of what is selected, and what transfers by itself" in one.text
+        assert "is calculated to carry 40 A" in one.text
+        assert one.recheck.clears
+
+
+def test_what_stays_off_by_hand_leaves_what_transfers_by_itself():
+    (one,) = left_off(both_ways(kw=9.0))
+    assert one.fits
+    assert [c.id for c in one.circuits] == ["kiln"]
+    assert one.counted_a == pytest.approx(40)
+    assert one.left_a == pytest.approx(25)
+    off = in_role(both_ways(kw=9.0), "kiln", "by_hand")
+    assert set(of_set(off)) == {"full"}
+
+
+def test_where_that_alone_is_too_much_no_breaker_left_off_by_hand_mends_it():
+    """5 kW give 20.5 A."""
+    (one,) = left_off(both_ways(kw=5.0))
+    assert not one.fits
+    assert one.left_a == pytest.approx(25)
