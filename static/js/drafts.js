@@ -165,10 +165,27 @@ function waiting(box) {
 }
 
 /* The status of a page tells that the form sent before it was saved; without one it was not. */
-document.addEventListener("DOMContentLoaded", () => {
+function settle() {
   const sent = sessionStorage.getItem(ON_ITS_WAY);
   sessionStorage.removeItem(ON_ITS_WAY);
   if (sent && document.getElementById("status")?.textContent) localStorage.removeItem(sent);
-  for (const form of document.querySelectorAll("main form[method=post][data-draft]")) watch(form);
-  for (const box of document.querySelectorAll("[data-drafts]")) waiting(box);
+}
+
+/* The store is asked of another process: where nothing waits for it the page is painted first. */
+document.addEventListener("DOMContentLoaded", () => {
+  const forms = document.querySelectorAll("main form[method=post][data-draft]");
+  const boxes = document.querySelectorAll("[data-drafts]");
+  if (forms.length || boxes.length) {
+    settle();
+    forms.forEach(watch);
+    boxes.forEach(waiting);
+    return;
+  }
+  let waits = true;
+  const later = () => {
+    if (waits) settle();
+    waits = false;
+  };
+  requestAnimationFrame(() => setTimeout(later));
+  window.addEventListener("pagehide", later);
 });

@@ -14,10 +14,10 @@
   const field = (name) => form.elements.namedItem(name);
   const millis = (text) => Date.parse(`${text}Z`);
   const written = (at) => new Date(at).toISOString().slice(0, 16);
-  const said = (at) =>
-    new Date(at).toLocaleString("en-US", {
-      timeZone: "UTC", weekday: "short", hour: "2-digit", minute: "2-digit", hourCycle: "h23",
-    });
+  const WEEKDAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
+  const weekday = (at) => WEEKDAYS[new Date(at).getUTCDay()];
+  const clock = (at) => new Date(at).toISOString().slice(11, 16);
+  const said = (at) => `${weekday(at)} ${clock(at)}`;
   const tell = (text) => {
     const status = document.getElementById("status");
     if (status) status.textContent = text;
@@ -298,10 +298,10 @@
       if (at < hours.start) continue;
       const mark = document.createElement("span");
       mark.style.left = percent(at, hours);
-      const date = new Date(at);
-      const day = `${date.toLocaleString("en-US", { timeZone: "UTC", weekday: "short" })} ${date.getUTCDate()}`;
-      const clock = new Date(at).toISOString().slice(11, 16);
-      mark.textContent = clock === "00:00" || !marks.length ? `${day} ${clock === "00:00" ? "" : clock}`.trim() : clock;
+      const time = clock(at);
+      const day = `${weekday(at)} ${new Date(at).getUTCDate()}`;
+      if (time === "00:00") mark.textContent = day;
+      else mark.textContent = marks.length ? time : `${day} ${time}`;
       marks.push(mark);
     }
     axis.replaceChildren(...marks);

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import html
+import re
 
 import pytest
 from fastapi.testclient import TestClient
@@ -9,6 +10,7 @@ from starlette.requests import Request
 from server.domain.cautions import CAUTIONS
 from server.store.cards import StoredSite
 from server.web.pages import SAID_COOKIE, SHEETS, error_page, is_partial, redirect, static
+from tests.browser.pages import SHEETS as PAGES
 
 
 def request(path: str = "/sites", **headers: str) -> Request:
@@ -83,6 +85,17 @@ def test_a_sentence_that_this_program_did_not_write_is_not_said():
     for cookie in ("Call%20this%20number", f"{'0' * 64}.Call", "é.Call"):
         page = error_page(request(cookie=f"{SAID_COOKIE}={cookie}"), 404, "Nothing", "Gone")
         assert "Call" not in page.body.decode()
+
+
+def test_what_a_page_is_shown_with_is_a_part_of_it(browser: TestClient, stored: StoredSite):
+    """A name that is not there would keep the page back until its last byte."""
+    early = 0
+    for sheet in PAGES:
+        page = browser.get(sheet.address(stored.id, stored.site)).text
+        (named,) = re.findall(r'<link rel="expect" href="#([^"]+)"', page)
+        assert page.count(f'id="{named}"') == 1, (sheet.name, named)
+        early += named != "foot"
+    assert early >= 8
 
 
 def test_htmx_is_sent_on_by_its_own_header():
