@@ -183,7 +183,7 @@ def _water(clock: HarmClock, harm: Harm, circuit: Circuit) -> HarmTold | None:
         kind=harm.kind,
         element_id=harm.element_id,
         circuit_id=circuit.id,
-        at=clock.time(max(begin_s, 0.0)),
+        at=clock.time(begin_s),
         clause=f"{harm.clause} for up to {span_words(longest_min)}",
         why=clock.dead_words(_row(clock, circuit), begin_s),
         fails=past

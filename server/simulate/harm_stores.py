@@ -102,7 +102,7 @@ def boxes(clock: HarmClock) -> Iterator[Harm]:
 def wells(clock: HarmClock) -> Iterator[Harm]:
     """Each pressure tank that is empty while its pump is dead.
 
-    One that is as a run begins has been so no longer than its pump is dead: counted from then.
+    One that was so before a run begins inside an outage is counted from then.
     """
     for place in clock.places:
         well = place.appliance.behaviour
@@ -111,8 +111,9 @@ def wells(clock: HarmClock) -> Iterator[Harm]:
         spans, least = _emptied(clock, place)
         at_s = spans[0][0] if spans else None
         if at_s is not None and at_s <= clock.run.scenario.step_s:
-            dead_s = next(a for a, b in clock.run.served.dark(place.circuit) if b > at_s)
-            spans = ((min(at_s, dead_s), spans[0][1]), *spans[1:])
+            before = clock.run.before
+            since_s = {} if before is None else before.dry_from_s
+            spans = ((since_s.get(place.appliance.id, at_s), spans[0][1]), *spans[1:])
         yield clock.harm(
             "water",
             place.appliance.id,

@@ -17,6 +17,7 @@ from server.domain.lengths import span_words
 from server.domain.scenario import Scenario
 from server.simulate.harm import Harm, HarmClock
 from server.simulate.harm_grade import harms_told
+from server.simulate.harm_stores import wells
 from server.simulate.harm_told import HarmTold
 from server.simulate.harm_warmth import parts_of
 from server.simulate.harms import clock_items
@@ -36,7 +37,8 @@ class HoursBefore:
     """Harms of the hours before a run, kept with it.
 
     ``standing`` are kind and element of those whose mark is there as the run begins, ``left`` says
-    those of outages that were over by then.
+    those of outages that were over by then. ``dry_from_s`` is from when a well has given no water
+    that gives none as the run begins, below 0. [s]
     """
 
     harms: tuple[Harm, ...]
@@ -44,6 +46,7 @@ class HoursBefore:
     pits: tuple[PitOver, ...]
     standing: frozenset[tuple[str, str]]
     left: tuple[str, ...]
+    dry_from_s: dict[str, float]
 
     def on_clock(self, own: tuple[Harm, ...], scenario: Scenario) -> tuple[Harm, ...]:
         """Items of a run, those that came before it at their hour, the first in front."""
@@ -120,7 +123,12 @@ def hours_before(ready: Prepared, *, items: bool = True) -> HoursBefore | None:
     came = {(h.kind, h.element_id) for h in found} | {(t.kind, t.element_id) for t in told}
     standing = frozenset(key for key in came if key[0] in _LASTING or key in still)
     left = sorted(_left(ready.scenario, clock, told, pits), key=lambda one: one[0])
-    return HoursBefore(found, told, pits, standing, tuple(words for _, words in left))
+    dry = {
+        well.element_id: well.spans[-1][0] - clock.span_s
+        for well in wells(clock)
+        if well.spans and well.spans[-1][1] >= clock.span_s - 1.0
+    }
+    return HoursBefore(found, told, pits, standing, tuple(words for _, words in left), dry)
 
 
 def under_way(scenario: Scenario, at: datetime) -> bool:

@@ -38,9 +38,10 @@ from server.simulate.results import Run
 from server.simulate.seen import flows_of, seen_of
 from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
+from server.simulate.tub_frost import tub_findings
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 51
+ENGINE_VERSION = 52
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -106,6 +107,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         *flat_heat_findings(site, scenario),
         *cut_findings(ready, seed, draw),
         *freeze_findings(ready, marched),
+        *tub_findings(seen),
     )
     return Run(
         site=site,

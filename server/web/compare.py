@@ -272,7 +272,8 @@ def _harm_words(run: Run, harm: Harm | None) -> str:
     if harm is None or harm.at is None:
         return "not reached"
     before = "before its begin, " if run.scenario.stood_before(harm.at) else ""
-    return f"{before}{fmt.number(harm.hours or 0.0)} h, {fmt.short_when(harm.at)}"
+    when = fmt.short_when(fmt.to_the_minute(harm.at))
+    return f"{before}{fmt.number(harm.hours or 0.0)} h, {when}"
 
 
 def _sources(one: Run, two: Run) -> tuple[Row, ...]:
