@@ -263,7 +263,7 @@ def _volts(found: Sequence[PanelVolts], say: Sayer) -> None:
         one = found[0]
         say()
         say(
-            f"Lowest volts: {one.volts_v:.1f} V at {one.name} on {one.leg}, fed by {one.source}; "
+            f"Lowest volts: {one.volts_v:.1f} V at {one.name} {one.where}, fed by {one.source}; "
             f"{100.0 * one.share_lost:.1f} % lost on the way, at {moment(one.at)}."
         )
         if one.unmeasured:

@@ -19,7 +19,8 @@ from server.domain.errors import EditError
 from server.domain.pairs import in_role, pair_of, proposed_move
 from server.domain.scenario import ApplianceEvent, Scenario
 from server.domain.site import Site
-from server.domain.topology import Bus, bus_of_circuit, buses, sources_above
+from server.domain.topology import Bus, bus_of_circuit, buses, sources_above, without_neutral
+from server.rules.no_neutral import takes_neutral
 from server.rules.words import listed
 from server.simulate.fed import fed_by
 from server.simulate.results import Run
@@ -63,7 +64,8 @@ def levers_for(run: Run, circuit_id: str, at: datetime) -> Iterator[Lever]:
     """Every lever on one circuit that was on at a moment of a run, in the order of least loss.
 
     A must-serve circuit is neither delayed nor turned off; a pinned one, and one on a transfer
-    handle, stays on its bus, and no circuit leaves or enters a detached building.
+    handle, stays on its bus; no circuit leaves or enters a detached building, and none that takes a
+    neutral goes where none comes.
     """
     circuit, pair = run.site.circuit(circuit_id), pair_of(run.site, circuit_id)
     spared = circuit.load_class == "must_serve"
@@ -77,7 +79,9 @@ def levers_for(run: Run, circuit_id: str, at: datetime) -> Iterator[Lever]:
         for other in buses(run.site):
             if other.id != bus.id and other.panel_ids and _one_meter(run.site, bus, other):
                 to = run.site.panel_by_id[other.panel_ids[0]]
-                if not (to.detached_building or run.site.panel(circuit.panel_id).detached_building):
+                apart = to.detached_building or run.site.panel(circuit.panel_id).detached_building
+                bare = to.id in without_neutral(run.site) and any(map(takes_neutral, pair))
+                if not (apart or bare):
                     yield Lever("move", circuit_id, to=to.id)
     if not spared and circuit.outage_role != "off":
         if not _on_set(run, circuit_id, at):

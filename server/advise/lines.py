@@ -24,14 +24,15 @@ class SiteTree:
     """The lines below one source.
 
     ``nodes`` are the elements, source first; ``flipped`` says of each whether its L1 is the
-    source's L2, ``unmeasured`` which feeders on the way to it have no usable length and wire, so
-    that they count as no impedance at all.
+    source's L2, ``neutral`` whether one comes there, ``unmeasured`` which feeders on the way to it
+    have no usable length and wire, so that they count as no impedance at all.
     """
 
     source_id: str
     system: System
     nodes: tuple[str, ...]
     flipped: tuple[bool, ...]
+    neutral: tuple[bool, ...]
     unmeasured: tuple[tuple[str, ...], ...]
     tree: Tree
 
@@ -89,6 +90,7 @@ class _Growing:
         self._feeders = {f.id: f for f in site.feeders}
         self._nodes = {source_id: 0}
         self._flipped = [False]
+        self._neutral = [True]
         self._parent = [-1]
         self._ohm: list[tuple[complex, complex]] = [(0j, 0j)]
         self._unmeasured: list[tuple[str, ...]] = [()]
@@ -106,6 +108,7 @@ class _Growing:
             self._nodes[name] = len(self._parent)
             self._parent.append(at)
             self._flipped.append(flipped[name])
+            self._neutral.append(self._neutral[at] and not feeder.no_neutral)
             self._ohm.append(ohm or (0j, 0j))
             here = self._unmeasured[at]
             self._unmeasured.append(here if ohm else (*here, feeder.name))
@@ -117,6 +120,7 @@ class _Growing:
             system=system,
             nodes=tuple(self._nodes),
             flipped=tuple(self._flipped),
+            neutral=tuple(self._neutral),
             unmeasured=tuple(self._unmeasured),
             tree=Tree(
                 parent=tuple(self._parent),

@@ -53,6 +53,7 @@ class MotorVolts:
 class PanelVolts:
     """The lowest one-minute mean of volts to neutral at a panel while one source feeds it.
 
+    Where no neutral comes there it is of the volts between its legs, and ``leg`` is None.
     ``between_v`` is between the legs at that time, None on a set of 120 V only. ``unmeasured`` are
     feeders on the way without a usable length and wire; with any, the true volts are lower.
     """
@@ -61,7 +62,7 @@ class PanelVolts:
     name: str
     source_id: str
     source: str
-    leg: Leg
+    leg: Leg | None
     volts_v: float
     between_v: float | None
     share_lost: float
@@ -70,6 +71,11 @@ class PanelVolts:
     motor: MotorVolts | None
     status: Status
     working: Working
+
+    @property
+    def where(self) -> str:
+        """Between what the volts are, in a sentence."""
+        return "between its legs" if self.leg is None else f"on {self.leg}"
 
 
 def panel_volts(run: Run) -> tuple[PanelVolts, ...]:
@@ -116,19 +122,30 @@ class _Stretch:
         screened = np.abs(volts_at_nominal_amps(tree, power_va=power, impedance_va=impedance))
         count = min(_CANDIDATES, self.cells.size)
         lowest = np.argpartition(screened[:, :BETWEEN], count - 1, axis=2)[:, :, :count]
-        chosen = np.unique(lowest)
+        bare = [node for node in range(len(self.site_tree.nodes)) if self._between_alone(node)]
+        across = np.argpartition(screened[bare, BETWEEN], count - 1, axis=1)[:, :count]
+        chosen = np.unique(np.append(lowest, across))
         power, impedance = power[:, :, chosen], impedance[:, :, chosen]
         volts = np.abs(volts_under_load(tree, power_va=power, impedance_va=impedance))
         found = []
         for node, name in enumerate(self.site_tree.nodes):
             if name in self.run.site.panel_by_id:
-                legs = volts[node, :BETWEEN]
-                wire, time = divmod(int(legs.argmin()), legs.shape[1])
+                first = BETWEEN if self._between_alone(node) else 0
+                told = volts[node, first : first + 1 if first else BETWEEN]
+                wire, time = divmod(int(told.argmin()), told.shape[1])
+                wire += first
                 cell = int(self.cells[chosen[time]])
                 drawn = power[:, :, [time]], impedance[:, :, [time]]
                 motor = self._motor(node, cell, *drawn)
                 found.append(self._panel(node, wire, volts[node, :, time], cell, motor))
         return found
+
+    def _between_alone(self, node: int) -> bool:
+        """Whether a node has volts between its legs and no neutral."""
+        return self.site_tree.system != "120" and not self.site_tree.neutral[node]
+
+    def _nominal_v(self, wire: int) -> float:
+        return abs(self.site_tree.tree.nominal_v[wire]) if wire == BETWEEN else NOMINAL_V
 
     def _panel(
         self,
@@ -140,14 +157,15 @@ class _Stretch:
     ) -> PanelVolts:
         site, site_tree = self.run.site, self.site_tree
         at_s = float(self.flows.cells.start_s[cell])
-        lost = 1.0 - float(volts[wire]) / NOMINAL_V
+        lost = 1.0 - float(volts[wire]) / self._nominal_v(wire)
+        leg: Leg = "L1" if wire == int(site_tree.flipped[node]) else "L2"
         panel = site.panel_by_id[site_tree.nodes[node]]
         return PanelVolts(
             panel_id=panel.id,
             name=panel.name,
             source_id=site_tree.source_id,
             source=site.name_of[site_tree.source_id],
-            leg="L1" if wire == int(site_tree.flipped[node]) else "L2",
+            leg=None if wire == BETWEEN else leg,
             volts_v=float(volts[wire]),
             between_v=None if site_tree.system == "120" else float(volts[BETWEEN]),
             share_lost=lost,
@@ -159,23 +177,25 @@ class _Stretch:
                 close=self.rules.value("drop_run_advice"),
                 over=self.rules.value("drop_total_advice"),
             ),
-            working=self._working(node, panel.name, float(volts[wire])),
+            working=self._working(node, panel.name, float(volts[wire]), wire),
         )
 
-    def _working(self, node: int, name: str, volts_v: float) -> Working:
+    def _working(self, node: int, name: str, volts_v: float, wire: int) -> Working:
         ohm, at = 0j, node
         while at > 0:
             ohm += complex(self.site_tree.tree.hot_ohm[at])
             at = self.site_tree.tree.parent[at]
         cite = table_cite("impedance", self.rules.edition).words
+        between = wire == BETWEEN
+        back = "both hots" if between else "the hot and of the neutral"
         return Working(
-            title=f"{name}, lowest volts to neutral",
+            title=f"{name}, lowest volts {'between its legs' if between else 'to neutral'}",
             value=volts_v,
             unit="V",
-            formula="source volts − amps × ohms of the hot and of the neutral, feeder by feeder, "
+            formula=f"source volts − amps × ohms of {back}, feeder by feeder, "
             "as phasors; resistances as impedances, all else at constant power",
             terms=(
-                Term("source", NOMINAL_V, "V", "taken as nominal"),
+                Term("source", self._nominal_v(wire), "V", "taken as nominal"),
                 Term("each hot, resistance", ohm.real, "Ω", cite),
                 Term("each hot, reactance", ohm.imag, "Ω", cite),
             ),

@@ -26,7 +26,7 @@ def _finding(one: PanelVolts, rules: Rulebook) -> Finding | None:
             "volts-low",
             "warning",
             one.panel_id,
-            f"{one.name} falls to {one.volts_v:.1f} V on {one.leg} while {one.source} feeds it: "
+            f"{one.name} falls to {one.volts_v:.1f} V {one.where} while {one.source} feeds it: "
             f"{100.0 * one.share_lost:.1f} % is lost on the way.",
             _MEND,
             section=advice.cite.section,

@@ -365,6 +365,7 @@ class Feeder(Part):
     ``breaker_a`` is its overcurrent device at the from end (None: protected by what is upstream).
     ``spaces`` are the spaces that breaker takes when the from end is a panel.
     ``swap_legs``: L1 at the from end lands on L2 at the to end.
+    ``no_neutral``: two hots and a ground lie in it, for 240 V loads alone.
     """
 
     id: Id
@@ -378,6 +379,7 @@ class Feeder(Part):
     ampacity_a: Amps | None = None
     neutral_ampacity_a: Amps | None = None
     swap_legs: bool = False
+    no_neutral: bool = False
     segments: Annotated[tuple[Segment, ...], Field(max_length=12)] = ()
     figure_source: FigureSource = "nameplate"
     note: Note = ""

@@ -63,6 +63,24 @@ def sources_above(site: Site, element_id: str) -> frozenset[str]:
     return frozenset(found)
 
 
+@lru_cache(maxsize=64)
+def without_neutral(site: Site) -> frozenset[str]:
+    """Ids of feeders that bring no neutral, and of what no neutral reaches by any way.
+
+    A feeder that starts where none reaches brings none either, whatever wire lies in it.
+    """
+    found: set[str] = set()
+    waiting = [f for f in site.feeders if f.no_neutral]
+    while waiting:
+        feeder = waiting.pop()
+        found.add(feeder.id)
+        here = feeder.to_id
+        if here not in found and all(f.id in found for f in site.feeders_into[here]):
+            found.add(here)
+            waiting += site.feeders_from.get(here, ())
+    return frozenset(found)
+
+
 def generator_can_energise(site: Site, element_id: str) -> bool:
     """Whether some switch position puts a generator on this element."""
     generators = {g.id for g in site.generators}

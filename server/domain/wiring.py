@@ -91,6 +91,7 @@ def _feeder_ends(site: Site) -> Iterator[Problem]:
     panels = set(site.panel_by_id)
     sources = {s.id for s in site.services} | {g.id for g in site.generators}
     generators = {g.id for g in site.generators}
+    yield from _neutral_both_ways(site)
     taken: set[tuple[str, str | None]] = set()
     for i, feeder in enumerate(site.feeders):
         where = f"feeders.{i}"
@@ -136,6 +137,17 @@ def _feeder_ends(site: Site) -> Iterator[Problem]:
             yield Problem(
                 f"{where}.from_id",
                 f"{feeder.name} lands on a generator input, so it must start at a generator.",
+            )
+
+
+def _neutral_both_ways(site: Site) -> Iterator[Problem]:
+    for i, feeder in enumerate(site.feeders):
+        told = feeder.neutral_ampacity_a or any(s.neutral_size for s in feeder.segments)
+        if feeder.no_neutral and told:
+            yield Problem(
+                f"feeders.{i}.no_neutral",
+                f"{feeder.name} is entered without a neutral and with one. Take out the amps and "
+                "the size of its neutral, or say that it has one.",
             )
 
 

@@ -18,6 +18,7 @@ from server.domain.topology import bus_of_circuit, generator_can_energise, sourc
 from server.rules.fault_current import fault_hazards
 from server.rules.hazard_table import SEVERITIES, as_cited, hazard
 from server.rules.neutral_bonds import bond_counts, bond_places, opens_neutral
+from server.rules.no_neutral import no_neutral_hazards
 from server.rules.old_cables import old_cable_hazards
 from server.rules.overcurrent import overcurrent_hazards
 from server.rules.pit_waits import pit_waits
@@ -44,6 +45,7 @@ def hazards(site: Site, edition: CodeEdition | None = None) -> tuple[Finding, ..
         *overcurrent_hazards(site),
         *switch_hazards(site),
         *_neutral_poles(site),
+        *no_neutral_hazards(site),
         *_bonds(site),
         *old_cable_hazards(site),
         *_tandems(site),
@@ -245,7 +247,9 @@ def _double_throws(site: Site) -> Iterator[Finding]:
                 "Let it rest on NORMAL, or size the generator for all that transfers, or use "
                 "listed load management.",
             )
-        if not opens_neutral(throw):
+        if not opens_neutral(throw) and not any(
+            f.no_neutral for f in site.feeders_into.get(throw.id, ())
+        ):
             yield hazard(
                 "parallel-neutral",
                 throw.id,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import DoubleThrow, Feeder, Generator, TransferSwitch
+from server.domain.topology import without_neutral
 from server.rules.raceway_metal import all_in_metal
 from server.rules.reach import below, panel_interlocked
 
@@ -34,8 +35,13 @@ def opens_neutral(switch: TransferSwitch | DoubleThrow) -> bool:
 
 def derives_its_own(site: Site, generator: Generator) -> bool:
     """Whether a set is a source of its own: no switch joins its neutral to a service's."""
-    fed = {f.to_id for f in site.feeders if f.from_id == generator.id}
+    fed = _joined_to(site, generator)
     return all(opens_neutral(t) for t in site.transfer_switches if t.id in fed)
+
+
+def _joined_to(site: Site, generator: Generator) -> set[str]:
+    """What a set feeds with its neutral in the feeder."""
+    return {f.to_id for f in site.feeders if f.from_id == generator.id and not f.no_neutral}
 
 
 def bond_counts(site: Site) -> tuple[BondCount, ...]:
@@ -63,12 +69,13 @@ def on_old_three_wire_feeder(site: Site, panel: Panel) -> bool:
 
     Only a run that is entered tells: a feeder without segments may have four wires. One in metal
     all the way has its ground in that, and a metal path between the buildings (250.32(B)(1)
-    exception, 250.118(A); from memory).
+    exception, 250.118(A); from memory). One without a neutral has a ground as its third wire.
     """
     into = site.feeders_into.get(panel.id, ())
     return (
         panel.detached_building
         and panel.neutral_bonded
+        and panel.id not in without_neutral(site)
         and bool(into)
         and all(f.from_id in site.panel_by_id for f in into)
         and all(f.segments and not any(s.ground_size for s in f.segments) for f in into)
@@ -101,16 +108,18 @@ def bond_places(site: Site, count: BondCount) -> tuple[str, ...]:
 
 
 def _bonded_panels(site: Site, element_ids: Set[str]) -> list[str]:
+    """Panels that join a neutral which comes there to ground."""
+    reached = element_ids - without_neutral(site)
     return [
         p.id
         for p in site.panels
-        if p.neutral_bonded and p.id in element_ids and not on_old_three_wire_feeder(site, p)
+        if p.neutral_bonded and p.id in reached and not on_old_three_wire_feeder(site, p)
     ]
 
 
 def _joins_neutral(site: Site, generator: Generator, element_ids: Set[str]) -> bool:
     """Whether the set's neutral is wired through, unswitched, to one of these elements."""
-    fed = {f.to_id for f in site.feeders if f.from_id == generator.id}
+    fed = _joined_to(site, generator)
     for switch in site.transfer_switches:
         if switch.id not in fed or opens_neutral(switch):
             continue
@@ -177,7 +186,9 @@ def _of_generators(site: Site) -> Iterator[BondCount]:
     for generator in site.generators:
         derived: set[str] = set()
         for feeder in site.feeders:
-            if feeder.from_id == generator.id and feeder.to_id in switched | panels:
+            if feeder.from_id != generator.id:
+                continue
+            if feeder.no_neutral or feeder.to_id in switched | panels:
                 derived |= below(site, feeder.to_id)
         if derived:
             bonded = _bonded_panels(site, derived)

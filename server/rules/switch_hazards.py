@@ -27,7 +27,9 @@ def unopened_by_service(site: Site, generator: Generator) -> dict[str, list[Tran
     found: dict[str, list[TransferSwitch]] = {}
     for switch in site.transfer_switches:
         set_feeds = any(
-            f.to_input == "generator" and generator.id in {f.from_id, *above(site, f.from_id)}
+            f.to_input == "generator"
+            and not f.no_neutral
+            and generator.id in {f.from_id, *above(site, f.from_id)}
             for f in site.feeders_into.get(switch.id, ())
         )
         if not set_feeds or opens_neutral(switch):

@@ -14,7 +14,7 @@ from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.scenario import Scenario
 from server.domain.site import Site
-from server.domain.topology import sources_above
+from server.domain.topology import sources_above, without_neutral
 from server.simulate.flows import StepFlows
 from server.simulate.held import Span, Stretches
 from server.simulate.in_use import dark_spans, pressed, rests_in, wanted_gaps
@@ -62,7 +62,7 @@ def summarise_limits(
         steps_per_min,
         scenario.step_s / 60.0,
     )
-    unknown = parallel_neutrals(site)
+    unknown = parallel_neutrals(site) | without_neutral(site)
 
     def moment(block: float) -> timedelta:
         return timedelta(seconds=block * steps_per_min * scenario.step_s)
@@ -110,6 +110,8 @@ def parallel_neutrals(site: Site) -> frozenset[str]:
     hidden: set[str] = set()
     for throw in site.double_throws:
         if throw.switches_neutral and throw.poles == _POLES_WITH_NEUTRAL:
+            continue
+        if any(f.no_neutral for f in site.feeders_into.get(throw.id, ())):
             continue
         ways = [_way_up(site, throw.id, side) for side in ("normal", "backed_up")]
         if sources_above(site, throw.id) and all(ways):

@@ -302,13 +302,16 @@ class MotorVoltsView(View):
 
 
 class PanelVoltsView(View):
-    """The lowest volts to neutral at one panel while one source feeds it."""
+    """The lowest volts to neutral at one panel while one source feeds it.
+
+    Between its legs where no neutral comes there; ``leg`` is null then.
+    """
 
     panel_id: str
     name: str
     source_id: str
     source: str
-    leg: Leg
+    leg: Leg | None
     volts_v: Figure
     between_v: Figure
     share_lost: Figure

@@ -47,6 +47,7 @@ SHEETS = {
     "ground-too-small": ("wiring", "w-", "its row of the feeder schedule"),
     "feeder-tap": ("wiring", "w-", "its row of the feeder schedule"),
     "neutral-too-small": ("wiring", "w-", "its row of the feeder schedule"),
+    "loads-without-neutral": ("wiring", "w-", "its row of the feeder schedule"),
     "raceway-too-full": ("wiring", "w-", "its row of the feeder schedule"),
     "drop-above-advice": ("wiring", "w-", "its row of the feeder schedule"),
     "total-drop-above-advice": ("wiring", "w-", "its row of the feeder schedule"),

@@ -14,6 +14,7 @@ from server.web.words import Options
 INSULATIONS: Options = (("", "not read"), *LETTERS)
 HOTS: Options = (("", "not told"), *SIZES)
 NEUTRALS: Options = (("", "as large as the hot"), *SIZES)
+NO_NEUTRALS: Options = (("", "none, as above"), *SIZES)
 GROUNDS: Options = (("", "none told"), *SIZES)
 PLACES: Options = (("off", "dry or damp"), ("on", "wet or buried"))
 TERMINALS: Options = (("", "not read"), ("60", "60 °C"), ("75", "75 °C"))

@@ -309,6 +309,7 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                     _upper_space("that breaker"),
                     Ask("full_rated", "Breaker rated 100 %", kind="tick"),
                     Ask("neutral_ampacity_a", "Its neutral carries", "A"),
+                    Ask("no_neutral", "No neutral: two hots and a ground", kind="tick"),
                     Ask("swap_legs", "Legs crossed: L1 lands on L2", kind="tick"),
                 ),
             ),

@@ -150,6 +150,7 @@ def _details(site: Site, part: SupplyPart) -> list[str]:
         found = [f"from {site.name_of[part.from_id]} to {end}"]
         if part.breaker_a is not None and len(part.spaces) > 1:
             found.append(f"spaces {part.spaces[0]} and {part.spaces[1]}")
+        found += ["no neutral"] * part.no_neutral
         found += ["legs crossed"] * part.swap_legs
         feet = sum(s.run_ft for s in part.segments)
         return [*found, f"{plain(feet)} ft" if feet else "length not told"]

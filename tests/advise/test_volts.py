@@ -80,6 +80,27 @@ def test_crossed_legs_are_named_as_the_panel_names_them() -> None:
     assert (one.leg, one.volts_v) == ("L1", pytest.approx(119.284, abs=1e-3))
 
 
+def test_without_a_neutral_the_volts_between_the_legs_are_told() -> None:
+    """4,800 W is 12 ohm at 240 V, behind 2 x (0.036 + j0.0132): 240 x 12 / |12.072 + j0.0264|.
+
+    That is 238.568 V, 0.6 % lost.
+    """
+    heater = appliance("heater", 4800, volts=240, load_type="resistance")
+    site = shed(heater)
+    bare = site.feeders[-1].model_copy(update={"no_neutral": True})
+    one = lowest(with_parts(site, feeders=(*site.feeders[:-1], bare)))
+    assert (one.leg, one.where) == (None, "between its legs")
+    assert one.volts_v == pytest.approx(238.568, abs=1e-3) == one.between_v
+    assert one.share_lost == pytest.approx(1.432 / 240, abs=1e-5)
+    assert one.working.terms[0].value == pytest.approx(240)
+    assert lowest(site).leg == "L1"
+    far = shed(heater, run_ft=5000)
+    bare = far.feeders[-1].model_copy(update={"no_neutral": True})
+    one = lowest(with_parts(far, feeders=(*far.feeders[:-1], bare)))
+    (finding,) = volts_findings((one,), RULES)
+    assert "between its legs while" in finding.text
+
+
 def test_a_motor_starts_on_the_volts_that_the_line_leaves() -> None:
     """60 A at 240 V and 0.4 power factor is 4 ohm: 1.6 + j3.666 behind 0.072 + j0.0264.
 

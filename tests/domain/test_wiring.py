@@ -7,6 +7,7 @@ import pytest
 
 from server.domain.behaviour import RoomUnit
 from server.domain.site import Site
+from server.domain.supply import Segment
 from tests.builders import (
     EVERY_SITE,
     appliance,
@@ -75,6 +76,23 @@ def test_a_feeder_to_nowhere_is_refused() -> None:
         "feeders.1.to_id",
         "Feeder main-barn ends at 'barn', which is not a switch or panel here.",
     ) in found
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"neutral_ampacity_a": 40},
+        {"segments": (Segment(run_ft=40, size="6", neutral_size="8"),)},
+    ],
+)
+def test_a_feeder_without_a_neutral_and_with_one_is_refused(told: dict[str, Any]) -> None:
+    bare = feeder("grid", "main", no_neutral=True)
+    assert with_parts(normal_only_site(), feeders=(bare,)).feeders == (bare,)
+    field, message = the_refusal(normal_only_site(), feeders=(bare.model_copy(update=told),))
+    assert field == "feeders.0.no_neutral"
+    assert message.endswith(
+        "Take out the amps and the size of its neutral, or say that it has one."
+    )
 
 
 def test_a_feeder_into_a_source_is_refused() -> None:

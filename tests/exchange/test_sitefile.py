@@ -299,6 +299,25 @@ def test_a_file_from_before_ground_metals_reads_as_copper():
     assert {s.ground_metal for f in site.feeders for s in f.segments} == {"copper"}
 
 
+def test_a_file_from_before_feeders_without_a_neutral_has_one_in_each():
+    content = json.loads((DEMOS / "flower-farm.json").read_bytes())
+    for feeder in content["site"]["feeders"]:
+        del feeder["no_neutral"]
+    assert not any(f.no_neutral for f in read_site_file(encoded(content)).feeders)
+
+
+def test_a_feeder_without_a_neutral_comes_back_as_it_went():
+    content = json.loads((DEMOS / "bungalow.json").read_bytes())
+    bare = content["site"]["feeders"][-1] | {"no_neutral": True, "neutral_ampacity_a": None}
+    bare["segments"] = [s | {"neutral_size": None} for s in bare["segments"]]
+    content["site"]["feeders"][-1] = bare
+    site = read_site_file(encoded(content))
+    assert site.feeders[-1].no_neutral
+    written = write_site_file(site)
+    assert read_site_file(written) == site
+    jsonschema.validate(json.loads(written), site_schema())
+
+
 @pytest.mark.parametrize(
     ("start", "taken"),
     [

@@ -120,6 +120,7 @@ class _Builder:
         return (first + 2 * self.draw(st.integers(0, 1)),)
 
     def feed(self, from_id: str, to_id: str, to_input: str | None = None) -> None:
+        bare = self.draw(st.sampled_from((False, False, False, True)))
         self.add(
             "feeders",
             feeder(
@@ -128,7 +129,8 @@ class _Builder:
                 to_input,
                 breaker_a=100,
                 ampacity_a=125,
-                neutral_ampacity_a=100,
+                neutral_ampacity_a=None if bare else 100,
+                no_neutral=bare,
                 swap_legs=self.swaps and self.draw(flags),
             ),
         )

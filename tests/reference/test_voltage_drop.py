@@ -11,9 +11,11 @@ from server.physics.voltage_drop import circular_mils_drop_v, drop_v
 from server.rules.editions import rulebook
 from server.rules.tables import conductor
 from server.rules.wiring.drop import Stretch, dc_per_kft, drop_at_start, voltage_drop
+from server.rules.wiring.feeder import feeder_wiring
 from server.rules.wiring.run import Run
 from server.rules.wiring.sizing import size_run
 from server.rules.wiring.window import step_window
+from tests.rules.no_neutral_sites import pump_house
 
 RULES = rulebook("2023")
 
@@ -40,6 +42,18 @@ def test_exam_problem_with_a_resistivity():
     assert volts / 120 == pytest.approx(0.0369, abs=0.0001)
     table = voltage_drop(amps=16, stretches=[Stretch(70, "12")], volts=120, rules=RULES)
     assert table.dc_v == pytest.approx(4.44, abs=0.005)
+
+
+def test_a_feeder_without_a_neutral_by_the_circular_mils():
+    """electricianmath.com: 2 x K x I x L / CM. 3,600 W at 240 V is 15 A; over 300 ft of 6 copper
+    (26,240 CM, K 12.9) 2 x 12.9 x 15 x 300 / 26,240 = 4.42 V, 1.84 % of 240 V, none in a neutral.
+    """
+    (one,) = (w for w in feeder_wiring(pump_house(), rules=RULES) if w.feeder_id == "main-pump")
+    assert one.drop is not None
+    assert one.drop.volts == 240
+    assert one.drop.dc_v == pytest.approx(2 * 12.9 * 15 * 300 / 26_240, rel=0.002)
+    assert one.drop.dc_share == pytest.approx(0.0184, abs=0.00005)
+    assert one.one_leg_drop is None
 
 
 def test_80_a_over_150_ft_of_3_awg():

@@ -30,6 +30,7 @@ from tests.builders import (
     set_120_only_site,
     with_parts,
 )
+from tests.rules.no_neutral_sites import pump_house
 
 
 def plain_stats(row: np.ndarray, rating: float, per_block: int, step_min: float) -> list[float]:
@@ -179,6 +180,17 @@ class TestNeutrals:
 
     def test_a_switched_neutral_is_told(self) -> None:
         assert parallel_neutrals(double_throw_site()) == frozenset()
+
+    def test_where_no_neutral_comes_no_amps_of_one_are_told(self) -> None:
+        run = simulate(pump_house(), scenario())
+        assert run.limit("feeder_breaker:main-pump").neutral_peak_a is None
+        assert run.limit("panel_bus:pump").neutral_peak_a is None
+        assert run.limit("service_main:grid").neutral_peak_a == pytest.approx(0.0, abs=1e-3)
+        joined = double_throw_site(switches_neutral=False)
+        one_way = tuple(
+            f.model_copy(update={"no_neutral": f.to_input == "normal"}) for f in joined.feeders
+        )
+        assert parallel_neutrals(with_parts(joined, feeders=one_way)) == frozenset()
 
     def test_a_neutral_of_its_own_rating_is_judged(self) -> None:
         site = normal_only_site(

@@ -85,3 +85,40 @@ def test_wire_that_is_in_no_table_is_told_beside_its_field(
     assert answer.status_code == 422
     said = answer.text[answer.text.index(f'id="p-segments.0.{field}"') :]
     assert words in said[: said.index("</p>")]
+
+
+def test_a_feeder_without_a_neutral_is_told_kept_and_shown(
+    browser: TestClient, sites: SiteStore, stored: StoredSite
+):
+    path = f"/sites/{stored.id}/supply/ats-backed"
+    page = browser.get(path).text
+    assert "No neutral: two hots and a ground" in page
+    assert "none, as above" not in page
+    fields = form_in(page, path) | {"segments.0.run_ft": "40", "segments.0.size": "2/0"}
+    bare = fields | {"no_neutral": "on", "neutral_ampacity_a": ""}
+    assert browser.post(path, data=bare).status_code == 303
+    assert sites.get(stored.id).site.feeder_into("backed").no_neutral
+    assert "no neutral" in browser.get(f"/sites/{stored.id}/supply").text
+    sheet = browser.get(f"/sites/{stored.id}/wiring").text
+    row = sheet[sheet.index('id="w-ats-backed"') :]
+    row = row[: row.index("</tbody>")]
+    assert '<td data-head="Neutral">none</td>' in row
+    assert "two hots and a ground, for 240 V loads alone" in row
+    # Saved again as it stands, and taken back.
+    page = browser.get(path).text
+    assert "none, as above" in page
+    fields = form_in(page, path)
+    assert browser.post(path, data=fields).status_code == 303
+    assert sites.get(stored.id).site.feeder_into("backed").no_neutral
+    fields["no_neutral"] = "off"
+    assert browser.post(path, data=fields).status_code == 303
+    assert not sites.get(stored.id).site.feeder_into("backed").no_neutral
+
+
+def test_a_neutral_told_of_a_feeder_without_one_is_refused(browser: TestClient, stored: StoredSite):
+    path = f"/sites/{stored.id}/supply/ats-backed"
+    fields = form_in(browser.get(path).text, path)
+    row = {"segments.0.run_ft": "40", "segments.0.size": "2/0", "segments.0.neutral_size": "1"}
+    answer = browser.post(path, data=fields | row | {"no_neutral": "on"})
+    assert answer.status_code == 422
+    assert "is entered without a neutral and with one" in answer.text

@@ -17,15 +17,16 @@ from server.rules.words import listed
 
 def ground_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     """What stands for the ground of feeders entered without one: once for all of a kind."""
-    lacking: dict[bool, list[Feeder]] = {True: [], False: []}
+    kinds = ((True, False), (True, True), (False, False), (False, True))
+    lacking: dict[tuple[bool, bool], list[Feeder]] = {kind: [] for kind in kinds}
     for feeder in site.feeders:
         if _asks_no_ground(site, feeder):
             continue
         bare = [is_metal(s) for s in feeder.segments if not s.ground_size]
         told = [metal for metal in bare if metal is not True]
         if told:
-            lacking[False in told].append(feeder)
-    for plastic, feeders in lacking.items():
+            lacking[False in told, feeder.no_neutral].append(feeder)
+    for (plastic, no_neutral), feeders in lacking.items():
         if not feeders:
             continue
         names = listed([f.name for f in feeders])
@@ -34,14 +35,16 @@ def ground_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
             if plastic
             else ", nor a raceway of metal that stands for one"
         )
+        partner = "hots, with a neutral or without" if no_neutral else "neutral"
+        wires, more = ("two", "third") if no_neutral else ("three", "fourth")
         yield made(
             "feeder-ground-asked",
             "warning" if plastic else "note",
             feeders[0].id,
             text=f"No ground wire is entered for {names}{beside}. A feeder has a ground beside its "
-            "neutral.",
-            mend="Enter the ground wire if there is one. Where only three wires lie in plastic or "
-            "in an old cable, have an electrician run a fourth."
+            f"{partner}.",
+            mend=f"Enter the ground wire if there is one. Where only {wires} wires lie in plastic "
+            f"or in an old cable, have an electrician run a {more}."
             if plastic
             else "Look what lies there: enter the ground wire of each run, or its raceway if that "
             "is metal.",

@@ -9,6 +9,7 @@ from server.domain.edits import free_spaces
 from server.domain.finding import Advised, Finding
 from server.domain.panel import Panel
 from server.domain.site import Site
+from server.domain.topology import without_neutral
 from server.rules.checks.busbar import busbar_checks
 from server.rules.checks.made import made
 from server.rules.checks.placed import placed_checks
@@ -133,9 +134,11 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             figure=rules.figure("detached_three_wire"),
         )
     figure = rules.figure("detached_building")
+    bare = panel.id in without_neutral(site)
     in_metal = [f for f in site.feeders_into.get(panel.id, ()) if all_in_metal(f)]
     in_metal = [f for f in in_metal if not any(s.ground_size for s in f.segments)]
-    if panel.neutral_bonded and in_metal and not three_wire:
+    joined = panel.neutral_bonded and not (bare or three_wire)
+    if joined and in_metal:
         raceways = dict.fromkeys(s.raceway for f in in_metal for s in f.segments)
         yield made(
             "detached-neutral-bonded",
@@ -149,7 +152,7 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             "wire for the ground. If a length of it is plastic, enter that length.",
             figure=rules.figure("detached_metal_path"),
         )
-    elif panel.neutral_bonded and not three_wire:
+    elif joined:
         yield made(
             "detached-neutral-bonded",
             "warning",
@@ -178,15 +181,25 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             value=float(handles),
             limit=most.value,
         )
+    feeder = "a ground wire in its feeder, " if bare else "a four-wire feeder, "
+    feeder = "" if three_wire else feeder
     yield made(
         "detached-building",
         "note",
         panel.id,
-        text=f"{panel.name} stands in another building: it needs "
-        f"{'its' if three_wire else 'a four-wire feeder, its'} own grounding electrode and a "
-        "disconnect where the feeder comes in.",
-        mend=f"Show {'both' if three_wire else 'all three'} on the one-line.",
+        text=f"{panel.name} stands in another building: it needs {feeder}its own grounding "
+        f"electrode and a disconnect where the feeder comes in.{_no_joint(panel) if bare else ''}",
+        mend=f"Show {'all three' if feeder else 'both'} on the one-line.",
         figure=figure,
+    )
+
+
+def _no_joint(panel: Panel) -> str:
+    """That the ground wire is needed where no neutral comes, and joins none."""
+    entered = " It is entered as joining them: take that out." if panel.neutral_bonded else ""
+    return (
+        " No neutral comes there: the electrode is joined to the ground wire, and there are no "
+        f"neutral and ground to join.{entered}"
     )
 
 

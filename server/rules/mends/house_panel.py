@@ -97,6 +97,7 @@ def _feeders(site: Site, panel_id: str, twice: dict[str, str], taken: set[str]) 
                 "segments": (),
                 "ampacity_a": None,
                 "neutral_ampacity_a": None,
+                "no_neutral": False,
             }
         )
 

@@ -134,6 +134,14 @@ def larger_neutral(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Of
     )
 
 
+def neutral_laid(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """A neutral as large as the hots, which no load behind them can overload."""
+    yield Offer(
+        f"a neutral as large as its hots in {site.name_of[finding.element_id]}",
+        changed(site, "feeders", [finding.element_id], no_neutral=False),
+    )
+
+
 def larger_raceway(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """The smallest trade size of the same kind that is not too full."""
     one = _wiring(site, finding, rules)
@@ -144,7 +152,12 @@ def larger_raceway(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Of
             return part.segment.raceway_trade_size
         found = trade_size_needed(
             kind=kind,
-            wires=wires_of(part.segment, part.ground_size, two_wire=one.volts <= LEG_V),
+            wires=wires_of(
+                part.segment,
+                part.ground_size,
+                two_wire=one.volts <= LEG_V,
+                neutral=not one.no_neutral,
+            ),
             rules=rules,
         )
         return found.raceway.trade_size if found is not None else part.segment.raceway_trade_size
@@ -175,4 +188,5 @@ WIRE_MENDS: dict[str, Maker] = {
     "ground-too-small": larger_ground,
     "neutral-too-small": larger_neutral,
     "raceway-too-full": larger_raceway,
+    "loads-without-neutral": neutral_laid,
 }

@@ -40,8 +40,9 @@ from server.rules.words import listed
 class FeederWiring:
     """Wiring of one feeder at its calculated load.
 
-    ``service`` is whether it lies ahead of the service disconnect. ``neutral_a`` is the load its
-    neutral is held to, never above a leg's or the device's.
+    ``service`` is whether it lies ahead of the service disconnect. ``no_neutral`` is whether
+    it has none; ``neutral_a`` is the load its neutral is held to, never above a leg's or the
+    device's.
     ``design_a`` is the governing demand with 125 % of its continuous part, but 115 % of a set
     that has no device, by its ``set_working``; ``path_drop_share``
     adds the feeders ahead on the utility side, by ``path_sides`` of the double-throws on the way,
@@ -62,6 +63,7 @@ class FeederWiring:
     demand: Worksheet
     device_a: float | None
     service: bool
+    no_neutral: bool
     neutral_ampacity_a: float | None
     neutral_a: float | None
     design_a: float
@@ -166,7 +168,7 @@ def one_feeder(
     unchecked: list[tuple[str, str]] = []
     for segment in feeder.segments:
         try:
-            laid = segment_wiring(segment, run, behind_a, rules)
+            laid = segment_wiring(segment, run, behind_a, rules, neutral_laid=not feeder.no_neutral)
         except InputError as error:
             missing.append(f"Wire of {feeder.name}: {_why(device_a, error)}")
             wire = f"The wire of {feeder.name}, {segment.size} {segment.metal},"
@@ -203,6 +205,7 @@ def one_feeder(
         demand=sheet,
         device_a=device_a,
         service=service,
+        no_neutral=feeder.no_neutral,
         neutral_ampacity_a=feeder.neutral_ampacity_a,
         neutral_a=run.neutral_a,
         design_a=least_a or sheet.needed_a,

@@ -23,11 +23,16 @@ def feeder_run(
     """What the wire must carry: the demand, or the device where demand is above it.
 
     Demand above the device is a finding of its own; it is not the wire that fails, nor the neutral.
+    A feeder without a neutral has none to size, and its volts are lost between its hots.
     """
     first = feeder.segments[0] if feeder.segments else None
     share = 1.0 if device_a is None else min(1.0, device_a / max(sheet.needed_a, 1e-9))
     continuous = share * sheet.continuous_a
     rest = max(share * sheet.leg_a - continuous, 0.0)
+    neutral_a = neutral_in_line_a = None
+    if not feeder.no_neutral:
+        neutral_a = min(sheet.legs.neutral_a, share * sheet.leg_a) if sheet.legs else None
+        neutral_in_line_a = neutral_drop_a(sheet, share * sheet.leg_a)
     return Run(
         run_ft=sum(s.run_ft for s in feeder.segments),
         noncontinuous_a=rest if continuous > 0.0 else max(rest, LEAST_A),
@@ -48,8 +53,8 @@ def feeder_run(
         full_rated=feeder.full_rated,
         whole_dwelling=whole,
         held=share < 1.0,
-        neutral_a=min(sheet.legs.neutral_a, share * sheet.leg_a) if sheet.legs else None,
-        neutral_drop_a=neutral_drop_a(sheet, share * sheet.leg_a),
+        neutral_a=neutral_a,
+        neutral_drop_a=neutral_in_line_a,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -20,7 +21,7 @@ from server.rules.wiring.carrying import (
     smallest_that_carries,
 )
 from server.rules.wiring.ground import equipment_ground
-from server.rules.wiring.raceway import Fill, fill, wires_of
+from server.rules.wiring.raceway import Fill, Wires, fill, wires_of
 from server.rules.wiring.run import Run
 from server.rules.wiring.segment import TABLE_CURRENT_CARRYING, ambient_c, segment_ampacity
 from server.rules.wiring.sizing import least_neutral
@@ -65,8 +66,10 @@ class SegmentWiring:
 
 
 @lru_cache(maxsize=MOST_KEPT)
-def segment_wiring(segment: Segment, run: Run, device_a: float, rules: Rulebook) -> SegmentWiring:
-    """A segment of a run behind a device.
+def segment_wiring(
+    segment: Segment, run: Run, device_a: float, rules: Rulebook, *, neutral_laid: bool = True
+) -> SegmentWiring:
+    """A segment of a run behind a device, with a neutral in it or without.
 
     What cannot be known of its ground, neutral or raceway is said, and leaves the rest standing.
 
@@ -106,7 +109,8 @@ def segment_wiring(segment: Segment, run: Run, device_a: float, rules: Rulebook)
     filled, unfilled = None, ""
     laid_ground = "" if run.service else ground or segment.ground_size or ""
     try:
-        filled = _fill(segment, laid_ground, two_wire=run.two_wire, rules=rules)
+        wires = wires_of(segment, laid_ground, two_wire=run.two_wire, neutral=neutral_laid)
+        filled = _fill(segment, wires, rules)
     except InputError as error:
         unfilled = str(error)
     return SegmentWiring(
@@ -175,14 +179,9 @@ def _size_for_all(segment: Segment, run: Run, device_a: float, rules: Rulebook) 
         return None
 
 
-def _fill(segment: Segment, ground: str, *, two_wire: bool, rules: Rulebook) -> Fill | None:
-    """Fill of a stated raceway with the hots, the neutral and any ground of one set."""
+def _fill(segment: Segment, wires: Sequence[Wires], rules: Rulebook) -> Fill | None:
+    """Fill of a stated raceway with the wires of one set."""
     kind = raceway_kind(segment.raceway)
     if kind is None or not segment.raceway_trade_size:
         return None
-    return fill(
-        kind=kind,
-        trade_size=segment.raceway_trade_size,
-        wires=wires_of(segment, ground, two_wire=two_wire),
-        rules=rules,
-    )
+    return fill(kind=kind, trade_size=segment.raceway_trade_size, wires=wires, rules=rules)

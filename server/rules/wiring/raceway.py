@@ -57,16 +57,17 @@ def _area_in2(size: str, letters: str) -> float:
     return wire.area_in2[family]
 
 
-def wires_of(segment: Segment, ground: str, *, two_wire: bool = False) -> list[Wires]:
-    """The hots, the neutral and the ground of one set of a segment.
+def wires_of(
+    segment: Segment, ground: str, *, two_wire: bool = False, neutral: bool = True
+) -> list[Wires]:
+    """The hots, any neutral and the ground of one set of a segment.
 
     ``ground`` is the one asked for, empty for service conductors: they have none, and one that is
     entered is not counted. ``two_wire`` is one hot and its neutral.
     """
-    wires = [
-        Wires(segment.size, 1 if two_wire else 2, segment.insulation),
-        Wires(segment.neutral_size or segment.size, 1, segment.insulation),
-    ]
+    wires = [Wires(segment.size, 1 if two_wire else 2, segment.insulation)]
+    if neutral:
+        wires.append(Wires(segment.neutral_size or segment.size, 1, segment.insulation))
     if ground:
         wires.append(Wires(segment.ground_size or ground, 1, segment.insulation))
     return wires
