@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from server.advise.plan_task import joined
-from server.advise.starts import DIP_OVER, SetStarts, Start
+from server.advise.starts import DIP_OVER, Motor, SetStarts, Start
 from server.domain.scenario import Scenario
 from server.simulate.given_up import given_up
 
@@ -23,18 +23,29 @@ def start_doubt(found: tuple[SetStarts, ...]) -> str:
     together = ", starting together," if len(start.motors) > 1 else ""
     first = _alone(one, start)
     alone = "" if first is None else f" {first.names} alone still dips {100.0 * first.dip:.0f} %."
-    guesses = [
-        "its starting figure" if len(start.motors) == 1 else f"the starting figure of {m.name}"
-        for m in (first or start).motors
-        if m.guess
-    ]
-    guesses += ["the set’s reactance"] * (one.generator.reactance_pu is None)
-    said = joined(guesses)
-    tail = f" {said[:1].upper()}{said[1:]} {'are' if len(guesses) > 1 else 'is'} a guess."
     return (
         f"{_names(start)}{together} may not start on {one.name}: the volts dip "
-        f"{100.0 * start.dip:.0f} %, and {_bears(one)}.{alone}{tail if guesses else ''}"
+        f"{100.0 * start.dip:.0f} %, and {_bears(one)}.{alone}"
+        f"{_guesses(one, start, (first or start).motors)}"
     )
+
+
+def _guesses(one: SetStarts, start: Start, motors: tuple[Motor, ...]) -> str:
+    """What the dip stands on that is a guess, in a sentence, each motor named once at the most."""
+    guessed = [m.name for m in motors if m.guess]
+    figures = f"the starting figure{'s' if len(guessed) > 1 else ''}"
+    if len(start.motors) == 1:
+        what = "its starting figure"
+    elif len(guessed) > 1 and len(guessed) == len(motors):
+        what = f"{figures} of {'both' if len(motors) == 2 else f'all {len(motors)}'}"
+    else:
+        what = f"{figures} of {joined(guessed)}"
+    told = [what] * bool(guessed) + ["the set’s reactance"] * (one.generator.reactance_pu is None)
+    if not told:
+        return ""
+    said = joined(told)
+    several = len(told) > 1 or len(guessed) > 1
+    return f" {said[:1].upper()}{said[1:]} {'are' if several else 'is'} a guess."
 
 
 def doubtful_start(found: tuple[SetStarts, ...]) -> tuple[SetStarts, Start] | None:

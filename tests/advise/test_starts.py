@@ -223,6 +223,24 @@ def test_the_guess_is_that_of_the_motor_at_fault() -> None:
     assert start_doubt((house(small, pump, **known),)).endswith("pump alone still dips 18 %.")
 
 
+def test_motors_that_all_stand_on_guesses_are_named_once() -> None:
+    """Five of 8.4 kVA: 42 / (42 + 80) = 34 % on 20 kVA behind 0.25, and none is too hard alone."""
+    names = ("a", "b", "c", "d", "e")
+    doubt = start_doubt((house(*(motor(n, 300, locked_rotor_a=35) for n in names)),))
+    assert doubt.startswith("a, b, c and 2 more, starting together, may not start on ")
+    assert doubt.endswith("The starting figures of all 5 and the set’s reactance are a guess.")
+    plate = motor("e", 300, locked_rotor_a=35, figure_source="nameplate")
+    known = {"reactance_pu": 0.25}
+    some = start_doubt(
+        (house(*(motor(n, 300, locked_rotor_a=35) for n in names[:4]), plate, **known),)
+    )
+    assert some.endswith(" The starting figures of a, b, c and d are a guess.")
+    pair = (motor(n, 300, locked_rotor_a=90) for n in "ab")
+    assert start_doubt((house(*pair, **known),)).endswith(
+        " The starting figures of both are a guess."
+    )
+
+
 @pytest.mark.parametrize(
     ("load_class", "limit", "changes", "fails"),
     [

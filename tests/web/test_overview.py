@@ -136,6 +136,16 @@ def test_who_was_on_sums_to_the_peak_of_the_limit() -> None:
         assert float(who.l1) == pytest.approx(result.legs[0].peak_a, abs=0.06), result.point.id
 
 
+@pytest.mark.parametrize(("loads", "words"), [(8, "1 smaller row,"), (9, "2 smaller rows,")])
+def test_rows_left_to_the_run_page_are_counted(
+    browser: TestClient, sites: SiteStore, loads: int, words: str
+) -> None:
+    some = tuple(circuit(f"c{n}", "main", n, load_w=1400) for n in range(1, loads + 1))
+    stored = sites.create(normal_only_site(circuits=some))
+    page = browser.get(f"/sites/{stored.id}").text.replace("\N{NO-BREAK SPACE}", " ")
+    assert f"{words} on the run page" in page
+
+
 def test_every_shared_limit_is_in_one_group_once() -> None:
     for make in EVERY_SITE.values():
         site = make()
