@@ -22,6 +22,7 @@ from server.simulate.harm_told import HarmTold
 from server.simulate.harm_warmth import parts_of
 from server.simulate.harms import clock_items
 from server.simulate.in_use import quiet_spans
+from server.simulate.outcome import circuit_service
 from server.simulate.pit_over import PitOver, pits_over
 from server.simulate.prepared import Prepared
 from server.simulate.seen import flows_of, seen_of
@@ -38,7 +39,7 @@ class HoursBefore:
 
     ``standing`` are kind and element of those whose mark is there as the run begins, ``left`` says
     those of outages that were over by then. ``dry_from_s`` is from when a well has given no water
-    that gives none as the run begins, below 0. [s]
+    that gives none as the run begins, below 0. [s] ``harmless`` where nothing failed in them.
     """
 
     harms: tuple[Harm, ...]
@@ -47,6 +48,7 @@ class HoursBefore:
     standing: frozenset[tuple[str, str]]
     left: tuple[str, ...]
     dry_from_s: dict[str, float]
+    harmless: bool = False
 
     def on_clock(self, own: tuple[Harm, ...], scenario: Scenario) -> tuple[Harm, ...]:
         """Items of a run, those that came before it at their hour, the first in front."""
@@ -54,12 +56,14 @@ class HoursBefore:
         found = []
         for harm in own:
             came = was.pop(_key(harm), None)
-            stood = harm.at is not None and scenario.stood_before(harm.at)
+            stood = harm.at is not None and _stood(scenario, harm.at)
             stands = (harm.kind, harm.element_id) in self.standing
-            if came is not None and (stands or (stood and _in_it(scenario, came))):
-                found.append(_joined(harm, came, scenario, stood=stood))
-            else:
+            if came is None or not (stands or (stood and _in_it(scenario, came))):
                 found.append(harm)
+            elif harm.reached and not stood and not _in_it(scenario, came):
+                found += [came, harm]
+            else:
+                found.append(_joined(harm, came, scenario, stood=stood))
         found += [h for h in was.values() if (h.kind, h.element_id) in self.standing]
         return tuple(sorted(found, key=lambda harm: harm.at or scenario.end))
 
@@ -69,8 +73,9 @@ class HoursBefore:
         for came in self.told:
             key = came.kind, came.element_id
             mine, current = best.get(key), under_way(scenario, came.at)
-            stood = mine is not None and scenario.stood_before(mine.at)
-            if key not in self.standing and not (stood and current):
+            stood = mine is not None and _stood(scenario, mine.at)
+            again = mine is not None and not stood and not current
+            if again or (key not in self.standing and not (stood and current)):
                 continue
             fails = (came.fails and current) or (mine is not None and mine.fails)
             same = mine if mine is not None and stood and current else came
@@ -79,7 +84,7 @@ class HoursBefore:
 
     def with_pits(self, own: tuple[PitOver, ...], scenario: Scenario) -> tuple[PitOver, ...]:
         """Pits that run over in the outages of a run, with what they spilt before it."""
-        was = {pit.appliance_id: pit for pit in self.pits}
+        was = {pit.appliance_id: pit for pit in self.pits if under_way(scenario, pit.at)}
         found = []
         for pit in own:
             came = was.pop(pit.appliance_id, None)
@@ -88,8 +93,7 @@ class HoursBefore:
             else:
                 spilt_gal = pit.spilt_gal + came.spilt_gal
                 found.append(replace(came, spilt_gal=spilt_gal, before_gal=came.spilt_gal))
-        now = [p for p in was.values() if under_way(scenario, p.at)]
-        found += [replace(pit, before_gal=pit.spilt_gal) for pit in now]
+        found += [replace(pit, before_gal=pit.spilt_gal) for pit in was.values()]
         return tuple(sorted(found, key=lambda pit: pit.at))
 
 
@@ -101,13 +105,8 @@ def hours_before(ready: Prepared, *, items: bool = True) -> HoursBefore | None:
     lead, led = ready.lead, ready.led
     if lead is None or led is None:
         return None
-    seen = seen_of(
-        lead,
-        led,
-        lead.stretches(led),
-        quiet=quiet_spans(lead.site, lead.scenario),
-        flows=flows_of(lead, led),
-    )
+    quiet, stretches = quiet_spans(lead.site, lead.scenario), lead.stretches(led)
+    seen = seen_of(lead, led, stretches, quiet=quiet, flows=flows_of(lead, led))
     found = tuple(h for h in clock_items(seen) if h.reached) if items else ()
     told = harms_told(seen)
     pits = pits_over(
@@ -128,13 +127,21 @@ def hours_before(ready: Prepared, *, items: bool = True) -> HoursBefore | None:
         for well in wells(clock)
         if well.spans and well.spans[-1][1] >= clock.span_s - 1.0
     }
-    return HoursBefore(found, told, pits, standing, tuple(words for _, words in left), dry)
+    fared = circuit_service(lead.site, stretches, unserved=led.unserved, quiet=quiet)
+    failed = [*pits, *(t for t in told if t.fails), *(s for s in fared if s.gap_exceeded)]
+    words = tuple(words for _, words in left)
+    return HoursBefore(found, told, pits, standing, words, dry, harmless=not failed)
 
 
 def under_way(scenario: Scenario, at: datetime) -> bool:
     """Whether a moment before a run lies in the outage that it begins in."""
     dark_s = scenario.dark_before_s
     return dark_s > 0.0 and at >= scenario.start - timedelta(seconds=dark_s)
+
+
+def _stood(scenario: Scenario, at: datetime) -> bool:
+    """Whether it was so as the run began, whether or not inside an outage."""
+    return at <= scenario.start or scenario.stood_before(at)
 
 
 def _in_it(scenario: Scenario, came: Harm) -> bool:
@@ -207,7 +214,11 @@ def _food_words(clock: HarmClock, one: HarmTold) -> str:
 
 
 def _key(harm: Harm) -> tuple[str, str, str]:
-    return harm.kind, harm.element_id, harm.what.partition(", if ")[0]
+    """One harm of one thing, by whichever of its two ways a box gets too warm."""
+    if harm.kind != "food":
+        return harm.kind, harm.element_id, harm.what
+    which = (word for word in ("freezes", ", half full", ", full") if word in harm.what)
+    return harm.kind, harm.element_id, next(which, "warm")
 
 
 def _joined(own: Harm, came: Harm, scenario: Scenario, *, stood: bool) -> Harm:

@@ -101,8 +101,8 @@ class ServiceOdds:
     ``spared`` it is in none of the draws dark while what must be served on it is in use: only
     other things on it ask in vain. ``pit_over`` counts draws in which a pit on it runs over.
     ``what`` names what on it comes to harm without power, empty where that is not known.
-    ``gap_min`` is the longest gap in 95 of 100, with hours before a run that begins inside an
-    outage; 0 where it is its battery that counts. [min]
+    ``gap_min`` is the longest gap in 95 of 100, or with ``by_battery`` the most taken out of its
+    own battery, with hours before a run that begins inside an outage. [min]
     """
 
     circuit_id: str
@@ -115,6 +115,7 @@ class ServiceOdds:
     spared: bool = False
     what: str = ""
     gap_min: float = 0.0
+    by_battery: bool = False
 
     @property
     def subject(self) -> str:
@@ -153,7 +154,7 @@ class Odds:
 
     ``any_over`` counts draws in which any limit is passed. ``short`` says what gas is surely not
     there in the draw that a run shows, and what motor never starts; ``provided`` what every draw
-    takes for granted.
+    takes for granted; ``left`` what outages before that run left in it.
     """
 
     draws: int
@@ -166,6 +167,7 @@ class Odds:
     harms: tuple[HarmOdds, ...] = ()
     short: tuple[str, ...] = ()
     provided: str = ""
+    left: tuple[str, ...] = ()
 
     @property
     def fails(self) -> bool:
@@ -317,7 +319,8 @@ def _service(site: Site, draws: Draws) -> tuple[ServiceOdds, ...]:
                 spread_min=_spread(wanted_s / 60.0, draws),
                 spared=must and bool(wanted_s.any()) and not gap_min.any(),
                 what=medical_device(circuit) or _harmed_on(circuit),
-                gap_min=0.0 if counts_by_battery(circuit) else quantile(gap_min, 0.95),
+                gap_min=quantile(gap_min, 0.95),
+                by_battery=counts_by_battery(circuit),
             )
         )
     return tuple(found)

@@ -60,6 +60,8 @@ def _joined(parts: list[str]) -> str:
 def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:
     """How sure it is what all draws have, fuel that ends, and what is served or goes without."""
     found = [agreed_words(odds.draws)]
+    if odds.left:
+        found.append(f"The run begins with what was before it: {'; '.join(odds.left)}.")
     found += [_fuel(scenario, one) for one in odds.fuel]
     must = [s for s in odds.service if s.must_serve]
     safe = [
@@ -109,7 +111,9 @@ def _service(scenario: Scenario, one: ServiceOdds) -> str:
         f"{span_words(one.spread_min.p95)} {within}in all or less in 95 of 100"
     )
     if within and one.gap_min > one.spread_min.p95:
-        text += f", and has none for {span_words(one.gap_min)} with what was before"
+        whole = span_words(one.gap_min)
+        took = f"wants {whole} of its battery" if one.by_battery else f"has none for {whole}"
+        text += f", and {took} with what was before"
     if one.too_long.hits:
         return f"{text}; it is without longer than it can wait {in_draws(one.too_long)}."
     return f"{text}, which it can wait."

@@ -41,7 +41,7 @@ from server.simulate.supply import Supply
 from server.simulate.tub_frost import tub_findings
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 52
+ENGINE_VERSION = 53
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -148,6 +148,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             harms=harms_told(seen),
             cars_short=len(cars),
             left=before.left if before is not None else (),
+            harmless_before=before is not None and before.harmless,
         ),
         served=seen.served,
         flows=flows,

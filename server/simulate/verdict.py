@@ -84,13 +84,14 @@ def judge(
     harms: tuple[HarmTold, ...] = (),
     cars_short: int = 0,
     left: tuple[str, ...] = (),
+    harmless_before: bool = False,
 ) -> Verdict:
     """Holds when nobody and nothing comes to harm, no limit is passed and no set runs dry.
 
     A medical device that is dark too long is told first, then other harms as they come, then
     limits, fuel and other circuits. Harms that fail nothing are told as what holding costs.
     ``cars_short`` chargers have a car that leaves with less than was wanted; ``left`` is what
-    outages before the run left.
+    outages before the run left, ``harmless_before`` where nothing failed in them.
     """
     dry = tuple(f for f in fuel if f.runs_dry)
     gaps_min = (s.dead_min if s.in_use_only else s.longest_gap_min for s in service)
@@ -103,7 +104,11 @@ def judge(
     faults = _faults(scenario, over, harmed, dry, gaps)
     if idle and dark_min > 0.0:
         faults = (*faults, f"No circuit has power for {span_words(dark_min)}.")
-    rest, instead, buts = "", "", _buts(scenario, service, harms, cars_short, left)
+    rest, instead, buts = (
+        "",
+        "",
+        _buts(scenario, service, harms, cars_short, left, harmless_before=harmless_before),
+    )
     if faults:
         rest, details = faults[0], []
         if idle:
@@ -174,6 +179,8 @@ def _buts(
     harms: tuple[HarmTold, ...],
     cars_short: int,
     left: tuple[str, ...],
+    *,
+    harmless_before: bool,
 ) -> tuple[str, ...]:
     """What some pay for its holding, the first harm in front.
 
@@ -182,11 +189,10 @@ def _buts(
     without = goes_without(service)
     soft = [one for one in harms if not one.fails and not one.over]
     found = [_begins_with(left)] if left else []
-    first = len(found)
     found += [f"{one.clause} {into_outage(scenario, one.at)}" for one in soft[:1]]
     if len(soft) > 1:
         more = len(soft) - 1
-        found[first] += f", with {more} more harm{'s' if more > 1 else ''} on the harm clock"
+        found[-1] += f", with {more} more harm{'s' if more > 1 else ''} on the harm clock"
     if without and all(s.unserved_min <= s.held_min + LEAST_WAIT_MIN for s in without):
         found.append("a load manager makes some circuits wait")
     elif without:
@@ -194,7 +200,8 @@ def _buts(
     if cars_short:
         cars = "a car leaves" if cars_short == 1 else f"{cars_short} cars leave"
         found.append(f"{cars} with less than was wanted")
-    if not left and any(w.end <= scenario.start for w in scenario.outages_before):
+    over = any(w.end <= scenario.start for w in scenario.outages_before)
+    if over and not (left or harmless_before):
         found.append("what the outage before it did is told by a run that holds it")
     return tuple(found)
 

@@ -6,6 +6,7 @@ from datetime import timedelta
 
 import pytest
 
+from server.advise.odds_gas import with_gas
 from server.advise.outage_plan import outage_plan
 from server.domain.behaviour import ColdBox, RoomUnit, SumpPump, Zone
 from server.domain.scenario import Scenario, Weather, Window
@@ -138,6 +139,55 @@ def test_a_passing_harm_of_an_outage_that_was_over_is_not_taken_for_the_one_unde
     assert "until Thu 26 Nov 14:00" in task.text
 
 
+def test_the_odds_say_what_the_run_begins_with() -> None:
+    site, day = with_box(), out((-17.2, -0.2))
+    draws = odds_of(site, day, run_draws(site, day, draws=range(2)))
+    notes = odds_notes(day, with_gas(draws, simulate(site, day)))
+    begins = "The run begins with what was before it: food in Fridge unsafe (17 h without power)."
+    assert begins in notes
+
+
+def test_a_pit_that_spilt_before_and_does_again_has_both_its_hours() -> None:
+    """Full 90 min after each outage at most: 6 h then spill 54 gal or more, and as much again."""
+    run = simulate(with_pit(), out((-10, -4), (2, 8), span_h=10))
+    (pit,) = run.verdict.pits
+    assert pit.before_gal == 0.0
+    assert 54.0 - 0.1 <= pit.spilt_gal <= 72.0
+    assert 2.0 < (pit.at - START).total_seconds() / 3600.0 <= 3.5 + 0.02
+    over = [h for h in harms(run) if h.kind == "sump" and h.reached]
+    assert [h.at < START for h in over] == [True, False]
+    assert "It begins with what was before it: " in run.verdict.detail
+    assert "gal on the floor from the pit of Pump" in run.verdict.detail
+
+
+def test_food_that_was_unsafe_before_is_told_once_with_another_outage_in_the_run() -> None:
+    run = simulate(with_box(), out((-12, -6), (2, 6), span_h=8))
+    (food,) = (h for h in harms(run) if h.kind == "food" and h.reached)
+    assert food.hours == pytest.approx(4.0, abs=0.05)
+    (told,) = run.verdict.harms
+    assert (told.at, told.over, told.fails) == (food.at, True, False)
+
+
+def test_an_outage_before_in_which_nothing_failed_is_no_condition() -> None:
+    assert simulate(with_box(), out((-3, -1))).verdict.answer() == "Holds."
+    own = circuit("own", "main", 1, load_w=600, load_class="must_serve", allowed_gap_min=60)
+    failed = simulate(backed_up_site(circuits=(own,)), out((-3, -1)))
+    told = "Holds, but what the outage before it did is told by a run that holds it."
+    assert failed.verdict.answer() == told
+
+
+def test_a_cooler_has_one_hour_in_the_verdict_and_on_the_clock() -> None:
+    """From 36 towards 70 °F past its 41 °F: both its temperature and its hours are past at noon."""
+    cold = ColdBox(kept_f=36.0, too_warm_f=41.0)
+    box = appliance("box", 900, name="Cooler", kind="refrigerator", behaviour=cold)
+    own = circuit("box", "main", 1, appliances=(box,), load_class="important")
+    for hot in (Weather(low_f=80, high_f=100), Weather(low_f=20, high_f=40)):
+        run = simulate(backed_up_site(circuits=(own,)), out((-12, 5), weather=hot))
+        (told,) = run.verdict.harms
+        (clock,) = (h for h in harms(run) if h.kind == "food" and h.reached)
+        assert told.at == clock.at < START
+
+
 def notes_of(site: Site, day: Scenario) -> str:
     odds = odds_of(site, day, run_draws(site, day, draws=range(2)))
     return " ".join(odds_notes(day, odds))
@@ -151,6 +201,9 @@ def test_the_odds_say_the_wait_of_this_run_and_of_the_whole_outage() -> None:
         "for 5 h of this run in all or less in 95 of 100, and has none for 17 h with"
         in notes_of(site, day)
     )
+    battery = own.model_copy(update={"allowed_gap_min": None, "own_battery_min": 600.0})
+    held = notes_of(backed_up_site(circuits=(battery,)), day)
+    assert "for 5 h of this run in all or less in 95 of 100, and wants 17 h of its battery" in held
     begun = notes_of(site, out((0, 5), span_h=8))
     assert "for 5 h in all or less in 95 of 100; it is without longer" in begun
 
