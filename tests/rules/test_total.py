@@ -95,6 +95,18 @@ def test_what_is_fastened_may_take_half_beside_plugs(edition):
     assert "fastened-past-half" not in on_one(20, ("sump-pump", 1500))
 
 
+def test_heating_and_cooling_of_one_unit_count_once_of_that_half():
+    """1,500 W at 240 V, 6.25 A, heating or cooling: one at a time, within 10 A of 20 A (220.60)."""
+    unit = (("mini-split", 1500), ("mini-split-cooling", 1500), ("lighting", 100))
+    base = of_kind("one", "main", (1, 3), "mini-split", breaker_a=20)
+    things = tuple(
+        KINDS[kind].appliance(kind, load_w=watts, power_factor=1.0) for kind, watts in unit
+    )
+    circuit = base.model_copy(update={"appliances": things})
+    told = {f.code for f in check_site(plain(circuit)).findings if f.element_id == "one"}
+    assert not told & {"fastened-past-half", "device-below-load"}
+
+
 @pytest.mark.parametrize("edition", SHARES_OF)
 def test_one_thing_on_a_plug_may_take_80_percent_of_several_outlets(edition):
     """1,800 / 120 = 15 A; 80 % of 15 A is 12 A. The usual 1,500 W, 12.5 A, are let pass."""

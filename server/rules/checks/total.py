@@ -64,9 +64,10 @@ def _fastened_past_half(circuit: Circuit, between_v: float, rules: Rulebook) -> 
     figure = rules.figure("fastened_share_most")
     if circuit.breaker_a > rules.value("plug_device_usual_a"):
         return
+    beside = left_out_beside(circuit.appliances)
     every = fastened_in_place(circuit)
     for carried in by_pole(circuit):
-        fastened = [a for a in carried if a in every]
+        fastened = [a for a in carried if a in every and a not in beside]
         others = [a for a in carried if a not in every and _is_light_or_plug(a)]
         if not others or not past_half(circuit, fastened, between_v, rules):
             continue
