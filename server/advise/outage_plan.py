@@ -126,6 +126,8 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
     yield from _tried(run, by, runs=under_way)
     yield from before_flood(run, by)
+    if not _away(run):
+        yield from (t for t in on_harms(run) if t.at is not None and t.at < first.start)
     if _away(run):
         yield from before_leaving(run, by)
     elif not under_way:
@@ -185,7 +187,7 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     yield from ends(run, used)
     if not _away(run):
         yield from gas_during(run)
-        yield from (t for t in on_harms(run) if t.at is not None and t.at <= last)
+        yield from (t for t in on_harms(run) if t.at is not None and first <= t.at <= last)
 
 
 def _throws(run: Run) -> Iterator[tuple[datetime, Task]]:

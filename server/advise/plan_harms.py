@@ -16,6 +16,7 @@ from server.domain.lengths import battery_words, span_words
 from server.domain.stores import UNSAFE_FOOD_F
 from server.simulate.harm import Harm
 from server.simulate.harms import harms
+from server.simulate.hours_before import under_way
 from server.simulate.results import Run
 from server.simulate.timeline import LONGEST_SERVICE_S
 from server.simulate.verdict import moment
@@ -58,7 +59,8 @@ def on_harms(run: Run) -> Iterator[Task]:
         if harm.at is None or over:
             continue
         stood = run.scenario.stood_before(harm.at)
-        told = _words(_so_since(harm) if stood else harm, _again(run, harm), stood=stood)
+        said = _so_since(run, harm, harm.at) if stood else harm
+        told = _words(said, _again(run, harm), stood=stood)
         if told is not None:
             text, caution = told
             ahead = timedelta(hours=LEAD_H) if harm.kind == "pipes" else timedelta()
@@ -66,9 +68,10 @@ def on_harms(run: Run) -> Iterator[Task]:
             yield Task(min(at, max(at - ahead, _first(run))), text, caution)
 
 
-def _so_since(harm: Harm) -> Harm:
+def _so_since(run: Run, harm: Harm, at: datetime) -> Harm:
     """A harm that came before the run, with its hour in what is said of it."""
-    since = f" (so since {moment(harm.at)})"
+    now = under_way(run.scenario, at)
+    since = f" ({'so since' if now else 'before this run,'} {moment(at)})"
     return replace(harm, what=harm.what + since, clause=harm.clause + since)
 
 
@@ -233,10 +236,15 @@ def after_frost(run: Run, at: datetime) -> Iterator[Task]:
         yield Task(at, "Let the water back slowly, and look along the pipes for leaks.")
 
 
+def _over(run: Run, at: datetime) -> bool:
+    """Whether a moment before a run lies in an outage that was over as it began."""
+    return at < run.scenario.start and not under_way(run.scenario, at)
+
+
 def before_flood(run: Run, at: datetime) -> Iterator[Task]:
     """A pit that runs over is seen to before the outage: it may do so within minutes of it."""
     for harm in harms(run):
-        if harm.kind == "sump" and harm.at is not None:
+        if harm.kind == "sump" and harm.at is not None and not _over(run, harm.at):
             since = ", since" if run.scenario.stood_before(harm.at) else ""
             yield Task(
                 at,

@@ -156,6 +156,11 @@ def test_a_pit_that_spilt_before_and_does_again_has_both_its_hours() -> None:
     assert 2.0 < (pit.at - START).total_seconds() / 3600.0 <= 3.5 + 0.02
     over = [h for h in harms(run) if h.kind == "sump" and h.reached]
     assert [h.at < START for h in over] == [True, False]
+    plan = outage_plan(run)
+    assert plan is not None
+    assert any("pit runs over (before this run, Thu 26 Nov 03:" in t.text for t in plan.before)
+    assert any("pit runs over. Keep off a wet floor" in t.text for t in plan.during)
+    assert sum("have a pump ready" in t.text for t in plan.before) == 1
     assert "It begins with what was before it: " in run.verdict.detail
     assert "gal on the floor from the pit of Pump" in run.verdict.detail
 
