@@ -10,7 +10,7 @@ from __future__ import annotations
 import pytest
 
 from server.domain.pairs import in_role
-from server.domain.supply import TransferSwitch
+from server.domain.supply import EnergyGroup, TransferSwitch
 from server.rules.check import check_site
 from server.rules.demand.left_off import left_off
 from server.rules.demand.report import demand_of
@@ -88,3 +88,23 @@ def test_where_that_alone_is_too_much_no_breaker_left_off_by_hand_mends_it():
     (one,) = left_off(both_ways(kw=5.0))
     assert not one.fits
     assert one.left_a == pytest.approx(25)
+
+
+@pytest.mark.parametrize(("setting_a", "counted_a"), [(35, 35), (45, 40), (25, 30)])
+def test_a_manager_that_measures_the_set_lets_on_what_is_left_beside_a_hand(setting_a, counted_a):
+    """Held are 10 A on both legs; 15 A on the heavier leg and the kiln's 15 A are not.
+
+    It lets 5 A of them on at 35 A and none at 25 A. All are 40 A, which no setting makes more.
+    """
+    base = both_ways(kw=20)
+    manager = EnergyGroup(
+        id="m", name="Manager", way="setting", setting_a=setting_a, watch_id="set"
+    )
+    held = tuple(
+        c.model_copy(update={"energy_group_id": "m", "outage_role": "managed"})
+        if c.id == "d"
+        else c
+        for c in base.circuits
+    )
+    sheets = of_set(with_parts(base, circuits=held, energy_groups=(manager,)))
+    assert sheets["selected"].leg_a == pytest.approx(counted_a)

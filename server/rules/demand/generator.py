@@ -92,8 +92,9 @@ def generator_sheets(ask: Ask) -> tuple[Worksheet, ...]:
     found: list[Worksheet] = []
     for words, positions in distinct_positions(ask.site, ask.element_id):
         transferred, chosen_by_hand = _by_transfer(ask, positions)
-        by_itself = _automatic(ask, positions, transferred)
         chosen = _by_hand(ask, positions, chosen_by_hand)
+        by_hand_a = max((s.leg_a for s in chosen), default=0.0)
+        by_itself = _automatic(ask, positions, transferred, by_hand_a=by_hand_a)
         base = lightest("generator", by_itself)
         if base is not None:
             chosen = tuple(beside_automatic(s, base, ask.rules) for s in chosen)
@@ -134,8 +135,12 @@ def _by_transfer(ask: Ask, positions: Positions) -> tuple[frozenset[str], frozen
 
 
 def _automatic(
-    ask: Ask, positions: Positions, circuit_ids: frozenset[str]
+    ask: Ask, positions: Positions, circuit_ids: frozenset[str], *, by_hand_a: float
 ) -> tuple[Worksheet, ...]:
+    """What transfers by itself, in full and as managed.
+
+    A manager that measures the set lets on only what ``by_hand_a`` beside it leaves of its setting.
+    """
     if not circuit_ids:
         return ()
     name = ask.site.name_of[ask.element_id]
@@ -170,8 +175,12 @@ def _automatic(
     if not off and not held & circuit_ids and not turns_among(ask.site, circuit_ids):
         return (full,)
     left = managed(circuit_ids - off, ask.facts)
+    at_set = {g.id for g in ask.site.energy_groups if g.watch_id == ask.generator_id}
+    seen_a = {g.id: left.leg_a + (by_hand_a if g.id in at_set else 0.0) for g in watched}
     up_to = tuple(
-        replace(g, setting_a=g.setting_a - left.leg_a) for g in watched if g.setting_a > left.leg_a
+        replace(g, setting_a=g.setting_a - seen_a[g.id])
+        for g in watched
+        if g.setting_a > seen_a[g.id]
     )
     if up_to:
         facts = replace(ask.facts, groups=(*ask.facts.groups, *up_to))
