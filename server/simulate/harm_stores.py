@@ -15,6 +15,7 @@ from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
 from server.simulate.harm_warmth import crossing
 from server.simulate.harm_words import food_clause, medical_clause, water_clause
+from server.simulate.pit_over import full_share
 from server.simulate.served import Span, past
 from server.simulate.verdict import moment
 from server.simulate.weather import warmest_f
@@ -142,7 +143,11 @@ def overflows(clock: HarmClock) -> Iterator[Harm]:
         if not isinstance(pit, SumpPump):
             continue
         brim = pit.cycle_gal + pit.reserve_gal
-        at_s, most, _ = crossing(clock, clock.levels[place.appliance.id], brim - _EMPTY, 1)
+        levels, step_s = clock.levels[place.appliance.id], float(clock.run.scenario.step_s)
+        at_s, most, _ = crossing(clock, levels, brim - _EMPTY, 1)
+        if at_s is not None and (k := math.ceil(at_s / step_s - 1e-9) - 1) > 0:
+            share = full_share(levels, np.full(len(levels), step_s), k, brim - _EMPTY)
+            at_s = max(clock.first_s, (k + share) * step_s)
         inflow = clock.run.scenario.pit_inflow_gpm
         inflow = pit.inflow_gpm if inflow is None else inflow
         terms = [

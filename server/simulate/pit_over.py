@@ -33,7 +33,7 @@ class PitOver:
     """A pit that ran over, first at ``at``, and the gallons that went past its brim.
 
     ``before_gal`` of them went before the run, which begins with them on the floor. Its level is
-    taken as straight through a cell, as the harm clock does, so both tell one minute.
+    taken as straight up to its brim, as the harm clock does, so both tell one minute.
     """
 
     appliance_id: str
@@ -62,6 +62,22 @@ def _told(gallons: float) -> str:
     return f"{gallons:,.0f}" if gallons >= 9.5 else f"{gallons:.1f}"
 
 
+def full_share(level: NDArray[np.float32], dt_s: Floats, k: int, brim_gal: float) -> float:
+    """The share of a cell after which a pit is full that rises to its brim in it.
+
+    It ends no higher than the brim, so it rises as fast as in the cell before, where that is more.
+
+    >>> pit, minute = np.array([16.0, 17.6, 18.0], dtype=np.float32), np.full(3, 60.0)
+    >>> round(full_share(pit, minute, 2, 18.0), 3)
+    0.25
+    """
+    before = float(level[max(k - 1, 0)])
+    rise = float(level[k]) - before
+    if k > 1:
+        rise = max(rise, (before - float(level[k - 2])) / float(dt_s[k - 1]) * float(dt_s[k]))
+    return min(max((brim_gal - before) / rise, 0.0), 1.0) if rise > 0.0 else float(k > 0)
+
+
 def pits_over(
     site: Site,
     scenario: Scenario,
@@ -88,10 +104,8 @@ def pits_over(
         if not full.size:
             continue
         first = int(full[0])
-        before, after = (float(level[watch_of[row]][max(k, 0)]) for k in (first - 1, first))
-        rise = after - before
-        share = (brim_gal - _BRIM_GAL - before) / rise if rise > 0.0 else float(first > 0)
-        at_s = float(cells.start_s[first] + min(max(share, 0.0), 1.0) * cells.dt_s[first])
+        share = full_share(level[watch_of[row]], cells.dt_s, first, brim_gal - _BRIM_GAL)
+        at_s = float(cells.start_s[first] + share * cells.dt_s[first])
         at = scenario.start + timedelta(seconds=round(at_s))
         found.append(PitOver(appliance.id, appliance.name, at, spilt_gal))
     return tuple(sorted(found, key=lambda one: one.at))

@@ -221,3 +221,15 @@ def test_the_weather_of_the_hours_before_is_told_where_it_is_not_entered() -> No
     day = "outdoors as in the same hours of its first day"
     assert day in detail(Weather(hourly_f=(50.0,) * 24))
     assert "outdoors" not in detail(Weather())
+
+
+@pytest.mark.parametrize("step_s", [10, 60, 300, 900])
+def test_a_pit_runs_over_when_its_gallons_say_whatever_the_step(step_s: int) -> None:
+    """What is on the floor as power is back at 21:00 came in at 0.2 gal/min since it was full."""
+    run = simulate(with_pit(), out((1, 9), span_h=10, step_s=step_s))
+    (pit,) = run.verdict.pits
+    full = START + timedelta(hours=9) - timedelta(minutes=pit.spilt_gal / 0.2)
+    assert abs(pit.at - full) <= timedelta(seconds=5)
+    (clock,) = (h for h in harms(run) if h.kind == "sump")
+    assert clock.at is not None
+    assert abs(clock.at - pit.at) <= timedelta(seconds=1)
