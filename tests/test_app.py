@@ -1,3 +1,4 @@
+import gc
 import threading
 
 import pytest
@@ -75,6 +76,16 @@ def test_the_kernel_is_compiled_behind_the_first_page(built, url, monkeypatch):
         assert started.wait(10)
         assert client.get("/sites").status_code == 200
     let_go.set()
+
+
+def test_what_was_loaded_at_the_start_is_left_out_of_later_rounds(built, url, monkeypatch):
+    monkeypatch.setattr(server.app, "warm_up", lambda: None)
+    ready = built(url, warm_up=True)
+    gc.unfreeze()
+    with TestClient(ready, base_url="http://localhost"):
+        assert ready.state.kernels_ready.wait(30)
+        assert gc.get_freeze_count() > 100_000
+    gc.unfreeze()
 
 
 def test_a_planner_that_serves_has_built_its_routes_before_its_first_page(built, url, monkeypatch):
