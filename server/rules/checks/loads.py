@@ -10,6 +10,7 @@ from server.domain.supply import EnergyGroup, Feeder
 from server.domain.topology import can_move
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
+from server.rules.checks.under_setting import setting_mend, setting_words
 from server.rules.demand.farm import WITHOUT
 from server.rules.demand.generator import BY_OPTIONAL, BY_PART_V
 from server.rules.demand.held import held_a
@@ -18,6 +19,7 @@ from server.rules.demand.lightest import lightest
 from server.rules.demand.ratings import ElementKind, own_rating_a
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.selected import WITH_AUTOMATIC
+from server.rules.demand.watched import UnderSetting, under_setting
 from server.rules.demand.worksheet import LENT_LEGS, Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_or_none_a
@@ -43,6 +45,7 @@ def demand_checks(
     that the part named is the one to mend. In each switch position the lightest method permitted
     is the one compared. Behind an automatic switch the managed sheet is compared where there is
     one; the feeder of a set that a person loads is not held to what might be chosen (702.4).
+    Where a manager's setting may stand for the load and fits, the finding is a note (220.70).
     """
     report = tuple(report)
     wires = {w.feeder_id: w for w in wiring}
@@ -75,6 +78,9 @@ def demand_checks(
                     watched=watching(site, element.element_id)
                     if sheet.method == "managed"
                     else None,
+                    stands=under_setting(
+                        site, element, sheet.position, limit_a=held.limit_a, rules=rules
+                    ),
                     rules=rules,
                     movable=can_move(site),
                 )
@@ -152,6 +158,7 @@ def _over(
     portable: bool,
     off: LeftOff | None,
     watched: EnergyGroup | None,
+    stands: UnderSetting | None,
     rules: Rulebook,
     movable: bool,
 ) -> Finding:
@@ -191,14 +198,17 @@ def _over(
             f"Put circuits under listed load management, {off_it}, or use a "
             f"larger {held.part or 'set'}: {over_va:,.0f} VA too much."
         )
-    elif element.kind == "feeder":
-        mend = f"{lighten} {over_va:,.0f} VA of calculated load{larger}"
     else:
-        mend = f"{lighten} {over_va:,.0f} VA of calculated load" + (
-            NONE_SO_LARGE
-            if sheet.standard_a is None
-            else f", or use equipment rated {sheet.standard_a:g} A or more."
-        )
+        if element.kind != "feeder":
+            larger = (
+                NONE_SO_LARGE
+                if sheet.standard_a is None
+                else f", or use equipment rated {sheet.standard_a:g} A or more."
+            )
+        if stands is None:
+            mend = f"{lighten} {over_va:,.0f} VA of calculated load{larger}"
+        else:
+            mend = setting_mend(stands, sheet.volts, larger, rules)
     measured = element.sheet("measured")
     fits = measured is not None and bool(measured.device_fits) and measured.complete
     beside = _even(sheet, needed, limit) + _as_existing(element, sheet, limit, rules)
@@ -207,9 +217,11 @@ def _over(
             f" Its measured demand with what is new comes to {round_half_up(measured.needed_a)} A"
             f"{', which fits: show the authority the record' if fits else _still(measured)}."
         )
+    if stands is not None:
+        beside += setting_words(stands, rules)
     return made(
         "demand-above-rating",
-        "note" if fits else "warning",
+        "note" if fits or (stands is not None and stands.fits) else "warning",
         element.element_id,
         text=f"{element.name} is calculated to carry {round_half_up(needed)} A "
         f"{_by_what(sheet, needed, rules)}. {held.words}.{behind}{beside}",

@@ -31,6 +31,7 @@ from server.rules.demand.standard import standard
 from server.rules.demand.turns import largest_alone, turns_among
 from server.rules.demand.two_family import two_family
 from server.rules.demand.units import units_among
+from server.rules.demand.watching import setting_notes
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.reach import above, below
@@ -100,11 +101,13 @@ def demand_of(
     rules: Rulebook,
     facts: Facts | None = None,
     held_only: bool = False,
+    without: frozenset[str] = frozenset(),
 ) -> ElementDemand:
     """Worksheets of one element by every method, with the reason where one may not be used.
 
     ``held_only`` leaves out what no rating is held against: the methods of an existing dwelling
-    and the notes that compare.
+    and the notes that compare. ``without`` are circuits taken for off; a set counts them all the
+    same, as its own managers are known to it.
 
     Raises
     ------
@@ -121,13 +124,14 @@ def demand_of(
     sheets_found: list[Worksheet] = []
     refusals: dict[str, Refusal] = {}
     both = _in_both_positions(site, element_id)
-    watched = _watched_here(site, element_id, rules)
     for words, positions in distinct_positions(site, element_id):
-        carried = carried_by(site, element_id, positions)
+        carried = tuple(
+            c for c in carried_by(site, element_id, positions) if c.circuit.id not in without
+        )
         if not carried:
             continue
         of_several = _of_several(len(units_among(site, (c.circuit.id for c in carried))))
-        dwelling = _dwelling_of(site, element_id, rules, positions, facts)
+        dwelling = _dwelling_of(site, element_id, rules, positions, facts, without=without)
         whole = dwelling(frozenset())
         methods = {**METHODS, **of_several}
         if held_only:
@@ -145,7 +149,7 @@ def demand_of(
                     site, carried, dwelling, rules, calculate=_without_settings(calculate)
                 )
                 sheet = _lesser_of(sheet, free, rules)
-            notes = (*sheet.notes, *both, *watched)
+            notes = (*sheet.notes, *both, *setting_notes(site, element_id, positions, rules))
             if sheet.volts == WYE_V:
                 notes = (*notes, WYE_NOTE)
             sheets_found.append(replace(sheet, element_id=element_id, position=words, notes=notes))
@@ -165,18 +169,6 @@ def _of_several(units: int) -> dict[str, Method]:
     if units < 2:
         return {}
     return {"two_family": two_family} if units < LEAST_UNITS else {"multifamily": multifamily}
-
-
-def _watched_here(site: Site, element_id: str, rules: Rulebook) -> Iterable[str]:
-    """Of managers that hold what passes here at a setting, whose circuits count in full."""
-    section = rules.figure("managed_setting").cite.section
-    return tuple(
-        f"{group.name} watches {site.name_of[element_id]} and holds it at {group.setting_a:g} A. "
-        f"Its circuits count in full here; where it is listed for that, its setting may stand for "
-        f"what is held ({section}): ask the authority."
-        for group in site.energy_groups
-        if group.watch_id == element_id and group.setting_a is not None
-    )
 
 
 def _in_both_positions(site: Site, element_id: str) -> tuple[str, ...]:
@@ -278,7 +270,13 @@ def _lesser_of(sheet: Worksheet, free: Worksheet, rules: Rulebook) -> Worksheet:
 
 
 def _dwelling_of(
-    site: Site, element_id: str, rules: Rulebook, positions: Positions, facts: Facts
+    site: Site,
+    element_id: str,
+    rules: Rulebook,
+    positions: Positions,
+    facts: Facts,
+    *,
+    without: frozenset[str] = frozenset(),
 ) -> Callable[[frozenset[str]], Dwelling]:
     """What an element carries without some circuits, worked out once for all methods."""
 
@@ -293,7 +291,7 @@ def _dwelling_of(
             existing_a=rating_a(site, element_id),
             conductors_a=conductors_a(site, element_id, rules),
             volts=system_volts(site, element_id),
-            left_out=left_out,
+            left_out=left_out | without,
         )
 
     return dwelling

@@ -19,6 +19,7 @@ from server.rules.demand.left_off import GIVES_WAY, left_off
 from server.rules.demand.ratings import generator_a, rating_a
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import demand_of
+from server.rules.demand.watched import under_setting
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, with_circuits
 from server.rules.reach import above, below
@@ -196,12 +197,11 @@ def _set_lower(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]
     """The manager that measures a set at the largest setting that fits, where a lower one does."""
     group = watching(site, finding.element_id)
     if group is None or group.setting_a is None:
+        yield from _set_to_stand(site, finding, rules)
         return
 
     def at(setting_a: int) -> Site:
-        lower = group.model_copy(update={"setting_a": float(setting_a)})
-        groups = (lower if g.id == group.id else g for g in site.energy_groups)
-        return with_changes(site, energy_groups=tuple(groups))
+        return _with_setting(site, group, setting_a)
 
     fits, past = int(LEAST_SETTING_A), math.ceil(group.setting_a)
     if fits >= past or _excess_a(at(fits), finding, rules) > 0:
@@ -213,6 +213,22 @@ def _set_lower(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]
         else:
             fits = middle
     yield Offer(f"{group.name} set to {fits} A", at(fits))
+
+
+def _set_to_stand(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
+    """The manager that measures all of a load, at the highest setting that may stand for it."""
+    element = demand_of(site, finding.element_id, rules=rules, held_only=True)
+    held = under_setting(site, element, finding.where, limit_a=finding.limit or 0.0, rules=rules)
+    if held is None or held.fits or not held.beside_fits or held.most_a < LEAST_SETTING_A:
+        return
+    words = f"{held.group.name} set to {held.most_a:g} A"
+    yield Offer(words, _with_setting(site, held.group, held.most_a))
+
+
+def _with_setting(site: Site, group: EnergyGroup, setting_a: float) -> Site:
+    lower = group.model_copy(update={"setting_a": float(setting_a)})
+    groups = (lower if g.id == group.id else g for g in site.energy_groups)
+    return with_changes(site, energy_groups=tuple(groups))
 
 
 def _held(
