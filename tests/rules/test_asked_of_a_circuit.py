@@ -86,8 +86,8 @@ def test_vehicle_equipment_draws_its_amps_at_208_volts_too():
     ("second", "load_w", "advised_a"),
     [
         ("dryer", 5000, None),  # a dryer's outlet is behind 30 A at most
-        ("air-compressor", 2900, 50),  # and not the standard 45 A between
-        ("air-compressor", 4800, None),  # past what several outlets may have
+        ("air-compressor", 1900, None),  # 40 A is for cooking alone in a dwelling (210.23)
+        ("cooktop", 6000, 40),
     ],
 )
 def test_several_outlets_are_given_no_breaker_that_outlets_do_not_have(second, load_w, advised_a):

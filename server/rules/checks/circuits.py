@@ -30,6 +30,11 @@ from server.rules.checks.protection import (
     protection_checks,
 )
 from server.rules.checks.range_load import left_by_note_3_kw, smaller_by_note_3
+from server.rules.checks.several_outlets import (
+    next_of_several_a,
+    of_several,
+    several_outlets_checks,
+)
 from server.rules.checks.shared import shared_checks
 from server.rules.checks.total import total_checks
 from server.rules.checks.welders import is_welder
@@ -67,6 +72,7 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
             *_device_for_load(circuit, device_a, between_v, rules),
             *total_checks(circuit, device_a, between_v, rules),
             *plug_checks(site, circuit, rules),
+            *several_outlets_checks(circuit, device_a, rules),
             *device_checks(circuit, between_v, rules),
             *motor_checks(circuit, between_v, rules),
             *cooling_checks(circuit, between_v, rules),
@@ -95,8 +101,7 @@ def _device_for_load(
             name = "combined_motor_factor"
         elif len(circuit.appliances) > 1:
             name = "branch_total"
-    next_a = next_for_outlets_a if of_several_outlets(circuit) else standard_or_none_a
-    larger_a = next_a(round(needed, 6)) if standard_or_none_a(needed) else None
+    larger_a = _next_a(circuit, round(needed, 6), rules)
     device = a_rating(larger_a or 0.0)
     advised = None if larger_a is None else Advised("breaker", amps=larger_a)
     less = _less(circuit, circuit.breaker_a / needed)
@@ -129,6 +134,16 @@ def _device_for_load(
         unit="A",
         advised=advised,
     )
+
+
+def _next_a(circuit: Circuit, needed_a: float, rules: Rulebook) -> float | None:
+    """The next breaker for a load, of the ratings that its outlets have; None past the largest."""
+    if standard_or_none_a(needed_a) is None:
+        return None
+    if of_several(circuit):
+        return next_of_several_a(circuit, needed_a, rules) or next_for_outlets_a(needed_a)
+    next_a = next_for_outlets_a if of_several_outlets(circuit) else standard_or_none_a
+    return next_a(needed_a)
 
 
 def _less(circuit: Circuit, share: float) -> str | None:

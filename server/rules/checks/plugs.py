@@ -9,11 +9,11 @@ from server.domain.finding import Advised, Finding
 from server.domain.site import Site
 from server.rules.checks.made import made
 from server.rules.checks.protection import PLUGS_AND_LIGHTS
+from server.rules.checks.several_outlets import most_of_several_a, of_several
 from server.rules.cords import on_a_cord
 from server.rules.demand.circuit_loads import category_of, counts_as, feeds_counters, kind_row
 from server.rules.demand.outlets import outside_area
 from server.rules.editions import Rulebook
-from server.rules.ocpd import outlets_ratings_a
 from server.rules.words import a_rating, listed
 
 WHOSE = {
@@ -21,6 +21,8 @@ WHOSE = {
     "laundry_circuit_a": "laundry outlets",
     "bath_circuit_a": "bathroom outlets",
 }
+GROW_LIGHTS = "grow-lights"
+"""Lights that are no part of a dwelling's general lighting, and counted apart."""
 
 
 def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
@@ -70,16 +72,16 @@ def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Findi
 def needs_own_circuit(circuit: Circuit, needed_a: float, rules: Rulebook) -> bool:
     """Whether no larger breaker is open to a circuit, as its outlets are made for less.
 
-    20 A for what plugs in at one leg, 30 A where a dryer is among several (Table 210.21(B)(3)),
-    50 A for any other several outlets.
+    20 A for what plugs in or lights at one leg, else what several outlets may have.
     """
     shared = len(circuit.appliances) > 1
     if circuit.poles == 1:
-        plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
+        plugs = any(
+            category_of(a) in PLUGS_AND_LIGHTS or a.kind == GROW_LIGHTS for a in circuit.appliances
+        )
         return (plugs or shared) and needed_a > rules.value("plug_device_usual_a")
-    dries = any(category_of(a) == "dryer" for a in circuit.appliances)
-    most_a = rules.value("dryer_device_most_a") if dries else outlets_ratings_a()[-1]
-    return of_several_outlets(circuit) and needed_a > most_a
+    several = of_several(circuit) or of_several_outlets(circuit)
+    return several and needed_a > most_of_several_a(circuit, rules)
 
 
 def of_several_outlets(circuit: Circuit) -> bool:

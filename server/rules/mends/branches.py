@@ -290,6 +290,7 @@ def backed_up_panels(site: Site) -> tuple[str, ...]:
 
 BRANCH_MENDS: dict[str, Maker] = {
     "device-below-load": larger_breaker,
+    "several-outlets-rating": as_advised,
     "vehicle-not-alone": larger_breaker,
     "cooling-device-small": as_advised,
     "cooling-device-large": as_advised,
