@@ -20,6 +20,7 @@ from server.web.behaviour_fields import QUESTIONS
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, checked, typed
+from server.web.meanwhile import begun_at
 from server.web.pages import is_partial, page_for, redirect, render
 
 router = APIRouter(prefix="/sites/{site_id}/circuits/{circuit_id}")
@@ -70,8 +71,7 @@ def appliance_page(
         back=circuit_path(stored, circuit),
         said=None if request.method == "GET" else "",
     )
-    if not form.value("revision"):
-        form = replace(form, values={**form.values, "revision": str(stored.revision)})
+    form = begun_at(form, stored.revision)
     zones = tuple((z.id, z.name) for z in stored.site.zones) or (
         (appliance_form.HOUSE.id, "House, a new zone with guessed figures"),
     )

@@ -20,6 +20,7 @@ from server.web.circuit_table import Filter, groups, row_of
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, typed
+from server.web.meanwhile import begun_at
 from server.web.pages import is_partial, page_for, redirect, render
 from server.web.row_form import RowForm, first_place, next_row
 
@@ -124,8 +125,7 @@ def circuit_page(
         back=circuits_path(stored),
         said=None if request.method == "GET" else "",
     )
-    if not form.value("revision"):
-        form = replace(form, values={**form.values, "revision": str(stored.revision)})
+    form = begun_at(form, stored.revision)
     partners = tuple((c.id, c.name) for c in site.circuits if circuit is None or c.id != circuit.id)
     return render(
         page,

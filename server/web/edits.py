@@ -10,12 +10,18 @@ from server.domain.site import Site
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web.forms import Form, problems_of, revision_of, with_problems
+from server.web.meanwhile import merged
 
 STALE = (
     "Somebody saved first, or you did on another page or device. Nothing you typed is lost and "
-    "nothing was saved yet. Where what is saved now differs, it stands under the field: mend the "
-    "field or leave it as you typed it, then save."
+    "nothing was saved yet."
 )
+_AT_FIELDS = (
+    " Where what is saved now differs, it stands under the field: mend the field or leave it as "
+    "you typed it, then save."
+)
+_NAMED = " What differs is named here: look at it, then save."
+_ELSEWHERE = " No field of this form was changed by it: save again."
 
 
 def try_save(
@@ -31,7 +37,8 @@ def try_save(
 ) -> Form | None:
     """Save the edit on the revision the form began from.
 
-    ``saved`` is the form of what is saved now; a stale form shows where it differs.
+    ``saved`` is the form of what is saved now; a stale form takes it over in the fields that were
+    left alone, and shows where it differs in the others.
 
     Returns
     -------
@@ -45,17 +52,29 @@ def try_save(
     try:
         store.save(stored.id, site, base_revision=revision_of(values), label=label)
     except StaleEditError as error:
-        fresh = {**values, "revision": str(error.revision)}
-        last = f" Last saved: {stored.undo_label}." if stored.undo_label else ""
-        return replace(
-            with_problems(fresh, (Problem("", STALE + last),)), stale=True, saved=saved or {}
-        )
+        return _on_newer(values, saved, error.revision, stored.undo_label)
     except SiteFileError as error:
         return with_problems(values, error.problems, strip=strip, aliases=aliases)
     except StorageError as error:
         kept = f"{error} Nothing was saved, and nothing you typed is lost: save again later."
         return replace(with_problems(values, (Problem("", kept),)), unsaved=True)
     return None
+
+
+def _on_newer(
+    values: Mapping[str, str], saved: Mapping[str, str] | None, revision: int, label: str | None
+) -> Form:
+    """The form on the newer version, with what was saved meanwhile in the fields left alone."""
+    both = merged(values, saved or {})
+    if both.both is None or saved is None:
+        kept, told = dict(saved or {}), _AT_FIELDS
+    else:
+        kept = {name: saved.get(name, "") for name in sorted(both.both)}
+        told = _NAMED if both.both or both.taken else _ELSEWHERE
+    last = f" Last saved: {label}." if label else ""
+    fresh = {**both.values, "revision": str(revision)}
+    form = with_problems(fresh, (Problem("", STALE + told + last),))
+    return replace(form, stale=True, saved=kept, taken=both.taken)
 
 
 def status_of(form: Form) -> int:

@@ -21,6 +21,9 @@ from server.domain.problems import GROUPED, problems_in
 PartT = TypeVar("PartT", bound=BaseModel)
 
 MAX_TYPED = 4_000
+MAX_BEGUN = 100_000
+BEGUN = "begun"
+"""The field of a form that says what its fields held when it was opened."""
 _CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
 _UNIT = re.compile(
     r"_(a|w|f|h|s|min|kw|kva|kwh|ft|ft2|deg|id|btuh|btuh_per_f|gal|gpm|gph|psi|pct)$"
@@ -38,7 +41,8 @@ _TINY = re.compile(r"([+-]?[0-9]{1,9}\.?[0-9]{0,9})[eE]-([0-9]{1,6})")
 class Form:
     """What a form shows: text by field name, problems by field name, and problems of the whole.
 
-    A ``stale`` form began from an older revision; ``saved`` is what its fields hold by now. An
+    A ``stale`` form began from an older revision; ``saved`` is what its fields hold by now, and
+    ``taken`` what those held before that were left alone here and took over what is saved. An
     ``unsaved`` one is right but could not be written.
     """
 
@@ -48,6 +52,7 @@ class Form:
     stale: bool = False
     unsaved: bool = False
     saved: Mapping[str, str] = field(default_factory=dict)
+    taken: Mapping[str, str] = field(default_factory=dict)
 
     def value(self, name: str) -> str:
         """What stands in a field; empty when the form never held it."""
@@ -71,7 +76,19 @@ class Form:
         """
         within = f"{name}."
         meanwhile = (key for key in self.saved if self.stale and self.meanwhile(key) is not None)
-        return any(key == name or key.startswith(within) for key in (*self.problems, *meanwhile))
+        named = (*self.problems, *meanwhile, *self.taken)
+        return any(key == name or key.startswith(within) for key in named)
+
+    def differing(self) -> tuple[Problem, ...]:
+        """The fields of a stale form that somebody else changed, each with what became of it."""
+        if not self.stale:
+            return ()
+        took = "left alone here, so it holds now what was saved meanwhile."
+        both = "typed here, and saved otherwise meanwhile. What you typed stands."
+        return (
+            *(Problem(key, both) for key in self.saved if self.meanwhile(key) is not None),
+            *(Problem(key, took) for key in self.taken),
+        )
 
     @staticmethod
     def words(name: str) -> str:
@@ -115,10 +132,14 @@ def typed(data: FormData | QueryParams) -> dict[str, str]:
     Of a name sent twice the last counts, so a tick overrules the hidden field before it.
     """
     return {
-        name: _CONTROLS.sub("", value[:MAX_TYPED].replace("\r\n", "\n")).strip()
+        name: _CONTROLS.sub("", value[: _most(name)].replace("\r\n", "\n")).strip()
         for name, value in data.multi_items()
         if isinstance(value, str) and _FIELD_NAME.fullmatch(name)
     }
+
+
+def _most(name: str) -> int:
+    return MAX_BEGUN if name == BEGUN else MAX_TYPED
 
 
 def revision_of(values: Mapping[str, str]) -> int:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -20,6 +19,7 @@ from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.drawing.weather_curve import weather_curve
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, checked, typed
+from server.web.meanwhile import begun_at
 from server.web.new_scenario import plain_day
 from server.web.overview import verdict_words
 from server.web.pages import page_for, redirect, render
@@ -135,8 +135,7 @@ def edit_page(
         back=f"/sites/{stored.id}/scenarios",
         said=None if request.method == "GET" else "",
     )
-    if not form.value("revision"):
-        form = replace(form, values={**form.values, "revision": str(stored.revision)})
+    form = begun_at(form, stored.revision)
     return render(
         page,
         "scenarios/edit.html",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from fastapi import APIRouter
@@ -18,6 +17,7 @@ from server.web import words
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, flat, nested, typed
+from server.web.meanwhile import begun_at
 from server.web.pages import page_for, redirect, render
 
 router = APIRouter(prefix="/sites/{site_id}")
@@ -48,12 +48,6 @@ SITE_OPTIONAL = (
 SITE_TEXTS = ("name", "note", "time_zone", "reason", "id")
 
 
-def _with_revision(form: Form, stored: StoredSite) -> Form:
-    if form.value("revision"):
-        return form
-    return replace(form, values={**form.values, "revision": str(stored.revision)})
-
-
 def settings_page(request: Request, stored: StoredSite, form: Form) -> Response:
     """The form of the site's own figures."""
     page = page_for(
@@ -68,7 +62,7 @@ def settings_page(request: Request, stored: StoredSite, form: Form) -> Response:
         page,
         "sites/settings.html",
         status_code=status_of(form),
-        form=_with_revision(form, stored),
+        form=begun_at(form, stored.revision),
         words=words,
         watchable=_watchable(stored.site),
     )

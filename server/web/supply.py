@@ -23,6 +23,7 @@ from server.web.drawing.sketch import sketch
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, typed
 from server.web.fuel_view import burn_view
+from server.web.meanwhile import begun_at
 from server.web.pages import Page, page_for, redirect, render
 from server.web.supply_additions import ends_from, with_new_part
 from server.web.supply_fields import ASKS
@@ -105,8 +106,7 @@ def _form_page(
     part: SupplyPart | None,
 ) -> Response:
     """The form of one part, new when ``part`` is None."""
-    if not form.value("revision"):
-        form = replace(form, values={**form.values, "revision": str(stored.revision)})
+    form = begun_at(form, stored.revision)
     site = stored.site
     title = part.name if part else f"New {SINGULAR[group]}"
     here = f"{_path(stored)}/{part.id}" if part else _new_path(stored, group)

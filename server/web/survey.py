@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from fastapi import APIRouter
 from starlette.datastructures import FormData, UploadFile
@@ -24,6 +23,7 @@ from server.web.circuits import gone_circuit
 from server.web.deps import FormDep, PhotosDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, checked, typed, with_problems
+from server.web.meanwhile import begun_at
 from server.web.pages import page_for, redirect, render
 from server.web.survey_list import kept_cold, trace_panels
 
@@ -191,8 +191,7 @@ def _breaker_page(
         said=None if request.method == "GET" else "",
         back=f"{survey_path(stored)}/breakers/{circuit.id}",
     )
-    if not form.value("revision"):
-        form = replace(form, values={**form.values, "revision": str(stored.revision)})
+    form = begun_at(form, stored.revision)
     before, after = _beside(site, circuit)
     return render(
         page,

@@ -71,17 +71,25 @@ function moveFrom(cell, key, far) {
   return true;
 }
 
+/* What a row held as it was opened, as the server writes it: a field left alone is known by it. */
+function begunWith(held) {
+  const plain = (text) => text.trim().replace(/\\/g, "\\\\").replace(/\n/g, "\\n");
+  return Object.entries(held).map(([name, text]) => `${name}=${plain(text)}`).join("\n");
+}
+
 /* The fields of a row, in its place; a letter typed on a cell begins what stands in it. */
 function openRow(row, column, letter) {
   const id = row.id.slice(2);
   const action = `${newStrip().getAttribute("action")}/${id}`;
-  const strip = copyStrip(id, action, JSON.parse(row.dataset.row));
+  const held = JSON.parse(row.dataset.row);
+  const strip = copyStrip(id, action, held);
   const form = strip.querySelector("form");
   const loads = Number(row.dataset.loads);
   form.elements.feeds.readOnly = loads > 0;
   form.elements.load_w.readOnly = loads > 1;
   form.elements.load_class.querySelector('option[value=""]')?.remove();
-  form.elements.load_class.value = JSON.parse(row.dataset.row).load_class;
+  form.elements.load_class.value = held.load_class;
+  form.elements.begun.value = begunWith(held);
   form.querySelector("button").textContent = "Save";
   const named = column === "pick" ? "name" : column;
   form.dataset.column = named;

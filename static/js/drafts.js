@@ -90,27 +90,30 @@ function watch(form) {
   const before = typedIn(form, true);
   const draft = read(key);
   const revision = form.elements.namedItem("revision");
-  let base = { revision: revision?.value, fields: before };
+  const begun = form.elements.namedItem("begun");
+  const current = { revision: revision?.value, begun: begun?.value, fields: before };
+  let base = current;
+  const begin = (from) => {
+    base = from;
+    if (revision) revision.value = from.revision;
+    if (begun) begun.value = from.begun ?? "";
+  };
   const answered = form.closest("main").querySelector(".problems") !== null;
   if (draft && (answered || Date.now() - draft.at > KEPT_DAYS * 864e5)) {
     localStorage.removeItem(key);
   } else if (draft && JSON.stringify(draft.fields) !== JSON.stringify(before)) {
-    const current = revision?.value;
     putBack(form, draft.fields);
     /* Where the form holds what it held when this was typed, saves elsewhere do not touch it. */
-    if (!untouched(draft, before)) {
-      base = { revision: draft.revision, fields: draft.before };
-      if (revision) revision.value = draft.revision;
-    }
+    if (!untouched(draft, before)) begin({ ...draft, fields: draft.before });
     offer(form, key, () => {
       putBack(form, before);
-      base = { revision: current, fields: before };
-      if (revision) revision.value = current;
+      begin(current);
     });
   }
   const keep = () => {
     const fields = typedIn(form);
-    write(key, { at: Date.now(), revision: base.revision, before: base.fields, fields });
+    const { revision, begun } = base;
+    write(key, { at: Date.now(), revision, begun, before: base.fields, fields });
   };
   form.addEventListener("input", keep);
   let reached = false;

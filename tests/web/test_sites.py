@@ -202,8 +202,9 @@ def test_settings_saved_by_somebody_else_first_are_kept_and_can_be_saved_again(
     assert answer.status_code == 409
     assert "Somebody saved first" in answer.text
     assert "Last saved: Change the site settings." in answer.text
-    assert "saved meanwhile: <b>seen</b>" in answer.text
+    assert '<a href="#f-note">Note</a>: left alone here' in answer.text
     again = form_in(answer.text, path)
-    assert again["people"] == "7"
+    assert (again["people"], again["note"]) == ("7", "seen")
     assert browser.post(path, data=again).status_code == 303
-    assert sites.get(stored.id).site.people == 7
+    saved = sites.get(stored.id).site
+    assert (saved.people, saved.note) == (7, "seen")
