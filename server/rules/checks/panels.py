@@ -10,6 +10,7 @@ from server.domain.finding import Advised, Finding
 from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.topology import without_neutral
+from server.rules.checks.building_disconnect import building_disconnect_checks
 from server.rules.checks.busbar import busbar_checks
 from server.rules.checks.made import made
 from server.rules.checks.placed import placed_checks
@@ -181,6 +182,7 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
             value=float(handles),
             limit=most.value,
         )
+    yield from building_disconnect_checks(site, panel, rules)
     feeder = "a ground wire in its feeder, " if bare else "a four-wire feeder, "
     feeder = "" if three_wire else feeder
     yield made(

@@ -1,0 +1,82 @@
+"""The least rating of what cuts off another building, whatever feeds it: 225.39 and 225.40."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from server.domain.circuit import Circuit
+from server.domain.finding import Finding
+from server.domain.panel import Panel
+from server.domain.site import Site
+from server.rules.checks.made import made
+from server.rules.editions import Figure, Rulebook
+from server.rules.words import listed
+
+MOST_SMALL = 2
+"""More branch circuits than these ask for what any other building does."""
+
+
+def building_disconnect_checks(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
+    """A main of a detached building, or its breakers together where it has none, too small.
+
+    Only where the feeder comes from another place: a second panel of the building is no disconnect
+    of it.
+    """
+    here = [c for c in site.circuits if c.panel_id == panel.id]
+    from_ids = [f.from_id for f in site.feeders_into.get(panel.id, ())]
+    starts = [site.panel_by_id[i] for i in from_ids if i in site.panel_by_id]
+    if not here or not starts or any(p.detached_building for p in starts):
+        return
+    onward = [f.breaker_a for f in site.feeders_from.get(panel.id, ())]
+    figure, what = _asked(panel, here, further=bool(onward), rules=rules)
+    if panel.main_a is not None:
+        rated_a, its = panel.main_a, f"its main is {panel.main_a:g} A"
+    elif None in onward:
+        return
+    else:
+        rated_a = sum(_once(here)) + sum(a for a in onward if a)
+        its = f"its breakers, which cut it off, come to {rated_a:g} A together"
+    if rated_a >= figure.value:
+        return
+    yield made(
+        "detached-disconnect-small",
+        "warning",
+        panel.id,
+        text=f"{panel.name} stands in another building and {its}. What cuts off a building "
+        f"{what} is rated {figure.value:g} A or more, however small its load and its feeder.",
+        mend=f"Use a main or a switch of {figure.value:g} A or more there. The breaker that "
+        "protects its feeder may stay as it is.",
+        figure=figure,
+        value=rated_a,
+        limit=figure.value,
+        unit="A",
+    )
+
+
+def _asked(
+    panel: Panel, here: list[Circuit], *, further: bool, rules: Rulebook
+) -> tuple[Figure, str]:
+    """The least rating, and the words of the building it is for."""
+    if panel.dwelling.strip():
+        return rules.figure("building_disconnect_dwelling_a"), "that is a dwelling"
+    shared = [c for c in here if c.multiwire_partner_id is not None or _has_neutral_too(c)]
+    if further or shared or len(here) > MOST_SMALL:
+        number = f"of {len(here)} circuits" if len(here) > MOST_SMALL else "of its circuits"
+        return rules.figure("building_disconnect_least_a"), number
+    if len(here) == 1:
+        return rules.figure("building_disconnect_one_a"), "of one circuit"
+    return rules.figure("building_disconnect_two_a"), "of two circuits of two wires"
+
+
+def _has_neutral_too(circuit: Circuit) -> bool:
+    """Whether a circuit of two legs has a neutral, and so three wires."""
+    return circuit.poles > 1 and any(a.volts == 120 or a.part_120_w for a in circuit.appliances)
+
+
+def _once(circuits: list[Circuit]) -> list[float]:
+    """The breakers of a building, of two that share a neutral and a handle one. [A]"""
+    found: dict[str, float] = {}
+    for circuit in circuits:
+        pair = sorted((circuit.id, circuit.multiwire_partner_id or circuit.id))
+        found.setdefault(listed(pair), circuit.breaker_a)
+    return list(found.values())
