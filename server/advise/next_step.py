@@ -15,6 +15,7 @@ from server.advise.from_harm import feeding, harm_mend
 from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.gas_short import DIESEL_FLOWS
 from server.advise.levers import Lever, apply_lever, lever_words
+from server.advise.needed import takes_needed
 from server.advise.relief import relief_of
 from server.advise.relief_words import free_of, said
 from server.advise.start_findings import Place, alone_mend, start_places, together_mend
@@ -136,9 +137,8 @@ def _relieved(run: Run) -> NextStep:
     relief = relief_of(run.site, run.scenario)
     if relief is None:
         return NextStep("Nothing to do yet.")
-    best = relief.gentlest or next(
-        (c for c in relief.candidates if not c.harms and c.gain_a > 0.05 and c.lever.is_kept), None
-    )
+    able = (c for c in relief.candidates if not c.harms and c.gain_a > 0.05 and c.lever.is_kept)
+    best = relief.gentlest or next(iter(sorted(able, key=lambda c: c.takes_needed)), None)
     if best is None:
         return NextStep(
             f"No single change to one circuit brings {relief.name} within its limit without "
@@ -283,12 +283,12 @@ def _darkens(run: Run, dry: FuelNeed) -> bool:
 def _spared(run: Run, dry: FuelNeed) -> NextStep:
     """A set that runs dry: a circuit to keep off where that is enough, else the fuel to bring.
 
-    What keeps food is never offered: it would only trade one harm for another.
+    What gives more than comfort is never offered: it would only trade one harm for another.
     """
     energy = run.circuit_w.sum(axis=1)
     order = sorted(range(len(run.site.circuits)), key=lambda i: -energy[i])
     able = [run.site.circuits[i] for i in order]
-    able = [c for c in able if c.outage_role != "off" and _may_go_off(run.site, c)]
+    able = [c for c in able if c.outage_role != "off" and _may_go_off(run, c)]
     best: tuple[float, Lever, Run] | None = None
     for circuit in able[:MOST_TRIED]:
         lever = Lever("off", circuit.id)
@@ -323,12 +323,9 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
     )
 
 
-def _may_go_off(site: Site, circuit: Circuit) -> bool:
-    """Neither it nor what its handle opens with it must be served or keeps food."""
-    return all(
-        c.load_class != "must_serve" and all(a.behaviour.model != "cold_box" for a in c.appliances)
-        for c in pair_of(site, circuit.id)
-    )
+def _may_go_off(run: Run, circuit: Circuit) -> bool:
+    """Whether it, and what its handle opens with it, gives comfort alone."""
+    return not takes_needed(run, [c.id for c in pair_of(run.site, circuit.id)])
 
 
 def _pumped(pit: PitOver, stopped: str) -> str:

@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from server.advise.advice import all_holds
 from server.advise.levers import Lever, apply_lever, lever_words, levers_for
+from server.advise.needed import new_harms, takes_needed
 from server.domain.errors import InputError, NotFoundError
 from server.domain.lengths import span_words
 from server.domain.pairs import pair_of
@@ -50,9 +51,9 @@ class Candidate:
 
     ``peak_a`` is the new worst of the limit, whenever that is; ``mends`` says that it is within
     the rating; ``broken`` names the limits that this change newly passes, ``gaps`` the must-serve
-    circuits that it newly leaves too long, ``harmed`` says the harms that it brings, ``dark_min``
-    the minutes more in which the circuit asks and gets nothing; ``holds`` that then everything
-    does, empty where not.
+    circuits that it newly leaves too long, ``harmed`` says the harms that it brings or makes much
+    longer, ``dark_min`` the minutes more in which the circuit asks and gets nothing; ``holds`` that
+    then everything does, empty where not. ``takes_needed`` is of one that takes more than comfort.
     """
 
     lever: Lever
@@ -68,6 +69,7 @@ class Candidate:
     gaps: tuple[str, ...]
     dark_min: float
     harmed: tuple[str, ...] = ()
+    takes_needed: bool = False
 
     @property
     def fits(self) -> bool:
@@ -135,8 +137,13 @@ def _rank(candidate: Candidate) -> tuple[bool, float, float, int, float]:
 _ORDER = {"on": 0, "ready": 0, "later": 0, "move": 1, "off": 2, "idle": 3}
 
 
-def _cost(candidate: Candidate) -> tuple[float, int, float]:
-    return (round(candidate.dark_min), _ORDER[candidate.lever.kind], candidate.percent)
+def _cost(candidate: Candidate) -> tuple[bool, float, int, float]:
+    return (
+        candidate.takes_needed,
+        round(candidate.dark_min),
+        _ORDER[candidate.lever.kind],
+        candidate.percent,
+    )
 
 
 @lru_cache(maxsize=128)
@@ -221,7 +228,7 @@ def _candidate(run: Run, after: Run, result: LimitResult, lever: Lever) -> Candi
     now = next((r for r in after.limits if r.point.id == result.point.id), None)
     peak: LegPeak = now.worst if now else result.worst
     before_gaps = {s.circuit_id for s in run.verdict.gaps}
-    before_harms = {(h.kind, h.element_id) for h in run.verdict.harms}
+    harmed = new_harms(run, after)
     ids = {c.id for c in pair_of(run.site, lever.circuit_id)}
     dark = _unserved(after, ids) - _unserved(run, ids)
     return Candidate(
@@ -233,13 +240,12 @@ def _candidate(run: Run, after: Run, result: LimitResult, lever: Lever) -> Candi
         at=peak.at,
         gain_a=result.worst.peak_a - peak.peak_a,
         mends=now is not None and now.status != "over",
-        holds=all_holds(after),
+        holds="" if harmed else all_holds(after),
         broken=tuple(c.point.name for c in compare(run, after) if c.change == "broken"),
         gaps=tuple(s.name for s in after.verdict.gaps if s.circuit_id not in before_gaps),
         dark_min=max(dark, 0.0),
-        harmed=tuple(
-            h.clause for h in after.verdict.harms if (h.kind, h.element_id) not in before_harms
-        ),
+        harmed=harmed,
+        takes_needed=lever.kind in {"off", "idle"} and takes_needed(run, ids),
     )
 
 

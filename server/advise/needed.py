@@ -1,0 +1,58 @@
+"""What a change to a circuit costs people: harms that it brings, and what only takes comfort."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from server.advise.plan_harms import medical_of
+from server.domain.behaviour import RoomUnit
+from server.domain.circuit import Circuit
+from server.simulate.harms import harms
+from server.simulate.results import Run
+
+LONGER_S = 3600.0
+"""By which a harm that comes anyway must grow to count as brought (common practice, no source).
+[s]"""
+
+FROST_F = 40.0
+"""Outdoors below this, heat is more than comfort (common practice, no source). [°F]"""
+
+_WATER = frozenset({"well", "sump"})
+
+
+def new_harms(run: Run, after: Run) -> tuple[str, ...]:
+    """Harms that ``after`` has and ``run`` has not, or has for far shorter, each as a clause."""
+    before = {(h.kind, h.element_id) for h in run.verdict.harms}
+    lasted_s = {(h.kind, h.element_id): _longest_s(h.spans) for h in harms(run) if h.reached}
+    grown = {
+        (h.kind, h.element_id)
+        for h in harms(after)
+        if h.reached and _longest_s(h.spans) > lasted_s.get((h.kind, h.element_id), 0.0) + LONGER_S
+    }
+    return tuple(
+        h.clause
+        for h in after.verdict.harms
+        if (h.kind, h.element_id) not in before or (h.kind, h.element_id) in grown
+    )
+
+
+def _longest_s(spans: tuple[tuple[float, float], ...]) -> float:
+    return max((end - begin for begin, end in spans), default=0.0)
+
+
+def takes_needed(run: Run, circuit_ids: Collection[str]) -> bool:
+    """Whether circuits give more than comfort: water, a medical device, food, heat in frost."""
+    weather = run.scenario.weather
+    frost = min(weather.hourly_f, default=weather.low_f) < FROST_F
+    return any(_needed(run.site.circuit(i), frost=frost) for i in circuit_ids)
+
+
+def _needed(circuit: Circuit, *, frost: bool) -> bool:
+    if circuit.load_class == "must_serve" or medical_of(circuit):
+        return True
+    for one in circuit.appliances:
+        what = one.behaviour
+        heats = isinstance(what, RoomUnit) and what.mode == "heat"
+        if what.model in _WATER or what.model == "cold_box" or (heats and frost):
+            return True
+    return False

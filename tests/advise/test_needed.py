@@ -1,0 +1,67 @@
+"""What a change takes from people: the harm that it makes longer, and comfort before water."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from server.advise.levers import Lever, apply_lever
+from server.advise.needed import new_harms, takes_needed
+from server.advise.next_step import next_step
+from server.advise.relief import relief_of
+from server.domain.scenario import Scenario, Window
+from server.domain.site import Site
+from server.simulate.run import simulate
+from tests.builders import START, backed_up_site, circuit, generator, scenario, with_parts
+from tests.rules.check_sites import of_kind
+
+
+def with_well(*, rated_kw: float) -> tuple[Site, Scenario]:
+    """A well and two lasting loads of 20 A on one set, stopped once for 20 min."""
+    well = of_kind("well", "backed", (1, 3), "well-pump").model_copy(
+        update={"load_class": "important", "outage_role": "on"}
+    )
+    site = with_parts(
+        backed_up_site(),
+        generators=(generator(rated_kw=rated_kw),),
+        circuits=(
+            well,
+            circuit("cool", "backed", 5, 7, load_w=4800, breaker_a=30),
+            circuit("warm", "backed", 9, 11, load_w=4800, breaker_a=30),
+        ),
+    )
+    stop = Window(start=START + timedelta(hours=6), end=START + timedelta(hours=6, minutes=20))
+    day = scenario("out", span_h=24, outage_h=(2, 22), generator_stops=(stop,), people=4)
+    return with_parts(site, scenarios=(day,)), day
+
+
+def test_a_harm_that_grows_from_minutes_to_hours_counts_as_brought():
+    """A stop of 20 min leaves no water for minutes; the pump kept off, for most of 20 h."""
+    site, day = with_well(rated_kw=20)
+    run = simulate(site, day)
+    after = simulate(*apply_lever(site, day, Lever("off", "well")))
+    (brought,) = new_harms(run, after)
+    assert "gives no water for up to" in brought
+    assert new_harms(run, run) == ()
+    assert new_harms(after, run) == ()
+
+
+def test_what_takes_water_is_needed_and_a_lasting_load_is_comfort():
+    run = simulate(*with_well(rated_kw=20))
+    assert takes_needed(run, ["well"])
+    assert not takes_needed(run, ["cool"])
+
+
+def test_the_step_takes_comfort_and_never_calls_a_house_without_water_one_where_all_holds():
+    """Two loads of 20 A and a well pump of some 7 A pass 41.7 A: without either it holds."""
+    site, day = with_well(rated_kw=10)
+    run = simulate(site, day)
+    assert run.verdict.over
+    relief = relief_of(site, day)
+    assert relief is not None
+    (dry,) = [c for c in relief.candidates if c.lever == Lever("off", "well")]
+    assert dry.mends
+    assert dry.holds == ""
+    assert "gives no water" in dry.harmed[0]
+    step = next_step(site, day)
+    assert step.lever is not None
+    assert step.lever.circuit_id in {"cool", "warm"}
