@@ -8,9 +8,12 @@ from server.advise.begin.choices import is_medical
 from server.advise.plan_task import joined
 from server.domain.catalogue import KINDS
 from server.domain.cautions import FUEL, PROPANE, Caution
+from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
+from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.results import FuelNeed
+from server.simulate.verdict import guessed_burn
 
 LIQUID = frozenset({"gasoline", "diesel"})
 """Fuels that stand by a set in cans."""
@@ -79,6 +82,16 @@ def enough_words(need: FuelNeed) -> str:
         f"{kept if need.reserve_gal > 0.05 else ''}: the {gal_words(need.there_gal)} gal that this "
         "scenario counts on are enough. See that they are there."
     )
+
+
+def hangs_words(scenario: Scenario, need: FuelNeed) -> str:
+    """That the fuel ends early by the high guess of a burn, and how much bridges that; or empty."""
+    if not need.hangs_on_guess:
+        return ""
+    high_gal = need.used_gal + GUESS_SHARE * (need.used_gal - need.other_gal)
+    more_gal = max(high_gal + need.reserve_gal - need.there_gal, 0.0)
+    have = f" Else have about {math.ceil(more_gal)} gal more within reach." if more_gal else ""
+    return f"{guessed_burn(scenario, need)}{have}"
 
 
 def to_add_gal(site: Site, need: FuelNeed) -> float:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from server.advise.begin.choices import is_medical
-from server.advise.fuel_words import bring_words, enough_words, storage_caution
+from server.advise.fuel_words import bring_words, enough_words, hangs_words, storage_caution
 from server.advise.plan_ahead import ahead, named, too_much_by_code, will_not_work
 from server.advise.plan_cold import boxes, look_words
+from server.advise.plan_first import changed_over, start_words
 from server.advise.plan_fuel import deliveries, ends, runs_at, stops
 from server.advise.plan_gas import gas_before, gas_during
 from server.advise.plan_harms import (
@@ -51,6 +52,10 @@ APART_MIN = 5
 
 HEAVY_W = 1000.0
 """What comes back one at a time (common practice, no source). [W]"""
+
+
+_NEEDED = ("must_serve", "important", "comfort", "deferrable")
+"""Classes of circuits, what is needed most in front."""
 
 
 @dataclass(frozen=True)
@@ -102,13 +107,15 @@ def _away(run: Run) -> bool:
 def _before(run: Run, first: Window) -> Iterator[Task]:
     now, under_way = run.scenario.start, first.start < run.scenario.start
     by = now if _away(run) or under_way else first.start
+    yield from (Task(by, words) for words in too_much_by_code(run, {g.id for g in _used(run)}))
     yield Task(by, "Test the CO alarms and put in fresh batteries.", str(CO_ALARMS))
     for need in run.fuel:
         caution = str(storage_caution(run.site, need))
         if need.runs_dry or need.eats_reserve:
-            yield Task(by, bring_words(run.site, need), caution)
+            words = bring_words(run.site, need)
         else:
-            yield Task(by, enough_words(need), caution)
+            words = enough_words(need)
+        yield Task(by, f"{words} {hangs_words(run.scenario, need)}".rstrip(), caution)
     yield from gas_before(run, by)
     for generator in _used(run):
         once = "" if under_way else ", and start it once"
@@ -138,7 +145,6 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     if off:
         devices = any(medical_of(c) for c in off)
         yield Task(by, switched_off(off), str(MEDICAL) if devices else "")
-    yield from (Task(by, words) for words in too_much_by_code(run, {g.id for g in _used(run)}))
 
 
 def _off(run: Run) -> list[Circuit]:
@@ -175,10 +181,13 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     yield from _together(run)
     if not _away(run):
         yield from starts_apart(run)
-    for window in outages:
-        for generator in _used(run):
-            yield Task(window.start, _start_words(run, generator), str(EXHAUST))
+    if not _away(run):
+        yield from changed_over(run, outages)
     used = _used(run)
+    for window in outages:
+        for generator in used:
+            words = start_words(run, generator, window, away=_away(run))
+            yield Task(window.start, words, str(EXHAUST))
     yield from stops(run, used, outages, [] if _away(run) else _medical(run.site))
     yield from _by_hand(run, outages)
     first, last = outages[0].start, max(w.end for w in outages)
@@ -270,17 +279,6 @@ def _kinds(site: Site) -> set[str]:
     return {a.kind for c in site.circuits if c.load_class == "must_serve" for a in c.appliances}
 
 
-def _start_words(run: Run, generator: Generator) -> str:
-    if generator.start == "automatic":
-        sees = "nobody is there to see whether it does" if _away(run) else "see that it does"
-        return f"{generator.name} starts by itself; {sees}."
-    return (
-        f"Start {generator.name} with nothing on it, outdoors; change over about "
-        f"{run.scenario.hand_start_min:g} min after the power fails and close breakers one at a "
-        "time, what must be served first."
-    )
-
-
 def _of_the_weather(circuit: Circuit) -> bool:
     """Whether it feeds only what heats or cools, which asks for nothing out of season."""
     return all(a.behaviour.model == "room" for a in circuit.appliances)
@@ -346,7 +344,7 @@ def _after(run: Run, last: Window) -> Iterator[Task]:
             yield Task(last.end, f"{wait}; change back; {rest}")
     yield from after_flood(run, last.end)
     yield from after_frost(run, last.end)
-    back = _back(heavy, off)
+    back = _back(run, heavy, off)
     if back:
         yield Task(last.end, f"Then switch on, one every {APART_MIN} min or more: {named(back)}.")
     look = look_words(run.site)
@@ -360,12 +358,17 @@ def _after(run: Run, last: Window) -> Iterator[Task]:
         yield Task(last.end, "Fill up the fuel that was burnt, and write down the hours it ran.")
 
 
-def _back(heavy: list[str], off: list[Circuit]) -> list[str]:
-    """What was off in the order it is put on: medical devices, what is heavy, the rest."""
+def _back(run: Run, heavy: list[str], off: list[Circuit]) -> list[str]:
+    """What was off in the order it is put on: medical devices, then what is needed most.
+
+    Of those needed alike what is heavy goes first.
+    """
+    class_of = {c.name: _NEEDED.index(c.load_class) for c in run.site.circuits}
     first = [with_medical(c) for c in off if medical_of(c)]
     names = [c.name for c in off if medical_of(c)]
     light = [c.name for c in off if c.name not in heavy]
-    return first + [name for name in (*heavy, *light) if name not in names]
+    rest = [name for name in (*heavy, *light) if name not in names]
+    return first + sorted(rest, key=lambda name: class_of[name])
 
 
 def _heavy(run: Run, *, fed_in_outage: bool = False) -> list[str]:

@@ -127,7 +127,7 @@ def judge(
             f"{top.peak_a:.1f} A of {worst.point.leg_rating_a:.1f} A{_on(worst)}, {moment(top.at)}."
         )
         details = ["Every service, feeder, switch, panel and generator limit holds."]
-    details = [_guessed(scenario, f) for f in fuel if f.hangs_on_guess] + details
+    details = [guessed_burn(scenario, f) for f in fuel if f.hangs_on_guess] + details
     details = [*_begun_dark(scenario), *details]
     if faults and left:
         details = [f"It begins with what was before it: {'; '.join(left)}.", *details]
@@ -301,7 +301,7 @@ def _harmed(
     return words
 
 
-def _guessed(scenario: Scenario, need: FuelNeed) -> str:
+def guessed_burn(scenario: Scenario, need: FuelNeed) -> str:
     """That the answer hangs on a guessed burn, and what it would be by the low and the high one."""
     at = need.dry_by_high_at
     ends = "" if at is None else into_outage(scenario, at)

@@ -1,0 +1,102 @@
+"""The first minutes of an outage: what bridges them, and in what order a set takes its loads."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from datetime import timedelta
+
+from server.advise.plan_harms import medical_of, with_medical
+from server.advise.plan_task import Task, joined
+from server.domain.behaviour import SumpPump
+from server.domain.cautions import MEDICAL
+from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN, Circuit
+from server.domain.lengths import span_words
+from server.domain.scenario import Window
+from server.domain.supply import Generator
+from server.domain.topology import generator_can_energise
+from server.simulate.results import Run
+from server.simulate.timeline import LONGEST_SERVICE_S
+from server.simulate.verdict import moment
+
+
+def changed_over(run: Run, outages: list[Window]) -> Iterator[Task]:
+    """A medical device is put on what runs it alone while no source carries its circuit yet.
+
+    Of gaps that begin with an outage. Those it cannot wait through and that are longer than a
+    service stop have a task of their own; those of a moment, as a set starts by itself, have none.
+    """
+    begun_s = {(w.start - run.scenario.start).total_seconds() for w in outages}
+    for row, circuit in enumerate(run.site.circuits):
+        devices = medical_of(circuit)
+        if not devices or circuit.outage_role == "off":
+            continue
+        longest_s = max(circuit.least_gap_min * 60.0, LONGEST_SERVICE_S)
+        for gap in run.served.gaps(row):
+            opens = next((s for s in begun_s if abs(s - gap.begin_s) <= 1.0), None)
+            brief = gap.wanted_s <= DEFAULT_ALLOWED_GAP_MIN * 60.0
+            if opens is None or brief or gap.wanted_s > longest_s:
+                continue
+            end_s = next(b for a, b in run.served.dark(row) if a <= gap.begin_s + 1.0 < b)
+            begin, end = (run.scenario.start + timedelta(seconds=s) for s in (opens, end_s))
+            them = "it" if len(devices) == 1 else "them"
+            yield Task(
+                begin,
+                f"At once, change {joined(devices)} over to what runs {them} alone, until "
+                f"{moment(end)}: {circuit.name} has no power before.",
+                str(MEDICAL),
+            )
+
+
+def start_words(run: Run, generator: Generator, outage: Window, *, away: bool) -> str:
+    """How a set is brought on as an outage begins, and which breakers are closed first."""
+    if generator.start == "automatic":
+        sees = "nobody is there to see whether it does" if away else "see that it does"
+        return f"{generator.name} starts by itself; {sees}."
+    return (
+        f"Start {generator.name} with nothing on it, outdoors; change over about "
+        f"{run.scenario.hand_start_min:g} min after the power fails and close breakers one at a "
+        f"time, {_order(run)}.{_sooner(run, outage)}"
+    )
+
+
+def _order(run: Run) -> str:
+    """Which breakers come first, pits before medical devices before the rest."""
+    kept_off = {k.circuit_id for k in run.scenario.kept_off}
+    on = [
+        c
+        for c in run.site.circuits
+        if c.outage_role == "on"
+        and c.id not in kept_off
+        and generator_can_energise(run.site, c.panel_id)
+    ]
+    pits = joined([c.name for c in on if _has_pit(c)])
+    devices = joined([with_medical(c) for c in on if medical_of(c) and not _has_pit(c)])
+    ranks = ("first", "second", "third")
+    told = [what for what in (pits, devices) if what]
+    if not told:
+        return "what must be served first"
+    names = (*told, "what else must be served")
+    return ", ".join(f"{name} {rank}" for name, rank in zip(names, ranks, strict=False))
+
+
+def _has_pit(circuit: Circuit) -> bool:
+    return any(isinstance(a.behaviour, SumpPump) for a in circuit.appliances)
+
+
+def _sooner(run: Run, outage: Window) -> str:
+    """The pits that run over before a set is there, and after how many minutes."""
+    ready = outage.start + timedelta(minutes=run.scenario.hand_start_min)
+    over = [
+        f"The pit of {pit.name} runs over {_whole_min(pit.at - outage.start)} after the power "
+        "fails, as full as it is then: give it power sooner, or another pump."
+        for pit in run.verdict.pits
+        if outage.start <= pit.at <= min(ready, outage.end)
+    ]
+    return "".join(f" {words}" for words in over)
+
+
+def _whole_min(span: timedelta) -> str:
+    """Minutes that are over by then, never rounded up."""
+    minutes = math.floor(span.total_seconds() / 60.0)
+    return span_words(minutes) if minutes else "less than 1 min"
