@@ -81,3 +81,15 @@ window.addEventListener("load", () => {
 document.addEventListener("DOMContentLoaded", () => {
   document.querySelector(".problems[tabindex]")?.focus();
 });
+
+/* The first Tab looks through all there is, so what is far down is laid out before it, while
+   there is nothing else to do. */
+window.addEventListener("load", () => {
+  const parts = [...document.querySelectorAll(".far, .ckt")];
+  const next = (idle) => {
+    do parts.shift()?.firstElementChild?.getBoundingClientRect();
+    while (parts.length && idle.timeRemaining() > 10);
+    if (parts.length) requestIdleCallback(next);
+  };
+  window.requestIdleCallback?.(next);
+});
