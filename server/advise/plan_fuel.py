@@ -20,6 +20,10 @@ from server.simulate.timeline import LONGEST_SERVICE_S
 _LEAST_GAL = 0.05
 """Less than this reads as nothing to a tenth of a gallon. [gal]"""
 
+_COOLS_MIN = 15.0
+"""How long a small engine is left to cool before fuel goes into its tank; common practice, no
+source. [min]"""
+
 
 def runs_at(run: Run, generator: Generator, at: datetime) -> bool:
     """Whether the engine of a set turns up to this moment."""
@@ -43,6 +47,14 @@ def deliveries(run: Run, used: tuple[Generator, ...]) -> Iterator[Task]:
             words = (
                 f"{words} There is room for about {gal_words(found)} gal then. Keep the rest in "
                 "cans out of doors and fill it in at later stops; this run does not count on it."
+            )
+        by_hand = [g for g in used if g.start == "by_hand" and g.fuel in LIQUID]
+        hot = [g.name for g in by_hand if runs_at(run, g, at)]
+        if hot:
+            words += (
+                f" {joined(hot)} runs then, and this run counts the fuel as in its tank at once: "
+                "pour none into a running or hot set, keep it in cans out of doors until the next "
+                "stop."
             )
         empty = [g.name for g in used if not runs_at(run, g, at) and _dry_before(run, g, at)]
         if empty and any(g.start == "by_hand" for g in used if g.name in empty):
@@ -138,6 +150,11 @@ def stops(
                 if gallons >= _LEAST_GAL:
                     poured.append(f"about {gallons:.1f} gal were burnt since the last stop")
             words += f", then refuel when cool{f' ({joined(poured)})' if poured else ''}"
+            if minutes < _COOLS_MIN:
+                words += (
+                    f". {minutes:.0f} min do not let it cool: leave it off {_COOLS_MIN:.0f} min "
+                    "before you pour, and count on so long without it"
+                )
         since = stop.end
         if medical:
             them = "it" if len(medical) == 1 else "them"

@@ -128,6 +128,19 @@ def test_every_end_of_the_fuel_is_named_no_stop_is_of_an_empty_set_and_what_fits
     )
 
 
+def test_no_fuel_is_poured_into_a_set_that_runs_or_is_hot():
+    """A stop of 2 min cools nothing, and what comes at 12:00 meets a running set."""
+    short = (Window(start=at(11), end=at(11) + timedelta(minutes=2)),)
+    long = (Window(start=at(11), end=at(11) + timedelta(minutes=20)),)
+    due = (Delivery(at=at(12), gallons=3.0),)
+    for stops, told in ((short, True), (long, False)):
+        _, plan = needy(generator_stops=stops, deliveries=due, tank_gal=40.0)
+        (stop,) = [t.text for t in plan.during if t.text.startswith("Stop ")]
+        assert ("2 min do not let it cool: leave it off 15 min" in stop) is told
+        (poured,) = [t.text for t in plan.during if "gal of fuel are due" in t.text]
+        assert "pour none into a running or hot set, keep it in cans" in poured
+
+
 def test_a_medical_device_is_named_with_its_circuit_where_that_is_switched_off():
     run, plan = needy(oxygen="off")
     device = run.site.circuit("bedroom").appliances[0].name
