@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from server.domain.errors import InputError
@@ -201,6 +199,23 @@ def test_a_ductless_heat_pump_beside_room_heat_says_that_both_can_run():
     said = [n for n in sheet_of(split, rooms).notes if "can heat at one time" in n]
     assert len(said) == 1
     assert said[0].startswith("Mini-split and Baseboard can heat")
-    assert "they would be 6,900 VA" in said[0]
-    for alone in ((split,), (rooms,), (replace(split, ductless=False), rooms)):
+    assert "they would be 6,900 VA, 3,900 VA more" in said[0]
+    for alone in ((split,), (rooms,)):
         assert not any("can heat at one time" in n for n in sheet_of(*alone).notes)
+
+
+def test_a_heat_pump_with_its_strip_beside_room_heat_says_so_too():
+    """220.82(C): 4,200 + 65 % of 9,600 = 10,440 VA counts, with a fan of 500 VA; by (C)(3) with a
+    shop's 3,000 VA 4,200 + 65 % of 12,600 = 12,390 VA, 1,950 VA more.
+    """
+    pump = Load("Heat pump", "heat_pump", 4200)
+    strip = Load("Strip", "central_heat", 9600)
+    fan = Load("Fan", "air_handler", 500)
+    shop = Load("Shop heat", "room_heat", 3000)
+    (said,) = [n for n in sheet_of(pump, strip, fan, shop).notes if "can heat at one time" in n]
+    assert said.startswith("Heat pump, Strip and Shop heat can heat")
+    assert "they would be 12,390 VA, 1,950 VA more" in said
+    assert not any("at one time" in n for n in sheet_of(pump, strip, fan).notes)
+    # Cooling of 13,000 VA counts in any case, and is more than all heat together.
+    cool = Load("Cooling", "cooling", 13_000)
+    assert not any("at one time" in n for n in sheet_of(pump, strip, fan, shop, cool).notes)

@@ -132,24 +132,30 @@ def _general(dwelling: Dwelling, rules: Rulebook, method: str) -> tuple[Line, ..
 
 
 def _heats_together(dwelling: Dwelling, rules: Rulebook) -> tuple[str, ...]:
-    """That a heat pump without ducts and room heat beside it can both run, though one counts.
+    """That a heat pump or a furnace, and room heat beside it, can both run, though one counts.
 
     The list of 220.82(C) has them as two selections; its (C)(3) adds heat that supplements a pump.
+    A bathroom or a shop with a heater of its own is heated beside the rest of the house.
     """
-    pumps = [d for d in dwelling.of("heat_pump") if d.ductless]
+    pumps, strips = dwelling.of("heat_pump"), dwelling.of("central_heat")
     rooms = dwelling.of("room_heat")
-    if not pumps or not rooms:
+    if not (pumps or strips) or not rooms:
         return ()
     pump, more = (
         rules.figure("optional_heat_pump_factor"),
         rules.figure("optional_central_heat_factor"),
     )
-    together_va = pump.value * sum_va(pumps) + more.value * sum_va(rooms)
-    names = listed([d.name for d in (*pumps, *rooms)])
+    together_va = pump.value * sum_va(pumps) + more.value * sum_va((*strips, *rooms))
+    side = optional_side(dwelling, rules)
+    fans_va = sum_va(d for d in side.loads if d.category == "air_handler")
+    further_va = together_va + fans_va - sum(line.demand_va for line in side.lines)
+    if further_va <= 0:
+        return ()
+    names = listed([d.name for d in (*pumps, *strips, *rooms)])
     return (
         f"{names} can heat at one time, and of the list ({more.cite.section}) only the largest "
-        f"selection counts. Held to supplement each other they would be {together_va:,.0f} VA: "
-        "ask the authority.",
+        f"selection counts. Held to supplement each other they would be {together_va:,.0f} VA, "
+        f"{further_va:,.0f} VA more, which the room left here does not count: ask the authority.",
     )
 
 
