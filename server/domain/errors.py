@@ -19,11 +19,13 @@ class Problem:
     """One thing wrong with what was entered, in the user's words.
 
     ``field`` is the dotted path in the site document, such as ``circuits.3.spaces``
-    (empty when the whole document is meant); ``message`` names the mend.
+    (empty when the whole document is meant); ``message`` names the mend. ``other_field`` is one
+    that it could be mended at as well: of two breakers in one space, the other one's.
     """
 
     field: str
     message: str
+    other_field: str = ""
 
     def __str__(self) -> str:
         return f"{self.field}: {self.message}" if self.field else self.message

@@ -295,6 +295,7 @@ def _spaces(site: Site) -> Iterator[Problem]:
                     yield Problem(
                         field,
                         f"{name} and {other} are both in space {space} of {panel.name}. Move one.",
+                        holder,
                     )
                     break
 

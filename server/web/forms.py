@@ -270,19 +270,24 @@ def with_problems(
 ) -> Form:
     """The form with each problem at its field, or at the top when no field is meant.
 
+    They stand in the order of the fields, as a browser sends them.
+
     ``strip`` is what the document's path has before the form's names; ``aliases`` says which
     field shows the problems of a path that has none of its own.
     """
     at: dict[str, str] = {}
     others: list[str] = []
     for problem in problems:
-        path = problem.field.removeprefix(strip) if strip else problem.field
-        name = _field_of(path, values, aliases or {})
+        paths = (path.removeprefix(strip) for path in (problem.field, problem.other_field))
+        found = (_field_of(path, values, aliases or {}) for path in paths if path)
+        name = next((each for each in found if each is not None), None)
         if name is None:
             others.append(problem.message)
         else:
             at.setdefault(name, problem.message)
-    return Form(values, at, tuple(dict.fromkeys(others)))
+    order = {name: place for place, name in enumerate(values)}
+    in_order = dict(sorted(at.items(), key=lambda one: order.get(one[0], len(order))))
+    return Form(values, in_order, tuple(dict.fromkeys(others)))
 
 
 def _field_of(path: str, values: Mapping[str, str], aliases: Mapping[str, str]) -> str | None:
