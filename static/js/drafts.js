@@ -66,7 +66,7 @@ function offer(form, key, undo) {
   const notice = document.createElement("p");
   notice.className = "kept";
   notice.setAttribute("role", "note");
-  notice.append("Put back what you typed here and did not save. ");
+  notice.append("What you typed here and did not save is back in the form. ");
   const drop = document.createElement("button");
   drop.type = "button";
   drop.className = "btn bare small";
@@ -98,10 +98,11 @@ function watch(form) {
     if (revision) revision.value = from.revision;
     if (begun) begun.value = from.begun ?? "";
   };
+  /* A refused form shows what was typed; the draft waits for who goes back from it. */
   const answered = form.closest("main").querySelector(".problems") !== null;
-  if (draft && (answered || Date.now() - draft.at > KEPT_DAYS * 864e5)) {
+  if (draft && Date.now() - draft.at > KEPT_DAYS * 864e5) {
     localStorage.removeItem(key);
-  } else if (draft && JSON.stringify(draft.fields) !== JSON.stringify(before)) {
+  } else if (draft && !answered && JSON.stringify(draft.fields) !== JSON.stringify(before)) {
     putBack(form, draft.fields);
     /* Where the form holds what it held when this was typed, saves elsewhere do not touch it. */
     if (!untouched(draft, before)) begin({ ...draft, fields: draft.before });

@@ -6,7 +6,7 @@ from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import Planner
 
-PUT_BACK = "Put back what you typed here"
+PUT_BACK = "What you typed here and did not save is back in the form."
 
 
 def open_first_circuit(page: Page, planner: Planner, site_id: str) -> None:
@@ -100,3 +100,20 @@ def test_a_draft_whose_form_nobody_changed_is_saved_at_once(
     expect(page.get_by_role("status")).to_contain_text("Saved Typed before")
     saved = planner.store.get(site_id).site
     assert (saved.name, saved.circuits[0].name) == ("Renamed meanwhile", "Typed before")
+
+
+def test_going_back_from_a_refusal_finds_what_was_typed(page: Page, planner: Planner, site_id: str):
+    open_first_circuit(page, planner, site_id)
+    here = page.url
+    page.get_by_label("Name of the circuit").fill("Typed and refused")
+    page.get_by_label("Breaker", exact=True).fill("twenty")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_role("alert")).to_contain_text("This could not be saved yet.")
+    page.goto(here)
+    expect(page.get_by_text(PUT_BACK)).to_be_visible()
+    expect(page.get_by_label("Name of the circuit")).to_have_value("Typed and refused")
+    page.get_by_label("Breaker", exact=True).fill("25")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_role("status")).to_contain_text("Saved Typed and refused")
+    open_first_circuit(page, planner, site_id)
+    expect(page.get_by_text(PUT_BACK)).to_have_count(0)
