@@ -6,12 +6,21 @@ const thingsFound = document.getElementById("things-found");
 const nothingFound = " Nothing of that name: try another word, or tick what is nearest in watts.";
 const thingRows = [...document.querySelectorAll(".rooms .thing")];
 
+const sourcesAsked = " Sources and how they are joined were asked before: go back a step for them.";
+
 function thingWords(text) {
   return text.toLowerCase().split(/[^a-z0-9/]+/).filter(Boolean);
 }
 
+const sourceWords = thingWords(finder.dataset.sources);
+
+function ofSources(wanted) {
+  return wanted.some((part) => sourceWords.some((word) => part.length > 2 && word.startsWith(part)));
+}
+
 function showThings() {
   const wanted = thingWords(finder.value);
+  const nothing = ofSources(wanted) ? sourcesAsked : nothingFound;
   let shown = 0;
   for (const row of thingRows) {
     const words = thingWords(row.dataset.words);
@@ -27,7 +36,7 @@ function showThings() {
   document.querySelector(".jump").hidden = !shown;
   const ticked = thingRows.filter((row) => row.querySelector("input:checked")).length;
   thingsFound.textContent = wanted.length
-    ? `${shown} of ${thingRows.length} shown; ${ticked} ticked in all.${shown ? "" : nothingFound}`
+    ? `${shown} of ${thingRows.length} shown; ${ticked} ticked in all.${shown ? "" : nothing}`
     : "";
 }
 
