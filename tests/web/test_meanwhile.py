@@ -78,10 +78,7 @@ def test_field_left_alone_takes_what_somebody_else_saved(
     assert answer.status_code == 409
     assert '<a href="#f-area">Rooms it serves</a>: typed here' in answer.text
     assert "saved meanwhile: <b>Hall</b>" in answer.text
-    assert (
-        '<a href="#f-own_battery_h">Battery of the device on it lasts</a>: left alone here'
-        in answer.text
-    )
+    assert '<a href="#f-own_battery_h">Battery of its device</a>: left alone here' in answer.text
     assert "taken over; before: <b>nothing</b>" in answer.text
     assert "#f-name" not in answer.text
     assert browser.post(path, data=form_in(answer.text, path)).status_code == 303
