@@ -11,6 +11,7 @@ from server.domain.topology import can_move
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
 from server.rules.checks.under_setting import setting_mend, setting_words
+from server.rules.checks.vehicle_floor import by_its_plate
 from server.rules.demand.farm import WITHOUT
 from server.rules.demand.generator import BY_OPTIONAL, BY_PART_V
 from server.rules.demand.held import held_a
@@ -80,6 +81,9 @@ def demand_checks(
                     else None,
                     stands=under_setting(
                         site, element, sheet.position, limit_a=held.limit_a, rules=rules
+                    ),
+                    plate=by_its_plate(
+                        site, element, sheet, needed_a=needed, limit_a=held.limit_a, rules=rules
                     ),
                     rules=rules,
                     movable=can_move(site),
@@ -159,6 +163,7 @@ def _over(
     off: LeftOff | None,
     watched: EnergyGroup | None,
     stands: UnderSetting | None,
+    plate: str,
     rules: Rulebook,
     movable: bool,
 ) -> Finding:
@@ -217,11 +222,13 @@ def _over(
             f" Its measured demand with what is new comes to {round_half_up(measured.needed_a)} A"
             f"{', which fits: show the authority the record' if fits else _still(measured)}."
         )
+    beside += plate
     if stands is not None:
         beside += setting_words(stands, rules)
+        fits = fits or stands.fits
     return made(
         "demand-above-rating",
-        "note" if fits or (stands is not None and stands.fits) else "warning",
+        "note" if fits or plate else "warning",
         element.element_id,
         text=f"{element.name} is calculated to carry {round_half_up(needed)} A "
         f"{_by_what(sheet, needed, rules)}. {held.words}.{behind}{beside}",
