@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from datetime import datetime
 
 from server.advise.begin.choices import is_medical
 from server.advise.plan_task import joined
@@ -74,6 +76,30 @@ def therms_words(kbtu: float) -> str:
     return f"{kbtu / KBTU_IN_A_THERM:,.1f} therms"
 
 
+@dataclass(frozen=True)
+class FuelParts:
+    """Fuel to be brought in ``count`` parts or more of at most ``each_gal`` each. [gal]
+
+    The first before ``first_before``, then at the mean every ``every_h`` h; 0 where none is told.
+    """
+
+    count: int
+    each_gal: float
+    first_before: datetime | None
+    every_h: float
+
+
+def parts_wanted(site: Site, need: FuelNeed) -> FuelParts:
+    """In how many parts the fuel that is short finds room in the tank above its reserve."""
+    more_gal = float(math.ceil(short_gal(need)))
+    tank = next(g.tank for g in site.generators if g.id == need.generator_id)
+    room_gal = tank.capacity_gal * tank.fill_share - need.reserve_gal if tank else 0.0
+    if room_gal <= 0.0 or more_gal <= room_gal:
+        return FuelParts(1, more_gal, need.dry_at, 0.0)
+    count = math.ceil(more_gal / room_gal)
+    return FuelParts(count, room_gal, need.dry_at, _every_h(need, room_gal))
+
+
 def enough_words(need: FuelNeed) -> str:
     """That the fuel there is enough for the run, and that somebody looks whether it is there."""
     kept = f" and leaves the reserve of {gal_words(need.reserve_gal)} gal"
@@ -141,7 +167,7 @@ def _as_you_go(site: Site, need: FuelNeed) -> str:
         f"About {more} gal more are needed, and many places let a home keep no more than "
         f"{STORED_GAL:.0f} gal at once: {need.name} needs about {gal_words(need.used_gal)} gal in "
         f"this scenario{kept}, and {gal_words(need.there_gal)} gal are there. Fetch it as you go, "
-        f"where a station has power, {_parts(site, need, more)}and enter it as fuel delivered in "
+        f"where a station has power, {_parts(site, need)}and enter it as fuel delivered in "
         f"the scenario. {_no_room(need)}"
         f"Or burn less: {_otherwise(site)}"
     )
@@ -157,33 +183,34 @@ def _no_room(need: FuelNeed) -> str:
     )
 
 
-def _parts(site: Site, need: FuelNeed, more_gal: float) -> str:
+def _parts(site: Site, need: FuelNeed) -> str:
     """In how many parts it is brought, where the tank has no room for it at once above its reserve.
 
     Empty where it has.
     """
-    tank = next(g.tank for g in site.generators if g.id == need.generator_id)
-    if tank is None:
-        return ""
-    room_gal = tank.capacity_gal * tank.fill_share - need.reserve_gal
-    if room_gal <= 0.0 or more_gal <= room_gal:
+    wanted = parts_wanted(site, need)
+    if wanted.count == 1:
         return ""
     return (
-        f"in {math.ceil(more_gal / room_gal)} parts or more of no more than "
-        f"{gal_words(room_gal)} gal, each once as much is burnt, for its tank has no room before"
-        f"{_how_often(need, room_gal)}, "
+        f"in {wanted.count} parts or more of no more than "
+        f"{gal_words(wanted.each_gal)} gal, each once as much is burnt, for its tank has no room "
+        f"before{_how_often(wanted)}, "
     )
 
 
-def _how_often(need: FuelNeed, room_gal: float) -> str:
-    """How far apart the fills may be, and that each is a stop; empty below half an hour."""
+def _every_h(need: FuelNeed, room_gal: float) -> float:
+    """How far apart fills are at the mean, in whole half hours; 0 where that is not told. [h]"""
     if need.outage_h <= 0.0:
-        return ""
-    half_hours = math.floor(2.0 * room_gal * need.outage_h / need.used_gal)
-    if half_hours == 0:
+        return 0.0
+    return math.floor(2.0 * room_gal * need.outage_h / need.used_gal) / 2.0
+
+
+def _how_often(wanted: FuelParts) -> str:
+    """How far apart the fills may be, and that each is a stop; empty below half an hour."""
+    if not wanted.every_h:
         return ""
     return (
-        f" (at the mean about every {half_hours / 2:g} h, oftener while much is on, and each is a "
+        f" (at the mean about every {wanted.every_h:g} h, oftener while much is on, and each is a "
         "stop: enter the stops as often)"
     )
 

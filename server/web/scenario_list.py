@@ -8,6 +8,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
+from server.advise.fuel_words import FuelParts, parts_wanted, short_gal
 from server.domain.edits import new_id, put_scenario, remove_scenario
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -136,6 +137,7 @@ def edit_page(
         said=None if request.method == "GET" else "",
     )
     form = begun_at(form, stored.revision)
+    opened = request.query_params.get("open", "")
     return render(
         page,
         "scenarios/edit.html",
@@ -149,8 +151,17 @@ def edit_page(
         words=words,
         spare=spare,
         usual=SPARE,
-        opened=request.query_params.get("open", ""),
+        opened=opened,
+        wanted=_fuel_wanted(stored.site, scenario) if opened == "deliveries" else None,
+        fmt=fmt,
     )
+
+
+def _fuel_wanted(site: Site, scenario: Scenario) -> FuelParts | None:
+    """The fuel to be brought by the run that asked for it; None where no run is at hand."""
+    run = kept_run(site, scenario)
+    short = (need for need in run.fuel if short_gal(need) > 0.0) if run else iter(())
+    return next((parts_wanted(site, need) for need in short), None)
 
 
 @router.get("/{scenario_id}/edit")
