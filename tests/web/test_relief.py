@@ -6,7 +6,7 @@ import html
 import re
 from datetime import timedelta
 
-from server.advise.fuel_words import parts_wanted, short_gal
+from server.advise.fuel_words import gal_words, parts_wanted, short_gal
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
 from server.domain.scenario import Window
@@ -146,7 +146,7 @@ def test_a_step_on_fuel_leads_to_the_fuel_fields_of_its_scenario(browser, sites)
     assert '<details class="fold" id="fold-kept_off">' in page
     short = next(need for need in cached_run(site, day).fuel if short_gal(need) > 0)
     wanted = parts_wanted(site, short)
-    assert f"{wanted.each_gal:.1f} gal" in page[page.index('id="fuel-wanted"') :]
+    assert f"{gal_words(wanted.each_gal)} gal" in page[page.index('id="fuel-wanted"') :]
     assert f'id="f-deliveries.{wanted.count - 1}.at"' in page
     assert f'id="f-deliveries.{wanted.count}.at"' not in page
     assert '<details class="fold" id="fold-deliveries">' in browser.get(f"{root}/edit").text
