@@ -89,11 +89,18 @@ class WithoutPower:
     name: str
     device: str
     in_use_only: bool
+    what: str = ""
 
     @property
     def subject(self) -> str:
-        """What a sentence says is without power: the device, else the circuit by its name."""
-        return self.device or circuit_words(self.name)
+        """What a sentence says is without power: the device, else the circuit and what matters."""
+        return self.device or circuit_words(self.with_what)
+
+    @property
+    def with_what(self) -> str:
+        """The circuit by its name, and what does harm on it where that does not tell."""
+        told = not self.what or self.what.casefold() in self.name.casefold()
+        return self.name if told else f"{self.name} ({self.what})"
 
     @property
     def while_words(self) -> str:

@@ -20,7 +20,8 @@ class MustServeDark(WithoutPower):
     It first does at ``first_at``, ``hours`` after the utility went out; the longest of its
     ``times`` gaps begins at ``longest_at``; ``dark_min`` is all of them together. ``drawn_min`` is
     the longest gap too, or what all of them took out of its own battery. ``bears_min`` is the
-    longest gap it can wait, two thirds of ``battery_min`` where it stands on a battery;
+    longest gap it can wait, two thirds of ``battery_min`` where it stands on a battery, and until
+    its pit ran over where that is sooner than the ``entered_min`` of its circuit (0 elsewhere);
     ``wait_told`` says that the wait itself was entered; ``device`` is a medical device on it or
     empty; ``why`` is what last happened to the supply as its power went before the longest gap,
     empty where nothing had. Of what rests in some hours of the day, such as what is worn at night,
@@ -45,6 +46,7 @@ class MustServeDark(WithoutPower):
     dark_at: datetime | None = None
     battery_min: float = 0.0
     wait_told: bool = False
+    entered_min: float = 0.0
 
     @property
     def asks_nothing(self) -> bool:
@@ -90,6 +92,7 @@ def must_serve(run: Run) -> MustServe:
         longest_s = max(spans, key=lambda gap: gap.wanted_s).begin_s
         dark_s = next(a for a, b in run.served.dark(row) if a <= longest_s < b)
         outage = run.served.outage_at(first_s)
+        bears_min = circuit.least_gap_min if fared.bears_min is None else fared.bears_min
         dark.append(
             MustServeDark(
                 circuit_id=circuit.id,
@@ -103,12 +106,13 @@ def must_serve(run: Run) -> MustServe:
                 dark_min=fared.dark_min,
                 times=len(spans),
                 why=_why(run, row, dark_s),
-                bears_min=circuit.least_gap_min,
-                too_long=fared.gap_exceeded,
+                bears_min=bears_min,
+                too_long=fared.gap_exceeded or bears_min < circuit.least_gap_min,
                 in_use_only=fared.in_use_only,
                 dark_at=_time(run, dark_s),
                 battery_min=circuit.battery_waited_on_min,
                 wait_told=circuit.allowed_gap_min is not None,
+                entered_min=circuit.least_gap_min if bears_min < circuit.least_gap_min else 0.0,
             )
         )
     dark.sort(key=lambda one: (not one.too_long, not one.device, -one.longest_min, -one.dark_min))

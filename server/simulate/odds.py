@@ -9,8 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.base import LEGS, Leg
-from server.domain.catalogue import KINDS
-from server.domain.circuit import Circuit
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.working import Term, Working
@@ -19,7 +17,7 @@ from server.simulate.chance import Z95, Chance
 from server.simulate.ensemble import Draws
 from server.simulate.harm_grade import harm_clause, harm_keys
 from server.simulate.limits import limit_points
-from server.simulate.outcome import counts_by_battery, medical_device, waits_too_long
+from server.simulate.outcome import counts_by_battery, harmed_on, medical_device, waits_too_long
 from server.simulate.pit_over import LEAST_SPILT_GAL
 from server.simulate.placing import Placing, placing
 from server.simulate.results import LimitPoint
@@ -318,18 +316,12 @@ def _service(site: Site, draws: Draws) -> tuple[ServiceOdds, ...]:
                 pit_over=over,
                 spread_min=_spread(wanted_s / 60.0, draws),
                 spared=must and bool(wanted_s.any()) and not gap_min.any(),
-                what=medical_device(circuit) or _harmed_on(circuit),
+                what=medical_device(circuit) or harmed_on(circuit),
                 gap_min=quantile(gap_min, 0.95),
                 by_battery=counts_by_battery(circuit),
             )
         )
     return tuple(found)
-
-
-def _harmed_on(circuit: Circuit) -> str:
-    """The first thing on a circuit whose want of power does harm, empty where nothing does."""
-    kinds = ((a.name, KINDS.get(a.kind)) for a in circuit.appliances)
-    return next((name for name, kind in kinds if kind is not None and kind.harm), "")
 
 
 def _harms(site: Site, draws: Draws) -> tuple[HarmOdds, ...]:

@@ -203,6 +203,7 @@ def circuit_service(
                 dark_times=dark_times,
                 bears_min=allowed,
                 device=medical_device(circuit),
+                what=served_on(circuit),
                 drawn_min=float(waits_min[i]) if counts_by_battery(circuit) else gap,
                 held_min=sum(end - begin for begin, end in held.get(i, ())) / 60.0,
                 times_held=len(held.get(i, ())),
@@ -217,6 +218,22 @@ def medical_device(circuit: Circuit) -> str:
     """Name of a medical device on a circuit, empty where there is none."""
     kinds = ((a.name, KINDS.get(a.kind)) for a in circuit.appliances)
     return next((name for name, kind in kinds if kind and kind.harm == "medical"), "")
+
+
+def served_on(circuit: Circuit) -> str:
+    """What on a must-serve circuit does harm when dark, else what is of that class by its kind."""
+    if circuit.load_class != "must_serve":
+        return ""
+    if harmed := harmed_on(circuit):
+        return harmed
+    kinds = ((a.name, KINDS.get(a.kind)) for a in circuit.appliances)
+    return next((name for name, kind in kinds if kind and kind.load_class == "must_serve"), "")
+
+
+def harmed_on(circuit: Circuit) -> str:
+    """The first thing on a circuit whose want of power does harm, empty where nothing does."""
+    kinds = ((a.name, KINDS.get(a.kind)) for a in circuit.appliances)
+    return next((name for name, kind in kinds if kind is not None and kind.harm), "")
 
 
 def bears_min(circuit: Circuit) -> float | None:

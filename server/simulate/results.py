@@ -192,11 +192,10 @@ class CircuitService(WithoutPower):
     ``drawn_min`` is the longest gap too, or where its own battery bears it the most that all of
     them took out of that. ``gap_exceeded`` compares it with ``bears_min``, the gap its class or a
     medical device on it allows (None where nothing sets one). ``device`` names that device, empty
-    where there is none. ``dead_min`` is without power at the breaker.
-    ``held_min`` is how long, and ``times_held`` how often, a load manager held it off while it had
-    supply; what it asked for then counts as unserved. With ``in_use_only`` what must be served on
-    it rests in some hours of the day, which the stretches leave out. ``battery_min`` is the battery
-    that the gap it bears is two thirds of, 0 where that stands on none.
+    where there is none; ``what`` is what must be served. ``dead_min`` is without power at the
+    breaker, ``held_min`` how long, and ``times_held`` how often, a load manager held it off while
+    it had supply; what it asked for then counts as unserved. With ``in_use_only`` it rests in some
+    hours, which are left out. ``battery_min``: the gap it bears is two thirds of that; 0 for none.
     """
 
     circuit_id: str
@@ -210,6 +209,7 @@ class CircuitService(WithoutPower):
     bears_min: float | None
     device: str
     drawn_min: float = 0.0
+    what: str = ""
     held_min: float = 0.0
     times_held: int = 0
     in_use_only: bool = False

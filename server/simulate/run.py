@@ -32,6 +32,7 @@ from server.simulate.in_use import quiet_spans
 from server.simulate.kept import KeptRuns
 from server.simulate.outcome import circuit_service, continuous_findings, summarise_limits
 from server.simulate.pit_over import pits_over
+from server.simulate.pit_waits import waited_by_pits
 from server.simulate.prepared import prepare
 from server.simulate.rest_unheated import rest_findings
 from server.simulate.results import Run
@@ -41,7 +42,7 @@ from server.simulate.supply import Supply
 from server.simulate.tub_frost import tub_findings
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 54
+ENGINE_VERSION = 55
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -96,6 +97,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
     if before is not None:
         pits = before.with_pits(pits, scenario)
     seen = seen_of(ready, marched, stretches, quiet=quiet, flows=flows, before=before)
+    service = waited_by_pits(site, scenario, service, pits, seen.served.dark)
     cars = car_findings(ready, marched)
     findings = (
         *continuous_findings(limits),

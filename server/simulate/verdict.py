@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from server.domain.lengths import dark_words, span_words, wait_words
@@ -16,6 +17,7 @@ LEAST_WAIT_MIN = 1.0
 """Shorter waits, such as for a generator to start, are not told. [min]"""
 
 _HARMS_TOLD = 3
+MOST_NAMED = 3
 GRAVE = ("medical", "pipes", "sump", "room_cold", "room_hot", "food", "water")
 """Kinds of harm, the gravest first: our own order."""
 _FINE_STEP_S = 60
@@ -245,7 +247,7 @@ def _faults(
     if others:
         found.append(dark_sentence(others[0]))
     if len(others) > 1:
-        found.append(more_dark(len(others) - 1))
+        found.append(more_dark(others[1:]))
     return tuple(found)
 
 
@@ -253,14 +255,12 @@ def _times(need: FuelNeed) -> str:
     return f"{len(need.again_at) + 1} times, first " if need.again_at else ""
 
 
-def more_dark(circuits: int) -> str:
-    """How many circuits besides the one told are dark too long.
-
-    >>> more_dark(1)
-    '1 other circuit is dark longer than it can wait too.'
-    """
-    are, they = ("circuits are", "they") if circuits > 1 else ("circuit is", "it")
-    return f"{circuits} other {are} dark longer than {they} can wait too."
+def more_dark(others: Sequence[CircuitService]) -> str:
+    """Which circuits besides the one told are dark too long, counted where they are many."""
+    are, they = ("circuits are", "they") if len(others) > 1 else ("circuit is", "it")
+    few = len(others) <= MOST_NAMED
+    who = f": {', '.join(one.with_what for one in others)}" if few else ""
+    return f"{len(others)} other {are} dark longer than {they} can wait too{who}."
 
 
 def _harmed(

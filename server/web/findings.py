@@ -105,7 +105,7 @@ def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
         if run is None:
             continue
         each = [dark_sentence(gap) for gap in run.verdict.gaps]
-        counted = {more_dark(number) for number in range(1, len(each))}
+        counted = {more_dark(run.verdict.gaps[at:]) for at in range(1, len(each))}
         said = [fault for fault in judged(run).faults if fault not in counted]
         said += [words for words in each if words not in said]
         if doubt := advice_on(run).doubt:

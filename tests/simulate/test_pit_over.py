@@ -13,6 +13,7 @@ from server.domain.scenario import Scenario, Window
 from server.domain.site import Site
 from server.simulate.ensemble import run_draws
 from server.simulate.harms import harms
+from server.simulate.must_serve import must_serve
 from server.simulate.odds import odds_of
 from server.simulate.odds_words import odds_notes, odds_sentence
 from server.simulate.run import simulate
@@ -95,3 +96,19 @@ def test_the_verdict_and_the_harm_clock_tell_one_minute() -> None:
     (clock,) = (h for h in harms(run) if h.kind == "sump")
     assert clock.at is not None
     assert abs(clock.at - pit.at) <= timedelta(seconds=1)
+
+
+def test_a_pump_waits_no_longer_than_its_pit_held_whatever_was_typed() -> None:
+    """The whole minutes from when its power goes to the brim stand in the verdict and its row."""
+    site, day = house(), gap(60.0)
+    run = simulate(site, day)
+    (pit,) = run.verdict.pits
+    (circuit,) = [c for c in site.circuits if any(a.id == pit.appliance_id for a in c.appliances)]
+    (fared,) = [s for s in run.service if s.circuit_id == circuit.id]
+    held_min = int((pit.at - day.generator_stops[0].start).total_seconds() // 60.0)
+    assert 5 <= held_min <= 9  # from the float 10 gal are free, from empty 18, at 2 gal/min
+    assert held_min < circuit.least_gap_min
+    assert fared.bears_min == held_min
+    (told,) = [d for d in must_serve(run).dark if d.circuit_id == circuit.id]
+    assert (told.bears_min, told.entered_min) == (held_min, circuit.least_gap_min)
+    assert told.too_long
