@@ -55,6 +55,11 @@ class Lever:
     what: str = ""
 
     @property
+    def every_day(self) -> bool:
+        """Whether it changes the circuit itself, and so the run of every scenario."""
+        return self.kind in {"off", "on", "move"}
+
+    @property
     def is_kept(self) -> bool:
         """Whether it can be saved: what a person does by hand cannot."""
         return self.kind != "idle"

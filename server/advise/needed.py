@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from server.advise.levers import Lever
 from server.advise.plan_harms import medical_of
+from server.advise.starts import SetStarts, Start
 from server.domain.behaviour import RoomUnit
 from server.domain.circuit import Circuit
+from server.domain.pairs import pair_of
 from server.simulate.harms import harms
 from server.simulate.results import Run
 
@@ -56,3 +59,20 @@ def _needed(circuit: Circuit, *, frost: bool) -> bool:
         if what.model in _WATER or what.model == "cold_box" or (heats and frost):
             return True
     return False
+
+
+def may_go_off(run: Run, circuit: Circuit) -> bool:
+    """Whether it, and what its handle opens with it, gives comfort alone."""
+    return not takes_needed(run, [c.id for c in pair_of(run.site, circuit.id)])
+
+
+def start_left_off(run: Run, one: SetStarts, start: Start) -> Lever | None:
+    """The free way with a motor that is too hard even by itself: off, where it gives comfort."""
+    alone = next((s for s in one.starts if s.kind == "alone" and s.status == "over"), None)
+    hard = alone if len(start.motors) > 1 else start
+    if hard is None:
+        return None
+    circuit = hard.motors[0].circuit
+    if circuit.outage_role == "off" or not may_go_off(run, circuit):
+        return None
+    return Lever("off", circuit.id)

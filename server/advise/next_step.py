@@ -15,14 +15,13 @@ from server.advise.from_harm import feeding, harm_mend
 from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.gas_short import DIESEL_FLOWS
 from server.advise.levers import Lever, apply_lever, lever_words
-from server.advise.needed import takes_needed
+from server.advise.needed import may_go_off, start_left_off
+from server.advise.plan_ahead import too_much_by_code
 from server.advise.relief import relief_of
 from server.advise.relief_words import free_of, said
 from server.advise.start_findings import Place, alone_mend, start_places, together_mend
-from server.domain.circuit import Circuit
 from server.domain.errors import InputError
 from server.domain.lengths import dark_words, span_words, wait_words
-from server.domain.pairs import pair_of
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import generator_can_energise
@@ -105,6 +104,9 @@ def _next_of(run: Run) -> NextStep:
             where="fuel",
             caution=str(storage_caution(run.site, thin)),
         )
+    barred = next(too_much_by_code(run, [g.id for g in run.site.generators]), "")
+    if barred:
+        return NextStep(f"In amps this scenario holds, but: {barred}", where="buses")
     return NextStep(_measure(run))
 
 
@@ -121,16 +123,18 @@ def _started(run: Run, thin: FuelNeed | None) -> NextStep:
         mend = together_mend(one) if len(start.motors) > 1 else alone_mend(start)
         words += f" {mend}"
     places = start_places(*worst) if worst is not None else ()
+    lever = start_left_off(run, *worst) if worst is not None else None
+    command = lever_words(run.site, lever) if lever is not None else ""
     words += "".join(f" {tank.mend}" for tank in advice.tank_gas if tank.status == "over")
     unsure = (tank.fill for tank in advice.tank_gas if tank.status == "unsure")
     words += "".join(f" {fill}" for fill in unsure if fill)
     if advice.gas_short.of_meter:
         words += "".join(f" {meter.mend}" for meter in advice.gas if meter.status != "within")
     if thin is None:
-        return NextStep(words, where="run", places=places)
+        return NextStep(words, command, lever, where="run", places=places)
     caution = str(storage_caution(run.site, thin))
     words = f"{words} {bring_words(run.site, thin)}"
-    return NextStep(words, where="supply", caution=caution, places=places)
+    return NextStep(words, command, lever, where="supply", caution=caution, places=places)
 
 
 def _relieved(run: Run) -> NextStep:
@@ -288,7 +292,7 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
     energy = run.circuit_w.sum(axis=1)
     order = sorted(range(len(run.site.circuits)), key=lambda i: -energy[i])
     able = [run.site.circuits[i] for i in order]
-    able = [c for c in able if c.outage_role != "off" and _may_go_off(run, c)]
+    able = [c for c in able if c.outage_role != "off" and may_go_off(run, c)]
     best: tuple[float, Lever, Run] | None = None
     for circuit in able[:MOST_TRIED]:
         lever = Lever("off", circuit.id)
@@ -321,11 +325,6 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
         lever,
         caution=caution,
     )
-
-
-def _may_go_off(run: Run, circuit: Circuit) -> bool:
-    """Whether it, and what its handle opens with it, gives comfort alone."""
-    return not takes_needed(run, [c.id for c in pair_of(run.site, circuit.id)])
 
 
 def _pumped(pit: PitOver, stopped: str) -> str:

@@ -200,7 +200,8 @@ def make_change(
         return _refused(request, store.get(stored.id), scenario_id, _STALE, 409)
     except InputError as error:
         return _refused(request, stored, scenario_id, str(error), 422)
-    return redirect(request, back, said=f"{said}: done. Undo takes it back.")
+    every = ", in every scenario of this site" if lever.every_day else ""
+    return redirect(request, back, said=f"{said}: done{every}. Undo takes it back.")
 
 
 _STALE = "Somebody saved first, so nothing was changed. The changes below were tried anew."

@@ -8,10 +8,20 @@ from server.advise.levers import Lever, apply_lever
 from server.advise.needed import new_harms, takes_needed
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
+from server.domain.behaviour import Cycle, Stage, Timed
 from server.domain.scenario import Scenario, Window
 from server.domain.site import Site
 from server.simulate.run import simulate
-from tests.builders import START, backed_up_site, circuit, generator, scenario, with_parts
+from tests.builders import (
+    START,
+    appliance,
+    backed_up_site,
+    circuit,
+    generator,
+    interlock_site,
+    scenario,
+    with_parts,
+)
 from tests.rules.check_sites import of_kind
 
 
@@ -65,3 +75,29 @@ def test_the_step_takes_comfort_and_never_calls_a_house_without_water_one_where_
     step = next_step(site, day)
     assert step.lever is not None
     assert step.lever.circuit_id in {"cool", "warm"}
+
+
+def test_a_motor_that_gives_comfort_can_be_left_off_with_a_button_and_a_well_cannot():
+    """A set of 3 kW: a start of 6 times 1,200 W dips it past 30 %."""
+    fan = appliance("fan", 1200, load_type="motor", behaviour=Cycle(on_min=10, off_min=10))
+    for kind, lever in (("comfort", Lever("off", "fan")), ("must_serve", None)):
+        one = circuit("fan", "backed", 1, appliances=(fan,)).model_copy(
+            update={"load_class": kind, "allowed_gap_min": 600.0}
+        )
+        site = with_parts(backed_up_site(), generators=(generator(rated_kw=3),), circuits=(one,))
+        day = scenario("out", span_h=10, outage_h=(2, 8))
+        step = next_step(with_parts(site, scenarios=(day,)), day)
+        assert "leave it off while the set runs" in step.sentence
+        assert step.lever == lever
+
+
+def test_where_nothing_else_is_open_the_step_names_what_the_code_forbids():
+    """9,000 W asked for by nobody in this day still count by the code on a set of 7,200 W."""
+    once = Timed(stages=(Stage(minutes=1, share=1.0),))
+    quiet = appliance("heat", 9000, volts=240, behaviour=once)
+    heat = circuit("heat", "main", 1, 3, appliances=(quiet,), breaker_a=50)
+    lamp = circuit("lamp", "main", 5, load_w=100)
+    day = scenario("out", span_h=6, outage_h=(2, 5))
+    site = with_parts(interlock_site(), circuits=(heat, lamp), scenarios=(day,))
+    step = next_step(site, day)
+    assert "By the code " in step.sentence

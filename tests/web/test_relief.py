@@ -132,6 +132,7 @@ def test_a_step_on_a_start_leads_to_the_field_where_its_mend_is_entered(browser,
     link = f"/sites/{stored.id}/circuits/s/appliances/saw#f-start_share"
     assert f'<a class="btn first" href="{link}">Enter the soft starter of saw</a>' in page
     assert page.count("btn first") == 1
+    assert "changes the circuit, so it does so in every scenario of this site" in page
     assert 'id="f-start_share"' in browser.get(link.partition("#")[0]).text
 
 
