@@ -33,7 +33,7 @@ from server.simulate.run import cached_run, simulate
 
 MOST_TRIED = 6
 
-BATTERY_FIELD = "Battery of the device on it lasts"
+BATTERY_FIELD = "Battery of its device"
 """The field of a circuit that says how long what hangs on it runs without power."""
 
 Where = Literal["findings", "supply", "fuel", "stops", "buses", "run", "source", ""]

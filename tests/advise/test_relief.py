@@ -314,9 +314,9 @@ def test_a_medical_device_that_is_dark_too_long_is_told_where_its_battery_is_ent
     assert [g.device for g in simulate(site, day).verdict.gaps] == ["breather"]
     step = next_step(site, day)
     assert step.circuit_id == "a"
-    asked = "enter how long it lasts: circuit Circuit a, field “Battery of the device on it lasts”"
+    asked = "enter how long it lasts: circuit Circuit a, field “Battery of its device”"
     assert asked in step.sentence
-    assert "Battery of the device on it lasts" in (TEMPLATES / "circuits/circuit.html").read_text()
+    assert "Battery of its device" in (TEMPLATES / "circuits/circuit.html").read_text()
 
 
 def dark_breather(site, day, **changes):
