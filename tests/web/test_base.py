@@ -9,8 +9,10 @@ from starlette.requests import Request
 
 from server.domain.cautions import CAUTIONS
 from server.store.cards import StoredSite
+from server.store.sites import SiteStore
 from server.web.pages import SAID_COOKIE, SHEETS, error_page, is_partial, redirect, static
 from tests.browser.pages import SHEETS as PAGES
+from tests.builders import normal_only_site, scenario, with_parts
 
 
 def request(path: str = "/sites", **headers: str) -> Request:
@@ -96,6 +98,20 @@ def test_what_a_page_is_shown_with_is_a_part_of_it(browser: TestClient, stored: 
         assert page.count(f'id="{named}"') == 1, (sheet.name, named)
         early += named != "foot"
     assert early >= 8
+
+
+def test_nor_is_a_page_of_a_bare_house_kept_back(browser: TestClient, sites: SiteStore):
+    """One panel, nothing to run and nothing found: what such a page is shown with is there too."""
+    bare = with_parts(normal_only_site(), scenarios=())
+    day = scenario("day", span_h=1)
+    dark = with_parts(bare, circuits=(), feeders=(), panels=(), scenarios=(day,))
+    for site in (bare, dark):
+        root = f"/sites/{sites.create(site).id}"
+        parts = ("", "/spaces", "/findings", "/compare", "/demand", "/scenarios/day")
+        for part in parts[: len(parts) - (site is bare)]:
+            page = browser.get(root + part).text
+            (named,) = re.findall(r'<link rel="expect" href="#([^"]+)"', page)
+            assert page.count(f'id="{named}"') == 1, (part, named)
 
 
 def test_htmx_is_sent_on_by_its_own_header():

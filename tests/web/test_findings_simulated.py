@@ -23,6 +23,6 @@ def test_findings_name_each_dark_circuit_once_and_link_the_harm_clock(
     section = text[text.index("From the simulation") :].partition('<form class="picker')[0]
     assert "dark longer than they can wait too" not in section
     for one in food:
-        assert section.count(f"{one.name} is without power") == 1
+        assert section.count(f"{one.name} (Refrigerator) is without power") == 1
     assert "the harm clock lists them" in section
     assert f'href="/sites/{stored.id}/scenarios/out#harms"' in section
