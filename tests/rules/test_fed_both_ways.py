@@ -62,6 +62,19 @@ def test_both_are_summed_leg_by_leg():
     assert of_set(both_ways(kw=20))["full"].leg_a == pytest.approx(25)
 
 
+def test_the_neutral_is_the_sum_of_both():
+    """1,200 W of 120 V by hand are 10 A of the neutral; of 25 A by itself 10 A are of 240 V."""
+    site = both_ways(kw=20)
+    heater = of_kind("heater", "shop", (5,), "portable-heater", load_w=1200, breaker_a=20)
+    site = with_parts(site, circuits=(*site.circuits, heater))
+    sheets = of_set(site)
+    alone, both = sheets["full"].legs, sheets["selected"].legs
+    assert alone.neutral_a == pytest.approx(15)
+    assert both.neutral_a == pytest.approx(15 + 10)
+    assert both.unbalance_a == pytest.approx(alone.unbalance_a + 10)
+    assert both.to_neutral_va == pytest.approx(alone.to_neutral_va + 1200)
+
+
 @pytest.mark.parametrize(("kw", "over"), [(9.0, True), (10.0, False)])
 def test_a_set_that_holds_each_alone_and_not_both_is_past_its_limit(kw, over):
     """9 kW give 36.8 A and 10 kW 40.9 A, 1.8 % less than their plates for heat."""

@@ -95,9 +95,10 @@ def test_a_setting_too_high_is_set_to_what_fits():
 
 
 def test_what_it_cannot_shed_past_the_rating_is_asked_under_it():
+    """By 220.82: 10,000 + 40 % of 16,100 + 65 % of 15,000 VA = 26,190, past 24,000 VA by 2,190."""
     one = told(house(80, heat_w=15_000))["grid"]
     assert one.severity == "warning"
-    assert "more of calculated load under Car manager" in one.mend
+    assert "Put 2,190 VA more of calculated load under Car manager" in one.mend
 
 
 def test_a_bus_that_a_battery_feeds_too_is_not_held_by_what_the_service_passes():

@@ -73,6 +73,16 @@ def test_what_is_one_outlet_or_has_a_rule_of_its_own_is_let_be(loads, device_a):
     assert told(together(*loads, device_a=device_a)) == []
 
 
+def test_a_dryer_or_two_heaters_past_30_a_have_their_own_findings():
+    """One heater beside a tank has none of its own, so the rating of several outlets is told."""
+    dryer = (("dryer", 5000), ("water-heater", 2800))
+    heaters = (("baseboard", 4000), ("baseboard", 4000))
+    mixed = (("baseboard", 3000), ("water-heater", 2800))
+    assert told(together(*dryer, device_a=40)) == []
+    assert told(together(*heaters, device_a=40)) == []
+    assert len(told(together(*mixed, device_a=40))) == 1
+
+
 def test_no_such_rating_is_offered():
     """1,500 W and 4,500 W: past 30 A, and neither 35 A nor 40 A is for them."""
     pump = told(
