@@ -10,11 +10,10 @@ from server.domain.site import Site
 from server.domain.supply import Feeder
 from server.domain.topology import sources_above
 from server.rules.demand.reach import carried_by, distinct_positions
+from server.rules.demand.worksheet import ONE_LEG_V
 from server.rules.hazard_table import hazard
 from server.rules.wiring.service import of_service
 from server.rules.words import listed
-
-ONE_LEG_V = 120
 
 
 def no_neutral_hazards(site: Site) -> Iterator[Finding]:

@@ -26,11 +26,10 @@ from server.rules.demand.reach import Carried, Positions, carried_by, distinct_p
 from server.rules.demand.selected import beside_automatic, selected
 from server.rules.demand.standard import standard
 from server.rules.demand.turns import largest_alone, turns_among
-from server.rules.demand.worksheet import Worksheet
+from server.rules.demand.worksheet import ONE_LEG_V, Worksheet
 from server.rules.editions import Rulebook
 from server.rules.wiring.segment import feeder_wire_a
 
-ONE_LEG_V = 120.0
 BY_OPTIONAL = ", optional method"
 """Ends the title of a full load that the optional method gives."""
 BY_PART_V = (WITH_DWELLING, WITHOUT)

@@ -9,12 +9,9 @@ from typing import Literal
 
 from server.domain.base import LEGS, Leg
 from server.rules.demand.amp_lines import of_wye
-from server.rules.demand.worksheet import LegRow, LegSheet
+from server.rules.demand.worksheet import ONE_LEG_V, LegRow, LegSheet
 from server.rules.editions import Figure, Rulebook
 from server.rules.words import percent
-
-ONE_LEG_V = 120.0
-"""Volts of a leg to the neutral. [V]"""
 
 NeutralUse = Literal["none", "full", "cooking_dryer"]
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 from server.rules.demand.amp_lines import Continuous
 from server.rules.demand.general import counted, open_questions
 from server.rules.demand.inputs import Dwelling, Load
-from server.rules.demand.legs import ONE_LEG_V, Share, leg_sheet
-from server.rules.demand.worksheet import LegRow, LegSheet, Line, Worksheet, finished
+from server.rules.demand.legs import Share, leg_sheet
+from server.rules.demand.worksheet import ONE_LEG_V, LegRow, LegSheet, Line, Worksheet, finished
 from server.rules.editions import Rulebook
 
 NOT_TOGETHER = "not counted: heating and cooling do not run together, and the other is as large"

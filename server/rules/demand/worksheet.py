@@ -20,6 +20,7 @@ from server.rules.editions import Cite, Rulebook
 from server.rules.ocpd import standard_or_none_a
 
 ONE_LEG_V = 120.0
+"""Volts of a leg to the neutral. [V]"""
 LEAST_WORDS = {
     "service_least_a": "Least for one dwelling",
     "service_least_other_a": "Least for a service of other than a one-family dwelling",

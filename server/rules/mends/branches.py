@@ -90,28 +90,26 @@ def _own_circuit(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Offe
 def fastened_apart(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """All that is fastened in place on a new circuit in the same panel, apart from the rest."""
     circuit = site.circuit(finding.element_id)
-    fastened = fastened_in_place(circuit)
-    yield from _new_circuit(
-        site,
-        circuit,
-        rules,
-        movers=fastened,
-        breaker_a=circuit.breaker_a,
-        words=f"{listed([a.name for a in fastened])} on a new circuit",
-    )
+    yield from _apart(site, circuit, fastened_in_place(circuit), rules)
 
 
 def apart_from_heater(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """What may not be with a furnace on a new circuit in the same panel."""
     circuit = site.circuit(finding.element_id)
-    others = beside_heater(circuit)
+    yield from _apart(site, circuit, beside_heater(circuit), rules)
+
+
+def _apart(
+    site: Site, circuit: Circuit, movers: tuple[Appliance, ...], rules: Rulebook
+) -> Iterator[Offer]:
+    """Some of a circuit's appliances on a new circuit with a breaker like its own."""
     yield from _new_circuit(
         site,
         circuit,
         rules,
-        movers=others,
+        movers=movers,
         breaker_a=circuit.breaker_a,
-        words=f"{listed([a.name for a in others])} on a new circuit",
+        words=f"{listed([a.name for a in movers])} on a new circuit",
     )
 
 
