@@ -7,7 +7,7 @@ from datetime import timedelta
 from server.domain.lengths import span_words, while_words
 from server.domain.scenario import Scenario
 from server.physics.fuel_guess import GUESS_SHARE
-from server.simulate.chance import Chance, agreed_words, in_draws, out_of
+from server.simulate.chance import Chance, agreed_words, draws_words, in_draws, out_of
 from server.simulate.odds import FuelOdds, Odds, ServiceOdds
 from server.simulate.verdict import into_outage
 
@@ -24,6 +24,18 @@ def odds_sentence(odds: Odds) -> str:
     if odds.provided:
         text += f" Every draw takes for granted that {odds.provided}."
     return text
+
+
+def failing_clause(odds: Odds) -> str:
+    """What fails in some draws, in one clause for the answer of a run; empty where nothing does."""
+    failing = [(clause, chance.hits) for clause, chance in _failing(odds)]
+    if odds.any_over.hits:
+        failing.insert(0, ("a limit is passed", odds.any_over.hits))
+    if not failing:
+        return ""
+    (clause, hits), *others = failing
+    first = f"{clause} in {hits} of {draws_words(odds.draws)}"
+    return _joined([first, *(f"{clause} in {hits}" for clause, hits in others)])
 
 
 def _failing(odds: Odds) -> list[tuple[str, Chance]]:

@@ -279,13 +279,18 @@ class Verdict:
         """The sentence; of one that holds only ``provided`` something, with that in it."""
         return f"{self.answer(provided)} {self.rest}".rstrip()
 
-    def answer(self, provided: str = "") -> str:
-        """The first of that: the answer in a few words, the same wherever it stands."""
+    def answer(self, provided: str = "", against: tuple[str, ...] = ()) -> str:
+        """The first of that: the answer in a few words, the same wherever it stands.
+
+        ``against`` are clauses of what stands against it beside the run, which then holds alone.
+        """
         if self.instead or not self.fits:
             return self.instead or "Does not hold."
+        alone = " in this run" if against else ""
         under = f", if {provided}" if provided else ""
-        cost = f", but {', and '.join(self.buts)}" if self.buts else ""
-        return f"Holds{under}{cost}."
+        buts = (*against, *self.buts)
+        cost = f", but {', and '.join(buts)}" if buts else ""
+        return f"Holds{alone}{under}{cost}."
 
 
 @dataclass(frozen=True)

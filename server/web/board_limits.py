@@ -14,7 +14,7 @@ from server.web.board_harms import harm_brought
 from server.web.drawing.legbar import LegBar, leg_bar
 from server.web.format import amps, duration, minutes_or_dash, percent
 from server.web.limit_table import shared_limits, weather_words
-from server.web.without import answer_words
+from server.web.without import answer_words, whole_sentence
 
 
 @dataclass(frozen=True)
@@ -195,7 +195,7 @@ def outcome(before: Run, after: Run, moved_id: str, moved_ids: tuple[str, ...] =
     return Outcome(
         answer=answer_words(after),
         rest=verdict.rest,
-        before=judged(before).sentence,
+        before=whole_sentence(before),
         status=status,
         tally=f"Limits: {tally}." if tally else "No shared limit moved.",
         price=_price(before, after, moved_id),

@@ -10,7 +10,6 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from server.advise.advice import judged
 from server.domain.errors import EditError, InputError, StaleEditError
 from server.domain.site import Site
 from server.simulate.run import cached_run
@@ -30,6 +29,7 @@ from server.web.forms import revision_of, typed
 from server.web.overview import verdict_words
 from server.web.pages import Page, is_partial, page_for, redirect, render, render_text
 from server.web.scenario_choice import chosen_scenario
+from server.web.without import whole_sentence
 
 router = APIRouter(prefix="/sites/{site_id}/buses")
 
@@ -142,7 +142,7 @@ def preview(request: Request, stored: StoredSiteDep) -> Response:
         said = _would(site, query.get("circuit", ""), query.get("to", ""))
         if chosen is not None and site.panels:
             before, after = cached_run(site, chosen), cached_run(edit.site, chosen)
-            bars, answer = touched_limits(before, after), judged(after).sentence
+            bars, answer = touched_limits(before, after), whole_sentence(after)
             unshown = unshown_words(after, (query.get("circuit", ""),))
             past = newly_past(site, edit.site)
     except EditError as error:

@@ -9,6 +9,7 @@ from server.advise.advice import judged
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.results import Run
+from server.web.against import drawn_against, graver
 from server.web.without import answer_words, verdict_status
 
 MOST = 8
@@ -27,12 +28,16 @@ class Other:
 
 @dataclass(frozen=True)
 class Elsewhere:
-    """The other scenarios; ``address`` runs them where not all are known, ``more`` are unnamed."""
+    """The other scenarios; ``address`` runs them where not all are known, ``more`` are unnamed.
+
+    ``barred`` where something stands against the house whatever the day.
+    """
 
     others: tuple[Other, ...]
     more: int
     known: bool
     address: str
+    barred: bool = False
 
 
 def elsewhere_beside(
@@ -43,6 +48,7 @@ def elsewhere_beside(
     address: str,
     page_of: Callable[[str], str],
     asked: bool = False,
+    barred: bool = False,
 ) -> Elsewhere | None:
     """The scenarios beside ``chosen`` with their answers where ``runs`` has them.
 
@@ -55,17 +61,25 @@ def elsewhere_beside(
     fails = {s.id for s in others if s.id in runs and not judged(runs[s.id]).fits}
     others.sort(key=lambda s: s.id not in fails)
     named = others[:MOST]
+    told = {one.id: _told(runs[one.id]) for one in named if one.id in runs}
     return Elsewhere(
         others=tuple(
             Other(
                 name=one.name,
                 href=page_of(one.id),
-                status=verdict_status(runs[one.id]) if one.id in runs else "",
-                answer=answer_words(runs[one.id]) if one.id in runs else "",
+                status=told[one.id][0] if one.id in told else "",
+                answer=told[one.id][1] if one.id in told else "",
             )
             for one in named
         ),
         more=len(others) - len(named),
         known=asked or all(s.id in runs for s in others),
         address=address,
+        barred=barred,
     )
+
+
+def _told(run: Run) -> tuple[str, str]:
+    """The mark and the answer of a run, with what draws that were made have against it."""
+    drawn = drawn_against(run)
+    return graver(verdict_status(run), drawn.status), answer_words(run, drawn.clauses)

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from fastapi import APIRouter
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import HTMLResponse, Response
 
 from server.domain.errors import NotFoundError
 from server.domain.scenario import Scenario
 from server.simulate.background import Want, background
+from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.web import format as fmt
 from server.web.deps import FormDep, StoredSiteDep
 from server.web.forms import typed
 from server.web.odds_view import COUNTS, USUAL, odds_view
-from server.web.pages import is_partial, page_for, redirect, render
+from server.web.overview import verdict_of_run
+from server.web.pages import is_partial, page_for, redirect, render, render_text
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios/{scenario_id}/odds")
 
@@ -35,8 +39,19 @@ def _panel(request: Request, stored: StoredSite, scenario: Scenario) -> Response
         back=f"/sites/{stored.id}/scenarios/{scenario.id}",
         said="",
     )
-    view = {"odds": odds_view(stored.site, scenario)}
-    return render(page, "scenarios/_odds.html", scenario=scenario, view=view, opened=False, fmt=fmt)
+    odds = odds_view(stored.site, scenario)
+    shown: dict[str, Any] = {
+        "scenario": scenario,
+        "view": {"odds": odds},
+        "opened": False,
+        "fmt": fmt,
+    }
+    if not odds.rows:
+        return render(page, "scenarios/_odds.html", **shown)
+    head = {"verdict": verdict_of_run(cached_run(stored.site, scenario))}
+    text = render_text(page, "scenarios/_odds.html", **shown)
+    text += render_text(page, "scenarios/_runword.html", view=head, oob=True)
+    return HTMLResponse(text, headers={"Cache-Control": "no-store", "Vary": "HX-Request"})
 
 
 def _answer(request: Request, stored: StoredSite, scenario: Scenario) -> Response:

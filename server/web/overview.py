@@ -25,7 +25,14 @@ from server.simulate.results import LimitResult, Run
 from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.web import format as fmt
-from server.web.code_choice import report_of
+from server.web.against import (
+    Against,
+    against,
+    drawn_against,
+    graver,
+    house_against,
+    past_rating,
+)
 from server.web.confirm import guesses
 from server.web.deps import StoredSiteDep
 from server.web.elsewhere import Elsewhere, elsewhere_beside
@@ -114,9 +121,11 @@ def overview(
     chosen = chosen_scenario(site, scenario)
     ready = chosen is not None and bool(site.panels)
     run = cached_run(site, chosen) if ready and chosen else None
+    found, past = all_findings(site, run), past_rating(site)
+    stands = against(run, found, past) if run else Against()
     title = "Overview"
     if run is not None and chosen is not None:
-        answer = answer_words(run).rstrip(".")
+        answer = answer_words(run, stands.clauses).rstrip(".")
         title = f"{chosen.name}: {answer[:1].lower()}{answer[1:]}"
     page = page_for(
         request,
@@ -131,23 +140,15 @@ def overview(
         "overview/overview.html",
         site=site,
         chosen=chosen,
-        view=overview_view(stored.id, run, asked_minute(run, at, step_at)) if run else None,
+        view=overview_view(stored.id, run, asked_minute(run, at, step_at), stands) if run else None,
         step=step_view(site, run.scenario) if run and step else None,
         elsewhere=_elsewhere(stored, chosen, some_runs(site, cells=0)) if run else None,
         sets_off=left_off(site),
-        past_rating=_past_rating(site),
+        past_rating=past,
         confirm=guesses(stored.id, site, run),
-        findings=all_findings(site, run),
+        findings=found,
         fmt=fmt,
     )
-
-
-def _past_rating(site: Site) -> tuple[str, ...]:
-    """Parts that carry more by the code than their rating, but for sets that a hand loads."""
-    told = {one.set_id for one in left_off(site)}
-    found = report_of(site, site.code_edition).findings
-    past = (f.element_id for f in found if f.code == "demand-above-rating")
-    return tuple(dict.fromkeys(site.name_of[part] for part in past if part not in told))
 
 
 @router.get("/elsewhere")
@@ -171,6 +172,7 @@ def _elsewhere(
         address=f"{root}/elsewhere?scenario={chosen.id if chosen else ''}",
         page_of=lambda scenario_id: f"{root}?scenario={scenario_id}",
         asked=asked,
+        barred=bool(house_against(stored.site, all_findings(stored.site, None))),
     )
 
 
@@ -189,12 +191,12 @@ def _in_order(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
     return tuple(sorted(unique.values(), key=lambda f: _SEVERITY[f.severity]))
 
 
-def overview_view(site_id: str, run: Run, at: str) -> OverviewView:
+def overview_view(site_id: str, run: Run, at: str, stands: Against | None = None) -> OverviewView:
     """The view of one run at the minute written in ``at``, or at its worst."""
     worst = run.verdict.worst
     breakers = breaker_limits(run)
     return OverviewView(
-        verdict=verdict_words(run),
+        verdict=verdict_words(run, stands),
         facts=facts(run),
         together=must_not_run_together(run),
         house=house_view(site_id, run, at),
@@ -214,18 +216,27 @@ def _board_words(run: Run) -> str:
     return "Move a circuit" if run.verdict.over else "Try another assignment"
 
 
-def verdict_words(run: Run) -> VerdictWords:
-    """The run's sentence with its first words apart, and what goes without beside it."""
+def verdict_words(run: Run, stands: Against | None = None) -> VerdictWords:
+    """The run's sentence with its first words apart, and what goes without beside it.
+
+    ``stands`` is what the page shows against it; draws that were made already where None is given.
+    """
+    stands = stands or drawn_against(run)
     verdict, doubt = judged(run), advice_on(run).doubt
     but = "But " if doubt and verdict.fits else ""
     return VerdictWords(
-        status=verdict_status(run),
-        answer=answer_words(run),
+        status=graver(verdict_status(run), stands.status),
+        answer=answer_words(run, stands.clauses),
         rest=verdict.rest,
         also=verdict.faults[1:],
         notes=" ".join((f"{but}{doubt}", *verdict.notes)).strip(),
         without=goes_without(run),
     )
+
+
+def verdict_of_run(run: Run) -> VerdictWords:
+    """The words of the run page: with what blocks the house, what the code forbids, and draws."""
+    return verdict_words(run, against(run, all_findings(run.site, run)))
 
 
 def facts(run: Run) -> tuple[Fact, ...]:

@@ -33,7 +33,7 @@ from server.web.figures import day_time
 from server.web.house import read_minute
 from server.web.minute import inspect
 from server.web.odds_view import odds_view
-from server.web.overview import run_findings, verdict_words
+from server.web.overview import run_findings, verdict_of_run
 from server.web.pages import Page, page_for, render, render_text
 from server.web.plot_data import plot_data, plot_steps
 from server.web.relief import relief_view
@@ -169,7 +169,7 @@ def run_sheet(
     now = inspect(run, step, asked.point)
     advice = advice_on(run)
     view = {
-        "verdict": verdict_words(run),
+        "verdict": verdict_of_run(run),
         "bring": to_bring(site, run.fuel),
         "days": day_cells(run, main, step=step),
         "day_gauge": main,

@@ -137,9 +137,17 @@ def _some(names: list[str]) -> str:
     return listed([*names[:_NAMED], f"{more} more"] if more > 1 else names)
 
 
-def answer_words(run: Run) -> str:
-    """The answer in a few words; a run that holds only under a condition names it."""
-    return judged(run).answer(advice_on(run).provided)
+def answer_words(run: Run, against: tuple[str, ...] = ()) -> str:
+    """The answer in a few words; a run that holds only under a condition names it.
+
+    ``against`` are clauses of what stands against it beside the run.
+    """
+    return judged(run).answer(advice_on(run).provided, against)
+
+
+def whole_sentence(run: Run) -> str:
+    """The answer and the rest of its sentence, with the condition where there is one."""
+    return judged(run).said(advice_on(run).provided)
 
 
 def verdict_status(run: Run) -> str:

@@ -81,4 +81,4 @@ def test_the_board_and_its_preview_say_both(browser, sites):
         assert "Over by the code calculation:" in text
         assert "Generator set, " in text
         assert f'href="/sites/{stored.id}/demand"' in text
-    assert "No limit got worse in this run." in board
+    assert "No limit in amps got worse in this run." in board
