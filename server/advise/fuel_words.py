@@ -14,7 +14,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import bus_of_circuit
 from server.physics.fuel_guess import GUESS_SHARE
-from server.simulate.results import FuelNeed
+from server.simulate.fuel_need import FuelNeed
 from server.simulate.verdict import guessed_burn
 
 LIQUID = frozenset({"gasoline", "diesel"})
@@ -26,6 +26,10 @@ memory. [gal]"""
 
 KBTU_IN_A_THERM = 100.0
 """By definition. [kBtu]"""
+
+_LEAST_SHARE = 0.1
+"""Where next to nothing of what is held may be burnt, no more than ten times is asked for; our own
+figure."""
 
 _OTHERWISE = (
     "let it run fewer hours of the day, or carry fewer circuits; each hour off and each circuit "
@@ -115,7 +119,7 @@ def hangs_words(scenario: Scenario, need: FuelNeed) -> str:
     if not need.hangs_on_guess:
         return ""
     high_gal = need.used_gal + GUESS_SHARE * (need.used_gal - need.other_gal)
-    more_gal = max(high_gal + need.reserve_gal - need.there_gal, 0.0)
+    more_gal = _held_gal(need, max(high_gal + need.reserve_gal - need.there_gal, 0.0))
     have = f" Else have about {math.ceil(more_gal)} gal more within reach." if more_gal else ""
     return f"{guessed_burn(scenario, need)}{have}"
 
@@ -129,7 +133,12 @@ def to_add_gal(site: Site, need: FuelNeed) -> float:
     generator = next(g for g in site.generators if g.id == need.generator_id)
     if generator.tank is None or generator.fuel not in LIQUID:
         return short_gal(need)
-    return short_gal(need) / max(1.0 - generator.tank.reserve_share, 0.1)
+    return _held_gal(need, short_gal(need))
+
+
+def _held_gal(need: FuelNeed, gallons: float) -> float:
+    """What is to be held more so that so much more is there to burn. [gal]"""
+    return gallons / max(need.added_share, _LEAST_SHARE)
 
 
 def bring_words(site: Site, need: FuelNeed) -> str:
@@ -159,15 +168,20 @@ def bring_words(site: Site, need: FuelNeed) -> str:
 
 def _as_you_go(site: Site, need: FuelNeed) -> str:
     """Gasoline that may not all be stored; what is brought later leaves the reserve as it is."""
-    more = math.ceil(short_gal(need))
+    more, held = math.ceil(short_gal(need)), math.ceil(to_add_gal(site, need))
+    entered = (
+        f" Where so much may be held, about {held} gal more at hand do it: the reserve grows too."
+        if held > more
+        else ""
+    )
     kept = (
         f", keeps {gal_words(need.reserve_gal)} gal in reserve" if need.reserve_gal > 0.05 else ""
     )
     return (
         f"About {more} gal more are needed, and many places let a home keep no more than "
         f"{STORED_GAL:.0f} gal at once: {need.name} needs about {gal_words(need.used_gal)} gal in "
-        f"this scenario{kept}, and {gal_words(need.there_gal)} gal are there. Fetch it as you go, "
-        f"where a station has power, {_parts(site, need)}and enter it as fuel delivered in "
+        f"this scenario{kept}, and {gal_words(need.there_gal)} gal are there.{entered} Fetch "
+        f"it as you go, where a station has power, {_parts(site, need)}and enter it as fuel delivered in "
         f"the scenario. {_no_room(need)}"
         f"Or burn less: {_otherwise(site)}"
     )

@@ -26,9 +26,10 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import generator_can_energise
 from server.rules.hazards import hazards
+from server.simulate.fuel_need import FuelNeed
 from server.simulate.must_serve import must_serve
 from server.simulate.pit_over import PitOver
-from server.simulate.results import CircuitService, FuelNeed, Run
+from server.simulate.results import CircuitService, Run
 from server.simulate.run import cached_run, simulate
 
 MOST_TRIED = 6

@@ -8,7 +8,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.burn import other_per_h
 from server.simulate.dry import Played
-from server.simulate.results import FuelNeed
+from server.simulate.fuel_need import FuelNeed
 
 
 def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed, ...]:
@@ -35,19 +35,20 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
         if tank is None or gallons is None or gallons <= 0.0:
             continue
         others = other_per_h(generator) * scenario.steps * scenario.step_s / 3600.0
-        full = tank.capacity_gal * tank.fill_share
+        start_share = tank.fill_share * scenario.fuel_at_start_share
         found.append(
             FuelNeed(
                 generator_id=generator.id,
                 name=generator.name,
                 used_gal=gallons + others,
                 other_gal=others,
-                there_gal=full * scenario.fuel_at_start_share + poured,
+                there_gal=tank.capacity_gal * start_share + poured,
                 reserve_gal=tank.capacity_gal * tank.reserve_share,
                 left_over_gal=delivered - poured,
                 least_gal=least,
                 dry_at=_moment(scenario, at_s),
                 outage_h=outage_h,
+                added_share=start_share - tank.reserve_share,
                 again_at=tuple(scenario.start + timedelta(seconds=s) for s in ends_s[1:]),
                 guess=between is not None,
                 dry_by_high_at=_moment(scenario, between[0] if between else at_s),

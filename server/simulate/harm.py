@@ -23,7 +23,8 @@ from server.domain.lengths import span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.working import Term, Working
-from server.simulate.results import Flows, FuelNeed, Run, Watched
+from server.simulate.fuel_need import FuelNeed
+from server.simulate.results import Flows, Run, Watched
 from server.simulate.served import Served, Span, counted
 from server.simulate.verdict import moment
 

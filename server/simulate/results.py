@@ -17,6 +17,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import Bus
 from server.domain.working import Working
+from server.simulate.fuel_need import FuelNeed
 from server.simulate.harm_told import HarmTold
 from server.simulate.pit_over import PitOver
 from server.simulate.served import Served
@@ -132,54 +133,6 @@ class SourceResult:
     starts: int
     fuel_used: Working | None
     fuel_guess: bool = False
-
-
-@dataclass(frozen=True)
-class FuelNeed:
-    """Fuel to be burnt in a run with ``outage_h`` h of outage, beside what is there. [gal].
-
-    ``used_gal`` is by the set and, ``other_gal`` of it, by other appliances on its tank;
-    ``there_gal`` is the fuel at the start and what of the deliveries found room;
-    ``left_over_gal`` what did not; ``reserve_gal`` is to be kept, ``least_gal`` the least that was
-    in the tank; ``dry_at`` is when the fuel first ends, ``again_at`` when it does after more came.
-    Where its burn is a ``guess``, ``dry_by_high_at`` is by the most, ``dry_by_low_at`` the least.
-    """
-
-    generator_id: str
-    name: str
-    used_gal: float
-    there_gal: float
-    reserve_gal: float
-    left_over_gal: float
-    least_gal: float
-    dry_at: datetime | None
-    guess: bool = False
-    dry_by_high_at: datetime | None = None
-    dry_by_low_at: datetime | None = None
-    other_gal: float = 0.0
-    again_at: tuple[datetime, ...] = ()
-    outage_h: float = 0.0
-
-    @property
-    def needs(self) -> str:
-        """What is burnt in words, with the part of other appliances."""
-        others = f", {self.other_gal:.0f} of them in other appliances"
-        return f"about {self.used_gal:.0f} gal{others if self.other_gal >= 0.5 else ''}"
-
-    @property
-    def runs_dry(self) -> bool:
-        """Whether the fuel ends at any time."""
-        return self.dry_at is not None
-
-    @property
-    def hangs_on_guess(self) -> bool:
-        """Whether its fuel ends by the high guess and lasts by the low."""
-        return self.guess and self.dry_by_high_at is not None and self.dry_by_low_at is None
-
-    @property
-    def eats_reserve(self) -> bool:
-        """Whether the reserve is touched at any time, before a delivery as well."""
-        return self.least_gal < self.reserve_gal - 1e-9
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,10 @@ from server.domain.lengths import dark_words, span_words, wait_words
 from server.domain.scenario import Scenario, Window
 from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.alike import folded
+from server.simulate.fuel_need import FuelNeed
 from server.simulate.harm_told import HarmTold
 from server.simulate.pit_over import PitOver
-from server.simulate.results import CircuitService, FuelNeed, LimitResult, Verdict
+from server.simulate.results import CircuitService, LimitResult, Verdict
 
 LEAST_WAIT_MIN = 1.0
 """Shorter waits, such as for a generator to start, are not told. [min]"""

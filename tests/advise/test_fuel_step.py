@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from datetime import timedelta
 
-from server.advise.fuel_words import bring_words
+import pytest
+
+from server.advise.fuel_words import bring_words, short_gal, to_add_gal, to_bring
 from server.advise.next_step import next_step
 from server.domain.scenario import Delivery, Scenario
 from server.domain.site import Site
@@ -93,3 +95,31 @@ def enough(site: Site) -> Site:
     tank = FuelTank(capacity_gal=400.0, fill_share=1.0, reserve_share=0.1)
     sets = tuple(g.model_copy(update={"tank": tank}) for g in site.generators)
     return with_parts(site, generators=sets)
+
+
+@pytest.mark.parametrize(
+    ("capacity_gal", "fill", "reserve", "start"),
+    [(6.0, 1.0, 0.25, 1.0), (10.0, 0.9, 0.2, 0.8), (3.0, 1.0, 0.1, 1.0)],
+)
+@pytest.mark.parametrize("fuel", ["gasoline", "diesel"])
+def test_the_figure_asked_for_entered_as_kept_at_hand_leaves_nothing_to_ask(
+    fuel, capacity_gal, fill, reserve, start
+):
+    site, day = house()
+    day = day.model_copy(update={"fuel_at_start_share": start})
+
+    def with_tank(held_gal: float) -> Site:
+        tank = FuelTank(capacity_gal=held_gal, fill_share=fill, reserve_share=reserve)
+        one = site.generators[0].model_copy(update={"fuel": fuel, "tank": tank})
+        return with_parts(site, generators=(one,), scenarios=(day,))
+
+    short = with_tank(capacity_gal)
+    (need,) = simulate(short, day).fuel
+    more_gal = math.ceil(to_add_gal(short, need))
+    assert f"about {more_gal} gal" in bring_words(short, need)
+    enough_site = with_tank(capacity_gal + more_gal)
+    (then,) = simulate(enough_site, day).fuel
+    assert not then.runs_dry
+    assert not then.eats_reserve
+    assert short_gal(then) == 0.0
+    assert to_bring(enough_site, (then,)) == ()
