@@ -120,7 +120,8 @@ def hangs_words(scenario: Scenario, need: FuelNeed) -> str:
         return ""
     high_gal = need.used_gal + GUESS_SHARE * (need.used_gal - need.other_gal)
     more_gal = _held_gal(need, max(high_gal + need.reserve_gal - need.there_gal, 0.0))
-    have = f" Else have about {math.ceil(more_gal)} gal more within reach." if more_gal else ""
+    where = "at hand" if scenario.roads == "closed" else "within reach"
+    have = f" Else have about {math.ceil(more_gal)} gal more {where}." if more_gal else ""
     return f"{guessed_burn(scenario, need)}{have}"
 
 
@@ -141,11 +142,14 @@ def _held_gal(need: FuelNeed, gallons: float) -> float:
     return gallons / max(need.added_share, _LEAST_SHARE)
 
 
-def bring_words(site: Site, need: FuelNeed) -> str:
-    """How many gallons to have, the sum they come from, and the other way."""
+def bring_words(site: Site, need: FuelNeed, *, cut_off: bool = False) -> str:
+    """How many gallons to have, the sum they come from, and the other way.
+
+    ``cut_off`` where the roads are closed: then nothing is fetched on the way.
+    """
     more_gal = to_add_gal(site, need)
     if need.there_gal + more_gal > STORED_GAL and _fuel(site, need) == "gasoline":
-        return _as_you_go(site, need)
+        return _all_at_hand(site, need) if cut_off else _as_you_go(site, need)
     if need.used_gal + need.reserve_gal <= need.there_gal:
         return (
             f"Have about {math.ceil(more_gal)} gal more at hand before the delivery, or let it "
@@ -166,6 +170,23 @@ def bring_words(site: Site, need: FuelNeed) -> str:
     )
 
 
+def _all_at_hand(site: Site, need: FuelNeed) -> str:
+    """Gasoline that may not all be stored where none can be fetched: use less of it."""
+    more = math.ceil(to_add_gal(site, need))
+    kept = (
+        f" and keeps {gal_words(need.reserve_gal)} gal in reserve"
+        if need.reserve_gal > 0.05
+        else ""
+    )
+    return (
+        f"No fuel is to be had in this scenario while the roads are closed, and about {more} gal "
+        f"more than the {gal_words(need.there_gal)} gal at hand are needed: {need.name} needs "
+        f"about {gal_words(need.used_gal)} gal{kept}. Many places let a home keep no more than "
+        f"{STORED_GAL:.0f} gal at once, so burn less: {_otherwise(site)} Or keep at hand before "
+        "it what may be kept, and enter it."
+    )
+
+
 def _as_you_go(site: Site, need: FuelNeed) -> str:
     """Gasoline that may not all be stored; what is brought later leaves the reserve as it is."""
     more, held = math.ceil(short_gal(need)), math.ceil(to_add_gal(site, need))
@@ -181,8 +202,8 @@ def _as_you_go(site: Site, need: FuelNeed) -> str:
         f"About {more} gal more are needed, and many places let a home keep no more than "
         f"{STORED_GAL:.0f} gal at once: {need.name} needs about {gal_words(need.used_gal)} gal in "
         f"this scenario{kept}, and {gal_words(need.there_gal)} gal are there.{entered} Fetch "
-        f"it as you go, where a station has power, {_parts(site, need)}and enter it as fuel delivered in "
-        f"the scenario. {_no_room(need)}"
+        f"it as you go, where a station has power, {_parts(site, need)}and enter it as fuel "
+        f"delivered in the scenario. {_no_room(need)}"
         f"Or burn less: {_otherwise(site)}"
     )
 
@@ -239,10 +260,12 @@ def storage_caution(site: Site, need: FuelNeed) -> Caution:
     return PROPANE if generator.fuel == "propane" else FUEL
 
 
-def to_bring(site: Site, needs: tuple[FuelNeed, ...]) -> tuple[tuple[str, Caution], ...]:
+def to_bring(
+    site: Site, needs: tuple[FuelNeed, ...], *, cut_off: bool = False
+) -> tuple[tuple[str, Caution], ...]:
     """For each set whose fuel is short or eats into its reserve: what to bring, and its caution."""
     return tuple(
-        (bring_words(site, n), storage_caution(site, n))
+        (bring_words(site, n, cut_off=cut_off), storage_caution(site, n))
         for n in needs
         if n.runs_dry or n.eats_reserve
     )

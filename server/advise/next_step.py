@@ -101,7 +101,7 @@ def _next_of(run: Run) -> NextStep:
         return _started(run, thin)
     if thin is not None:
         return NextStep(
-            bring_words(run.site, thin),
+            _bring(run, thin),
             where="fuel",
             caution=str(storage_caution(run.site, thin)),
         )
@@ -134,7 +134,7 @@ def _started(run: Run, thin: FuelNeed | None) -> NextStep:
     if thin is None:
         return NextStep(words, command, lever, where="run", places=places)
     caution = str(storage_caution(run.site, thin))
-    words = f"{words} {bring_words(run.site, thin)}"
+    words = f"{words} {_bring(run, thin)}"
     return NextStep(words, command, lever, where="supply", caution=caution, places=places)
 
 
@@ -277,6 +277,10 @@ def _battery(site: Site, gap: CircuitService) -> str:
     )
 
 
+def _bring(run: Run, need: FuelNeed) -> str:
+    return bring_words(run.site, need, cut_off=run.scenario.cut_off)
+
+
 def _darkens(run: Run, dry: FuelNeed) -> bool:
     """Whether what must be served is dark too long from when this fuel ends."""
     return dry.dry_at is not None and any(
@@ -307,7 +311,7 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
     caution = str(storage_caution(run.site, dry))
     if best is None or best[0] > dry.there_gal:
         return NextStep(
-            f"{bring_words(run.site, dry)} No single circuit kept off closes that gap.",
+            f"{_bring(run, dry)} No single circuit kept off closes that gap.",
             where="fuel",
             caution=caution,
         )
@@ -321,7 +325,7 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
     if then is None or short_gal(then) <= 0.0:
         return NextStep(sentence, words, lever)
     return NextStep(
-        f"{sentence} Its reserve is touched even so. {bring_words(run.site, then)}",
+        f"{sentence} Its reserve is touched even so. {_bring(run, then)}",
         words,
         lever,
         caution=caution,

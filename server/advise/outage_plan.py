@@ -112,7 +112,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     for need in run.fuel:
         caution = str(storage_caution(run.site, need))
         if need.runs_dry or need.eats_reserve:
-            words = bring_words(run.site, need)
+            words = bring_words(run.site, need, cut_off=run.scenario.cut_off)
         else:
             words = enough_words(need)
         yield Task(by, f"{words} {hangs_words(run.scenario, need)}".rstrip(), caution)

@@ -163,7 +163,8 @@ class Scenario(Part):
     ``span_h`` hours are run from ``start`` in steps of ``step_s`` seconds. ``pit_inflow_gpm`` is
     the water into every pit, None for each pump's own figure. Sets catch at the ``start_tries``-th
     try of every outage. ``oil_stop_min`` is how long each set is stopped for its oil whenever its
-    engine has run its interval, None where nobody does.
+    engine has run its interval, None where nobody does. With ``roads`` closed no fuel is fetched
+    beside what is entered as delivered; nothing that a run works out hangs on it.
     """
 
     id: Id
@@ -189,6 +190,7 @@ class Scenario(Part):
     hand_return_min: Minutes = 20.0
     fuel_at_start_share: Share = 1.0
     deliveries: Annotated[tuple[Delivery, ...], Field(max_length=40)] = ()
+    roads: Literal["open", "closed"] = "open"
     seed: Annotated[int, Field(ge=0, lt=2**63)] = 1
     draws: Annotated[int, Field(ge=1, le=10_000)] = 1
     note: Note = ""
@@ -214,6 +216,11 @@ class Scenario(Part):
     def deliveries_due(self) -> tuple[Delivery, ...]:
         """Fuel that arrives within the run; what came before is in the tank as it begins."""
         return tuple(d for d in self.deliveries if self.start <= d.at < self.end)
+
+    @property
+    def cut_off(self) -> bool:
+        """Whether no fuel can be fetched, the roads being closed."""
+        return self.roads == "closed"
 
     @property
     def dark_before_s(self) -> float:

@@ -74,6 +74,7 @@ def gale(site: Site, start: date, answers: Answers) -> Scenario:
         hand_windows=tuple(hand_windows(site, outages)),
         generator_stops=tuple(service_stops(site, outages[0])),
         fuel_at_start_share=_fuel_share(site, answers),
+        roads="closed",
     )
 
 

@@ -170,7 +170,7 @@ def run_sheet(
     advice = advice_on(run)
     view = {
         "verdict": verdict_of_run(run),
-        "bring": to_bring(site, run.fuel),
+        "bring": to_bring(site, run.fuel, cut_off=scenario.cut_off),
         "days": day_cells(run, main, step=step),
         "day_gauge": main,
         "shown": shown,

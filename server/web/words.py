@@ -109,6 +109,10 @@ GENERATOR_STATES: Options = (
     ("fails", "does not start"),
     ("absent", "is not used"),
 )
+ROADS: Options = (
+    ("open", "open: fuel can be fetched"),
+    ("closed", "closed: only what is at hand"),
+)
 STEPS: Options = (
     ("10", "10 s"),
     ("30", "30 s"),

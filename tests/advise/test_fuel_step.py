@@ -9,6 +9,7 @@ import pytest
 
 from server.advise.fuel_words import bring_words, short_gal, to_add_gal, to_bring
 from server.advise.next_step import next_step
+from server.advise.outage_plan import outage_plan
 from server.domain.scenario import Delivery, Scenario
 from server.domain.site import Site
 from server.domain.supply import FuelTank
@@ -123,3 +124,21 @@ def test_the_figure_asked_for_entered_as_kept_at_hand_leaves_nothing_to_ask(
     assert not then.eats_reserve
     assert short_gal(then) == 0.0
     assert to_bring(enough_site, (then,)) == ()
+
+
+def test_where_the_roads_are_closed_no_fuel_is_fetched_on_the_way():
+    site, day = house()
+    open_step = next_step(site, day)
+    assert "Fetch it as you go" in open_step.sentence
+    shut = day.model_copy(update={"roads": "closed"})
+    closed = with_parts(site, scenarios=(shut,))
+    step = next_step(closed, shut)
+    assert step.where == "fuel"
+    assert "while the roads are closed" in step.sentence
+    assert "burn less" in step.sentence
+    made = outage_plan(simulate(closed, shut))
+    assert made is not None
+    plan = " ".join(task.text for task in (*made.before, *made.during, *made.after))
+    for words in (step.sentence, plan):
+        assert "station" not in words
+        assert "as you go" not in words

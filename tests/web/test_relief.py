@@ -151,3 +151,13 @@ def test_a_step_on_fuel_leads_to_the_fuel_fields_of_its_scenario(browser, sites)
     assert f'id="f-deliveries.{wanted.count - 1}.at"' in page
     assert f'id="f-deliveries.{wanted.count}.at"' not in page
     assert '<details class="fold" id="fold-deliveries">' in browser.get(f"{root}/edit").text
+
+
+def test_a_step_on_fuel_behind_closed_roads_leads_to_what_is_at_hand_alone(browser, sites):
+    site, day = house()
+    shut = with_parts(site, scenarios=(day.model_copy(update={"roads": "closed"}),))
+    root = f"/sites/{sites.create(shut).id}/scenarios/{day.id}"
+    page = html.unescape(browser.get(f"{root}/next-step").text)
+    assert "Enter fuel delivered" not in page
+    assert re.search(r'<a class="btn first"[^>]*>Enter fuel kept at hand</a>', page)
+    assert '<option value="closed" selected>' in browser.get(f"{root}/edit").text
