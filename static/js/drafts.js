@@ -62,23 +62,46 @@ function write(key, draft) {
   }
 }
 
-function offer(form, key, undo) {
-  const notice = document.createElement("p");
-  notice.className = "kept";
-  notice.setAttribute("role", "note");
-  notice.append("What you typed here and did not save is back in the form. ");
-  const drop = document.createElement("button");
-  drop.type = "button";
-  drop.className = "btn bare small";
-  drop.textContent = "Drop it";
-  drop.addEventListener("click", () => {
-    undo();
-    localStorage.removeItem(key);
-    notice.remove();
-    form.querySelector("input:not([type=hidden]), select, textarea")?.focus();
+const NAMED = 3; /* fields that are named beside Save */
+
+/* What is back, by the words beside its fields. */
+function named(form, fields, before) {
+  const changed = Object.keys(fields).filter((name) => fieldOf(form, name) && fields[name] !== before[name]);
+  const words = [...new Set(changed.map((name) => fieldOf(form, name).labels?.[0]?.textContent.trim() || name))];
+  const more = words.length - NAMED;
+  const told = more > 0 ? [...words.slice(0, NAMED), `${more} more`] : words;
+  return told.join(", ");
+}
+
+/* Said above the form, and beside Save as well: a link may land far below its head. */
+function offer(form, key, undo, what) {
+  const notices = [
+    ["What you typed here and did not save is back in the form. ", "Drop it"],
+    [`Save also takes what you typed before: ${what}. `, "Leave that out"],
+  ].map(([text, command]) => {
+    const notice = document.createElement("p");
+    notice.className = "kept";
+    notice.setAttribute("role", "note");
+    const drop = document.createElement("button");
+    drop.type = "button";
+    drop.className = "btn bare small";
+    drop.textContent = command;
+    drop.addEventListener("click", () => {
+      undo();
+      localStorage.removeItem(key);
+      notices.forEach((one) => one.remove());
+      form.querySelector("input:not([type=hidden]), select, textarea")?.focus();
+    });
+    notice.append(text, drop);
+    return notice;
   });
-  notice.append(drop);
-  form.prepend(notice);
+  const [above, beside] = notices;
+  form.prepend(above);
+  const row = form.querySelector(".row:has(> .btn.first)");
+  if (!row) return;
+  beside.classList.add("back");
+  if (row.matches(".save")) row.prepend(beside);
+  else row.before(beside);
 }
 
 function untouched(draft, now) {
@@ -106,10 +129,11 @@ function watch(form) {
     putBack(form, draft.fields);
     /* Where the form holds what it held when this was typed, saves elsewhere do not touch it. */
     if (!untouched(draft, before)) begin({ ...draft, fields: draft.before });
-    offer(form, key, () => {
+    const undo = () => {
       putBack(form, before);
       begin(current);
-    });
+    };
+    offer(form, key, undo, named(form, draft.fields, before));
   }
   const keep = () => {
     const fields = typedIn(form);

@@ -73,6 +73,28 @@ def test_what_was_typed_can_be_dropped(page: Page, planner: Planner, site_id: st
     expect(page.get_by_text(PUT_BACK)).to_have_count(0)
 
 
+def test_what_is_back_is_in_sight_where_a_link_lands_far_below_it(
+    page: Page, planner: Planner, site_id: str
+):
+    circuit = planner.store.get(site_id).site.circuits[0]
+    for width in (1280, 390):
+        page.set_viewport_size({"width": width, "height": 700})
+        open_first_circuit(page, planner, site_id)
+        page.get_by_label("Name of the circuit").fill("Half typed")
+        page.goto(f"/sites/{site_id}/circuits")
+        page.goto(f"/sites/{site_id}/circuits/{circuit.id}#f-own_battery_h")
+        beside = page.get_by_text("Save also takes what you typed before: Name of the circuit.")
+        expect(beside).to_be_in_viewport(ratio=0.99)
+        field = page.locator("#f-own_battery_h").bounding_box()
+        notice = beside.bounding_box()
+        assert field is not None
+        assert notice is not None
+        assert field["y"] + field["height"] <= notice["y"]
+        page.get_by_role("button", name="Leave that out").click()
+        expect(page.get_by_label("Name of the circuit")).to_have_value(circuit.name)
+        expect(page.locator(".kept")).to_have_count(0)
+
+
 def type_a_name_then(page: Page, planner: Planner, site_id: str, **changed: object) -> None:
     """Type a name, leave, have something saved meanwhile, come back and save."""
     open_first_circuit(page, planner, site_id)
