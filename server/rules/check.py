@@ -20,7 +20,8 @@ from server.rules.checks.sources import source_checks
 from server.rules.checks.typed import typed_checks
 from server.rules.checks.wires import wiring_checks
 from server.rules.demand.mapping import Facts
-from server.rules.demand.report import ElementDemand, demand_report
+from server.rules.demand.report import ElementDemand
+from server.rules.demand.watched import demand_report
 from server.rules.editions import Amendment, Rulebook, site_rules
 from server.rules.gas_meter import gas_meter_checks
 from server.rules.hazard_table import SEVERITIES

@@ -16,6 +16,7 @@ from server.rules.demand.left_off import LeftOff, left_off
 from server.rules.demand.ratings import binding_part, own_rating_a
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.room import Room, rooms
+from server.rules.demand.standing import Standing
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Figure, figure_names, site_rules
 from server.rules.wiring.carried import carried_a
@@ -76,6 +77,7 @@ class SummaryRow:
     of the scenario it is from. ``held_a`` is what is held against the rating and ``status`` what
     comes of it, empty without one; ``room`` is what may still be added, back to the sources.
     ``ahead`` says whose the rating is where the device ahead is smaller than the element itself.
+    ``standing`` is the manager's setting that may stand for a load past the rating, and fits.
     """
 
     element: ElementDemand
@@ -90,6 +92,7 @@ class SummaryRow:
     shown: tuple[ShownSheet, ...] = ()
     room: Room | None = None
     ahead: str = ""
+    standing: Standing | None = None
 
 
 @dataclass(frozen=True)
@@ -134,11 +137,19 @@ def summary(
                 shown[element.element_id],
                 left.get(element.element_id),
                 _ahead(site, element.element_id, chosen[element.element_id].existing_a),
+                None if fits else _standing(element, chosen[element.element_id]),
             )
         )
     return tuple(
         SummaryGroup(words, tuple(rows[kind])) for kind, words in KIND_WORDS.items() if kind in rows
     )
+
+
+def _standing(element: ElementDemand, sheet: Worksheet) -> Standing | None:
+    """The manager's setting that may stand for a load, where it fits the rating."""
+    standing = element.standing_in(sheet.position)
+    fits = standing is not None and sheet.existing_a and standing.fits(sheet.existing_a)
+    return standing if fits else None
 
 
 def _ahead(site: Site, element_id: str, rating_a: float | None) -> str:

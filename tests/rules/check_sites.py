@@ -5,7 +5,7 @@ from __future__ import annotations
 from server.domain.behaviour import Zone
 from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
-from server.domain.supply import Segment, SolarArray
+from server.domain.supply import Feeder, Segment, SolarArray
 from server.rules.editions import rulebook
 from tests import builders
 from tests.builders import with_parts
@@ -74,3 +74,39 @@ def wired_shed(size, *, metal="aluminum", run_ft=280.0, breaker_a=100, load_w=20
     )
     kiln = of_kind("kiln", "backed", (9, 11), "heat-strip", load_w=load_w, breaker_a=100)
     return with_parts(base, feeders=feeders, circuits=(*base.circuits, kiln))
+
+
+def garage(cars, *, breaker_a=100, plugs_w=0, group=None, size="3", main_a=200, **changes):
+    """A house with a garage on a feeder, ``gf``: cars of 48 A each, and plugs."""
+    held = {"energy_group_id": group.id, "outage_role": "managed"} if group else {}
+    loads = [
+        of_kind(f"car{i}", "garage", (4 * i + 1, 4 * i + 3), "car-charger-48", breaker_a=60)
+        for i in range(cars)
+    ]
+    house = of_kind("tank", "main", (1, 3), "water-heater", breaker_a=30)
+    plugs = [of_kind("plugs", "garage", (2,), "plugs", load_w=plugs_w)] if plugs_w else []
+    base = plain(house)
+    (main,), (service,) = base.panels, base.services
+    wire = Segment(run_ft=60, size=size, neutral_size=size, ground_size="8", terminal_c=75)
+    return with_parts(
+        base,
+        services=(service.model_copy(update={"main_a": main_a}),),
+        panels=(
+            main.model_copy(update={"rating_a": 200, "main_a": main_a}),
+            builders.panel("garage", rating_a=125),
+        ),
+        feeders=(
+            *base.feeders,
+            Feeder(
+                id="gf",
+                name="Garage feeder",
+                from_id="main",
+                to_id="garage",
+                breaker_a=breaker_a,
+                segments=(wire,),
+                **changes,
+            ),
+        ),
+        circuits=(house, *plugs, *(c.model_copy(update=held) for c in loads)),
+        energy_groups=(group,) if group else (),
+    )

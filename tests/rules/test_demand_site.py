@@ -14,7 +14,8 @@ from server.domain.supply import EnergyGroup
 from server.rules.demand.circuit_loads import category_of
 from server.rules.demand.mapping import Facts, ManagedGroup, dwelling_of
 from server.rules.demand.reach import carried_by, distinct_positions
-from server.rules.demand.report import demand_of, demand_report
+from server.rules.demand.report import demand_of
+from server.rules.demand.watched import demand_report
 from server.rules.editions import EDITIONS, rulebook
 from server.rules.tables import read_toml
 from tests import builders

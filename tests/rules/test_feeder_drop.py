@@ -12,7 +12,7 @@ from server.rules.wiring.feeder_drop import one_leg_drop
 from server.rules.wiring.run import Run
 from server.rules.wiring.sizing import run_drop
 from tests.builders import with_parts
-from tests.rules.check_sites import RULES, found, wired_shed
+from tests.rules.check_sites import RULES, found, garage, wired_shed
 
 
 def farm(*, without=(), **segment):
@@ -140,12 +140,31 @@ def test_a_load_above_the_device_says_how_it_is_brought_down_to_it():
     """147.74 A of a leg, 400 / 120 - 400 / 240 A more by the motor of the dryer, and 0.25 x
     1,200 VA / 120 V of mats and 134.25 VA / 120 V of a fan that counts in full more; a cooler of
     1,937.5 VA and a pump of 1,923 VA of the farm without the cut, 0.25 x 3,860.6 VA / 240 V. On a
-    100 A device.
+    100 A device, which lets 100 A flow.
     """
     made = wired(farm(), "feeder-transfer").held_working
-    assert made.value == pytest.approx(154.55 * 100 / 157.05, abs=0.01)
-    assert [t.value for t in made.terms] == pytest.approx([154.549, 100, 157.049], abs=0.005)
+    assert made.value == 100
+    assert [t.value for t in made.terms] == pytest.approx([154.549, 100], abs=0.005)
     assert wired(farm()).held_working is None
+
+
+def flowing_a(drop):
+    return next(t.value for t in drop.dc_working.terms if t.name == "Load")
+
+
+@pytest.mark.parametrize(("breaker_a", "flows_a"), [(60, 48), (55, 48), (48, 48), (45, 45)])
+def test_a_load_flows_whole_where_only_its_25_percent_more_passes_the_breaker(breaker_a, flows_a):
+    """A car of 48 A asks 60 A of a breaker; 55 A, too small for that, let all 48 A flow."""
+    one = wired(garage(1, breaker_a=breaker_a), "gf")
+    assert flowing_a(one.drop) == pytest.approx(flows_a)
+    assert (one.held_working is None) == (flows_a == 48)
+    assert one.segments[0].carries
+
+
+def test_a_load_behind_a_device_listed_for_all_of_its_rating_flows_whole():
+    one = wired(garage(1, breaker_a=50, full_rated=True), "gf")
+    assert flowing_a(one.drop) == pytest.approx(48)
+    assert one.held_working is None
 
 
 def test_a_start_from_the_source_adds_what_the_feeders_ahead_lose():

@@ -12,6 +12,7 @@ from server.domain.supply import EnergyGroup
 from server.exchange.sitefile import read_site_file
 from server.rules.check import check_site
 from server.rules.demand.report import demand_of
+from server.rules.demand.watched import demand_report
 from server.rules.editions import rulebook
 from server.rules.mends.loads import less_load
 from server.rules.mends.recheck import offers
@@ -281,9 +282,9 @@ def test_what_a_manager_keeps_off_on_the_set_counts_nothing_there_whatever_its_s
 def test_a_sheet_tells_of_the_manager_that_watches_what_it_is_of() -> None:
     watch = EnergyGroup(id="m", name="House manager", setting_a=80, watch_id="grid")
     site = changed(backed_up_site(), "d", watch, outage_role="managed", energy_group_id="m")
-    sheet = demand_of(site, "grid", rules=RULES).sheet("standard")
+    sheets = {e.element_id: e.sheet("standard") for e in demand_report(site, rules=RULES)}
+    sheet, panel = sheets["grid"], sheets["backed"]
     assert sheet is not None
     assert any("House manager watches" in note and "80 A" in note for note in sheet.notes)
-    panel = demand_of(site, "backed", rules=RULES).sheet("standard")
     assert panel is not None
     assert not any("House manager watches" in note for note in panel.notes)

@@ -12,9 +12,11 @@ import pytest
 from server.domain.supply import Battery, EnergyGroup
 from server.rules.check import check_site
 from server.rules.demand.report import demand_of
+from server.rules.demand.watched import demand_report
 from server.rules.editions import rulebook
+from tests import builders
 from tests.builders import with_parts
-from tests.rules.check_sites import of_kind, plain
+from tests.rules.check_sites import garage, of_kind, plain
 
 
 def house(setting_a: float | None, *, watch_id: str = "grid", heat_w: float = 0, **changes):
@@ -110,7 +112,105 @@ def test_a_bus_that_a_battery_feeds_too_is_not_held_by_what_the_service_passes()
 
 def test_sheets_of_the_same_conductors_tell_of_it():
     for element_id in ("grid", "main"):
-        sheet = demand_of(house(80, watch_id="main"), element_id, rules=rulebook("2023")).sheet(
-            "optional"
-        )
+        site = house(80, watch_id="main")
+        (element,) = [
+            e for e in demand_report(site, rules=rulebook("2023")) if e.element_id == element_id
+        ]
+        sheet = element.sheet("optional")
         assert any("may stand for what passes here" in note for note in sheet.notes)
+
+
+def held_garage(setting_a: float, watch_id: str, **changes):
+    group = EnergyGroup(id="m", name="Car manager", setting_a=setting_a, watch_id=watch_id)
+    return garage(2, plugs_w=1000, group=group, **changes)
+
+
+def standing_of(site) -> dict[str, tuple[str, float, float]]:
+    return {
+        e.element_id: (one.place, one.asked_a, one.beside_a)
+        for e in demand_report(site, rules=rulebook("2023"))
+        for _, one in e.standing
+    }
+
+
+def test_a_setting_further_on_counts_with_the_rest_beside_it():
+    """A tank of 4,500 W, 18.75 A, and 40 A x 1.25 = 50 A of the garage."""
+    site = held_garage(40, "gf")
+    found = standing_of(site)
+    assert found["gf"][:2] == ("here", pytest.approx(50))
+    assert found["garage"][:2] == ("here", pytest.approx(50))
+    place, asked_a, beside_a = found["main"]
+    cars = frozenset({"car0", "car1", "plugs"})
+    rest = demand_of(site, "main", rules=rulebook("2023"), held_only=True, without=cars)
+    assert place == "part"
+    assert asked_a == pytest.approx(50 + min(s.needed_a for s in rest.sheets))
+    assert beside_a >= asked_a - 50
+
+
+def test_a_setting_ahead_holds_what_is_behind_it():
+    found = standing_of(held_garage(60, "grid"))
+    assert found["gf"][:2] == ("ahead", pytest.approx(75))
+    assert found["main"][:2] == ("here", pytest.approx(75))
+
+
+def test_a_set_that_feeds_a_panel_passes_by_a_setting_at_the_service():
+    base = builders.backed_up_site(scenarios=())
+    held = {"energy_group_id": "m", "outage_role": "managed"}
+    group = EnergyGroup(id="m", name="M", setting_a=40, watch_id="grid")
+    circuits = tuple(
+        c.model_copy(update=held) if c.panel_id == "backed" else c for c in base.circuits
+    )
+    found = standing_of(with_parts(base, circuits=circuits, energy_groups=(group,)))
+    assert "backed" not in found
+    assert "set" not in found
+
+
+@pytest.mark.parametrize("way", ["interlock", "turns"])
+def test_a_manager_that_lets_one_run_at_a_time_holds_no_amperes(way):
+    group = EnergyGroup(id="m", name="M", way=way, setting_a=40, watch_id="gf")
+    assert not standing_of(garage(2, group=group))
+
+
+@pytest.mark.parametrize(("panel", "held"), [("main", False), ("garage", False)])
+def test_what_a_battery_gives_behind_a_setting_passes_by_it(panel, held):
+    battery = Battery(id="b", name="Battery", panel_id=panel, usable_kwh=10, inverter_kw=5)
+    site = with_parts(held_garage(60, "main"), batteries=(battery,))
+    assert ("gf" in standing_of(site)) == held
+    part = standing_of(with_parts(held_garage(60, "garage"), batteries=(battery,)))
+    assert ("main" in part) == (panel == "main")
+    feeder = standing_of(with_parts(held_garage(60, "gf"), batteries=(battery,)))
+    assert feeder["main"][0] == "part"
+
+
+def test_the_wire_of_a_feeder_goes_by_the_setting_its_finding_goes_by():
+    """Two cars and plugs ask for more than 100 A; 72 A x 1.25 = 90 A. 4 copper carries 85 A."""
+    wires = {}
+    for size in ("4", "3"):
+        report = check_site(held_garage(72, "gf", size=size), edition="2023")
+        (wires[size],) = [w for w in report.wiring if w.feeder_id == "gf"]
+        (over,) = [
+            f for f in report.findings if f.element_id == "gf" and f.code == "demand-above-rating"
+        ]
+        assert over.severity == "note"
+        assert wires[size].held_working.value == pytest.approx(90)
+        assert wires[size].load_advice is None
+    assert wires["3"].segments[0].carries
+    assert "90 A needed by a load brought down to the setting of Car manager" in (
+        wires["4"].segments[0].why_not
+    )
+    free = check_site(held_garage(90, "gf"), edition="2023")
+    (wire,) = [w for w in free.wiring if w.feeder_id == "gf"]
+    assert wire.standing is None
+    assert wire.load_advice.size == "1/0"
+    assert wire.held_working.value == pytest.approx(100)
+
+
+def test_no_setting_helps_where_the_rest_alone_is_past_the_rating():
+    """Beside a garage held at 40 A, 50 A, an oven, tank and heat pass 60 A by themselves."""
+    site = held_garage(40, "gf", main_a=60)
+    oven = of_kind("oven", "main", (5, 7), "range-oven", load_w=12_000, breaker_a=50)
+    heat = of_kind("heat", "main", (9, 11), "baseboard", load_w=15_000, breaker_a=80)
+    site = with_parts(site, circuits=(*site.circuits, oven, heat))
+    one = told(site)["grid"]
+    assert one.severity == "warning"
+    assert "Car manager" not in one.text + one.mend

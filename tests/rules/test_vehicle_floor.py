@@ -9,22 +9,31 @@ from __future__ import annotations
 import pytest
 
 from server.rules.check import check_site
+from server.rules.demand.report import demand_of
+from server.rules.editions import rulebook
 from tests import builders
 from tests.builders import with_parts
 from tests.rules.check_sites import of_kind
 
 
-def told(edition: str, *, load_w: float = 5760, feeder_a: float = 30, **changes):
-    base = builders.normal_only_site(scenarios=())
-    car = of_kind("car", "sub", (1, 3), "car-charger-24", load_w=load_w, breaker_a=30)
-    site = with_parts(
-        base,
-        panels=(*base.panels, builders.panel("sub", rating_a=60)),
-        feeders=(*base.feeders, builders.feeder("main", "sub", breaker_a=feeder_a)),
-        circuits=(*base.circuits, car.model_copy(update=changes)),
-    )
-    found = check_site(site, edition=edition, recheck=False).findings
+def told(edition: str, **built):
+    found = check_site(garage(**built), edition=edition, recheck=False).findings
     return [f for f in found if f.code == "demand-above-rating" and f.value is not None]
+
+
+def garage(*, load_w: float = 5760, feeder_a: float = 30, cars: int = 1, **changes):
+    base = builders.normal_only_site(scenarios=())
+    car = [
+        of_kind(f"car{i}", "sub", (4 * i + 1, 4 * i + 3), "car-charger-24", load_w=load_w,
+                breaker_a=30)
+        for i in range(cars)
+    ]  # fmt: skip
+    return with_parts(
+        base,
+        panels=(*base.panels, builders.panel("sub", rating_a=100)),
+        feeders=(*base.feeders, builders.feeder("main", "sub", breaker_a=feeder_a)),
+        circuits=(*base.circuits, *(c.model_copy(update=changes) for c in car)),
+    )
 
 
 def test_its_plate_with_25_percent_that_fits_leaves_a_note():
@@ -50,3 +59,65 @@ def test_a_plate_that_does_not_fit_stays_a_warning():
 def test_past_the_rating_by_the_plate_too_it_stays_a_warning():
     """30 A by the plate on 25 A."""
     assert [f.severity for f in told("2023", feeder_a=25)] == ["warning"]
+
+
+def noted(edition: str, **built) -> list[str]:
+    element = demand_of(garage(**built), "main-sub", rules=rulebook(edition))
+    return [n for n in element.sheet("standard").notes if "put on that again" in n]
+
+
+@pytest.mark.parametrize(
+    ("built", "words"),
+    [
+        ({}, "37.5 A. With 25 % on its plate alone it is 30.0 A, which fits the 30 A here."),
+        ({"feeder_a": 25}, "it is 30.0 A, which is above the 25 A here."),
+        ({"feeder_a": 40}, "it is 30.0 A."),
+        # 1.25 x 7,000 = 8,750 VA.
+        ({"load_w": 7000}, "it is 36.5 A, which is above the 30 A here."),
+        # 1.25 x 2,400 = 3,000 VA, under the least of 7,200 VA.
+        ({"load_w": 2400}, "it is 30.0 A, which fits the 30 A here."),
+        ({"cars": 2, "feeder_a": 60}, "75.0 A. With 25 % on each plate alone it is 60.0 A, which"),
+    ],
+)
+def test_the_sheet_says_that_the_least_load_is_raised_again(built, words):
+    (note,) = noted("2023", **built)
+    assert "7,200 VA" in note
+    assert words in note
+
+
+def test_a_plate_of_the_least_load_is_raised_once():
+    """7,200 VA x 1.25 = 9,000 VA, 37.5 A, is what 625.41 asks."""
+    assert noted("2023", load_w=7200) == []
+    assert noted("2020") == noted("2026") == []
+    (one,) = told("2023", load_w=7200)
+    assert one.severity == "warning"
+
+
+def test_two_chargers_that_fit_by_their_plates_leave_a_note_of_both():
+    (one,) = told("2023", cars=2, feeder_a=60)
+    assert one.severity == "note"
+    assert "count here at 7,200 VA each (220.57)" in one.text
+    assert "it is 60 A, which fits" in one.text
+
+
+def test_a_power_factor_below_one_raises_the_plate():
+    """5,760 W at 0.9 are 6,400 VA, x 1.25 = 8,000 VA, 33.3 A: past 30 A, within 35 A."""
+    site = garage(feeder_a=30)
+    car = site.circuits[-1]
+    low = car.appliances[0].model_copy(update={"power_factor": 0.9})
+    site = with_parts(
+        site, circuits=(*site.circuits[:-1], car.model_copy(update={"appliances": (low,)}))
+    )
+    found = [f for f in check_site(site, edition="2023").findings if f.element_id == "main-sub"]
+    (over,) = [f for f in found if f.code == "demand-above-rating"]
+    assert over.severity == "warning"
+
+
+def test_behind_a_device_listed_for_all_of_its_rating_no_25_percent_is_told():
+    """7,200 VA are 30 A, which fit 30 A in full."""
+    site = garage(feeder_a=25)
+    full = tuple(f.model_copy(update={"full_rated": True}) for f in site.feeders)
+    found = check_site(with_parts(site, feeders=full), edition="2023").findings
+    (over,) = [f for f in found if f.code == "demand-above-rating" and f.value is not None]
+    assert over.value == pytest.approx(30)
+    assert "safe reading" not in over.text

@@ -7,7 +7,7 @@ import pytest
 from server.exchange.sitefile import read_site_file
 from server.paths import DEMOS
 from server.rules.demand.reach import carried_by
-from server.rules.demand.report import demand_report
+from server.rules.demand.watched import demand_report
 from server.rules.editions import rulebook
 from server.rules.reach import above
 from server.rules.wiring.run import Run

@@ -266,7 +266,7 @@ def test_a_drop_says_which_legs_are_on_and_a_start_what_comes_ahead(
     assert f"{shed.one_leg_drop.dc_share * 100:.2f} % with one leg’s 120 V loads only" in row
     assert "this run alone" in row
     assert f"{shed.path_start_share * 100:.2f} % from the source" in row
-    assert "calculated load × device ÷ design load" in page
+    assert "calculated load, its device at most" in page
     assert "With the 120 V loads of the other leg off" in page
 
 

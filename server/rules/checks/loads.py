@@ -20,7 +20,7 @@ from server.rules.demand.lightest import lightest
 from server.rules.demand.ratings import ElementKind, own_rating_a
 from server.rules.demand.report import ElementDemand
 from server.rules.demand.selected import WITH_AUTOMATIC
-from server.rules.demand.watched import UnderSetting, under_setting
+from server.rules.demand.standing import LEAST_SETTING_A, Standing
 from server.rules.demand.worksheet import LENT_LEGS, Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.ocpd import standard_or_none_a
@@ -79,9 +79,7 @@ def demand_checks(
                     watched=watching(site, element.element_id)
                     if sheet.method == "managed"
                     else None,
-                    stands=under_setting(
-                        site, element, sheet.position, limit_a=held.limit_a, rules=rules
-                    ),
+                    stands=_that_helps(element.standing_in(sheet.position), held.limit_a),
                     plate=by_its_plate(
                         site, element, sheet, needed_a=needed, limit_a=held.limit_a, rules=rules
                     ),
@@ -96,6 +94,16 @@ def _held_against_ratings(site: Site, element: ElementDemand) -> Iterator[tuple[
         sheet = lightest(element.kind, [s for s in element.sheets if s.position == position])
         if sheet is not None and sheet.existing_a is not None:
             yield sheet, held_a(site, element, sheet)
+
+
+def _that_helps(standing: Standing | None, limit_a: float) -> Standing | None:
+    """A manager whose setting may stand for a load, None where none it could be set to would fit.
+
+    So it is where the rest alone, which does not pass where it measures, is past the limit.
+    """
+    if standing is None or standing.most_a(limit_a) < LEAST_SETTING_A:
+        return None
+    return standing
 
 
 def watching(site: Site, element_id: str) -> EnergyGroup | None:
@@ -162,7 +170,7 @@ def _over(
     portable: bool,
     off: LeftOff | None,
     watched: EnergyGroup | None,
-    stands: UnderSetting | None,
+    stands: Standing | None,
     plate: str,
     rules: Rulebook,
     movable: bool,
@@ -213,7 +221,7 @@ def _over(
         if stands is None:
             mend = f"{lighten} {over_va:,.0f} VA of calculated load{larger}"
         else:
-            mend = setting_mend(stands, sheet.volts, larger, rules)
+            mend = setting_mend(stands, limit, sheet.volts, larger, rules)
     measured = element.sheet("measured")
     fits = measured is not None and bool(measured.device_fits) and measured.complete
     beside = _even(sheet, needed, limit) + _as_existing(element, sheet, limit, rules)
@@ -224,8 +232,8 @@ def _over(
         )
     beside += plate
     if stands is not None:
-        beside += setting_words(stands, rules)
-        fits = fits or stands.fits
+        beside += setting_words(stands, limit, rules)
+        fits = fits or stands.fits(limit)
     return made(
         "demand-above-rating",
         "note" if fits or plate else "warning",

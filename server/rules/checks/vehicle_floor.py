@@ -1,8 +1,9 @@
-"""What of a demand is only 25 % put upon the least that vehicle equipment counts for."""
+"""That a demand fits but for 25 % put upon the least that vehicle equipment counts for."""
 
 from __future__ import annotations
 
 from server.domain.site import Site
+from server.rules.demand.by_plate import raised_twice_va
 from server.rules.demand.circuit_loads import category_of
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import ElementDemand
@@ -22,9 +23,8 @@ def by_its_plate(
 ) -> str:
     """That a demand fits where 25 % goes on the plate of a charger and not on its least load.
 
-    220.57 has 7,200 VA for a smaller one, which is a 5,760 VA charger with its 25 % already. Empty
-    where it does not fit so, nothing so small is carried, or no 25 % is held against the rating.
-    What a manager holds is left out.
+    Empty where it does not fit so, nothing so small is carried, or no 25 % is held against the
+    rating. What a manager holds is left out.
     """
     positions = dict(distinct_positions(site, element.element_id)).get(sheet.position)
     if positions is None or needed_a <= sheet.leg_a:
@@ -37,10 +37,7 @@ def by_its_plate(
         for a in c.circuit.appliances
         if category_of(a) == "vehicle" and a.load_w / a.power_factor < least.value
     ]
-    twice_va = sum(
-        (factor - 1.0) * least.value - max(0.0, factor * va - least.value) for _, va in small
-    )
-    plate_a = needed_a - twice_va / sheet.volts
+    plate_a = needed_a - raised_twice_va((va for _, va in small), rules) / sheet.volts
     if not small or round_half_up(plate_a) > limit_a:
         return ""
     more, one = percent(factor - 1.0), len(small) == 1

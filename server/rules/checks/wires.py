@@ -308,15 +308,19 @@ def _against_drop(one: FeederWiring) -> Advised | None:
 
 
 def _at_load(one: FeederWiring) -> str:
-    """The load that a drop is reckoned at: the calculated one, or what its device leaves of it."""
+    """The load that a drop is reckoned at: the calculated one, or what is let through of it."""
     held = one.held_working
     if held is None:
         return "at its calculated load"
-    by = "set" if one.set_working is not None else "breaker"
+    by = {"Set": "its set", "Device": "its breaker"}.get(held.terms[-1].name)
     return (
         f"at {amps(held.value)}, its calculated load of {round_half_up(one.demand.leg_a)} A "
-        f"brought down to its {by},"
+        f"brought down to {by or _setting_of(one)},"
     )
+
+
+def _setting_of(one: FeederWiring) -> str:
+    return "" if one.standing is None else f"the setting of {one.standing.group.name}"
 
 
 def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:

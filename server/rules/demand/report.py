@@ -1,4 +1,4 @@
-"""Every demand worksheet of a site: service, switches, feeders, panels and generators."""
+"""The demand worksheets of one element: a service, switch, feeder, panel or generator."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from functools import cache
 from server.domain.errors import InputError
 from server.domain.site import Site
 from server.domain.supply import DemandRecord
+from server.rules.demand.by_plate import with_plate_note
 from server.rules.demand.conductors import conductors_a
 from server.rules.demand.farm import farm
 from server.rules.demand.generator import Ask, generator_sheets
@@ -28,10 +29,10 @@ from server.rules.demand.ratings import (
 )
 from server.rules.demand.reach import Carried, Positions, carried_by, distinct_positions
 from server.rules.demand.standard import standard
+from server.rules.demand.standing import Standing
 from server.rules.demand.turns import largest_alone, turns_among
 from server.rules.demand.two_family import two_family
 from server.rules.demand.units import units_among
-from server.rules.demand.watching import setting_notes
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.reach import above, below
@@ -60,38 +61,26 @@ class Refusal:
 
 @dataclass(frozen=True)
 class ElementDemand:
-    """The worksheets of one element; several where a switch position changes what it carries."""
+    """The worksheets of one element; several where a switch position changes what it carries.
+
+    ``standing`` is, by position, the manager's setting that may stand for its load (220.70).
+    """
 
     element_id: str
     name: str
     kind: ElementKind
     sheets: tuple[Worksheet, ...]
     refusals: tuple[Refusal, ...] = ()
+    standing: tuple[tuple[str, Standing], ...] = ()
+
+    def standing_in(self, position: str) -> Standing | None:
+        """The manager's setting that may stand for its load in a position, None without one."""
+        return dict(self.standing).get(position)
 
     def sheet(self, method: str) -> Worksheet | None:
         """The heaviest worksheet of a method, None where it was refused."""
         found = [s for s in self.sheets if s.method == method]
         return max(found, key=lambda s: s.total_va) if found else None
-
-
-def demand_report(
-    site: Site, *, rules: Rulebook, facts: Facts | None = None
-) -> tuple[ElementDemand, ...]:
-    """Worksheets of every element that carries something, services first."""
-    groups: tuple[tuple[ElementKind, tuple[str, ...]], ...] = (
-        ("service", tuple(s.id for s in site.services)),
-        ("transfer_switch", tuple(t.id for t in site.transfer_switches)),
-        ("double_throw", tuple(d.id for d in site.double_throws)),
-        ("feeder", tuple(f.id for f in site.feeders)),
-        ("panel", tuple(p.id for p in site.panels)),
-        ("generator", tuple(g.id for g in site.generators)),
-    )
-    found = [
-        demand_of(site, element_id, rules=rules, facts=facts)
-        for _, ids in groups
-        for element_id in ids
-    ]
-    return tuple(d for d in found if d.sheets)
 
 
 def demand_of(
@@ -149,7 +138,7 @@ def demand_of(
                     site, carried, dwelling, rules, calculate=_without_settings(calculate)
                 )
                 sheet = _lesser_of(sheet, free, rules)
-            notes = (*sheet.notes, *both, *setting_notes(site, element_id, positions, rules))
+            notes = (*sheet.notes, *both)
             if sheet.volts == WYE_V:
                 notes = (*notes, WYE_NOTE)
             sheets_found.append(replace(sheet, element_id=element_id, position=words, notes=notes))
@@ -243,8 +232,13 @@ def _with_turns(
     calculate: Callable[[Dwelling, Rulebook], Worksheet],
 ) -> Worksheet:
     """A worksheet with the largest alone of circuits that a manager runs one at a time."""
+
+    def make(left_out: frozenset[str]) -> Worksheet:
+        left = dwelling(left_out)
+        return with_plate_note(calculate(left, rules), left, rules)
+
     turns = turns_among(site, (c.circuit.id for c in carried))
-    return largest_alone(site, turns, lambda left_out: calculate(dwelling(left_out), rules), rules)
+    return largest_alone(site, turns, make, rules)
 
 
 def _without_settings(

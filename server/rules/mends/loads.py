@@ -19,7 +19,8 @@ from server.rules.demand.left_off import GIVES_WAY, left_off
 from server.rules.demand.ratings import generator_a, rating_a
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import demand_of
-from server.rules.demand.watched import under_setting
+from server.rules.demand.standing import LEAST_SETTING_A
+from server.rules.demand.watched import standing_for
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, with_circuits
 from server.rules.reach import above, below
@@ -27,9 +28,6 @@ from server.rules.words import listed
 
 MOST_CIRCUITS = 8
 """No more than these are moved or managed for one finding: past that, plan anew."""
-LEAST_SETTING_A = 6.0
-"""A lower setting runs nothing useful; vehicle equipment goes no lower (common practice)."""
-
 WAIT_CATEGORIES = ("vehicle", "dryer")
 TANKS = ("water-heater", "water-heater-heat-pump")
 MANAGED, BY_HAND = "under listed load management", "kept off until switched on by hand"
@@ -217,12 +215,13 @@ def _set_lower(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]
 
 def _set_to_stand(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """The manager that measures all of a load, at the highest setting that may stand for it."""
-    element = demand_of(site, finding.element_id, rules=rules, held_only=True)
-    held = under_setting(site, element, finding.where, limit_a=finding.limit or 0.0, rules=rules)
-    if held is None or held.fits or not held.beside_fits or held.most_a < LEAST_SETTING_A:
+    held = standing_for(site, finding.element_id, finding.where, rules)
+    limit_a = finding.limit or 0.0
+    if held is None or held.fits(limit_a) or not held.beside_fits(limit_a):
         return
-    words = f"{held.group.name} set to {held.most_a:g} A"
-    yield Offer(words, _with_setting(site, held.group, held.most_a))
+    most_a = held.most_a(limit_a)
+    if most_a >= LEAST_SETTING_A:
+        yield Offer(f"{held.group.name} set to {most_a} A", _with_setting(site, held.group, most_a))
 
 
 def _with_setting(site: Site, group: EnergyGroup, setting_a: float) -> Site:

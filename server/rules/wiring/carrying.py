@@ -39,7 +39,7 @@ def carries(found: Ampacity, *, run: Run, device_a: float, rules: Rulebook) -> t
     factor = 1.0 if run.full_rated else rules.value("continuous_factor")
     needed = max(run.noncontinuous_a + factor * run.continuous_a, run.least_a)
     load_a = max(run.load_a, run.least_a)
-    held = "brought down to its device" if run.held and run.load_a > run.least_a else ""
+    held = f"brought down to {run.held}" if run.held and run.load_a > run.least_a else ""
     if found.terminal_a < needed - 1e-9:
         by = f" by a load {held}" if held else ""
         return False, f"terminals carry {amps(found.terminal_a)}, {amps(needed)} needed{by}"

@@ -13,7 +13,9 @@ from server.rules.demand.farm import METHOD as FARM
 from server.rules.demand.lightest import counted_a, lightest
 from server.rules.demand.mapping import Facts
 from server.rules.demand.ratings import feeder_device_a, system_volts
-from server.rules.demand.report import ElementDemand, demand_report
+from server.rules.demand.report import ElementDemand
+from server.rules.demand.standing import Standing
+from server.rules.demand.watched import demand_report
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
@@ -21,12 +23,17 @@ from server.rules.tables import conductor
 from server.rules.wiring.drop import Drop, drop_at_start
 from server.rules.wiring.feeder_drop import (
     hardest_start,
-    held_to_device,
+    held_to,
     one_leg_drop,
     path_drop,
     stretch_of,
 )
-from server.rules.wiring.feeder_run import advice_at_device, advice_for_load, feeder_run
+from server.rules.wiring.feeder_run import (
+    advice_at_device,
+    advice_for_load,
+    feeder_run,
+    standing_instead,
+)
 from server.rules.wiring.laid import SegmentWiring, segment_wiring
 from server.rules.wiring.run import RANGES, RunAnswer
 from server.rules.wiring.service import of_service
@@ -52,9 +59,10 @@ class FeederWiring:
     device, None where it could not be worked out. Drops are on the
     heavier leg where the legs differ; ``one_leg_drop`` is that with the 120 V loads of the other
     leg off, None where it is no larger. ``held_working`` is how a load above the device is brought
-    down to it, None where it is not. ``tap`` is set where the device ahead is too large for the
-    wire and the main at its end protects it. ``start_a`` and ``start_volts`` are of the hardest
-    start.
+    down to it, None where it is not. ``standing`` is the manager's setting that may stand for a
+    load above the device and fits it: wire and drop are then for that. ``tap`` is set where the
+    device ahead is too large for the wire and the main at its end protects it. ``start_a`` and
+    ``start_volts`` are of the hardest start.
     """
 
     feeder_id: str
@@ -73,6 +81,7 @@ class FeederWiring:
     drop: Drop | None
     one_leg_drop: Drop | None
     held_working: Working | None
+    standing: Standing | None
     start_drop: Drop | None
     start_a: float
     start_volts: float
@@ -157,12 +166,18 @@ def one_feeder(
     least_a = of_set.value if of_set else 0.0
     # A set without a device still gives no more than it can.
     held_a = device_a if of_set is None else of_set.terms[-1].value
+    by = "Device" if of_set is None else "Set"
+    standing = standing_instead(demand, sheet, feeder, device_a)
+    if standing is not None and device_a is not None and standing.counted_a < device_a:
+        held_a, by = standing.counted_a, "Setting"
     run = replace(
         feeder_run(feeder, sheet, held_a, whole=whole and of_set is None, volts=volts),
         service=service,
         device_a=device_a,
         least_a=least_a,
     )
+    if run.held and by == "Setting" and standing is not None:
+        run = replace(run, held=f"the setting of {standing.group.name}")
     behind_a = device_a or (next_standard_a(least_a) if of_set else sheet.standard_a or 0.0)
     segments: list[SegmentWiring] = []
     unchecked: list[tuple[str, str]] = []
@@ -214,13 +229,16 @@ def one_feeder(
         segments=tuple(segments),
         drop=drop,
         one_leg_drop=one_leg,
-        held_working=held_to_device(sheet, held_a, of_set=of_set is not None),
+        held_working=held_to(sheet, held_a, by=by),
+        standing=standing,
         start_drop=start,
         start_a=start_a,
         start_volts=start_volts,
         path_drop_share=None,
         advice=advice_at_device(run, rules) if advise else None,
-        load_advice=advice_for_load(feeder, sheet, run, rules) if advise else None,
+        load_advice=advice_for_load(feeder, sheet, run, rules)
+        if advise and standing is None
+        else None,
         missing=tuple(dict.fromkeys(missing)),
         unchecked=tuple(dict.fromkeys(unchecked)),
         tap=None

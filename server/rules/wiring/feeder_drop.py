@@ -16,6 +16,18 @@ from server.rules.tables import conduit_of, raceway_kind
 from server.rules.wiring.drop import LEG_V, Drop, Stretch, leg_drop
 from server.rules.wiring.run import Run
 
+_HOLDS = {
+    "Device": (
+        "as entered",
+        "the device opens before more flows for long, and a load above it is a finding of its own.",
+    ),
+    "Set": ("nameplate", "a set gives no more for long."),
+    "Setting": (
+        "as a continuous load, with what it cannot shed",
+        "a manager lets no more flow; whether its setting stands, the authority says.",
+    ),
+}
+"""What may hold a load down: where its amps are from, and why no more is reckoned with."""
 LEAST_SHARE = 0.00005
 """A difference of drops that two digits of a percent do not show."""
 
@@ -62,34 +74,26 @@ def one_leg_drop(
     return alone if alone.dc_share > both.dc_share + LEAST_SHARE else None
 
 
-def held_to_device(
-    sheet: Worksheet, device_a: float | None, *, of_set: bool = False
-) -> Working | None:
-    """The leg's amps that drop and wire are reckoned at, where the load is above its device. [A]
+def held_to(sheet: Worksheet, most_a: float | None, *, by: str = "Device") -> Working | None:
+    """The leg's amps that drop and wire are reckoned at, where the load is above ``most_a``. [A]
 
-    Or above what a set without a device can give.
+    That is its device, what a set without one can give (``by`` "Set"), or what a manager holds
+    ("Setting"). None where the load is not above it: where only the 25 % more of what is
+    continuous is, the load itself flows.
     """
-    if device_a is None or sheet.needed_a <= device_a:
+    if most_a is None or sheet.leg_a <= most_a:
         return None
+    source, why = _HOLDS[by]
     return Working(
         title="Leg amps taken for the drop",
-        value=sheet.leg_a * device_a / sheet.needed_a,
+        value=most_a,
         unit="A",
-        formula=f"calculated load × {'set' if of_set else 'device'} ÷ design load",
+        formula=f"calculated load, its {by.lower()} at most",
         terms=(
             Term("Calculated load", sheet.leg_a, "A", sheet.method),
-            Term(
-                "Set" if of_set else "Device",
-                device_a,
-                "A",
-                "nameplate" if of_set else "as entered",
-            ),
-            Term("Design load", sheet.needed_a, "A", "25 % more for what is continuous"),
+            Term(by, most_a, "A", source),
         ),
-        source="No section: a set gives no more for long."
-        if of_set
-        else "No section: the device opens before more flows for long, and a load above it is a "
-        "finding of its own.",
+        source=f"No section: {why}",
     )
 
 

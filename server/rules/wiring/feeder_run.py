@@ -6,6 +6,8 @@ from dataclasses import replace
 
 from server.domain.errors import InputError
 from server.domain.supply import Feeder
+from server.rules.demand.report import ElementDemand
+from server.rules.demand.standing import Standing
 from server.rules.demand.worksheet import Worksheet, round_half_up
 from server.rules.editions import Rulebook
 from server.rules.wiring.feeder_drop import neutral_drop_a
@@ -18,21 +20,30 @@ LEAST_A = 0.001
 
 
 def feeder_run(
-    feeder: Feeder, sheet: Worksheet, device_a: float | None, *, whole: bool, volts: float
+    feeder: Feeder, sheet: Worksheet, most_a: float | None, *, whole: bool, volts: float
 ) -> Run:
-    """What the wire must carry: the demand, or the device where demand is above it.
+    """What the wire must carry: the demand, or what passes at most where demand is above it.
 
-    Demand above the device is a finding of its own; it is not the wire that fails, nor the neutral.
+    ``most_a`` is its device, or less. Demand above the device is a finding of its own; it is not
+    the wire that fails, nor the neutral. Where only the 25 % more of what is continuous passes it,
+    the load itself still flows, with what is left of that 25 %.
     A feeder without a neutral has none to size, and its volts are lost between its hots.
     """
     first = feeder.segments[0] if feeder.segments else None
-    share = 1.0 if device_a is None else min(1.0, device_a / max(sheet.needed_a, 1e-9))
-    continuous = share * sheet.continuous_a
-    rest = max(share * sheet.leg_a - continuous, 0.0)
+    load_a, continuous = sheet.leg_a, sheet.continuous_a
+    held = False
+    if most_a is not None:
+        load_a = min(load_a, most_a)
+        continuous = min(continuous, load_a)
+        extra = 0.0 if feeder.full_rated else sheet.continuous_factor - 1.0
+        if extra > 0.0:
+            continuous = min(continuous, (most_a - load_a) / extra)
+        held = continuous < sheet.continuous_a or load_a < sheet.leg_a
+    rest = max(load_a - continuous, 0.0)
     neutral_a = neutral_in_line_a = None
     if not feeder.no_neutral:
-        neutral_a = min(sheet.legs.neutral_a, share * sheet.leg_a) if sheet.legs else None
-        neutral_in_line_a = neutral_drop_a(sheet, share * sheet.leg_a)
+        neutral_a = min(sheet.legs.neutral_a, load_a) if sheet.legs else None
+        neutral_in_line_a = neutral_drop_a(sheet, load_a)
     return Run(
         run_ft=sum(s.run_ft for s in feeder.segments),
         noncontinuous_a=rest if continuous > 0.0 else max(rest, LEAST_A),
@@ -49,10 +60,10 @@ def feeder_run(
         wet=any(s.wet for s in feeder.segments),
         terminal_c=min((s.terminal_c for s in feeder.segments if s.terminal_c), default=None),
         volts=volts,
-        device_a=device_a,
+        device_a=most_a,
         full_rated=feeder.full_rated,
         whole_dwelling=whole,
-        held=share < 1.0,
+        held="its device" if held else "",
         neutral_a=neutral_a,
         neutral_drop_a=neutral_in_line_a,
     )
@@ -69,6 +80,17 @@ def advice_at_device(run: Run, rules: Rulebook) -> RunAnswer | None:
         except InputError:
             continue
     return None
+
+
+def standing_instead(
+    demand: ElementDemand, sheet: Worksheet, feeder: Feeder, device_a: float | None
+) -> Standing | None:
+    """The manager's setting that may stand for a load above the device and fits that, or None."""
+    standing = demand.standing_in(sheet.position)
+    needed = sheet.leg_a if feeder.full_rated else sheet.needed_a
+    if standing is None or device_a is None or round_half_up(needed) <= device_a:
+        return None
+    return standing if standing.fits(device_a) else None
 
 
 def advice_for_load(

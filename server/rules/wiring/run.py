@@ -53,7 +53,8 @@ class Run:
     their load, None where they are alike. ``start_a`` is the locked-rotor current of a motor that
     starts on top of the load.
     ``least_a`` is what its wire carries whatever its load, as that of a set without a device.
-    ``held`` is whether the load was brought down to the device it stands behind.
+    ``held`` is what the load was brought down to, as the device it stands behind; empty where it
+    was not.
     ``drop_share`` is the drop not to be passed, 3 % of the volts unless said otherwise.
     """
 
@@ -82,7 +83,7 @@ class Run:
     start_a: float = 0.0
     neutral_drop_a: float | None = None
     least_a: float = 0.0
-    held: bool = False
+    held: str = ""
 
     def __post_init__(self) -> None:
         for name in _CHECKED_AT_ONCE:
