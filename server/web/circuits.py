@@ -21,6 +21,7 @@ from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, typed
 from server.web.meanwhile import begun_at
+from server.web.odd_rating import past_main
 from server.web.pages import is_partial, page_for, redirect, render
 from server.web.row_form import RowForm, first_place, next_row
 
@@ -138,6 +139,7 @@ def circuit_page(
         partners=(("", "none"), *partners),
         energy_groups=(("", "none"), *((g.id, g.name) for g in site.energy_groups)),
         kinds=kinds_by_group(),
+        past_main=past_main(site, form.value("panel_id"), form.value("breaker_a")),
         words=words,
     )
 
@@ -181,6 +183,7 @@ def add_circuit(
     circuit = added[-1]
     panel = stored.site.panel(circuit.panel_id)
     said = f"Added {circuit.name} to {panel.name}, space {row_of(circuit).spaces}."
+    said = f"{said} {past_main(stored.site, panel.id, values.get('breaker_a', ''))}".rstrip()
     if values.get("act") == "another":
         return redirect(request, f"/sites/{stored.id}/new-circuit?panel={panel.id}", said=said)
     return redirect(request, f"{circuits_path(stored)}/{circuit.id}", said=said)
@@ -218,7 +221,9 @@ def change_circuit(
     )
     if form is not None:
         return circuit_page(request, stored, form, circuit)
-    return redirect(request, circuits_path(stored), said=f"Saved {values.get('name')}.")
+    past = past_main(stored.site, values.get("panel_id", ""), values.get("breaker_a", ""))
+    said = f"Saved {values.get('name')}. {past}".rstrip()
+    return redirect(request, circuits_path(stored), said=said)
 
 
 def gone_circuit(request: Request, stored: StoredSite, values: dict[str, str]) -> Response:

@@ -1,7 +1,8 @@
-"""What a form says of a breaker's rating that breakers do not come in."""
+"""What a form says of a breaker's rating that breakers do not come in, or past its panel's."""
 
 from __future__ import annotations
 
+from server.domain.site import Site
 from server.rules.ocpd import standard_ratings_a
 from server.rules.standard_ratings import is_standard, nearest_standard_a, nearest_words
 from server.web.code_choice import EDITIONS
@@ -27,4 +28,24 @@ def odd_rating(text: str) -> str:
     return (
         f"Breakers are not made for {amps:,g} A as a standard (NEC 240.6(A)); "
         f"{nearest_words(amps, edition)} {are} nearest."
+    )
+
+
+def past_main(site: Site, panel_id: str, text: str) -> str:
+    """What to say of a breaker above what all of its panel may carry; nothing where it is not.
+
+    Nothing forbids such a breaker to be entered as it is: where it really hangs there its findings
+    say what it breaks.
+    """
+    panel = site.panel_by_id.get(panel_id)
+    try:
+        amps = float(figure_text(text))
+    except ValueError:
+        return ""
+    whole_a = None if panel is None else min(panel.main_a or panel.rating_a, panel.rating_a)
+    if panel is None or whole_a is None or not amps > whole_a:
+        return ""
+    return (
+        f"Look at its handle again: {amps:,g} A is more than the {whole_a:,g} A that all of "
+        f"{panel.name} may carry."
     )
