@@ -191,7 +191,7 @@ def _as_you_go(site: Site, need: FuelNeed) -> str:
     """Gasoline that may not all be stored; what is brought later leaves the reserve as it is."""
     more, held = math.ceil(short_gal(need)), math.ceil(to_add_gal(site, need))
     entered = (
-        f" Where so much may be held, about {held} gal more at hand do it: the reserve grows too."
+        f" Where so much may be held, {held} gal held beforehand do it too: the reserve grows."
         if held > more
         else ""
     )

@@ -27,8 +27,8 @@ from server.advise.plan_harms import (
 from server.advise.plan_starts import before_apart, starts_apart
 from server.advise.plan_task import Task, joined
 from server.advise.plan_throws import throws
+from server.advise.plan_tried import hard_to_start, tried_before
 from server.advise.plan_turns import BEGINS_ALONE, in_turns
-from server.advise.starts import starts_of
 from server.advise.together import must_not_run_together
 from server.domain.behaviour import Backed
 from server.domain.catalogue import KINDS
@@ -131,7 +131,8 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     charged = [] if under_way else _charged(run.site)
     if charged:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
-    yield from _tried(run, by, runs=under_way)
+    running = {g.name for g in _used(run) if under_way and runs_at(run, g, by)}
+    yield from tried_before(run, by, running)
     yield from before_flood(run, by)
     if not _away(run):
         yield from (t for t in on_harms(run) if t.at is not None and t.at < first.start)
@@ -206,7 +207,7 @@ def _throws(run: Run) -> Iterator[tuple[datetime, Task]]:
 
 def _together(run: Run) -> Iterator[Task]:
     """What never runs at once, which of it stays on, and that what else runs is not in it."""
-    doubtful = {i for motors in _hard_to_start(run).values() for i in motors}
+    doubtful = {i for motors in hard_to_start(run).values() for i in motors}
     needed = {c.id: c.name for c in run.site.circuits if c.load_class == "must_serve"}
     must = {i: name for i, name in needed.items() if i not in doubtful}
     for one in must_not_run_together(run):
@@ -231,37 +232,6 @@ def _begin_alone(run: Run) -> frozenset[str]:
         for a in c.appliances
         if a.behaviour.model in BEGINS_ALONE and a.load_w >= HEAVY_W / 2.0
     )
-
-
-def _tried(run: Run, by: datetime, *, runs: bool) -> Iterator[Task]:
-    """Motors whose start may be more than a set bears: whether they start is tried before.
-
-    With the set that ``runs`` already it is looked at.
-    """
-    running = {g.name for g in _used(run) if runs and runs_at(run, g, by)}
-    for name, motors in _hard_to_start(run).items():
-        them = joined(list(motors.values()))
-        look = (
-            f"See whether these run on {name}, which may not start them"
-            if name in running
-            else f"Try whether {name} starts, one at a time with little else on"
-        )
-        yield Task(
-            by,
-            f"{look}: {them}. Leave off while it runs what does not start. This run has it on: "
-            "have another way then for what it does.",
-        )
-
-
-def _hard_to_start(run: Run) -> dict[str, dict[str, str]]:
-    """By set, circuits of a motor that it may not start even alone, and the motor's name."""
-    found: dict[str, dict[str, str]] = {}
-    for one in starts_of(run):
-        for start in one.starts:
-            if start.kind == "alone" and start.status == "over":
-                (motor,) = start.motors
-                found.setdefault(one.name, {})[motor.circuit.id] = motor.name
-    return found
 
 
 def _medical(site: Site) -> list[str]:

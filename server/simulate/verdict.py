@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from server.domain.lengths import dark_words, span_words, wait_words
-from server.domain.scenario import Scenario, Window
+from server.domain.scenario import Scenario
 from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.alike import folded
+from server.simulate.begun_dark import begun_dark
 from server.simulate.fuel_need import FuelNeed
 from server.simulate.harm_told import HarmTold
 from server.simulate.pit_over import PitOver
@@ -22,7 +23,6 @@ MOST_NAMED = 3
 GRAVE = ("medical", "pipes", "sump", "room_cold", "room_hot", "food", "water")
 """Kinds of harm, the gravest first: our own order."""
 _FINE_STEP_S = 60
-_DAY_H = 24
 ON_THE_CLOCK = "the harm clock lists them"
 
 
@@ -131,7 +131,9 @@ def judge(
         )
         details = ["Every service, feeder, switch, panel and generator limit holds."]
     details = [guessed_burn(scenario, f) for f in fuel if f.hangs_on_guess] + details
-    details = [*_begun_dark(scenario), *details]
+    details = [*begun_dark(scenario), *details]
+    if faults and harms:
+        details += _besides(scenario, harms)
     if faults and left:
         details = [f"It begins with what was before it: {'; '.join(left)}.", *details]
     if scenario.step_s > _FINE_STEP_S:
@@ -207,6 +209,15 @@ def _buts(
     if over and not (left or harmless_before):
         found.append("what the outage before it did is told by a run that holds it")
     return tuple(found)
+
+
+def _besides(scenario: Scenario, harms: tuple[HarmTold, ...]) -> tuple[str, ...]:
+    """Harms that fail nothing, where something else does: the first, and how many more."""
+    soft = [one for one in harms if not one.fails and not one.over]
+    if not soft:
+        return ()
+    more = f", with {len(soft) - 1} more on the harm clock" if len(soft) > 1 else ""
+    return (f"Besides, {soft[0].clause} {into_outage(scenario, soft[0].at)}{more}.",)
 
 
 def _begins_with(left: tuple[str, ...]) -> str:
@@ -311,61 +322,6 @@ def guessed_burn(scenario: Scenario, need: FuelNeed) -> str:
         f"What {need.name} burns is a guess: by the low guess, {share} less, its fuel lasts to the "
         f"end; by the high, {share} more, it ends {ends}. Enter three points of its sheet first."
     )
-
-
-def _begun_dark(scenario: Scenario) -> tuple[str, ...]:
-    """What a run that begins inside an outage, or after one, takes of the hours before."""
-    outages = scenario.outages_before
-    if not outages:
-        return ()
-    last = outages[-1]
-    whole = scenario.lead_s >= (scenario.start - outages[0].start).total_seconds()
-    part = "" if whole else f"the last {span_words(scenario.lead_s / 60.0)} of "
-    sets = {"ready": "a set with fuel enough", "fails": "no set", "absent": "no set"}
-    entered = f"with {sets[scenario.generator]}, switches and weather as entered"
-    entered += _weather_before(scenario)
-    dark_s = scenario.dark_before_s
-    earlier = _without(outages[:-1] if dark_s else outages)
-    counted = "amps, energy and fuel are counted from the begin of the run."
-    if dark_s:
-        more = f", and was out {earlier} before" if earlier else ""
-        told = f" {_TOLD_ELSEWHERE}; {counted}" if earlier else f" {counted.capitalize()}"
-        return (
-            f"The utility is out for {span_words(dark_s / 60.0)} when this run begins{more}: "
-            f"rooms, pits, tanks, batteries, cars and waits begin as {part}those hours leave them, "
-            f"{entered}.{told}",
-        )
-    ago_min = (scenario.start - last.end).total_seconds() / 60.0
-    when = f"{span_words(ago_min)} before" if ago_min > 0.0 else "as"
-    return (
-        f"The utility came back {when} this run begins, after {earlier} without it: rooms, pits, "
-        f"tanks, batteries and cars begin as {part}those hours leave them, {entered}. "
-        f"{_TOLD_ELSEWHERE}; {counted}",
-    )
-
-
-def _weather_before(scenario: Scenario) -> str:
-    """What is taken of the weather before its first hour, where it is told by the hour."""
-    told = scenario.weather.hourly_f
-    if not told:
-        return ""
-    if len(told) >= _DAY_H:
-        return ", outdoors as in the same hours of its first day"
-    return f", outdoors held at {told[0]:g} °F of the first hour"
-
-
-_TOLD_ELSEWHERE = (
-    "Waits of an outage that is over, and harms that left no mark, are told by a run that holds it"
-)
-
-
-def _without(outages: tuple[Window, ...]) -> str:
-    """How long the utility was out in these, and in how many where they are several."""
-    if not outages:
-        return ""
-    out_min = sum((w.end - w.start).total_seconds() for w in outages) / 60.0
-    times = f" in {len(outages)} outages" if len(outages) > 1 else ""
-    return f"{span_words(out_min)}{times}"
 
 
 def _passed(over: tuple[LimitResult, ...]) -> str:

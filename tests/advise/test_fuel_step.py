@@ -117,7 +117,7 @@ def test_the_figure_asked_for_entered_as_kept_at_hand_leaves_nothing_to_ask(
     short = with_tank(capacity_gal)
     (need,) = simulate(short, day).fuel
     more_gal = math.ceil(to_add_gal(short, need))
-    assert f"about {more_gal} gal" in bring_words(short, need)
+    assert f" {more_gal} gal " in bring_words(short, need)
     enough_site = with_tank(capacity_gal + more_gal)
     (then,) = simulate(enough_site, day).fuel
     assert not then.runs_dry

@@ -24,7 +24,7 @@ from tests.builders import (
     scenario,
     with_parts,
 )
-from tests.rules.check_sites import of_kind
+from tests.rules.check_sites import HOUSE, of_kind
 
 
 def at(hours: float):
@@ -191,9 +191,30 @@ def test_a_motor_that_the_set_may_not_start_is_tried_before_and_never_said_to_st
     (motor,) = well.appliances
     (tried,) = [t.text for t in plan.before if t.text.startswith("Try whether ")]
     assert f"{motor.name}. Leave off while it runs what does not start" in tried
+    assert "in any case" not in tried
     told = [t.text for t in plan.during]
     assert not any(" stays on" in t and well.name in t.partition(";")[2] for t in told)
     assert not any("run only one of them" in t and well.name in t for t in told)
+
+
+def test_what_only_cools_a_room_is_left_off_until_it_was_tried_and_started():
+    base = backed_up_site()
+    window = of_kind("window", "backed", (22,), "room-air").model_copy(
+        update={"load_class": "comfort"}
+    )
+    site = with_parts(
+        base,
+        panels=tuple(p.model_copy(update={"spaces": 40}) for p in base.panels),
+        generators=(generator(rated_kw=2.0, rated_kva=2.0),),
+        circuits=(*base.circuits, window),
+        zones=HOUSE,
+    )
+    hot = {"weather": Weather(low_f=90, high_f=102, hottest_hour=16)}
+    plan = outage_plan(simulate(site, scenario("out", span_h=12, outage_h=(2, 10), **hot)))
+    assert plan is not None
+    (tried,) = [t.text for t in plan.before if t.text.startswith("Try whether ")]
+    (motor,) = window.appliances
+    assert f"Leave off in any case unless it was tried and started: {motor.name}." in tried
 
 
 def test_what_has_no_power_is_not_put_on_by_hand():

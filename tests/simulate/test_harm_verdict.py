@@ -220,6 +220,14 @@ def test_no_water_for_minutes_is_told_and_for_a_time_it_can_wait_is_not() -> Non
     assert borne.harms == ()
 
 
+def test_a_harm_that_fails_nothing_is_told_beside_what_fails() -> None:
+    hot = circuit("hot", "backed", 17, 19, load_w=60_000, breaker_a=300)
+    made = verdict(with_parts(well(), circuits=(*well().circuits, hot)), stopped(50))
+    assert not made.fits
+    assert all("water" not in fault for fault in made.faults)
+    assert "Besides, Well pump gives no water for up to " in made.detail
+
+
 def test_what_harms_stands_before_what_is_over() -> None:
     base = cold_box("main")
     hot: Circuit = circuit("hot", "main", 17, 19, load_w=60_000, breaker_a=300)
