@@ -34,11 +34,14 @@ def tried_before(run: Run, by: datetime, running: Collection[str]) -> Iterator[T
 
 
 def hard_to_start(run: Run) -> dict[str, dict[str, str]]:
-    """By set, circuits of a motor that it may not start even alone, and the motor's name."""
+    """By set, circuits of a motor that it may not start even alone, and the motor's name.
+
+    Of what one thermostat calls at once, the largest: without it the rest may start.
+    """
     found: dict[str, dict[str, str]] = {}
     for one in starts_of(run):
         for start in one.starts:
-            if start.kind == "alone" and start.status == "over":
-                (motor,) = start.motors
+            if start.kind in {"alone", "linked"} and start.status == "over":
+                motor = start.motors[0]
                 found.setdefault(one.name, {})[motor.circuit.id] = motor.name
     return found

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from server.advise.starts import DIP_OVER, TOGETHER_S, Motor, SetStarts, Start
+from server.advise.coming_on import TOGETHER_S
+from server.advise.starts import DIP_OVER, Motor, SetStarts, Start
 from server.domain.finding import Finding
 
 _PRACTICE = "Common practice, no source."
@@ -55,11 +56,16 @@ def _finding(one: SetStarts, start: Start) -> Finding:
             else "Have a soft starter fitted, leave it off on the generator, or take a larger set."
         )
         return Finding("start-too-large", "warning", motor.circuit.id, text, mend, source=_PRACTICE)
-    text = (
-        f"{start.names} start together when {one.generator.name} takes over: {start.kva:.1f} kVA, "
-        f"a dip of {dip}; it bears {most}."
+    when = (
+        "whenever their thermostat calls"
+        if start.kind == "linked"
+        else f"when {one.generator.name} takes over or their waits end after it"
     )
-    mend = together_mend(one)
+    text = (
+        f"{start.names} start together {when}: {start.kva:.1f} kVA, a dip of {dip}; "
+        f"{one.generator.name} bears {most}."
+    )
+    mend = linked_mend(start) if start.kind == "linked" else together_mend(one)
     return Finding("starts-together", "warning", one.generator.id, text, mend, source=_PRACTICE)
 
 
@@ -70,18 +76,34 @@ def _bears(one: SetStarts) -> str:
 
 def together_mend(one: SetStarts) -> str:
     """What mends a start of several at once: delays, where each motor alone then starts."""
-    alone = next((s for s in one.starts if s.kind == "alone"), None)
-    dip = f"{100.0 * one.alone_dip:.0f} %"
-    if alone is None or alone.status != "over":
+    hardest = one.never_apart
+    if hardest is None or hardest.status != "over":
+        dip = f"{100.0 * hardest.dip:.0f} %" if hardest else "nothing"
+        left = (
+            "one motor alone"
+            if hardest is None or hardest.kind == "alone"
+            else f"{hardest.names}, which one thermostat calls"
+        )
         return (
-            f"Give each its own delay, {TOGETHER_S:g} s or more apart, where one can be set or an "
+            f"Give each its own delay, {TOGETHER_S:g} s or more apart from every other wait, "
+            "a compressor’s least time off too, where one can be set or an "
             "electrician can fit it (enter only what is really built in); else "
             "open the breakers of all but one before the set takes over, and close them one at a "
-            f"time once it runs. The hardest start is then one motor alone, a dip of {dip}."
+            f"time once it runs. The hardest start is then {left}, a dip of {dip}."
         )
+    how = "by itself" if hardest.kind == "alone" else "called by one thermostat"
+    cure = alone_mend(hardest) if hardest.kind == "alone" else linked_mend(hardest)
     return (
-        f"Delays alone do not cure it: {alone.names} by itself still dips {dip}; the set bears "
-        f"{_bears(one)}. {alone_mend(alone)}"
+        f"Delays alone do not cure it: {hardest.names} {how} still dips "
+        f"{100.0 * hardest.dip:.0f} %; the set bears {_bears(one)}. {cure}"
+    )
+
+
+def linked_mend(start: Start) -> str:
+    """What cures a start of what one thermostat calls: no delay after a loss of power does."""
+    return (
+        f"Have soft starters fitted to {start.names}, take a larger set, leave one of them off "
+        "while the set runs, or give each a thermostat of its own."
     )
 
 
@@ -95,11 +117,11 @@ def alone_mend(start: Start) -> str:
 
 def start_places(one: SetStarts, start: Start) -> tuple[Place, ...]:
     """Where the mend of a start is entered: delays of all but one, figures, or soft starters."""
-    alone = next((s for s in one.starts if s.kind == "alone"), None)
-    if len(start.motors) > 1 and (alone is None or alone.status != "over"):
+    bound = one.never_apart
+    if start.kind == "forced" and (bound is None or bound.status != "over"):
         hardest = sorted(start.motors, key=lambda m: -m.winding_kva)
         return _places("restart_delay_s", "the delay", tuple(hardest[:-1]))
-    motors = start.motors if alone is None or len(start.motors) == 1 else alone.motors
+    motors = start.motors if bound is None or start.kind != "forced" else bound.motors
     unread = tuple(m for m in motors if m.guess)
     if unread:
         return _places("locked_rotor_a", "the locked-rotor amps", unread)

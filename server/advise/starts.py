@@ -1,16 +1,17 @@
-"""Motor starts on a generator: the largest alone, the likeliest pair, all after a transfer."""
+"""Motor starts on a generator: each alone, what is never apart, the likeliest pair, the bound."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import cache
-from itertools import combinations, pairwise
+from itertools import combinations
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from server.advise.coming_on import Together, came_together
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.supply import Generator
@@ -31,13 +32,10 @@ ASSUMED_REACTANCE_PU = 0.25
 START_S = 0.5
 """Length of a compressor's or pump's start; 0.2 to 0.8 s is usual (common practice, no source)."""
 
-TOGETHER_S = 2.0
-"""Starts nearer than this after a transfer count as one (common practice, no source)."""
-
 DIP_OVER, DIP_CLOSE = 0.30, 0.15
 """Past 30 % motor relays drop out; past 15 % electronics complain (common practice, no source)."""
 
-Kind = Literal["alone", "pair", "forced"]
+Kind = Literal["alone", "linked", "pair", "forced"]
 
 
 @dataclass(frozen=True)
@@ -67,8 +65,9 @@ class Start:
     """Motors that start at once.
 
     ``kva`` is the sum of their own; ``winding_kva`` of what the dip and the maker's limit are
-    reckoned with. ``at`` is the transfer of a forced set, ``every_h`` the mean time between two
-    chance meetings of a pair.
+    reckoned with. ``linked`` ones are called by one thermostat, at every call; ``at`` is when the
+    waits of a forced set first end together, ``every_h`` the mean time between two chance meetings
+    of a pair.
     """
 
     kind: Kind
@@ -113,9 +112,10 @@ class SetStarts:
         return max(bound, key=lambda s: s.dip, default=None)
 
     @property
-    def alone_dip(self) -> float:
-        """The dip if every motor started by itself."""
-        return max((s.dip for s in self.starts if s.kind == "alone"), default=0.0)
+    def never_apart(self) -> Start | None:
+        """The hardest start that no delay takes apart: one motor, or what one thermostat calls."""
+        bound = (s for s in self.starts if s.kind in {"alone", "linked"})
+        return max(bound, key=lambda s: s.dip, default=None)
 
     @property
     def unknown(self) -> tuple[Motor, ...]:
@@ -196,13 +196,17 @@ def _starts_on(run: Run, generator: Generator, live: dict[str, NDArray[np.bool_]
         return Start(kind, group, kva, felt, dip, status, **more)  # type: ignore[arg-type]
 
     starts = [start("alone", (m,)) for m in sorted(motors, key=lambda m: -m.winding_kva)]
-    pair = _likely_pair(motors)
+    found = came_together(run, generator.id, (m.appliance for m in motors))
+    linked = _never_apart(motors, found)
+    starts += [start("linked", group) for group in linked]
+    pair = _likely_pair(motors, linked)
     if pair is not None:
+        first, second = (_per_h(unit) for unit in pair)
         per_h = overlaps_per_h(
-            first_per_h=pair[0].per_h, second_per_h=pair[1].per_h, first_s=START_S, second_s=START_S
+            first_per_h=first, second_per_h=second, first_s=START_S, second_s=START_S
         )
-        starts.append(start("pair", pair, every_h=1.0 / per_h))
-    forced = [start("forced", group, at=at) for at, group in _forced(run, motors, live)]
+        starts.append(start("pair", (*pair[0], *pair[1]), every_h=1.0 / per_h))
+    forced = [start("forced", group, at=at) for at, group in _forced(run, motors, found, linked)]
     starts += sorted(forced, key=lambda s: -s.dip)
     return SetStarts(
         generator, motors, running_kva, tuple(starts), _working(run, generator, pu, starts)
@@ -265,60 +269,58 @@ def _begins(taken: NDArray[np.float32], steps: NDArray[np.bool_]) -> int:
     return int(on[0]) + int((on[1:] & ~on[:-1]).sum())
 
 
-def _likely_pair(motors: tuple[Motor, ...]) -> tuple[Motor, Motor] | None:
-    """The two motors that are hardest together, of those that start by chance."""
-    able = [m for m in motors if m.per_h > 0.0]
-    pairs = combinations(able, 2)
-    return max(pairs, key=lambda p: p[0].winding_kva + p[1].winding_kva, default=None)
+def _never_apart(motors: tuple[Motor, ...], found: tuple[Together, ...]) -> list[tuple[Motor, ...]]:
+    """Groups that one thermostat calls at once, the hardest first."""
+    by_id = {m.appliance.id: m for m in motors}
+    groups = [_hardest_first(by_id, one) for one in found if one.at_s is None]
+    return sorted(groups, key=_felt)
+
+
+def _hardest_first(by_id: dict[str, Motor], one: Together) -> tuple[Motor, ...]:
+    return tuple(sorted((by_id[i] for i in one.ids), key=lambda m: -m.winding_kva))
+
+
+def _felt(group: tuple[Motor, ...]) -> float:
+    """For sorting, the hardest first."""
+    return -sum(m.winding_kva for m in group)
+
+
+def _likely_pair(
+    motors: tuple[Motor, ...], linked: list[tuple[Motor, ...]]
+) -> tuple[tuple[Motor, ...], tuple[Motor, ...]] | None:
+    """The two that are hardest together of what starts by chance; what is never apart is one."""
+    held = {m.appliance.id for group in linked for m in group}
+    units = [*linked, *((m,) for m in motors if m.appliance.id not in held)]
+    able = [unit for unit in units if _per_h(unit) > 0.0]
+    pairs = (p for p in combinations(able, 2) if not set(p[0]) & set(p[1]))
+    return min(pairs, key=lambda p: _felt(p[0]) + _felt(p[1]), default=None)
+
+
+def _per_h(unit: tuple[Motor, ...]) -> float:
+    return max(m.per_h for m in unit)
 
 
 def _forced(
-    run: Run, motors: tuple[Motor, ...], live: dict[str, NDArray[np.bool_]]
+    run: Run,
+    motors: tuple[Motor, ...],
+    found: tuple[Together, ...],
+    linked: list[tuple[Motor, ...]],
 ) -> list[tuple[datetime, tuple[Motor, ...]]]:
-    """The motors that start at once when the set takes its buses, at each transfer that has some.
+    """The motors whose waits end together on the set, the hardest group first.
 
-    Only the hardest group of each transfer, and of transfers alike only the first.
+    Of groups that lie within another, or that one thermostat calls anyway, only the larger; single
+    motors only where no two meet, the hardest.
     """
-    found: list[tuple[datetime, tuple[Motor, ...]]] = []
-    seen: set[tuple[str, ...]] = set()
-    for step in _takes(live):
-        waiting = sorted(
-            (m for m in motors if _wants_at(run, m, live[m.circuit.id], step)),
-            key=lambda m: m.appliance.restart_delay_s,
-        )
-        group = max(_together(waiting), key=lambda g: sum(m.winding_kva for m in g), default=())
-        ids = tuple(sorted(m.appliance.id for m in group))
-        if group and ids not in seen:
-            seen.add(ids)
-            found.append((run.time_of(step), tuple(group)))
-    return found
-
-
-def _takes(live: dict[str, NDArray[np.bool_]]) -> list[int]:
-    """Steps in which the set begins to feed a circuit."""
-    begins: set[int] = set()
-    for steps in live.values():
-        begins.update((np.flatnonzero(steps[1:] & ~steps[:-1]) + 1).tolist())
-    ordered = sorted(begins)
-    return ordered[:1] + [b for a, b in pairwise(ordered) if b > a + 1]
-
-
-def _wants_at(run: Run, motor: Motor, steps: NDArray[np.bool_], step: int) -> bool:
-    """Whether it runs within the first minute after the set took its circuit in this step."""
-    if motor.appliance.restart == "by_hand" or step == 0:
-        return False
-    first = slice(step, step + max(2, 120 // run.scenario.step_s))
-    taken = run.flows.taken_by(motor.appliance.id)[first]
-    return bool(steps[first].any() and not steps[step - 1] and (taken > 0.0).any())
-
-
-def _together(waiting: list[Motor]) -> list[list[Motor]]:
-    """Groups of motors whose delays after the transfer are nearer than ``TOGETHER_S``."""
-    groups: list[list[Motor]] = []
-    for motor in waiting:
-        delay_s = motor.appliance.restart_delay_s
-        if groups and delay_s - groups[-1][-1].appliance.restart_delay_s < TOGETHER_S:
-            groups[-1].append(motor)
-        else:
-            groups.append([motor])
-    return groups
+    by_id = {m.appliance.id: m for m in motors}
+    groups = [
+        (run.scenario.start + timedelta(seconds=one.at_s), _hardest_first(by_id, one))
+        for one in found
+        if one.at_s is not None
+    ]
+    groups.sort(key=lambda group: _felt(group[1]))
+    kept: list[tuple[datetime, tuple[Motor, ...]]] = []
+    for at, group in groups:
+        larger = [*(other for _, other in kept), *linked]
+        if (len(group) > 1 or not kept) and not any(set(group) <= set(x) for x in larger):
+            kept.append((at, group))
+    return kept

@@ -23,7 +23,8 @@ class Appliance(Part):
     ``min_circuit_a`` and ``max_device_a`` are what the plate of a cooling unit or heat pump says of
     its wire (MCA) and its breaker (MOCP).
     ``start_share`` is what a soft starter leaves of the locked-rotor amps. ``restart`` says how it
-    comes back after a loss of power, ``restart_delay_s`` how long it waits before it does.
+    comes back after a loss of power, ``restart_delay_s`` how long its circuit has power before it
+    draws again.
     """
 
     id: Id

@@ -8,13 +8,12 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from server.domain.circuit import Circuit
 from server.domain.scenario import Scenario
-from server.domain.site import Site
-from server.domain.topology import bus_of_circuit, buses, generator_can_energise
+from server.domain.topology import bus_of_circuit, buses
 from server.simulate.cells import Cells, cut_cells
 from server.simulate.network import DEAD, Network, StateArrays, SwitchState
-from server.simulate.timeline import Timeline, holds
+from server.simulate.rejoin import may_run, rejoin_times, state_at
+from server.simulate.timeline import Interval, Timeline, holds
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -46,24 +45,6 @@ class Supply:
     cells: Cells
 
 
-def state_at(site: Site, timeline: Timeline, at_s: float) -> SwitchState:
-    """Sources and switches at one instant."""
-    live: set[str] = set()
-    if not holds(timeline.outages, at_s):
-        live.update(s.id for s in site.services)
-    live.update(g.id for g in site.generators if holds(timeline.giving[g.id], at_s))
-    return SwitchState(
-        live_sources=frozenset(live),
-        on_generator=frozenset(
-            key for key, spans in timeline.on_generator.items() if holds(spans, at_s)
-        ),
-        moving=frozenset(key for key, spans in timeline.moving.items() if holds(spans, at_s)),
-        thrown_backed_up=frozenset(
-            d.id for d in site.double_throws if timeline.position(d.id, at_s) == "backed_up"
-        ),
-    )
-
-
 def build_supply(
     network: Network, timeline: Timeline, scenario: Scenario, *, every_s: float | None = None
 ) -> Supply:
@@ -72,7 +53,7 @@ def build_supply(
     ``every_s`` cuts the cells at its multiples too.
     """
     site = network.site
-    rejoin = _rejoin_times(network, timeline)
+    rejoin = rejoin_times(network, timeline, scenario)
     edges = sorted({*timeline.edges(), *(at for spans in rejoin.values() for at, _ in spans)})
     edges = [at for at in edges if 0.0 < at < timeline.span_s]
     segments = _segments(timeline, edges)
@@ -97,7 +78,7 @@ def build_supply(
     for j, load in enumerate(network.loads):
         if load.circuit_id is not None:
             available[:, j] *= allowed[:, position[load.circuit_id]]
-    _hold_solar(network, available, segments, rejoin)
+    _hold_off(network, available, segments, rejoin)
     live = _live(network, available, fed & allowed)
     return Supply(
         states=states,
@@ -118,54 +99,18 @@ def _segments(timeline: Timeline, edges: list[float]) -> list[tuple[float, float
     return list(pairwise(marks))
 
 
-def _rejoin_times(network: Network, timeline: Timeline) -> dict[str, list[tuple[float, float]]]:
-    """When each array gives power: its panel on the grid without a break for its wait."""
-    site = network.site
-    if not site.solar:
-        return {}
-    before_s = -max(array.reconnect_s for array in site.solar) - 1.0
-    marks = [before_s, *timeline.edges(after_s=before_s), timeline.span_s]
-    services = {s.id for s in site.services}
-    found: dict[str, list[tuple[float, float]]] = {}
-    for array in site.solar:
-        spans: list[tuple[float, float]] = []
-        if not generator_can_energise(site, array.panel_id):
-            live_since: float | None = None
-            for start, end in pairwise(marks):
-                state = state_at(site, timeline, (start + end) / 2.0)
-                on_grid = network.path(array.panel_id, state).source_id in services
-                if not on_grid:
-                    live_since = None
-                    continue
-                if live_since is None:
-                    live_since = start + array.reconnect_s if start > before_s else start
-                if live_since < end:
-                    spans.append((max(start, live_since), end))
-        found[array.id] = spans
-    return found
-
-
-def _hold_solar(
+def _hold_off(
     network: Network,
     available: Floats,
     segments: list[tuple[float, float]],
-    rejoin: dict[str, list[tuple[float, float]]],
+    rejoin: dict[str, tuple[Interval, ...]],
 ) -> None:
+    """Leave what waits without power until it has waited."""
     for j, load in enumerate(network.loads):
-        if load.sign < 0:
-            spans = tuple(rejoin[load.id])
+        if load.id in rejoin:
             for i, (start, end) in enumerate(segments):
-                if not holds(spans, (start + end) / 2.0):
+                if not holds(rejoin[load.id], (start + end) / 2.0):
                     available[i, j] = 0.0
-
-
-def _may_run(circuit: Circuit, timeline: Timeline, at_s: float) -> bool:
-    """Whether a circuit's outage role lets it run on a generator at this instant."""
-    if circuit.outage_role == "off":
-        return False
-    if circuit.outage_role == "by_hand":
-        return holds(timeline.hand.get(circuit.id, ()), at_s)
-    return True
 
 
 def _circuit_flags(
@@ -193,7 +138,7 @@ def _circuit_flags(
         elif circuit.outage_role in {"off", "by_hand"}:
             for k in np.nonzero(on_set[:, i])[0]:
                 start, end = segments[k]
-                allowed[k, i] = _may_run(circuit, timeline, (start + end) / 2.0)
+                allowed[k, i] = may_run(circuit, timeline, (start + end) / 2.0)
     return feeding != DEAD, allowed
 
 

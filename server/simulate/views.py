@@ -243,7 +243,7 @@ class ScenarioView(View):
 class StartView(View):
     """Motors that start at once on a set, and the share of its volts that this takes."""
 
-    kind: Literal["alone", "pair", "forced"]
+    kind: Literal["alone", "linked", "pair", "forced"]
     names: str
     kva: Figure
     dip: Figure
