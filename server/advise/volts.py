@@ -1,10 +1,11 @@
-"""The lowest volts at every panel of a run, running and while its largest motor starts."""
+"""The lowest volts at every panel of a run, running and while the hardest motor starts."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,10 +35,11 @@ _CANDIDATES = 6
 
 @dataclass(frozen=True)
 class MotorVolts:
-    """Volts at the terminals of a motor as it starts, in the panel's worst minute.
+    """Volts at a panel as a motor starts, in the panel's worst minute: at the motor's terminals.
 
-    ``share_lost`` counts the dip of a generator, ``set_dip``, as well as the line. ``guess``: its
-    start is one.
+    Of a motor ``elsewhere`` under the same source, the name of its panel or switch, they are those
+    of this panel's lower leg. ``share_lost`` counts the dip of a generator, ``set_dip``, as well as
+    the line. ``guess``: its start is one.
     """
 
     name: str
@@ -47,6 +49,18 @@ class MotorVolts:
     set_dip: float
     guess: bool
     status: Status
+    elsewhere: str = ""
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    """The largest motor that ran on one node and wire of a tree."""
+
+    kva: float
+    guess: bool
+    tap: Tap
+    wire: int
+    appliance: Appliance
 
 
 @dataclass(frozen=True)
@@ -96,9 +110,15 @@ def panel_volts(run: Run) -> tuple[PanelVolts, ...]:
         for site_tree, taps in zip(trees, taps_of(network, state, trees), strict=True):
             for one in _Stretch(run, flows, rules, site_tree, tuple(taps), cells).panels():
                 key = (one.panel_id, one.source_id)
-                if key not in found or one.share_lost > found[key].share_lost:
-                    found[key] = one
+                found[key] = _worse(found[key], one) if key in found else one
     return tuple(sorted(found.values(), key=lambda one: -one.share_lost))
+
+
+def _worse(known: PanelVolts, new: PanelVolts) -> PanelVolts:
+    """The lower volts of two stretches, with the start that leaves least in either."""
+    motors = [one.motor for one in (known, new) if one.motor is not None]
+    lower = new if new.share_lost > known.share_lost else known
+    return replace(lower, motor=max(motors, key=lambda m: m.share_lost, default=None))
 
 
 @dataclass(frozen=True)
@@ -202,45 +222,67 @@ class _Stretch:
             source=cite,
         )
 
-    def _motor(self, node: int, cell: int, power: Complex, impedance: Complex) -> MotorVolts | None:
-        """The largest motor that ran on this node, started on top of what ran in ``cell``."""
-        taken_w = self.flows.taken_w
+    @cached_property
+    def _candidates(self) -> tuple[_Candidate, ...]:
+        """The largest motor that ran on each node and wire; no other there dips any panel more."""
         appliances = {a.id: a for c in self.run.site.circuits for a in c.appliances}
-        largest: tuple[float, bool, Tap, Appliance] | None = None
+        found: dict[tuple[int, int], _Candidate] = {}
         for tap in self.taps:
             appliance = appliances.get(self.flows.loads[tap.row].id)
-            if appliance is None or tap.node != node or not taken_w[tap.row, self.cells].any():
+            start = start_kva(appliance) if appliance else None
+            if appliance is None or start is None:
                 continue
-            start = start_kva(appliance)
-            if start and (largest is None or start[0] > largest[0]):
-                largest = (start[0], start[1], tap, appliance)
-        if largest is None:
-            return None
-        kva, guess, tap, appliance = largest
-        one_hot = appliance.volts == 120
-        wire = tap.wire if one_hot else BETWEEN
-        dip = _set_dip(self.run, self.site_tree.source_id, kva, appliance)
+            if not self.flows.taken_w[tap.row, self.cells].any():
+                continue
+            wire = tap.wire if appliance.volts == 120 else BETWEEN
+            known = found.get((tap.node, wire))
+            if known is None or start[0] > known.kva:
+                found[tap.node, wire] = _Candidate(*start[:2], tap, wire, appliance)
+        return tuple(found.values())
+
+    def _motor(self, node: int, cell: int, power: Complex, impedance: Complex) -> MotorVolts | None:
+        """The start that leaves least at this node, of any motor of the tree, as ``cell`` ran."""
+        found = (self._started(one, node, cell, power, impedance) for one in self._candidates)
+        return max(found, key=lambda one: one.share_lost, default=None)
+
+    def _started(
+        self, one: _Candidate, node: int, cell: int, power: Complex, impedance: Complex
+    ) -> MotorVolts:
+        """Volts at a node as one motor starts on top of what ran in ``cell``."""
+        tap, taken_w = one.tap, float(self.flows.taken_w[one.tap.row, cell])
+        dip = _set_dip(self.run, self.site_tree.source_id, one.kva, one.appliance)
         tree = self.site_tree.tree
         left = 1.0 - dip
         sagged = replace(tree, source_v=(tree.source_v[0] * left, tree.source_v[1] * left))
         factor = self.rules.value("start_power_factor")
+        start_va = one.kva * 1000.0 * complex(factor, math.sqrt(1.0 - factor * factor))
         power, impedance = power.copy(), impedance.copy()
-        power[node, tap.wire] -= tap.to_neutral_va * float(taken_w[tap.row, cell])
-        power[node, BETWEEN] -= tap.between_va * float(taken_w[tap.row, cell])
-        impedance[node, wire] += kva * 1000.0 * complex(factor, math.sqrt(1.0 - factor * factor))
-        volts = volts_under_load(sagged, power_va=power, impedance_va=impedance * left**2)
+        power[tap.node, tap.wire] -= tap.to_neutral_va * taken_w
+        power[tap.node, BETWEEN] -= tap.between_va * taken_w
+        impedance[tap.node, one.wire] += start_va
+        volts = np.abs(
+            volts_under_load(sagged, power_va=power, impedance_va=impedance * left**2)[node, :, 0]
+        )
+        wire = one.wire if tap.node == node else self._lower_wire(node, volts)
         nominal_v = float(np.abs(tree.nominal_v[wire]))
-        volts_v = float(np.abs(volts[node, wire, 0]))
-        lost = 1.0 - volts_v / nominal_v
+        lost = 1.0 - float(volts[wire]) / nominal_v
         return MotorVolts(
-            name=appliance.name,
-            volts_v=volts_v,
+            name=one.appliance.name,
+            volts_v=float(volts[wire]),
             nominal_v=nominal_v,
             share_lost=lost,
             set_dip=dip,
-            guess=guess,
+            guess=one.guess,
             status=_status(lost, close=DIP_CLOSE, over=DIP_OVER),
+            elsewhere=""
+            if tap.node == node
+            else self.run.site.name_of[self.site_tree.nodes[tap.node]],
         )
+
+    def _lower_wire(self, node: int, volts: NDArray[np.float64]) -> int:
+        if self._between_alone(node):
+            return BETWEEN
+        return 0 if self.site_tree.system == "120" else int(volts[:BETWEEN].argmin())
 
 
 def _status(lost: float, *, close: float, over: float) -> Status:

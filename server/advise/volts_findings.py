@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from server.advise.starts import DIP_CLOSE, DIP_OVER
-from server.advise.volts import PanelVolts
+from server.advise.volts import MotorVolts, PanelVolts
 from server.domain.finding import Finding
 from server.rules.editions import Rulebook
 
@@ -41,8 +41,7 @@ def _finding(one: PanelVolts, rules: Rulebook) -> Finding | None:
             "volts-low",
             "warning",
             one.panel_id,
-            f"{motor.name} has {motor.volts_v:.0f} of its {motor.nominal_v:.0f} V as it starts, "
-            f"fed by {one.source} through {one.name}.",
+            _start_words(one, motor),
             f"{_MEND} A soft starter asks for less.",
             source="Past 30 % motor relays drop out: common practice, no source.",
             value=round(100.0 * motor.share_lost, 1),
@@ -51,3 +50,15 @@ def _finding(one: PanelVolts, rules: Rulebook) -> Finding | None:
             where=one.source,
         )
     return None
+
+
+def _start_words(one: PanelVolts, motor: MotorVolts) -> str:
+    if motor.elsewhere:
+        return (
+            f"{one.name} falls to {motor.volts_v:.0f} of {motor.nominal_v:.0f} V as {motor.name} "
+            f"starts on {motor.elsewhere}, fed by {one.source}."
+        )
+    return (
+        f"{motor.name} has {motor.volts_v:.0f} of its {motor.nominal_v:.0f} V as it starts, "
+        f"fed by {one.source} through {one.name}."
+    )

@@ -291,7 +291,7 @@ class TripView(View):
 
 
 class MotorVoltsView(View):
-    """Volts that a panel's largest motor has as it starts."""
+    """Volts at a panel as the hardest motor under its source starts, ``elsewhere`` or on it."""
 
     name: str
     volts_v: Figure
@@ -299,6 +299,7 @@ class MotorVoltsView(View):
     share_lost: Figure
     guess: bool
     status: Status
+    elsewhere: str
 
 
 class PanelVoltsView(View):

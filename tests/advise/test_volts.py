@@ -178,3 +178,85 @@ def test_on_a_set_of_120_v_a_240_v_heater_stands_still() -> None:
 
 def resistance(volts: int) -> Appliance:
     return appliance(f"heater-{volts}", 1200, volts=volts, load_type="resistance")
+
+
+def on_the_set(*, shed: tuple[Appliance, ...], near: tuple[Appliance, ...]) -> PanelVolts:
+    """A far panel fed from the backed-up one, on 20 kVA and X' 0.25; with loads on both."""
+    base = backed_up_site()
+    wire = Segment(run_ft=300, size="1/0", raceway="PVC")
+    loads = (("backed", near), ("shed", shed))
+    site = with_parts(
+        base,
+        generators=(generator(rated_kw=20.0, rated_kva=20.0, reactance_pu=0.25),),
+        panels=(*base.panels, panel("shed", rating_a=100)),
+        feeders=(*base.feeders, feeder("backed", "shed", breaker_a=60, segments=(wire,))),
+        circuits=tuple(
+            circuit(
+                f"{where}-{i}",
+                where,
+                *((4 * i + 1, 4 * i + 3) if a.volts == 240 else (4 * i + 1,)),
+                appliances=(a,),
+            )
+            for where, own in loads
+            for i, a in enumerate(own)
+        ),
+    )
+    out = Window(start=START - timedelta(hours=1), end=START + timedelta(hours=9))
+    found = panel_volts(simulate(site, scenario(outages=(out,))))
+    return next(x for x in found if (x.source_id, x.panel_id) == ("set", "shed"))
+
+
+PUMP = appliance("pump", 2000, volts=240, load_type="motor", locked_rotor_a=75)
+"""75 A x 240 V = 18 kVA: 18 / (18 + 20 / 0.25) = 18.37 % of a set's volts."""
+
+
+def test_a_far_panel_falls_with_the_motor_of_the_panel_that_feeds_it() -> None:
+    """Its heater of 12 ohm has 119.284 V behind 300 ft: 119.284 x (1 - 0.1837) = 97.4 V."""
+    heater = appliance("heater", 1200, load_type="resistance")
+    motor = on_the_set(shed=(heater,), near=(PUMP,)).motor
+    assert motor is not None
+    assert (motor.name, motor.elsewhere, motor.nominal_v) == ("pump", "Panel backed", 120)
+    assert motor.volts_v == pytest.approx(119.284 * (1 - 18 / 98), abs=0.01)
+    assert motor.status == "close"
+
+
+def test_a_small_motor_of_its_own_does_not_hide_a_large_one_elsewhere() -> None:
+    fan = appliance("fan", 200, load_type="motor", locked_rotor_a=10)
+    motor = on_the_set(shed=(fan,), near=(PUMP,)).motor
+    assert motor is not None
+    assert motor.name == "pump"
+    assert motor.share_lost > 18 / 98
+
+
+def test_the_hardest_motor_is_the_one_that_the_winding_feels_most() -> None:
+    """6 kVA on one leg dips as 12 kVA, more than 10 kVA on both: 12/92 = 13.0 against 10/90."""
+    one_leg = appliance("sump", 500, load_type="motor", locked_rotor_a=50)
+    both = appliance("soft", 2000, volts=240, load_type="motor", locked_rotor_a=10000 / 240)
+    motor = on_the_set(shed=(one_leg, both), near=()).motor
+    assert motor is not None
+    assert motor.name == "sump"
+    assert motor.set_dip == pytest.approx(12 / 92)
+
+
+def test_on_the_utility_a_loop_of_120_v_loses_more_than_one_of_240_v() -> None:
+    """4 kVA at 120 V is 33 A through a loop of 120 V; 6 kVA at 240 V is 25 A through one of 240."""
+    one_leg = appliance("sump", 500, load_type="motor", locked_rotor_a=4000 / 120)
+    both = appliance("soft", 500, volts=240, load_type="motor", locked_rotor_a=25)
+    motor = lowest(shed(one_leg, both)).motor
+    assert motor is not None
+    assert (motor.name, motor.nominal_v) == ("sump", 120)
+
+
+def test_a_panel_starved_by_a_start_elsewhere_is_a_finding() -> None:
+    """A saw on the far panel pulls down what hangs behind it, though nothing runs there."""
+    saw = appliance("saw", 2000, volts=240, load_type="motor", locked_rotor_a=300)
+    site = shed(saw, run_ft=2000)
+    site = with_parts(
+        site,
+        panels=(*site.panels, panel("hut", rating_a=60)),
+        feeders=(*site.feeders, feeder("shed", "hut", breaker_a=30)),
+    )
+    found = panel_volts(simulate(site, scenario(span_h=1)))
+    hut = next(one for one in found if one.panel_id == "hut")
+    texts = [f.text for f in volts_findings((hut,), RULES)]
+    assert any("Panel hut falls to" in t and "as saw starts on Panel shed" in t for t in texts)
