@@ -9,6 +9,7 @@ from server.rules.words import listed
 from server.simulate.must_serve import MustServeDark, must_serve
 from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, Run
+from server.simulate.timeline import lost_s
 from server.simulate.verdict import moment
 
 _SECOND = timedelta(seconds=1)
@@ -60,7 +61,8 @@ def start_words(run: Run, gap: CircuitService) -> str:
     began = {w.start for w in run.scenario.outages}
     if dark is None or dark.dark_at not in began or run.scenario.generator != "ready":
         return ""
-    hand_min = run.scenario.hand_start_min
+    lost_min = max((lost_s(run.scenario, g) / 60.0 for g in run.site.generators), default=0.0)
+    hand_min = run.scenario.hand_start_min + lost_min
     by_hand = any(g.start == "by_hand" for g in run.site.generators) or any(
         not t.automatic for t in run.site.transfer_switches
     )

@@ -12,11 +12,12 @@ from server.domain.behaviour import SumpPump
 from server.domain.cautions import MEDICAL
 from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN, Circuit
 from server.domain.lengths import span_words
-from server.domain.scenario import Window
+from server.domain.scenario import Scenario, Window
 from server.domain.supply import Generator
 from server.domain.topology import generator_can_energise
 from server.simulate.results import Run
-from server.simulate.timeline import LONGEST_SERVICE_S
+from server.simulate.set_load import MOST_TRIES
+from server.simulate.timeline import LONGEST_SERVICE_S, lost_s
 from server.simulate.verdict import moment
 
 
@@ -52,12 +53,20 @@ def start_words(run: Run, generator: Generator, outage: Window, *, away: bool) -
     """How a set is brought on as an outage begins, and which breakers are closed first."""
     if generator.start == "automatic":
         sees = "nobody is there to see whether it does" if away else "see that it does"
+        tries = run.scenario.start_tries
+        if tries > MOST_TRIES:
+            sees += f", as this run has it only at try {tries} and its control may give up before"
         return f"{generator.name} starts by itself; {sees}."
     return (
         f"Start {generator.name} with nothing on it, outdoors; change over about "
-        f"{run.scenario.hand_start_min:g} min after the power fails and close breakers one at a "
-        f"time, {_order(run)}.{_sooner(run, outage)}"
+        f"{hand_min(run.scenario, generator):g} min after the power fails and close breakers one "
+        f"at a time, {_order(run)}.{_sooner(run, generator, outage)}"
     )
+
+
+def hand_min(scenario: Scenario, generator: Generator) -> float:
+    """Until a person has a set running, with the tries at which it does not catch. [min]"""
+    return scenario.hand_start_min + lost_s(scenario, generator) / 60.0
 
 
 def _order(run: Run) -> str:
@@ -84,9 +93,9 @@ def _has_pit(circuit: Circuit) -> bool:
     return any(isinstance(a.behaviour, SumpPump) for a in circuit.appliances)
 
 
-def _sooner(run: Run, outage: Window) -> str:
+def _sooner(run: Run, generator: Generator, outage: Window) -> str:
     """The pits that run over before a set is there, and after how many minutes."""
-    ready = outage.start + timedelta(minutes=run.scenario.hand_start_min)
+    ready = outage.start + timedelta(minutes=hand_min(run.scenario, generator))
     over = [
         f"The pit of {pit.name} runs over {_whole_min(pit.at - outage.start)} after the power "
         "fails, as full as it is then: give it power sooner, or another pump."

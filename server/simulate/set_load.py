@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.finding import Finding
+from server.domain.scenario import Scenario
 from server.domain.supply import Generator
 from server.physics.fuel_curve import ENOUGH_POINTS
 from server.simulate.limits import site_kw
@@ -31,6 +32,9 @@ source)."""
 OFF_SHEET_SHARE = 0.1
 """Of a set's hours outside its sheet, from which they are told (common practice, no source)."""
 
+MOST_TRIES = 3
+"""Tries after which the control of a set may stop cranking. Source: NFPA 110, from memory."""
+
 
 def set_findings(ready: Prepared, marched: Marched) -> tuple[Finding, ...]:
     """A finding for each set loaded too much for its day's mean, too little, or off its sheet."""
@@ -43,6 +47,7 @@ def set_findings(ready: Prepared, marched: Marched) -> tuple[Finding, ...]:
         found += _over(generator, day_mean_kw(generator, watts, run_h, cells.start_s), gives_kw)
         found += _light(generator, watts, run_h)
         found += _off_sheet(generator, watts, run_h)
+        found += _cranks_long(generator, ready.scenario, ran=bool(run_h.any()))
     return tuple(found)
 
 
@@ -155,5 +160,28 @@ def _off_sheet(generator: Generator, watts: Floats, run_h: Floats) -> tuple[Find
             source="The points entered of its sheet and this run.",
             value=under_h + over_h,
             unit="h",
+        ),
+    )
+
+
+def _cranks_long(generator: Generator, scenario: Scenario, *, ran: bool) -> tuple[Finding, ...]:
+    """An automatic set that catches only after its control has mostly given up."""
+    if not ran or generator.start != "automatic" or scenario.start_tries <= MOST_TRIES:
+        return ()
+    return (
+        Finding(
+            code="set-cranks-long",
+            severity="note",
+            element_id=generator.id,
+            text=(
+                f"{generator.name} catches at try {scenario.start_tries} in this run. Most "
+                f"controls stop cranking after {MOST_TRIES} to 5 tries and wait for a person to "
+                "reset them: then it does not start by itself at all."
+            ),
+            mend="See in its book after how many tries it stops, and how it is started then.",
+            source="NFPA 110: three cranks of 15 s; more tries of home sets: from memory.",
+            value=float(scenario.start_tries),
+            limit=float(MOST_TRIES),
+            unit="tries",
         ),
     )

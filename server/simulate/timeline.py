@@ -6,6 +6,7 @@ for service or not yet thrown to feeds nothing; a switch in motion feeds nothing
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -219,15 +220,14 @@ def _one_set(
     holes = [(a, b + generator.start_delay_s) for a, b in stops]
     hand_s = scenario.hand_start_min * 60.0
     delay_s = generator.start_delay_s if generator.start == "automatic" else hand_s
-    lost_s = (scenario.start_tries - 1) * generator.retry_s
-    delay_s += lost_s
+    first_s = delay_s
+    delay_s += lost_s(scenario, generator)
     needs: list[_Need] = []
     for start, end in outages:
         turning = (bool(needs) and needs[-1].stop > start) or holds(exercise, start)
         ready = _clear_of(start if turning else start + delay_s, holes)
-        if lost_s and not turning:
-            tries = "once" if scenario.start_tries == 2 else f"{scenario.start_tries - 1} times"
-            log.append((start + delay_s - lost_s, f"{generator.name} does not catch, {tries}"))
+        if not turning:
+            log += _failed_tries(scenario, generator, start + first_s, end)
         back = end
         for switch in switches:
             spans = thrown[switch.id]
@@ -260,6 +260,28 @@ def _one_set(
             log.append((on, f"{switch.name} goes over to the generator"))
             log.append((off, f"{switch.name} goes back to the utility"))
     return _joined((*runs, *exercised)), gives, {key: tuple(v) for key, v in thrown.items()}
+
+
+def lost_s(scenario: Scenario, generator: Generator) -> float:
+    """How long the tries take at which a set does not catch. [s]"""
+    return (scenario.start_tries - 1) * generator.retry_s
+
+
+def _failed_tries(
+    scenario: Scenario, generator: Generator, first_s: float, end_s: float
+) -> list[tuple[float, str]]:
+    """The tries of one outage at which a set does not catch, told at the last there was time for.
+
+    ``first_s`` is when it first cranks: so long after it would give already.
+    """
+    tries = scenario.start_tries - 1
+    if generator.retry_s > 0.0:
+        tries = min(tries, math.ceil((end_s - first_s) / generator.retry_s))
+    if tries < 1 or first_s >= end_s:
+        return []
+    often = "once" if tries == 1 else f"{tries} times"
+    last_s = first_s + (tries - 1) * generator.retry_s
+    return [(last_s, f"{generator.name} does not catch, {often}")]
 
 
 def _log_set(

@@ -6,6 +6,7 @@ from datetime import timedelta
 
 import pytest
 
+from server.advise.outage_plan import outage_plan
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import START, backed_up_site, generator, interlock_site, scenario, with_parts
@@ -53,3 +54,44 @@ def test_a_set_started_by_hand_is_put_off_as_much() -> None:
         simulate(interlock_site(), day(start_tries=n, hand_start_min=10)) for n in (1, 3)
     )
     assert gap_min(third) - gap_min(first) == pytest.approx(1.0, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("outage_s", "tries", "told"),
+    [
+        (5, 10, ()),
+        (40, 10, ("does not catch, once",)),
+        (50, 10, ("does not catch, 2 times",)),
+        (50, 3, ("does not catch, 2 times",)),
+        (3600, 10, ("does not catch, 9 times",)),
+    ],
+)
+def test_a_try_that_had_no_time_is_not_told(
+    outage_s: float, tries: int, told: tuple[str, ...]
+) -> None:
+    """The first at 10 s, the next each 30 s later: within 50 s those at 10 and at 40 s."""
+    out = scenario("out", outage_h=(2, 2 + outage_s / 3600), start_tries=tries, step_s=10)
+    events = [e for e in simulate(SITE, out).events if "catch" in e.text]
+    assert tuple(e.text.removeprefix("Generator set ") for e in events) == told
+    if outage_s == 50:
+        assert events[0].at == START + timedelta(hours=2, seconds=40)
+
+
+def test_an_automatic_set_that_cranks_long_is_noted() -> None:
+    """Three cranks are NFPA 110's (from memory): a fourth is more than a control may make."""
+    codes = {
+        n: [f.code for f in simulate(SITE, day(start_tries=n)).findings] for n in (1, 3, 4, 10)
+    }
+    assert ["set-cranks-long" in codes[n] for n in (1, 3, 4, 10)] == [False, False, True, True]
+    by_hand = simulate(interlock_site(), day(start_tries=6))
+    assert "set-cranks-long" not in [f.code for f in by_hand.findings]
+
+
+def test_the_plan_counts_the_tries_until_a_set_is_on() -> None:
+    """15 min and five failed tries of 30 s: 17.5 min."""
+    plans = {n: outage_plan(simulate(interlock_site(), day(start_tries=n))) for n in (1, 6)}
+    for tries, minutes in ((1, "15"), (6, "17.5")):
+        texts = [task.text for task in plans[tries].during]
+        assert any(f"about {minutes} min after the power fails" in text for text in texts)
+    automatic = [t.text for t in outage_plan(simulate(SITE, day(start_tries=6))).during]
+    assert any("only at try 6 and its control may give up before" in text for text in automatic)
