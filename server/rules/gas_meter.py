@@ -13,7 +13,17 @@ from server.domain.supply import Generator
 from server.domain.working import Term, Working
 from server.physics.engine_set import BTU_PER_UNIT
 from server.physics.fuel_curve import curve_as_entered, curve_source
-from server.rules.words import btu_words
+from server.rules.words import btu_words, listed
+
+_BURNERS = {
+    "gas-range",
+    "gas-dryer",
+    "gas-fireplace",
+    "gas-furnace",
+    "gas-water-heater",
+    "tankless-gas",
+}
+"""Kinds of the catalogue that burn gas; what they draw from a circuit is a fan or an igniter."""
 
 _OVER_MEND = (
     "Ask the gas utility for a larger meter and a gas fitter for the pipe, carry less on the set, "
@@ -27,7 +37,7 @@ class GasDraw:
 
     Meter and pipe are sized by what everything on them can burn, not by what a run makes of it.
     ``asked`` is in Btu/h, the others' part 0 where not told. ``status`` is ``asked`` where a
-    figure is wanting.
+    figure is wanting. ``unsaid`` are gas appliances of the site where the others are told as none.
     """
 
     set_id: str
@@ -36,6 +46,7 @@ class GasDraw:
     meter_btu_h: float | None
     missing: tuple[str, ...]
     status: Literal["within", "over", "asked"]
+    unsaid: tuple[str, ...] = ()
 
     @property
     def words(self) -> str:
@@ -53,28 +64,43 @@ class GasDraw:
 
     @property
     def mend(self) -> str:
-        """What clears it."""
+        """What clears it; empty where nothing is to be cleared."""
         if self.status == "over":
             return _OVER_MEND
+        if self.status == "within":
+            return ""
         return f"Enter {' and '.join(self.missing)} in the form of the set."
 
 
 def gas_draws(site: Site) -> tuple[GasDraw, ...]:
     """Every set on natural gas, in the order of the site."""
     return tuple(
-        _draw(generator) for generator in site.generators if generator.fuel == "natural_gas"
+        _draw(site, generator) for generator in site.generators if generator.fuel == "natural_gas"
     )
 
 
 def gas_meter_checks(site: Site) -> tuple[Finding, ...]:
-    """Meters asked for more than they carry, of what is entered alone."""
-    return tuple(f for f in gas_findings(gas_draws(site)) if f.severity == "warning")
+    """Meters asked for more than they carry, and others left out, of what is entered alone."""
+    return tuple(f for f in gas_findings(gas_draws(site)) if f.code != "gas-meter-asked")
 
 
 def gas_findings(found: tuple[GasDraw, ...]) -> tuple[Finding, ...]:
-    """Meters asked for more than they carry, and a note for each that was not told."""
+    """Meters asked for more than they carry, and a note for each that was not told in full."""
     findings = []
     for one in found:
+        if one.unsaid:
+            text = (
+                f"Other gas appliances are entered as 0 Btu/h beside {one.name}, and the site has "
+                f"{listed(list(one.unsaid))}."
+            )
+            mend = (
+                "If they burn the same gas, add up the inputs on their plates and enter them in "
+                "the form of the set."
+            )
+            source = "Common practice, no source."
+            findings.append(
+                Finding("gas-others-left-out", "note", one.set_id, text, mend, source=source)
+            )
         if one.status == "over":
             findings.append(
                 Finding(
@@ -98,7 +124,7 @@ def gas_findings(found: tuple[GasDraw, ...]) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def _draw(generator: Generator) -> GasDraw:
+def _draw(site: Site, generator: Generator) -> GasDraw:
     curve = curve_as_entered(
         fuel=generator.fuel,
         rated_kw=generator.rated_kw,
@@ -141,4 +167,11 @@ def _draw(generator: Generator) -> GasDraw:
         meter_btu_h=meter,
         missing=missing,
         status="over" if over else "asked" if missing else "within",
+        unsaid=_burners(site) if others == 0.0 else (),
     )
+
+
+def _burners(site: Site) -> tuple[str, ...]:
+    """Names of the appliances whose kind burns gas, whichever gas that is."""
+    names = (a.name for c in site.circuits for a in c.appliances if a.kind in _BURNERS)
+    return tuple(dict.fromkeys(names))

@@ -13,7 +13,7 @@ from server.domain.topology import bus_of_circuit, buses
 from server.simulate.cells import Cells, cut_cells
 from server.simulate.network import DEAD, Network, StateArrays, SwitchState
 from server.simulate.rejoin import may_run, rejoin_times, state_at
-from server.simulate.timeline import Interval, Timeline, holds
+from server.simulate.timeline import Interval, Timeline
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -106,11 +106,12 @@ def _hold_off(
     rejoin: dict[str, tuple[Interval, ...]],
 ) -> None:
     """Leave what waits without power until it has waited."""
+    middle_s = np.array([(start + end) / 2.0 for start, end in segments])
     for j, load in enumerate(network.loads):
         if load.id in rejoin:
-            for i, (start, end) in enumerate(segments):
-                if not holds(rejoin[load.id], (start + end) / 2.0):
-                    available[i, j] = 0.0
+            spans = np.array(((-np.inf, -np.inf), *rejoin[load.id]))
+            last = np.searchsorted(spans[:, 0], middle_s, side="right") - 1
+            available[middle_s >= spans[last, 1], j] = 0.0
 
 
 def _circuit_flags(

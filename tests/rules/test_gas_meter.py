@@ -12,7 +12,7 @@ from server.domain.supply import FuelPoint
 from server.rules.check import check_site
 from server.rules.gas_meter import gas_draws
 from server.simulate.run import simulate
-from tests.builders import START, backed_up_site, scenario, with_parts
+from tests.builders import START, appliance, backed_up_site, circuit, scenario, with_parts
 
 
 def run_with(meter=None, others=None, fuel="natural_gas"):
@@ -84,3 +84,26 @@ def test_a_meter_that_is_passed_stands_among_the_findings_without_a_run():
     for meter, others in ((363_650, 63_000), (None, None)):
         findings = check_site(run_with(meter, others).site).findings
         assert not [f for f in findings if f.code.startswith("gas-meter")]
+
+
+def test_others_of_none_beside_gas_appliances_are_noted_by_name():
+    run = run_with(363_650, 0)
+    assert gas_draws(run.site)[0].unsaid == ()
+    burners = (
+        appliance("f", 550, kind="gas-furnace"),
+        appliance("w", 50, kind="gas-water-heater"),
+        appliance("h", 1500, kind="space-heater"),
+    )
+    site = with_parts(run.site, circuits=(circuit("c", "backed", 1, appliances=burners),))
+    (noted,) = [f for f in check_site(site).findings if f.code == "gas-others-left-out"]
+    assert noted.severity == "note"
+    assert "0 Btu/h beside" in noted.text
+    assert noted.text.endswith("the site has f and w.")
+    told = site.generators[0].model_copy(update={"other_gas_btu_h": 96_000.0})
+    codes_told = [f.code for f in check_site(with_parts(site, generators=(told,))).findings]
+    assert "gas-others-left-out" not in codes_told
+
+
+def test_what_is_within_has_no_mend():
+    (one,) = gas_draws(run_with(363_650, 63_000).site)
+    assert (one.status, one.mend) == ("within", "")
