@@ -12,7 +12,7 @@ from server.advise.doubt import start_doubt
 from server.advise.start_findings import start_findings, start_places
 from server.advise.starts import SetStarts, Start, starts_of
 from server.domain.appliance import Appliance
-from server.domain.behaviour import RoomUnit, Zone
+from server.domain.behaviour import ColdBox, RoomUnit, Zone
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
 from server.simulate.run import simulate
@@ -196,3 +196,12 @@ def test_two_on_a_circuit_that_a_manager_lets_back_start_at_once() -> None:
     (forced,) = together(found)
     assert forced.at is not None
     assert forced.at > START + timedelta(hours=3.5)
+
+
+def test_what_keeps_cold_is_named_as_coming_back_against_its_pressure() -> None:
+    box = {"volts": 240, "load_type": "motor", "behaviour": ColdBox()}
+    own = [
+        appliance(n, 700, restart_delay_s=d, **box) for n, d in (("fridge", 0.0), ("wait", 240.0))
+    ]
+    found = starts(house(*own), outages=scenario(outage_h=(0.1, 6)).outages)
+    assert [m.name for m in found.against_pressure] == ["fridge"]
