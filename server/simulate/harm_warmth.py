@@ -164,8 +164,17 @@ def tanks(clock: HarmClock) -> Iterator[Harm]:
             ),
             source=_TANK,
             why=why,
-            nearest=f"coolest {most:.0f} °F, {moment(clock.time(most_s))}",
+            nearest=f"coolest {_beside(most, HOT_WATER_F)} °F, {moment(clock.time(most_s))}",
         )
+
+
+def _beside(told_f: float, limit_f: float) -> str:
+    """A temperature to the degree, to its tenth where it would read as the limit itself.
+
+    >>> _beside(104.6, 105.0), _beside(101.2, 105.0)
+    ('104.6', '101')
+    """
+    return f"{told_f:.1f}" if round(told_f) == round(limit_f) else f"{told_f:.0f}"
 
 
 def crossing(

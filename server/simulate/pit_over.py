@@ -26,6 +26,7 @@ LEAST_SPILT_GAL = 0.01
 """Less than this is rounding, not water on the floor. [gal]"""
 
 _BRIM_GAL = 0.01
+_LEAST_TOLD_GAL = 0.05
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,7 @@ class PitOver:
 
     @property
     def gallons(self) -> str:
-        """All of them, to the gallon where they are many. [gal]"""
+        """All of them, to the gallon where they are many; never none. [gal]"""
         return _told(self.spilt_gal)
 
     @property
@@ -59,6 +60,8 @@ class PitOver:
 
 
 def _told(gallons: float) -> str:
+    if gallons < _LEAST_TOLD_GAL:
+        return "less than 0.1"
     return f"{gallons:,.0f}" if gallons >= 9.5 else f"{gallons:.1f}"
 
 

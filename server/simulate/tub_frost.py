@@ -59,17 +59,25 @@ def _note(
 ) -> Finding:
     length_s, from_s, air_f = frost
     since = moment(seen.scenario.start + timedelta(seconds=round(from_s)))
+    freezes = coolest_f <= FREEZES_F
+    water = (
+        "Its water cools to 32 °F and begins to freeze, as do its pump, heater and pipes: what "
+        "freezes may burst. The heat that ice gives off is not counted."
+        if freezes
+        else f"Its water is still {coolest_f:.0f} °F at the least, but its pump, heater and pipes "
+        "stand outside of it, and what stands still in them may freeze within hours of hard frost."
+    )
     return Finding(
         code="tub-dark-in-frost",
-        severity="note",
+        severity="warning" if freezes else "note",
         element_id=tub.id,
         text=(
             f"{tub.name} is without power for {span_words(length_s / 60.0)} of frost down to "
-            f"{air_f:.0f} °F, from {since} on. Its water is still {coolest_f:.0f} °F at the least, "
-            "but its pump, heater and pipes stand outside of it, and what stands still in them may "
-            "freeze within hours of hard frost."
+            f"{air_f:.0f} °F, from {since} on. {water}"
         ),
-        mend=(
+        mend="Have it drained by its maker’s book before such an outage, or give its circuit power."
+        if freezes
+        else (
             "Keep its cover on, and ask its maker what is drained before such an outage, or give "
             "its circuit power for an hour in turns."
         ),

@@ -16,6 +16,7 @@ from server.simulate.harms import harms
 from server.simulate.must_serve import must_serve
 from server.simulate.odds import odds_of
 from server.simulate.odds_words import odds_notes, odds_sentence
+from server.simulate.pit_over import PitOver
 from server.simulate.run import simulate
 from tests.builders import START, appliance, backed_up_site, circuit, scenario, with_parts
 
@@ -112,3 +113,8 @@ def test_a_pump_waits_no_longer_than_its_pit_held_whatever_was_typed() -> None:
     (told,) = [d for d in must_serve(run).dark if d.circuit_id == circuit.id]
     assert (told.bears_min, told.entered_min) == (held_min, circuit.least_gap_min)
     assert told.too_long
+
+
+def test_a_trifle_past_the_brim_is_never_told_as_nothing() -> None:
+    spilt = {gal: PitOver("p", "Pit", START, gal).gallons for gal in (0.02, 0.06, 3.24, 9.6)}
+    assert spilt == {0.02: "less than 0.1", 0.06: "0.1", 3.24: "3.2", 9.6: "10"}

@@ -63,3 +63,17 @@ def test_short_outages_power_and_mild_air_are_not_told() -> None:
     assert notes(run_of(span_h=48, outage_h=(10, 34), weather=Weather(low_f=33, high_f=50))) == []
     only_nights = Weather(low_f=20, high_f=50)
     assert notes(run_of(span_h=72, outage_h=(2, 70), weather=only_nights)) == []
+
+
+def test_water_that_cools_to_freezing_is_a_warning() -> None:
+    """At -20 °F from 102 °F: 32 °F after 140 ln(122 / 52) = 119 h without power."""
+    hard = Weather(low_f=-20, high_f=-20)
+    early, late = (
+        notes(run_of(span_h=hours + 12, outage_h=(10, 10 + hours), weather=hard))[0]
+        for hours in (110, 130)
+    )
+    assert HOLDS_H * math.log(122 / 52) == pytest.approx(119, abs=1)
+    assert early.severity == "note"
+    assert "Its water is still" in early.text
+    assert late.severity == "warning"
+    assert "cools to 32 °F and begins to freeze" in late.text
