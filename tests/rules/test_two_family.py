@@ -127,6 +127,23 @@ def test_a_flat_without_cooking_or_without_heating_and_cooling_bars_the_method(l
     assert "220.84(A)" in refused.reason
 
 
+@pytest.mark.parametrize(("edition", "article"), [("2023", "220"), ("2026", "120")])
+def test_two_flats_that_cook_with_gas_count_8_kw_each_of_the_three(edition, article):
+    """220.85: three identical units by 220.84, by its (A)(2) exception with 8 kW a unit."""
+    rules = rulebook(edition)
+    base = two_flats()
+    gas = with_parts(base, circuits=tuple(c for c in base.circuits if not c.id.endswith("-oven")))
+    sheet = demand_of(gas, "grid", rules=rules).sheet("two_family")
+    (taken,) = (x for x in sheet.lines if x.label.startswith("Electric cooking"))
+    assert (taken.connected_va, taken.cite.section) == (24_000, f"{article}.84(A)(2) exception")
+    (three,) = (x for x in sheet.lines if x.label.startswith("45 %"))
+    carried_va = sum(x.connected_va for x in sheet.lines[: sheet.lines.index(three)])
+    assert three.demand_va == pytest.approx(0.45 * carried_va)
+    assert any("None cooks electrically" in note for note in sheet.notes)
+    electric = demand_of(base, "grid", rules=rules).sheet("two_family")
+    assert not any("as if each had it" in x.label for x in electric.lines)
+
+
 def test_what_the_flats_share_is_added_in_full():
     stair = house_circuit("stair", "common", (9,), "lighting", place="common_area")
     with_it = demand_of(two_flats(shared=(stair,)), "grid", rules=RULES).sheet("two_family")

@@ -5,10 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 from server.domain.errors import InputError
-from server.rules.demand.general import carried, setting_lines, vehicle_line
+from server.rules.demand.general import setting_lines, vehicle_line
 from server.rules.demand.inputs import Dwelling
 from server.rules.demand.standard import with_standard_legs
-from server.rules.demand.two_family import cooks, must_qualify, shared_lines, unit_lines
+from server.rules.demand.two_family import (
+    cooking_taken_line,
+    cooks,
+    must_qualify,
+    none_cooks_note,
+    shared_lines,
+    unit_lines,
+)
 from server.rules.demand.worksheet import Line, Worksheet
 from server.rules.editions import Rulebook
 from server.rules.words import percent
@@ -59,18 +66,8 @@ def multifamily(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         for unit in units
         for line in unit_lines(unit, rules, 1)
     ]
-    taken = rules.figure("cooking_taken_va")
     if none_cooks:
-        lines.append(
-            carried(
-                "Electric cooking, as if each had it",
-                quantity=len(units),
-                each=taken.value,
-                unit="VA",
-                cite=taken.cite,
-                note="none of them cooks electrically",
-            )
-        )
+        lines.append(cooking_taken_line(len(units), rules))
     connected = sum(line.connected_va for line in lines)
     factor = next(t.factor for t in tiers if len(units) <= t.up_to_va)
     words = f"{percent(factor)} of the {connected:,.0f} VA of {len(units)} units"
@@ -88,11 +85,7 @@ def multifamily(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         lines=tuple(lines),
         notes=(
             f"It may be used in place of the standard method ({cite.section}).",
-            *(
-                (f"None cooks electrically, so the lesser counts ({taken.cite.section}).",)
-                if none_cooks
-                else ()
-            ),
+            *((none_cooks_note(rules),) if none_cooks else ()),
             f"Legs and neutral are by the standard method ({rules.load_article}.61).",
         ),
     )

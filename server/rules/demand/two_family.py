@@ -29,7 +29,9 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
 
     It may be used where it comes to less than the standard method. What the two share is added by
     the standard method (220.84(B)). Of unlike units the one with more connected counts thrice
-    (common practice, no source: the section speaks of identical ones).
+    (common practice, no source: the section speaks of identical ones). Where neither cooks
+    electrically each of the three counts as much as an electric range besides, by the exception of
+    220.84(A)(2), by which the section has the three reckoned too.
 
     Parameters
     ----------
@@ -37,8 +39,8 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
 
     Raises
     ------
-    InputError   For other than two units, or where one has no electric cooking, or neither
-                 electric heating nor cooling (220.84(A)).
+    InputError   For other than two units, or where one has no electric cooking while the other
+                 has, or neither electric heating nor cooling (220.84(A)).
     """
     factor = rules.figure("two_family_factor")
     if len(dwelling.dwellings) != 2:
@@ -47,12 +49,15 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
             f"{dwelling.name} carries {len(dwelling.dwellings)}.",
             field="units",
         )
+    none_cooks = not any(map(cooks, dwelling.dwellings))
     for unit in dwelling.dwellings:
-        must_qualify(unit, rules, "two dwellings")
+        must_qualify(unit, rules, "two dwellings", cooking=not none_cooks)
     larger = max(
         dwelling.dwellings, key=lambda u: sum(x.connected_va for x in unit_lines(u, rules, 1))
     )
     lines = unit_lines(larger, rules, IMAGINED)
+    if none_cooks:
+        lines.append(cooking_taken_line(IMAGINED, rules))
     connected = sum(line.connected_va for line in lines)
     lines.append(
         Line(
@@ -78,6 +83,7 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
         lines=tuple(lines),
         notes=(
             f"The lesser of this and the standard method counts ({factor.cite.section}).",
+            *((none_cooks_note(rules),) if none_cooks else ()),
             f"Legs and neutral are by the standard method ({rules.load_article}.61).",
         ),
     )
@@ -90,6 +96,25 @@ def shared_lines(dwelling: Dwelling, rules: Rulebook, label: str) -> list[Line]:
     house = standard(dwelling.shared, rules).total_va
     cite = rules.figure("house_load_factor").cite
     return [Line(label, 1, house, "VA", house, 1.0, house, cite, "by the standard method")]
+
+
+def cooking_taken_line(units: int, rules: Rulebook) -> Line:
+    """The cooking that each of so many units counts for where none has any (220.84(A)(2))."""
+    taken = rules.figure("cooking_taken_va")
+    return carried(
+        "Electric cooking, as if each had it",
+        quantity=units,
+        each=taken.value,
+        unit="VA",
+        cite=taken.cite,
+        note="none of them cooks electrically",
+    )
+
+
+def none_cooks_note(rules: Rulebook) -> str:
+    """Why cooking counts that nobody has."""
+    section = rules.figure("cooking_taken_va").cite.section
+    return f"None cooks electrically, so the lesser counts ({section})."
 
 
 def cooks(unit: Dwelling) -> bool:
