@@ -19,6 +19,11 @@ from server.rules.checks.asked import (
 )
 from server.rules.checks.branch_device import device_checks, main_checks, past_its_most
 from server.rules.checks.branch_wire import branch_wire_checks, with_its_wire
+from server.rules.checks.charging_together import (
+    charging_together_checks,
+    shared_a,
+    shared_setting,
+)
 from server.rules.checks.cooling import cooling_checks
 from server.rules.checks.drawn import between_legs_v
 from server.rules.checks.ground_fault import GROUND_FAULT_TYPES
@@ -68,6 +73,10 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         welds = is_welder(circuit)
         device_a = 0.0 if welds else asked_a(circuit, between_v, rules)
         asked[circuit.id] = 0.0 if welds else wire_asked_a(circuit, between_v, rules)
+        sharing = shared_setting(site, circuit)
+        if sharing is not None and shared_a(sharing, rules) < device_a:
+            yield from charging_together_checks(circuit, sharing, device_a, rules)
+            device_a = asked[circuit.id] = shared_a(sharing, rules)
         for finding in (
             *_device_for_load(circuit, device_a, between_v, rules),
             *total_checks(circuit, device_a, between_v, rules),

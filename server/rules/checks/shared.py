@@ -15,6 +15,10 @@ from server.rules.demand.circuit_loads import category_of, kind_row
 from server.rules.editions import Rulebook
 from server.rules.words import a_rating, listed
 
+_SHARING = (
+    " Chargers that share power between them are under one: enter it, with the amps it lets on."
+)
+
 
 def shared_checks(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     """Findings about what stands on one breaker with something else, or on both its legs."""
@@ -128,6 +132,6 @@ def _vehicle_not_alone(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
         text=f"{circuit.name} feeds {listed([a.name for a in circuit.appliances])}; each outlet "
         "for charging a vehicle stands on a circuit of its own.",
         mend=f"Give {cars[0]} a circuit of its own, or put them under a load manager that is "
-        "listed for it.",
+        f"listed for it.{_SHARING if len(cars) > 1 else ''}",
         figure=rules.figure("vehicle_circuit"),
     )

@@ -28,6 +28,7 @@ from server.rules.demand.ratings import (
     system_volts,
 )
 from server.rules.demand.reach import Carried, Positions, carried_by, distinct_positions
+from server.rules.demand.sharing import sharing_notes
 from server.rules.demand.standard import standard
 from server.rules.demand.standing import Standing
 from server.rules.demand.turns import largest_alone, turns_among
@@ -138,7 +139,7 @@ def demand_of(
                     site, carried, dwelling, rules, calculate=_without_settings(calculate)
                 )
                 sheet = _lesser_of(sheet, free, rules)
-            notes = (*sheet.notes, *both)
+            notes = (*sheet.notes, *both, *sharing_notes(carried, sheet, rules))
             if sheet.volts == WYE_V:
                 notes = (*notes, WYE_NOTE)
             sheets_found.append(replace(sheet, element_id=element_id, position=words, notes=notes))
