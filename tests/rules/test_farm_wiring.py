@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from server.domain.catalogue import KINDS
 from tests import builders
 from tests.builders import with_parts
 from tests.rules.check_sites import codes, found, of_kind, plain
@@ -12,10 +13,14 @@ from tests.rules.sound import checked
 ALL = {"farm-building-wiring", "livestock-bonding", "site-isolating-device"}
 
 
+def _spaces(n, kind):
+    return (4 * n + 1, 4 * n + 3) if KINDS[kind].volts == 240 else (4 * n + 1,)
+
+
 def farm(*kinds, area="", house=True, name="Panel barn", detached=True):
     """A house and a panel of another building with these kinds behind it."""
     own = [
-        of_kind(f"k{n}", "barn", (2 * n + 1,), kind).model_copy(
+        of_kind(f"k{n}", "barn", _spaces(n, kind), kind).model_copy(
             update={"area": area, "place": "outbuilding"}
         )
         for n, kind in enumerate(kinds)
@@ -35,8 +40,28 @@ def farm(*kinds, area="", house=True, name="Panel barn", detached=True):
 def test_a_farm_building_is_told_how_it_is_wired():
     one = found(farm("grow-lights"), "farm-building-wiring")
     assert (one.severity, one.element_id) == ("note", "barn")
-    assert one.text.startswith("Panel barn feeds Panel barn, a building of a farm.")
+    assert one.text.startswith("Panel barn stands in a building of a farm. Where feed")
     assert "insulated where it is buried" in one.text
+
+
+@pytest.mark.parametrize(
+    ("kinds", "told"),
+    [
+        (("irrigation-pump",), False),
+        (("irrigation-pump", "lighting"), False),
+        (("irrigation-pump", "grow-lights"), True),
+    ],
+)
+def test_water_alone_is_neither_dust_nor_what_corrodes(kinds, told):
+    """547.1 is for dust, dust with water, and a corrosive atmosphere."""
+    assert ("farm-building-wiring" in codes(farm(*kinds))) == told
+
+
+def test_a_panel_of_several_buildings_names_them():
+    site = farm("grow-lights", area="Hoop house", detached=False)
+    assert found(site, "farm-building-wiring").text.startswith(
+        "Panel barn feeds Hoop house, a building of a farm."
+    )
 
 
 @pytest.mark.parametrize("kinds", [("plugs",), ("workshop-plugs", "lighting"), ()])

@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 
 from server.domain.site import Site
+from server.domain.supply import Battery, SolarArray
 from server.domain.topology import without_neutral
 from server.rules.check import check_site
 from server.rules.hazards import hazards
@@ -202,3 +203,44 @@ def test_a_set_that_brings_no_neutral_is_a_source_of_its_own():
     assert derives_its_own(site, the_set)
     assert "two-neutral-bonds" in {f.code for f in hazards(base)}
     assert house_bonds(site, the_set) == ()
+
+
+def inverters(site: Site) -> list[tuple[str, str]]:
+    found = check_site(site, recheck=False).findings
+    mine = [f for f in found if f.code == "inverter-without-neutral"]
+    return sorted((f.element_id, f.severity) for f in mine)
+
+
+SUN = SolarArray(id="sun", name="Sun", panel_id="pump", dc_kw=4, ac_kw=3.8, breaker_a=20)
+STORE = Battery(id="store", name="Store", panel_id="pump", usable_kwh=10, inverter_kw=5)
+
+
+def test_an_inverter_where_no_neutral_comes_is_asked_about():
+    both = with_parts(pump_house(), solar=(SUN,), batteries=(STORE,))
+    assert inverters(both) == [("sun", "note")]
+    (one,) = [f for f in check_site(both).findings if f.code == "inverter-without-neutral"]
+    assert "Sun and Store are at" in one.text
+    assert inverters(with_parts(pump_house(), solar=(SUN,))) == [("sun", "note")]
+    assert inverters(changed(both, "pump", no_neutral=False)) == []
+    at_main = SUN.model_copy(update={"panel_id": "main"})
+    assert inverters(with_parts(pump_house(), solar=(at_main,))) == []
+    assert inverters(pump_house()) == []
+
+
+def test_a_battery_that_carries_the_house_from_there_is_a_warning():
+    forming = STORE.model_copy(update={"grid_forming": True})
+    assert inverters(with_parts(pump_house(), batteries=(forming,))) == [("store", "warning")]
+    with_sun = with_parts(pump_house(), solar=(SUN,), batteries=(forming,))
+    assert inverters(with_sun) == [("store", "warning"), ("sun", "note")]
+
+
+def test_behind_a_panel_without_a_neutral_there_is_none_either():
+    """A feeder with a neutral wire from a panel that none reaches brings none."""
+    base = pump_house()
+    site = with_parts(
+        base,
+        panels=(*base.panels, panel("barn", rating_a=60)),
+        feeders=(*base.feeders, feeder("pump", "barn", breaker_a=30)),
+        solar=(SUN.model_copy(update={"panel_id": "barn"}),),
+    )
+    assert inverters(site) == [("sun", "note")]

@@ -64,3 +64,24 @@ def test_a_heat_pump_dryer_between_the_legs_is_a_dryer(volts, va):
     sheet = next(s for s in demand_of(site, "main", rules=RULES).sheets if s.method == "standard")
     named = [x.demand_va for x in sheet.lines if x.label == KINDS["heat-pump-dryer"].name]
     assert sum(named) == va
+
+
+def test_a_sheet_says_that_a_dryer_of_120_v_is_a_laundry_circuit():
+    """220.52(B), 1,500 VA a circuit; 220.54 is of dryers between the legs."""
+
+    def note(volts, spaces, *more):
+        dry = of_kind("dry", "main", spaces, "heat-pump-dryer", volts=volts)
+        sheet = demand_of(plain(dry, *more), "grid", rules=RULES).sheet("standard")
+        (line,) = (x for x in sheet.lines if x.label == "Laundry circuits")
+        return line.note
+
+    assert note(120, (1,)) == (
+        "Circuit dry, with a dryer of 120 V, counts as such a circuit at 1,500 VA, not as an "
+        "electric clothes dryer (220.54)"
+    )
+    assert note(240, (1, 3)) == ""
+    second = of_kind("two", "main", (5,), "heat-pump-dryer")
+    assert "Circuit dry and Circuit two, with a dryer of 120 V, each count" in note(
+        120, (1,), second
+    )
+    assert note(240, (1, 3), of_kind("wash", "main", (5,), "washer")) == ""

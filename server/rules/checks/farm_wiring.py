@@ -27,13 +27,16 @@ def farm_wiring_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     buildings = farm_circuits(site, site.circuits, {})
     for panel in site.panels:
         here = _of_panels(buildings, {panel.id})
+        here = {name: circuits for name, circuits in here.items() if not _water_alone(circuits)}
         if not here:
             continue
+        alone = list(here) == [panel.name]
+        where = "stands in a building of a farm" if alone else f"feeds {_as_farm(here)}"
         yield made(
             "farm-building-wiring",
             "note",
             panel.id,
-            text=f"{panel.name} feeds {_as_farm(here)}. Where feed or litter dust gathers, or dung "
+            text=f"{panel.name} {where}. Where feed or litter dust gathers, or dung "
             "or washing makes it damp, wire and boxes are of kinds that stand dust, damp and "
             "corrosion; NM-B is none. The ground is copper, and insulated where it is buried.",
             mend="Tell the electrician what is kept and washed there, and have plain cable, open "
@@ -90,6 +93,14 @@ def _as_farm(buildings: Mapping[str, tuple[Circuit, ...]]) -> str:
     names = listed(list(buildings))
     several = len(buildings) > 1
     return f"{names}, {'buildings' if several else 'a building'} of a farm"
+
+
+def _water_alone(circuits: tuple[Circuit, ...]) -> bool:
+    """Whether all of a farm in a building moves water: 547.1 asks for dust or what corrodes."""
+    rows = read_toml("appliance_kinds")["kinds"]
+    of_farm = [rows.get(a.kind, {}) for c in circuits for a in c.appliances]
+    of_farm = [row for row in of_farm if row.get("farm")]
+    return bool(of_farm) and all(row.get("water_alone") for row in of_farm)
 
 
 def _keeps_livestock(name: str, circuits: tuple[Circuit, ...]) -> bool:

@@ -12,6 +12,7 @@ from server.domain.site import Site
 from server.domain.topology import without_neutral
 from server.rules.checks.building_disconnect import building_disconnect_checks
 from server.rules.checks.busbar import busbar_checks
+from server.rules.checks.inverter_neutral import inverter_neutral_checks
 from server.rules.checks.made import made
 from server.rules.checks.placed import placed_checks
 from server.rules.demand.ratings import system_volts
@@ -34,6 +35,7 @@ def panel_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         yield from placed_checks(panel, rules)
         yield from _solar(site, panel, rules)
         yield from busbar_checks(site, panel, rules)
+        yield from inverter_neutral_checks(site, panel, rules)
         if panel.interrupting_a is None:
             yield made(
                 "interrupting-rating-asked",

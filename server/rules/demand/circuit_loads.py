@@ -75,6 +75,13 @@ def feeds_counters(circuit: Circuit) -> bool:
     )
 
 
+def dries_as_laundry(circuit: Circuit, rules: Rulebook) -> bool:
+    """Whether a dryer of 120 V is on a circuit that counts as one of a laundry's."""
+    return counts_as(circuit, rules) == "laundry" and any(
+        (kind_row(a.kind) or {}).get("category_240") == "dryer" for a in circuit.appliances
+    )
+
+
 def at_nameplate(circuit: Circuit, *, outside: bool, rules: Rulebook) -> tuple[Appliance, ...]:
     """Appliances the figures by area and by circuit do not carry here (220.14(A), 220.82(B)(3)).
 

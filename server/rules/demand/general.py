@@ -69,6 +69,7 @@ def general_lines(dwelling: Dwelling, rules: Rulebook, lighting: str) -> tuple[L
             each=laundry.value,
             unit="circuits",
             cite=laundry.cite,
+            note=_dryer_note(dwelling, laundry, rules),
         ),
     )
 
@@ -81,6 +82,17 @@ def _own_note(dwelling: Dwelling, small: Figure) -> str:
     return (
         f"{listed(list(names))}, for one thing in its place, {each} as such a circuit at "
         f"{small.value:,.0f} VA, not by a plate"
+    )
+
+
+def _dryer_note(dwelling: Dwelling, laundry: Figure, rules: Rulebook) -> str:
+    names = dwelling.laundry_dryers
+    if not names:
+        return ""
+    each = "each count" if len(names) > 1 else "counts"
+    return (
+        f"{listed(list(names))}, with a dryer of 120 V, {each} as such a circuit at "
+        f"{laundry.value:,.0f} VA, not as an electric clothes dryer ({rules.load_article}.54)"
     )
 
 

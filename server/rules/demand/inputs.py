@@ -138,6 +138,7 @@ class Dwelling:
     ``shared_circuits`` of what hangs on the service of one of them and is shared.
     ``refrigerator_circuits`` are names of 1,500 VA circuits that may be left out,
     ``appliance_circuits`` of those for one thing in its place, where more count than must,
+    ``laundry_dryers`` of laundry circuits that feed a dryer of 120 V,
     ``in_farm_buildings`` of circuits that feed a farm building; ``farm_buildings`` are those
     buildings, whose loads are among ``loads`` too.
     ``farm_in_dwelling`` are names of what is usual on farms and counts with the dwelling.
@@ -167,6 +168,7 @@ class Dwelling:
     shared_circuits: tuple[str, ...] = ()
     refrigerator_circuits: tuple[str, ...] = ()
     appliance_circuits: tuple[str, ...] = ()
+    laundry_dryers: tuple[str, ...] = ()
     in_farm_buildings: tuple[str, ...] = ()
     farm_buildings: tuple[FarmBuilding, ...] = ()
     farm_in_dwelling: tuple[str, ...] = ()

@@ -8,7 +8,13 @@ from functools import lru_cache
 
 from server.domain.circuit import Circuit
 from server.domain.site import Site
-from server.rules.demand.circuit_loads import category_of, counts_as, kind_row, loads_of
+from server.rules.demand.circuit_loads import (
+    category_of,
+    counts_as,
+    dries_as_laundry,
+    kind_row,
+    loads_of,
+)
 from server.rules.demand.farm_buildings import farm_circuits, farm_kinds_of_dwelling
 from server.rules.demand.inputs import Dwelling, FarmBuilding, Load, Setting
 from server.rules.demand.outlets import outlet_questions, outside_area
@@ -188,6 +194,7 @@ def dwelling_of(
         shared_circuits=() if several or untold else of_several,
         refrigerator_circuits=cold,
         appliance_circuits=in_place,
+        laundry_dryers=tuple(c.name for c in circuits if dries_as_laundry(c, rules)),
         in_farm_buildings=tuple(c.name for own in farms.values() for c in own),
         farm_buildings=tuple(building(name, own) for name, own in farms.items()),
         farm_in_dwelling=farm_kinds_of_dwelling(site, circuits, facts.area_ft2_by_panel),
