@@ -10,11 +10,10 @@ from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.supply import Feeder
 from server.rules.hazard_table import hazard
+from server.rules.leg import LEG_V
 from server.rules.reach import below
 from server.rules.wiring.drop import dc_per_kft
 
-LEG_V = 120.0
-"""Volts of a leg to the neutral. [V]"""
 COLDEST_C = -40.0
 """Under this the resistance of the table is not taken further. [°C]"""
 

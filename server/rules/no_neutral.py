@@ -10,8 +10,8 @@ from server.domain.site import Site
 from server.domain.supply import Feeder
 from server.domain.topology import sources_above
 from server.rules.demand.reach import carried_by, distinct_positions
-from server.rules.demand.worksheet import ONE_LEG_V
 from server.rules.hazard_table import hazard
+from server.rules.leg import LEG_V
 from server.rules.wiring.service import of_service
 from server.rules.words import listed
 
@@ -39,7 +39,7 @@ def takes_neutral(circuit: Circuit) -> bool:
         circuit.poles == 1
         or circuit.multiwire_partner_id is not None
         or circuit.grounding == "three_wire_old"
-        or any(a.volts == ONE_LEG_V or a.part_120_w > 0.0 for a in circuit.appliances)
+        or any(a.volts == LEG_V or a.part_120_w > 0.0 for a in circuit.appliances)
     )
 
 

@@ -11,8 +11,9 @@ import pytest
 from server.domain.working import Term, Working
 from server.rules.check import CheckReport
 from server.rules.demand.amp_lines import of_wye
-from server.rules.demand.worksheet import ONE_LEG_V, Worksheet
+from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Cite
+from server.rules.leg import LEG_V
 
 HALF_DONE = re.compile(r"\bNone\b(?! may)|\bnan\b|XX|\{|\}|  ")
 OF_WORKINGS = {"", "A", "V", "cmil"}
@@ -50,7 +51,7 @@ def _adds_up(sheet: Worksheet) -> None:
             assert counted_va == pytest.approx(line.demand_va, abs=CLOSE_VA), line
     total_va = sum(line.demand_va for line in sheet.lines)
     assert total_va == pytest.approx(sheet.total_va, abs=CLOSE_VA), sheet.title
-    two_legs_v = 2 * ONE_LEG_V if of_wye(sheet.volts) else sheet.volts
+    two_legs_v = 2 * LEG_V if of_wye(sheet.volts) else sheet.volts
     least_a, most_a = sheet.total_va / two_legs_v, sheet.total_va / sheet.volts
     assert least_a - CLOSE_A <= sheet.amps <= most_a + CLOSE_A, sheet.title
     assert max(sheet.leg_needed_a) == pytest.approx(sheet.needed_a, abs=CLOSE_A), sheet.title

@@ -7,9 +7,8 @@ from server.domain.circuit import Circuit
 from server.domain.site import Site
 from server.rules.demand.circuit_loads import by_current
 from server.rules.demand.ratings import VOLTS, system_volts
+from server.rules.leg import LEG_V
 from server.rules.motor_table import table_full_load_a
-
-ONE_LEG_V = 120
 
 
 def between_legs_v(site: Site, circuit: Circuit) -> float:
@@ -39,4 +38,4 @@ def full_load_a(motor: Appliance, between_v: float) -> float | None:
 
 
 def _fed_v(appliance: Appliance, between_v: float) -> float:
-    return float(ONE_LEG_V) if appliance.volts == ONE_LEG_V else between_v
+    return LEG_V if appliance.volts == LEG_V else between_v

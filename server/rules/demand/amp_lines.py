@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.rules.editions import Figure
+from server.rules.leg import LEG_V
 from server.rules.ocpd import standard_or_none_a, standard_ratings_a
 
-LEG_V = 120.0
-"""Volts of a leg to the neutral. [V]"""
 WYE = "Annex D, Example D5(a)"
 """Where loads of 120 V and between the legs of a wye are added apart, each over its own volts."""
 LENT = (

@@ -26,8 +26,9 @@ from server.rules.demand.reach import Carried, Positions, carried_by, distinct_p
 from server.rules.demand.selected import beside_automatic, selected
 from server.rules.demand.standard import standard
 from server.rules.demand.turns import largest_alone, turns_among
-from server.rules.demand.worksheet import ONE_LEG_V, Worksheet
+from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
+from server.rules.leg import LEG_V
 from server.rules.wiring.segment import feeder_wire_a
 
 BY_OPTIONAL = ", optional method"
@@ -328,7 +329,7 @@ def _running(
         for c in carried_by(ask.site, ask.element_id, positions)
         if c.circuit.id in circuit_ids
         for a in c.circuit.appliances
-        if ask.volts > ONE_LEG_V or a.volts == ONE_LEG_V
+        if ask.volts > LEG_V or a.volts == LEG_V
     ]
     out = {id(a) for a in left_out_beside(a for _, a in found)}
 
@@ -338,7 +339,7 @@ def _running(
             "individual",
             counted_va(a, category_of(a)),
             volts=float(a.volts),
-            leg=leg_of(c, a) if a.volts == ONE_LEG_V else None,
+            leg=leg_of(c, a) if a.volts == LEG_V else None,
             horsepower=a.horsepower,
             wired_motor=a.load_type == "motor" and wired_motor(a),
         )

@@ -9,8 +9,9 @@ from typing import Literal
 
 from server.domain.base import LEGS, Leg
 from server.rules.demand.amp_lines import of_wye
-from server.rules.demand.worksheet import ONE_LEG_V, LegRow, LegSheet
+from server.rules.demand.worksheet import LegRow, LegSheet
 from server.rules.editions import Figure, Rulebook
+from server.rules.leg import LEG_V
 from server.rules.words import percent
 
 NeutralUse = Literal["none", "full", "cooking_dryer"]
@@ -48,12 +49,12 @@ class Share:
         """Amps of a load between the legs on one of them, over these volts. [A]"""
         if self.leg_120 is None:
             return self.va / volts
-        on_it = self.va_120 / ONE_LEG_V if leg == self.leg_120 else 0.0
+        on_it = self.va_120 / LEG_V if leg == self.leg_120 else 0.0
         return (self.va - self.va_120) / volts + on_it
 
 
 def _balanced(share: Share, volts: float, reduced: float, sections: tuple[str, str]) -> LegRow:
-    spread = 2 * ONE_LEG_V if of_wye(volts) else volts
+    spread = 2 * LEG_V if of_wye(volts) else volts
     over = max(share.volts, spread) if share.neutral == "full" else share.volts
     hot = {leg: share.hot_a(leg, over) for leg in LEGS}
     neutral = {"none": 0.0, "full": share.va / spread, "cooking_dryer": share.va / volts * reduced}

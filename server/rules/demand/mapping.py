@@ -28,8 +28,8 @@ from server.rules.demand.units import (
     unit_circuits,
     units_among,
 )
-from server.rules.demand.worksheet import ONE_LEG_V
 from server.rules.editions import Rulebook
+from server.rules.leg import LEG_V
 
 WHOSE = (
     "Which dwelling each panel is of: each service counts as that of a dwelling of its own. A "
@@ -376,7 +376,7 @@ def _loads(site: Site, carried: Carried, facts: Facts, rules: Rulebook) -> tuple
 
 def _at_volts(load: Load, volts: float) -> Load:
     """A load where it is fed: what is rated by its current draws its amps at the volts there."""
-    if not load.by_current or not ONE_LEG_V < volts < load.volts:
+    if not load.by_current or not LEG_V < volts < load.volts:
         return load
     return replace(load, va=load.va * volts / load.volts, neutral_va=0.0)
 

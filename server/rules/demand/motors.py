@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from server.rules.demand.inputs import Load
-from server.rules.demand.worksheet import ONE_LEG_V
 from server.rules.editions import Rulebook
+from server.rules.leg import LEG_V
 from server.rules.motor_table import horsepower_words, table_full_load_a
 
 
@@ -69,7 +69,7 @@ def _table(load: Load, volts: float) -> tuple[float, float, float] | None:
     """Amps, volt-amperes and volts of the table; None for what is no such motor."""
     if not load.wired_motor or load.horsepower is None:
         return None
-    fed_v = ONE_LEG_V if load.single_leg else volts
+    fed_v = LEG_V if load.single_leg else volts
     amps = table_full_load_a(load.horsepower, fed_v)
     return None if amps is None else (amps, amps * fed_v, fed_v)
 

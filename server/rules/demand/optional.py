@@ -20,8 +20,9 @@ from server.rules.demand.hvac import EQUAL, fan_of, optional_side
 from server.rules.demand.inputs import BY_OUTLET, HEATING, HVAC, Dwelling, Load, sum_va
 from server.rules.demand.motors import by_plate
 from server.rules.demand.standard import standard, with_standard_legs
-from server.rules.demand.worksheet import ONE_LEG_V, Line, Worksheet
+from server.rules.demand.worksheet import Line, Worksheet
 from server.rules.editions import Cite, Rulebook
+from server.rules.leg import LEG_V
 from server.rules.words import listed, percent
 
 NEUTRAL_NOTE = "Legs and neutral are by the standard method ({}.61)."
@@ -89,7 +90,7 @@ def existing(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     """
     tiers, cite = rules.tiers("existing_tiers")
     require_whole(dwelling, "existing-dwelling method", cite)
-    if dwelling.volts <= ONE_LEG_V:
+    if dwelling.volts <= LEG_V:
         raise InputError(
             f"The existing-dwelling method is for a 3-wire supply of two legs and a neutral "
             f"({cite.section}); {dwelling.name} has one leg. Use the standard method.",

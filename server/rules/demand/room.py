@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from server.domain.base import LEGS, Leg, other_leg
 from server.domain.site import Site
-from server.rules.demand.worksheet import ONE_LEG_V, Worksheet
+from server.rules.demand.worksheet import Worksheet
+from server.rules.leg import LEG_V
 
 
 @dataclass(frozen=True)
@@ -79,20 +80,20 @@ def rooms(
 
 def _least(site: Site, spares: list[_Spare], volts: float) -> Room | None:
     # A load between the legs is dead on a source of one leg, which then does not hold it.
-    between = [s for s in spares if s.volts > ONE_LEG_V or volts <= ONE_LEG_V]
+    between = [s for s in spares if s.volts > LEG_V or volts <= LEG_V]
     if not between:
         return None
     least = min(between, key=lambda s: s.least_a)
     va = max(0.0, least.least_a) * volts
     of_leg = {leg: min(spares, key=lambda s: s.leg_a[leg]) for leg in LEGS}
-    if volts <= ONE_LEG_V:
+    if volts <= LEG_V:
         of_leg = {}
     return Room(
         va=va,
         continuous_va=va / least.continuous_factor,
         binding_id=least.element_id,
         binding_name=_named(site, least),
-        on={leg: max(0.0, s.leg_a[leg]) * ONE_LEG_V for leg, s in of_leg.items()},
+        on={leg: max(0.0, s.leg_a[leg]) * LEG_V for leg, s in of_leg.items()},
         on_binding={leg: _named(site, s) for leg, s in of_leg.items()},
         left=tuple((_named(site, s), s.least_a) for s in between),
     )

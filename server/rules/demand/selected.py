@@ -8,8 +8,9 @@ from server.rules.demand.amp_lines import Continuous
 from server.rules.demand.general import counted, open_questions
 from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
-from server.rules.demand.worksheet import ONE_LEG_V, LegRow, LegSheet, Line, Worksheet, finished
+from server.rules.demand.worksheet import LegRow, LegSheet, Line, Worksheet, finished
 from server.rules.editions import Rulebook
+from server.rules.leg import LEG_V
 
 NOT_TOGETHER = "not counted: heating and cooling do not run together, and the other is as large"
 WITH_AUTOMATIC = ", and what transfers by itself"
@@ -120,7 +121,7 @@ def _with_legs_of(chosen: LegSheet | None, base: LegSheet | None) -> LegSheet | 
 
 def _selected_legs(loads: tuple[Load, ...], volts: float, rules: Rulebook) -> LegSheet | None:
     """What is selected, leg by leg; None on a set of one leg."""
-    if volts <= ONE_LEG_V:
+    if volts <= LEG_V:
         return None
     shares = [
         Share(d.name, d.total_va, d.volts, d.leg, "full" if d.single_leg else "none") for d in loads

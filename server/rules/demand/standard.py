@@ -21,8 +21,9 @@ from server.rules.demand.hvac import HvacSide, standard_side
 from server.rules.demand.inputs import BY_OUTLET, Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet
 from server.rules.demand.motors import by_table
-from server.rules.demand.worksheet import ONE_LEG_V, LegSheet, Line, Worksheet, finished
+from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook, cite_of, table_cite
+from server.rules.leg import LEG_V
 from server.rules.tables import read_toml
 from server.rules.words import percent
 
@@ -203,7 +204,7 @@ class _Build:
                 Share(
                     f"{label}, 120 V part",
                     part,
-                    ONE_LEG_V if load.leg else self.dwelling.volts,
+                    LEG_V if load.leg else self.dwelling.volts,
                     load.leg,
                     "full",
                 )

@@ -17,10 +17,9 @@ from server.rules.demand.amp_lines import (
     over_208_note,
 )
 from server.rules.editions import Cite, Rulebook
+from server.rules.leg import LEG_V
 from server.rules.ocpd import standard_or_none_a
 
-ONE_LEG_V = 120.0
-"""Volts of a leg to the neutral. [V]"""
 LEAST_WORDS = {
     "service_least_a": "Least for one dwelling",
     "service_least_other_a": "Least for a service of other than a one-family dwelling",
@@ -155,9 +154,9 @@ class Worksheet:
         It lies on one leg alone, so the room of that leg holds half of what it holds between the
         legs; the lighter leg has more.
         """
-        if self.existing_a is None or self.volts <= ONE_LEG_V:
+        if self.existing_a is None or self.volts <= LEG_V:
             return None
-        rooms = (max(0.0, self.existing_a - a) * ONE_LEG_V for a in self.leg_needed_a)
+        rooms = (max(0.0, self.existing_a - a) * LEG_V for a in self.leg_needed_a)
         return dict(zip(LEGS, rooms, strict=True))
 
     @property
@@ -223,7 +222,7 @@ def finished(
 
     ``at_service``: the conductors are those of a service, which have a rule of their own.
     """
-    legs = legs if volts > ONE_LEG_V else None
+    legs = legs if volts > LEG_V else None
     total = sum(line.demand_va for line in lines)
     factor = rules.figure("service_continuous_factor" if at_service else "continuous_factor")
     own = method not in LENT_LEGS

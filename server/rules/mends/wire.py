@@ -10,10 +10,10 @@ from server.domain.supply import Segment
 from server.rules.checks.grown import serves, smaller_device_a
 from server.rules.demand.report import demand_of
 from server.rules.editions import Rulebook
+from server.rules.leg import LEG_V
 from server.rules.mends.offer import Maker, Offer, changed
 from server.rules.mends.supply import smaller_feeder_device
 from server.rules.tables import conductor, insulation, raceway_kind
-from server.rules.wiring.drop import LEG_V
 from server.rules.wiring.feeder import FeederWiring, one_feeder
 from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.raceway import trade_size_needed, wires_of

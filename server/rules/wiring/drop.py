@@ -10,12 +10,11 @@ from server.domain.working import Term, Working
 from server.physics.conductor import effective_impedance, resistance_at
 from server.physics.voltage_drop import OUT_AND_BACK, drop_v
 from server.rules.editions import Rulebook, table_cite
+from server.rules.leg import LEG_V
 from server.rules.ranges import within
 from server.rules.tables import Metal, conductor, read_toml
 
 CONDUITS = ("pvc", "aluminum", "steel")
-LEG_V = 120.0
-"""Volts of a leg to the neutral, on 120/240 and 120/208 alike (220.5(A)). [V]"""
 IN_STEP, WYE = 2.0, 3**0.5
 """Volts between two legs over those of one."""
 NEAR = 0.05

@@ -12,8 +12,9 @@ from server.rules.demand.reach import POSITION_WORDS, carried_by, distinct_posit
 from server.rules.demand.report import WYE_V
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
+from server.rules.leg import LEG_V
 from server.rules.tables import conduit_of, raceway_kind
-from server.rules.wiring.drop import LEG_V, Drop, Stretch, leg_drop
+from server.rules.wiring.drop import Drop, Stretch, leg_drop
 from server.rules.wiring.run import Run
 
 _HOLDS = {

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from server.domain.errors import InputError
 from server.domain.working import Working
 from server.rules.editions import Rulebook
+from server.rules.leg import LEG_V
 from server.rules.tables import conductor, conductors, insulation
 from server.rules.wiring.ampacity import wet_column
 from server.rules.wiring.carrying import (
@@ -23,7 +24,7 @@ from server.rules.wiring.carrying import (
     sizes_for,
     smallest_that_carries,
 )
-from server.rules.wiring.drop import LEG_V, Drop, Stretch, drop_at_start, legs_of_a_house
+from server.rules.wiring.drop import Drop, Stretch, drop_at_start, legs_of_a_house
 from server.rules.wiring.electrodes import copper_to
 from server.rules.wiring.ground import Electrode, equipment_ground
 from server.rules.wiring.piece import MOST_PIECES, Piece, PieceAnswer, PiecesAnswer, Trial

@@ -7,10 +7,11 @@ from typing import Literal
 
 from server.domain.errors import InputError
 from server.domain.working import Working
+from server.rules.leg import LEG_V
 from server.rules.ranges import Range, within
 from server.rules.tables import Metal
 from server.rules.wiring.ampacity import Ampacity
-from server.rules.wiring.drop import LEG_V, Drop
+from server.rules.wiring.drop import Drop
 from server.rules.wiring.raceway import Fill
 
 Reckoning = Literal["dc", "impedance", "both"]
