@@ -80,7 +80,7 @@ def test_a_dwelling_of_its_own():
 def test_a_panel_in_the_same_building_is_let_be():
     assert told(shed((15, 20, 20), main_a=30, detached_building=False)) == []
     first = shed((15, 20, 20), main_a=60)
-    second = builders.panel("loft", rating_a=60, main_a=30, detached_building=True)
+    second = builders.panel("loft", rating_a=60, main_a=20, detached_building=True)
     site = with_parts(
         first,
         panels=(*first.panels, second),
@@ -88,3 +88,42 @@ def test_a_panel_in_the_same_building_is_let_be():
         circuits=(*first.circuits, circuit("l", "loft", 1), circuit("m", "loft", 3)),
     )
     assert told(site) == []
+
+
+def test_a_panel_that_feeds_nothing_is_let_be():
+    assert told(shed((), main_a=15)) == []
+
+
+def test_what_a_switch_feeds_is_let_be():
+    """A transfer switch may stand in that building, as its disconnect."""
+    base = builders.backed_up_site(scenarios=())
+    away = tuple(
+        p.model_copy(update={"detached_building": True, "main_a": 20}) if p.id == "backed" else p
+        for p in base.panels
+    )
+    assert told(with_parts(base, panels=away)) == []
+
+
+@pytest.mark.parametrize(("onward_a", "answer"), [(30, []), (10, [("225.39(D)", 25, 60)])])
+def test_a_feeder_onward_is_one_of_its_breakers(onward_a, answer):
+    """A feeder onward is no branch circuit, so 60 A are asked: 15 + 20 + 30 A, and 15 + 10 A."""
+    first = shed((15, 20) if onward_a == 30 else (15,), main_a=None)
+    site = with_parts(
+        first,
+        panels=(*first.panels, builders.panel("loft", rating_a=60, detached_building=True)),
+        feeders=(*first.feeders, builders.feeder("shed", "loft", breaker_a=onward_a)),
+        circuits=(*first.circuits, circuit("l", "loft", 1)),
+    )
+    assert told(site) == answer
+
+
+def test_a_circuit_of_two_legs_and_a_neutral_has_three_wires():
+    """225.39(B) is of two-wire circuits."""
+    base = shed((), main_a=30)
+    kinds = {"": [], "part": [("225.39(D)", 30, 60)], "120": [("225.39(D)", 30, 60)]}
+    for kind, answer in kinds.items():
+        load = builders.appliance(
+            "r", 2000, volts=120 if kind == "120" else 240, part_120_w=100 if kind == "part" else 0
+        )
+        own = circuit("r", "shed", 1, 3, breaker_a=15, appliances=(load,))
+        assert told(with_parts(base, circuits=(*base.circuits, own))) == answer

@@ -10,11 +10,14 @@ from __future__ import annotations
 import pytest
 
 from server.domain.pairs import in_role
+from server.domain.site import LocalAmendment
 from server.domain.supply import EnergyGroup, TransferSwitch
 from server.rules.check import check_site
+from server.rules.demand.inputs import Dwelling, Load
 from server.rules.demand.left_off import left_off
 from server.rules.demand.report import demand_of
-from server.rules.editions import rulebook
+from server.rules.demand.selected import selected
+from server.rules.editions import rulebook, site_rules
 from tests import builders
 from tests.builders import with_parts
 from tests.rules.check_sites import of_kind
@@ -121,3 +124,39 @@ def test_a_manager_that_measures_the_set_lets_on_what_is_left_beside_a_hand(sett
     )
     sheets = of_set(with_parts(base, circuits=held, energy_groups=(manager,)))
     assert sheets["selected"].leg_a == pytest.approx(counted_a)
+
+
+def test_what_transfers_by_itself_is_one_line_and_no_service():
+    """4,800 VA of it at once; the least of a service, 60 or 100 A, is no set's."""
+    sheet = of_set(both_ways(kw=20))["selected"]
+    (own,) = (line for line in sheet.lines if line.label == "What transfers by itself")
+    assert (own.quantity, own.each, own.demand_va) == (1, pytest.approx(4800), pytest.approx(4800))
+    assert sheet.least_a is None
+
+
+def chosen(*loads: Load, beside: tuple[Load, ...] = (), rules=RULES):
+    return selected(Dwelling("Set", 0), loads, rules, beside=beside)
+
+
+def test_a_motor_counts_at_its_own_current_where_a_person_selects():
+    """1,200 VA at 120 V: 10 A of its leg, not raised by 25 % again."""
+    motor = Load("Pump", "individual", 1200, volts=120, leg="L1", motor_va=1200)
+    sheet = chosen(motor)
+    assert (sheet.legs.l1_a, sheet.legs.l2_a) == (pytest.approx(10), 0)
+    assert sheet.least_a is None
+
+
+def test_the_smaller_of_heating_and_cooling_stands_beside_at_nothing():
+    heat, cool = Load("Heat", "individual", 2400), Load("Cool", "cooling", 1200)
+    sheet = chosen(heat, beside=(cool,))
+    assert [(x.label, x.demand_va) for x in sheet.lines] == [("Heat", 2400), ("Cool", 0)]
+    assert sheet.total_va == 2400
+
+
+def test_an_amended_share_of_what_is_selected_is_used():
+    site = with_parts(
+        both_ways(kw=20),
+        amendments=(LocalAmendment(figure="generator_selected", value=0.5, reason="Ordinance"),),
+    )
+    rules, _ = site_rules(site)
+    assert chosen(Load("Heat", "individual", 2400), rules=rules).total_va == 1200

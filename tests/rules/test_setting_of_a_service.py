@@ -12,6 +12,7 @@ import pytest
 from server.domain.supply import Battery, EnergyGroup
 from server.rules.check import check_site
 from server.rules.demand.report import demand_of
+from server.rules.demand.standing import Standing
 from server.rules.demand.watched import demand_report
 from server.rules.editions import rulebook
 from tests import builders
@@ -214,3 +215,88 @@ def test_no_setting_helps_where_the_rest_alone_is_past_the_rating():
     one = told(site)["grid"]
     assert one.severity == "warning"
     assert "Car manager" not in one.text + one.mend
+
+
+def of_place(place="here", *, setting_a=80.0, rest_a=0.0, beside_a=0.0, factor=1.25):
+    group = EnergyGroup(id="m", name="M", setting_a=setting_a, watch_id="x")
+    return Standing(group, place, "X", factor=factor, rest_a=rest_a, beside_a=beside_a)
+
+
+@pytest.mark.parametrize(
+    ("given", "limit_a", "fits", "beside_fits", "most_a"),
+    [
+        ({}, 100, True, True, 80),  # 80 x 1.25 = 100 A
+        ({"setting_a": 81}, 100, False, True, 80),  # 101.25 A
+        ({"setting_a": 80.3}, 100, True, True, 80),  # 100.4 A, to the nearest ampere 100 A
+        ({"beside_a": 100.4}, 100, True, True, 80),
+        ({"beside_a": 100.5}, 100, False, False, 80),
+        ({"rest_a": 20}, 100, False, True, 64),  # 100 + 20 A; 80 / 1.25 = 64
+        ({"rest_a": 20}, 120, True, True, 80),
+        ({"factor": 1.0, "setting_a": 100}, 100, True, True, 100),
+        ({"rest_a": 101}, 100, False, True, -1),
+    ],
+)
+def test_a_setting_and_what_it_cannot_shed_are_held_to_the_same_rating(
+    given, limit_a, fits, beside_fits, most_a
+):
+    one = of_place(**given)
+    assert (one.fits(limit_a), one.beside_fits(limit_a)) == (fits, beside_fits)
+    assert one.most_a(limit_a) == most_a
+
+
+def test_behind_a_device_listed_for_all_of_its_rating_a_setting_counts_whole():
+    """80 A and not 100 A (215.3 exception 1)."""
+    assert standing_of(held_garage(80, "gf", full_rated=True))["gf"][1] == 80
+    assert standing_of(held_garage(80, "gf", full_rated=True))["garage"][1] == 100
+
+
+def test_where_all_can_be_shed_nothing_is_left_beside_it():
+    group = EnergyGroup(id="m", name="Car manager", setting_a=40, watch_id="gf")
+    assert standing_of(garage(2, group=group))["gf"] == ("here", 50, 0)
+
+
+def test_a_manager_that_can_shed_nothing_here_is_none():
+    """Its cars are in the garage; the tank in the house it does not know."""
+    site = held_garage(40, "main")
+    no_cars = tuple(
+        c.model_copy(update={"energy_group_id": None, "outage_role": "on"}) for c in site.circuits
+    )
+    tank = no_cars[0].model_copy(update={"energy_group_id": "m", "outage_role": "managed"})
+    found = standing_of(with_parts(site, circuits=(tank, *no_cars[1:])))
+    assert "main" in found
+    assert "gf" not in found
+
+
+@pytest.mark.parametrize("settings_a", [(72, 80), (80, 72)])
+def test_of_two_managers_the_one_that_comes_to_least_is_told(settings_a):
+    """72 x 1.25 = 90 A; the car of the other with its plugs is less."""
+    groups = tuple(
+        EnergyGroup(id=f"m{i}", name=f"Manager {i}", setting_a=a, watch_id="gf")
+        for i, a in enumerate(settings_a)
+    )
+    site = garage(2, plugs_w=1000)
+    held = {f"car{i}": {"energy_group_id": f"m{i}", "outage_role": "managed"} for i in (0, 1)}
+    circuits = tuple(c.model_copy(update=held.get(c.id, {})) for c in site.circuits)
+    found = standing_of(with_parts(site, circuits=circuits, energy_groups=groups))
+    place, asked_a, beside_a = found["gf"]
+    assert (place, asked_a) == ("here", pytest.approx(90))
+    assert beside_a < 90
+
+
+def test_each_sheet_says_where_it_is_measured_and_what_it_comes_to():
+    def note(element_id: str, watch_id: str) -> str:
+        report = demand_report(held_garage(60, watch_id), rules=rulebook("2023"))
+        (element,) = [e for e in report if e.element_id == element_id]
+        (words,) = [
+            n for n in element.sheet("standard").notes if n.startswith("Car manager watches")
+        ]
+        return words
+
+    assert "watches Garage feeder and holds it at 60 A, 75.0 A as" in note("gf", "gf")
+    assert ", which carries the same as Garage feeder," in note("gf", "garage")
+    ahead, part = note("gf", "grid"), note("main", "gf")
+    assert "ahead of Garage feeder" in ahead
+    assert "a part of what" in part
+    assert "of the rest beside it make" in part
+    for words in (ahead, part):
+        assert "the conductors that are measured, so ask the authority" in words

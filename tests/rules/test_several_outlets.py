@@ -41,6 +41,7 @@ def told(site, code: str = CODE, edition: str = "2023"):
 def test_a_rating_between_or_above_is_none_of_several_outlets(loads, device_a, edition, section):
     (one,) = told(together(*loads, device_a=device_a), edition=edition)
     assert (one.severity, one.section, one.value) == ("warning", section, device_a)
+    assert one.limit == 50
     assert "15, 20, 30, 40 or 50 A" in one.text
 
 
@@ -67,6 +68,8 @@ def test_40_and_50_a_are_for_cooking_in_a_dwelling(device_a, edition, section):
         ((("range-oven", 4000), ("range-burners", 7000)), 60),  # one range, one outlet
         ((("heat-strip", 9600), ("air-handler", 500)), 60),  # one unit
         ((("mini-split", 2000), ("mini-split", 2000)), 25),  # 430.53, 440
+        ((("well-pump", 1500), ("well-pump", 1500)), 25),  # 430.53
+        ((("car-charger-24", 5760), ("car-charger-24", 5760)), 60),  # 625.40
     ],
 )
 def test_what_is_one_outlet_or_has_a_rule_of_its_own_is_let_be(loads, device_a):
@@ -109,3 +112,27 @@ def test_grow_lights_are_given_no_25_a():
     (one,) = told(plain(lights), "device-below-load")
     assert one.value == pytest.approx(20.6, abs=0.05)
     assert one.advised is None
+
+
+@pytest.mark.parametrize(
+    ("kinds", "told_so"),
+    [
+        (("portable-heater", "portable-heater"), False),
+        (("barn-lights", "barn-lights"), False),
+        (("well-pump", "water-heater"), True),
+    ],
+)
+@pytest.mark.parametrize("device_a", [25, 35])
+def test_plugs_and_lights_past_20_a_have_a_finding_of_their_own(kinds, told_so, device_a):
+    found = told(together(*((k, 1000) for k in kinds), device_a=device_a))
+    assert bool(found) == told_so
+
+
+def test_at_20_a_plugs_and_lights_have_the_rating_they_may_have():
+    assert told(together(("portable-heater", 1000), ("lighting", 100), device_a=20)) == []
+
+
+@pytest.mark.parametrize(("device_a", "told_so"), [(30, False), (31, True)])
+def test_up_to_30_a_is_open_to_all_of_several(device_a, told_so):
+    found = told(together(("water-heater", 2000), ("baseboard", 1000), device_a=device_a))
+    assert bool(found) == told_so

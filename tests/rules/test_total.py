@@ -68,6 +68,13 @@ def test_two_heaters_that_plug_in_are_a_note_as_one_can_be_unplugged():
     assert one.recheck.clears
 
 
+@pytest.mark.parametrize(("breaker_a", "told"), [(30, True), (35, False)])
+def test_such_a_sum_is_told_up_to_30_amperes(breaker_a, told):
+    """4,500 / 120 = 37.5 A; a larger breaker on plugs has a finding of its own."""
+    found = on_one(breaker_a, *(("portable-heater", 1500),) * 3)
+    assert ("device-below-load" in found) == told
+
+
 @pytest.mark.parametrize(
     "things",
     [
@@ -166,3 +173,20 @@ def test_breaker_and_wire_drop_the_same_part_of_an_ampere(watts, told):
     codes = ("device-below-load", "branch-wire-small")
     assert {found[c].severity for c in codes if c in found} == told
     assert (codes[0] in found) == (codes[1] in found)
+
+
+@pytest.mark.parametrize(
+    ("kind", "told"),
+    [("portable-heater", True), ("plugs", False), ("bath-plugs", False), ("lighting", False)],
+)
+def test_outlets_summed_and_wired_lights_are_no_one_thing_on_a_plug(kind, told):
+    """1,800 / 120 = 15 A on 15 A; the share is of one thing with a cord and a plug."""
+    found = on_one(15, (kind, 1800))
+    assert ("plugged-past-share" in found) == told
+
+
+def test_one_draws_and_several_draw():
+    one = on_one(20, ("sump-pump", 1500), ("lighting", 300))["fastened-past-half"]
+    assert " on Circuit one draws 12.5 A" in one.text
+    two = on_one(20, ("sump-pump", 900), ("disposer", 600), ("lighting", 300))
+    assert " on Circuit one draw 12.5 A" in two["fastened-past-half"].text

@@ -7,14 +7,14 @@ from fastapi.testclient import TestClient
 from typer.testing import CliRunner
 
 from server.cli import app
-from server.domain.supply import Feeder
+from server.domain.supply import EnergyGroup, Feeder
 from server.exchange.sitefile import write_site_file
 from server.rules.check import check_site
 from server.rules.demand.left_off import left_off
 from server.rules.wiring.feeder import governing
 from server.store.sites import SiteStore
 from tests import builders
-from tests.rules.check_sites import of_kind, plain
+from tests.rules.check_sites import garage, of_kind, plain
 
 SUB = "main-sub"
 
@@ -128,3 +128,19 @@ def test_the_overview_says_which_parts_the_code_finds_past_their_rating(
         page = browser.get(f"/sites/{sites.create(built).id}").text
         assert ("By the code 1 part carries more than the rating" in page) == told
         assert ("whatever this run says: Feeder main-sub." in page) == told
+
+
+def test_a_load_past_the_rating_tells_of_the_setting_that_may_stand_for_it(
+    browser: TestClient, sites: SiteStore
+):
+    """72 A x 1.25 = 90 A on a feeder of 100 A."""
+    group = EnergyGroup(id="m", name="Car manager", setting_a=72, watch_id="gf")
+    stored = sites.create(garage(2, plugs_w=1000, group=group))
+    page = browser.get(f"/sites/{stored.id}/demand").text
+    assert "90.0 by Car manager: ask the authority" in row_of(page, "gf")
+    wiring = browser.get(f"/sites/{stored.id}/wiring").text
+    assert "Car manager holds it to 90.0 A, for which wire and drop are here" in wiring
+    high = group.model_copy(update={"setting_a": 90})
+    stored = sites.create(garage(2, plugs_w=1000, group=high))
+    page = browser.get(f"/sites/{stored.id}/demand").text
+    assert "by Car manager" not in row_of(page, "gf")
