@@ -49,7 +49,7 @@ def cold(browser: Browser, planner: Planner) -> Callable[[int], Page]:
 
 
 @each_page
-@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize("width", [390, pytest.param(1280, marks=pytest.mark.long)])
 def test_nothing_moves_while_a_page_comes_in_and_its_styles_scripts_and_fonts_are_light(
     cold: Callable[[int], Page], farm: Site, large_id: str, sheet: Sheet, width: int
 ):
