@@ -42,7 +42,8 @@ def _finding(one: SetStarts, start: Start) -> Finding:
     limit = one.generator.start_kva_limit
     most = _bears(one)
     if limit is not None and start.winding_kva > start.kva:
-        most += ", half of that from one leg"
+        wye = one.generator.system == "120/208"
+        most += ", a third of that from one leg" if wye else ", half of that from one leg"
     if start.kind == "alone":
         motor = start.motors[0]
         text = (

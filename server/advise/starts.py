@@ -236,7 +236,8 @@ def _working(run: Run, generator: Generator, pu: float, starts: list[Start]) -> 
         value=100.0 * worst.dip if worst else 0.0,
         unit="%",
         formula="whole-winding kVA ÷ (whole-winding kVA + set kVA ÷ X′); a start from one leg has "
-        "half of a winding of two legs, so it dips as twice its kVA would on the whole",
+        "half of a winding of two legs, so it dips as twice its kVA would on the whole; on a wye "
+        "one leg has a third, and two have a motor of 240 V dip as 1.5 times its kVA",
         terms=(
             Term("start", worst.kva if worst else 0.0, "kVA", worst.names if worst else ""),
             Term("on the whole winding", worst.winding_kva if worst else 0.0, "kVA"),
@@ -253,8 +254,13 @@ def winding_factor(generator: Generator, appliance: Appliance) -> float:
     """How many times its own kVA a start dips a set as on the whole winding.
 
     From one leg of two it has half the winding, of half the kVA: 2. A 120 V set has its whole
-    winding on that leg: 1 (each half a reactance of its own: common practice, no source).
+    winding on that leg: 1. A wye has three windings of a third of the kVA: 3 from one leg; between
+    two of them the reactances add and the motor, an impedance, has 208 of its 240 V: 6 X over
+    240 V is 1.5 times X over the whole (each winding a reactance of its own: common practice, no
+    source).
     """
+    if generator.system == "120/208":
+        return 3.0 if appliance.volts == 120 else 1.5
     return 2.0 if appliance.volts == 120 and generator.system != "120" else 1.0
 
 

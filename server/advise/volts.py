@@ -21,7 +21,7 @@ from server.advise.starts import (
 from server.domain.appliance import Appliance
 from server.domain.base import Leg
 from server.domain.working import Term, Working
-from server.physics.legs import NOMINAL_V
+from server.physics.legs import NOMINAL_V, resistive_share
 from server.physics.line_volts import BETWEEN, Complex, volts_at_nominal_amps, volts_under_load
 from server.physics.motor import start_dip
 from server.rules.editions import Rulebook, rulebook, table_cite
@@ -256,6 +256,8 @@ class _Stretch:
         sagged = replace(tree, source_v=(tree.source_v[0] * left, tree.source_v[1] * left))
         factor = self.rules.value("start_power_factor")
         start_va = one.kva * 1000.0 * complex(factor, math.sqrt(1.0 - factor * factor))
+        if one.wire == BETWEEN:
+            start_va *= resistive_share(self.site_tree.system)
         power, impedance = power.copy(), impedance.copy()
         power[tap.node, tap.wire] -= tap.to_neutral_va * taken_w
         power[tap.node, BETWEEN] -= tap.between_va * taken_w

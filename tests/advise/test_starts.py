@@ -12,6 +12,7 @@ from server.advise.next_step import next_step
 from server.advise.plan_starts import apart_words
 from server.advise.start_findings import start_findings, start_places
 from server.advise.starts import SetStarts, start_kva, starts_of, winding_factor
+from server.advise.volts import panel_volts
 from server.domain.appliance import Appliance
 from server.domain.behaviour import Cycle
 from server.domain.scenario import Window
@@ -100,6 +101,36 @@ def test_a_set_of_120_v_has_its_whole_winding_on_the_one_leg():
     small = appliance("a", 600, load_type="motor", locked_rotor_a=20)
     systems = ("120/240", "120")
     assert [winding_factor(generator(system=s), small) for s in systems] == [2.0, 1.0]
+
+
+def test_a_wye_has_a_third_of_its_kva_on_a_leg_and_two_windings_between_two():
+    """20 kVA on three legs: 6.67 kVA and 2.16 ohm each, X' 0.25 of it 0.54 ohm.
+
+    50 A at 120 V is 2.4 ohm: 0.54 / (0.54 + 2.4) = 18.4 %. 80 A at 240 V is 3 ohm behind two
+    windings: 1.08 / (1.08 + 3) = 26.5 %.
+    """
+    base = backed_up_site()
+    loads = (
+        appliance("pump", 600, load_type="motor", locked_rotor_a=50),
+        motor("ac", locked_rotor_a=80),
+    )
+    site = with_parts(
+        base,
+        services=(base.services[0].model_copy(update={"system": "120/208"}),),
+        generators=(generator(rated_kw=20.0, rated_kva=20.0, system="120/208", reactance_pu=0.25),),
+        circuits=(
+            circuit("p", "backed", 2, appliances=loads[:1]),
+            circuit("m", "backed", 1, 3, appliances=loads[1:]),
+        ),
+    )
+    run = simulate(site, scenario(outage_h=(2, 5)))
+    (found,) = starts_of(run)
+    dips = {s.names: s.dip for s in found.starts if s.kind == "alone"}
+    assert dips == {"pump": pytest.approx(0.54 / 2.94), "ac": pytest.approx(1.08 / 4.08)}
+    backed = next(v for v in panel_volts(run) if v.source_id == "set" and v.panel_id == "backed")
+    assert backed.motor is not None
+    assert backed.motor.set_dip == pytest.approx(1.08 / 4.08)
+    assert backed.motor.share_lost == pytest.approx(1.08 / 4.08, abs=2e-3)
 
 
 def test_a_motor_with_horsepower_alone_starts_by_the_table():
