@@ -125,7 +125,7 @@ def overview(
     stands = against(run, found, past) if run else Against()
     title = "Overview"
     if run is not None and chosen is not None:
-        answer = answer_words(run, stands.clauses).rstrip(".")
+        answer = answer_words(run, stands.clauses[:1]).rstrip(".")
         title = f"{chosen.name}: {answer[:1].lower()}{answer[1:]}"
     page = page_for(
         request,
@@ -164,15 +164,15 @@ def elsewhere(request: Request, stored: StoredSiteDep, scenario: str = "") -> Re
 def _elsewhere(
     stored: StoredSite, chosen: Scenario | None, runs: Mapping[str, Run], *, asked: bool = False
 ) -> Elsewhere | None:
-    root = f"/sites/{stored.id}"
+    root, site = f"/sites/{stored.id}", stored.site
     return elsewhere_beside(
-        stored.site,
+        site,
         chosen,
         runs,
         address=f"{root}/elsewhere?scenario={chosen.id if chosen else ''}",
         page_of=lambda scenario_id: f"{root}?scenario={scenario_id}",
         asked=asked,
-        barred=bool(house_against(stored.site, all_findings(stored.site, None))),
+        barred=bool(house_against(site, all_findings(site, None), past_rating(site))),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -20,6 +21,7 @@ from server.simulate.results import Run
 from server.simulate.run import cached_run
 from server.store.cards import StoredSite
 from server.web import format as fmt
+from server.web.against import past_rating
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import revision_of, typed
 from server.web.pages import local_path, page_for, redirect, render
@@ -174,7 +176,14 @@ def show_next_step(request: Request, stored: StoredSiteDep, scenario_id: str) ->
     back = f"/sites/{stored.id}?scenario={scenario_id}"
     page = page_for(request, "Next step", stored=stored, scenario=scenario, back=back)
     step, fields = step_view(stored.site, scenario)
-    return render(page, "overview/_nextstep.html", chosen=scenario, step=step, fields=fields)
+    past = past_rating(stored.site)
+    shown: dict[str, Any] = {
+        "chosen": scenario,
+        "step": step,
+        "fields": fields,
+        "past_rating": past,
+    }
+    return render(page, "overview/_nextstep.html", **shown)
 
 
 def _run_page(stored: StoredSite, scenario_id: str) -> str:

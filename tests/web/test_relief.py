@@ -161,3 +161,14 @@ def test_a_step_on_fuel_behind_closed_roads_leads_to_what_is_at_hand_alone(brows
     assert "Enter fuel delivered" not in page
     assert re.search(r'<a class="btn first"[^>]*>Enter fuel kept at hand</a>', page)
     assert '<option value="closed" selected>' in browser.get(f"{root}/edit").text
+
+
+def test_a_scenario_that_needs_nothing_still_names_what_the_code_wants_changed(
+    browser, sites, monkeypatch
+):
+    site = backed_up_site(circuits=(circuit("small", "backed", 1, load_w=10),))
+    root = f"/sites/{sites.create(site).id}/scenarios/day"
+    assert "By the code" not in browser.get(f"{root}/next-step").text
+    monkeypatch.setattr("server.web.relief.past_rating", lambda _: ("Barn",))
+    page = browser.get(f"{root}/next-step").text
+    assert "By the code something must be changed all the same: Barn carries more than" in page
