@@ -67,9 +67,14 @@ def may_go_off(run: Run, circuit: Circuit) -> bool:
 
 
 def start_left_off(run: Run, one: SetStarts, start: Start) -> Lever | None:
-    """The free way with a motor that is too hard even by itself: off, where it gives comfort."""
+    """The free way with a motor that is too hard even by itself: off, where it gives comfort.
+
+    Of what one thermostat calls at once, the largest is left off.
+    """
     alone = next((s for s in one.starts if s.kind == "alone" and s.status == "over"), None)
     hard = alone if len(start.motors) > 1 else start
+    if hard is None and start.kind == "linked":
+        hard = start
     if hard is None:
         return None
     circuit = hard.motors[0].circuit

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from server.advise.coming_on import TOGETHER_S
 from server.advise.starts import DIP_OVER, Motor, SetStarts, Start
+from server.domain.behaviour import RoomUnit
 from server.domain.finding import Finding
 
 _PRACTICE = "Common practice, no source."
@@ -86,9 +87,8 @@ def together_mend(one: SetStarts) -> str:
             else f"{hardest.names}, which one thermostat calls"
         )
         return (
-            f"Give each its own delay, {TOGETHER_S:g} s or more apart from every other wait, "
-            "a compressor’s least time off too, where one can be set or an "
-            "electrician can fit it (enter only what is really built in); else "
+            f"Give each its own delay, {TOGETHER_S:g} s or more apart{_past_rest(one)}, where one "
+            "can be set or an electrician can fit it (enter only what is really built in); else "
             "open the breakers of all but one before the set takes over, and close them one at a "
             f"time once it runs. The hardest start is then {left}, a dip of {dip}."
         )
@@ -98,6 +98,18 @@ def together_mend(one: SetStarts) -> str:
         f"Delays alone do not cure it: {hardest.names} {how} still dips "
         f"{100.0 * hardest.dip:.0f} %; the set bears {_bears(one)}. {cure}"
     )
+
+
+def _past_rest(one: SetStarts) -> str:
+    """That a delay within a least time off parts nothing, where one keeps motors off till then."""
+    motors = {m.name: m for s in one.starts if s.kind == "forced" for m in s.motors}
+    rests = [
+        m.appliance.behaviour.min_off_min
+        for m in motors.values()
+        if isinstance(m.appliance.behaviour, RoomUnit)
+    ]
+    longest = max(rests, default=0.0)
+    return f" and past the {longest:g} min that a compressor stays off anyway" if longest else ""
 
 
 def linked_mend(start: Start) -> str:

@@ -9,10 +9,12 @@ import pytest
 
 from server.advise.advice import advice_on, judged
 from server.advise.doubt import start_doubt
+from server.advise.needed import start_left_off
 from server.advise.start_findings import start_findings, start_places
 from server.advise.starts import SetStarts, Start, starts_of
 from server.domain.appliance import Appliance
 from server.domain.behaviour import ColdBox, RoomUnit, Zone
+from server.domain.scenario import Weather
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
 from server.simulate.run import simulate
@@ -83,7 +85,9 @@ def test_two_that_wait_out_their_least_time_off_start_at_once_on_the_set(step_s:
     assert round(100 * forced.dip, 1) == 32.4
     assert forced.status == "over"
     assert forced.at == START + timedelta(hours=2, minutes=5)
-    assert [f.code for f in start_findings((found,))] == ["starts-together"]
+    (finding,) = start_findings((found,))
+    assert finding.code == "starts-together"
+    assert "2 s or more apart and past the 5 min that a compressor stays off anyway" in finding.mend
     assert "a, b, starting together, may not start" in start_doubt((found,))
 
 
@@ -140,6 +144,21 @@ def test_two_of_one_thermostat_are_never_apart() -> None:
     assert "a, b start together whenever their thermostat calls" in finding.text
     assert "Have soft starters fitted to a, b" in finding.mend
     assert {p.field for p in start_places(found, linked)} == {"start_share"}
+
+
+def test_the_free_way_with_two_of_one_thermostat_leaves_the_larger_off() -> None:
+    """Two that only cool, in mild air: 19.2 and 19.2 kVA, and neither is too hard alone."""
+    pair = [compressor(n, "down", mode="cool", cop=3.5, min_off_min=3.0) for n in "ab"]
+    hot = Weather(low_f=85, high_f=95)
+    day = scenario(outages=scenario(outage_h=(0.1, 6)).outages, weather=hot)
+    run = simulate(house(*pair), day)
+    (found,) = starts_of(run)
+    linked = next(s for s in found.starts if s.kind == "linked")
+    assert linked.status == "over"
+    lever = start_left_off(run, found, linked)
+    assert lever is not None
+    assert lever.kind == "off"
+    assert lever.circuit_id == linked.motors[0].circuit.id
 
 
 def test_a_heat_pump_and_its_air_handler_are_told_as_one() -> None:

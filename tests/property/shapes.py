@@ -164,6 +164,7 @@ def _fill(build: _Builder, *, most: int, behaviour: st.SearchStrategy[Any], role
                     power_factor=draw(power_factors),
                     load_type=draw(st.sampled_from(("resistance", "motor", "electronic"))),
                     restart=draw(st.sampled_from(("by_itself", "by_hand"))),
+                    restart_delay_s=draw(st.sampled_from((0.0, 0.0, 45.0, 1000.0))),
                     behaviour=draw(behaviour),
                 )
             )
