@@ -24,7 +24,7 @@ from server.web.drawing.gauge import Gauge, gauges
 from server.web.drawing.strip import Strip, run_strip
 from server.web.fuel_view import burnt_words
 from server.web.overview import VerdictWords, verdict_words
-from server.web.pages import page_for, render
+from server.web.pages import last_day_of, page_for, render
 from server.web.scenario_choice import run_cautions
 
 router = APIRouter(prefix="/sites/{site_id}/compare")
@@ -76,8 +76,12 @@ class ComparisonView:
     begun: str = ""
 
 
-def two_of(site: Site, first: str, second: str) -> tuple[Scenario, Scenario] | None:
+def two_of(
+    site: Site, first: str, second: str, *, worked_on: str = ""
+) -> tuple[Scenario, Scenario] | None:
     """The two scenarios asked for; the first and the next of the list where nothing is asked.
+
+    The first is then what was ``worked_on`` last.
 
     Raises
     ------
@@ -85,7 +89,7 @@ def two_of(site: Site, first: str, second: str) -> tuple[Scenario, Scenario] | N
     """
     if not site.scenarios:
         return None
-    one = site.scenario(first) if first else site.scenarios[0]
+    one = site.scenario(first or worked_on) if first or worked_on else site.scenarios[0]
     if second:
         return one, site.scenario(second)
     return one, next((s for s in site.scenarios if s.id != one.id), one)
@@ -319,7 +323,7 @@ def show_comparison(
 ) -> Response:
     """Two scenarios of this site run and compared."""
     site = stored.site
-    pair = two_of(site, first, second)
+    pair = two_of(site, first, second, worked_on=last_day_of(request, stored))
     view = None
     over = False
     if pair is not None and site.panels:

@@ -154,11 +154,11 @@ def page_for(
         scenario=scenario,
         cautions=tuple(CAUTIONS[key] for key in dict.fromkeys(caution_keys)),
         said=said if said is not None else said_for(request.cookies.get(SAID_COOKIE, "")),
-        last_day=_last_day(request, stored),
+        last_day=last_day_of(request, stored),
     )
 
 
-def _last_day(request: Request, stored: StoredSite | None) -> str:
+def last_day_of(request: Request, stored: StoredSite | None) -> str:
     """The id of the scenario last looked at, where this site still has it."""
     kept = request.cookies.get(DAY_COOKIE, "")
     known = stored is not None and any(s.id == kept for s in stored.site.scenarios)

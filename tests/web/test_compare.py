@@ -120,3 +120,15 @@ def test_two_begins_are_told_and_harms_are_compared_by_their_hours():
     assert cold.second.startswith("before its begin, ")
     alike = comparison(*(cached_run(site, days[0]) for _ in days), "")
     assert alike.begun == ""
+
+
+def test_it_opens_on_the_day_that_was_worked_on(browser, sites):
+    site = backed_up_site()
+    stored = sites.create(site)
+    days = [one.id for one in site.scenarios]
+    browser.get(f"/sites/{stored.id}?scenario={days[-1]}")
+    page = browser.get(f"/sites/{stored.id}/compare").text
+    picked = page[page.index('id="pick-first"') :].partition("</select>")[0]
+    assert f'<option value="{days[-1]}" selected>' in picked
+    second = page[page.index('id="pick-second"') :].partition("</select>")[0]
+    assert f'<option value="{days[0]}" selected>' in second
