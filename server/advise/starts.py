@@ -328,8 +328,8 @@ def _forced(
 ) -> list[tuple[datetime, tuple[Motor, ...]]]:
     """The motors whose waits end together on the set, the hardest group first.
 
-    Of groups that lie within another, or that one thermostat calls anyway, only the larger; single
-    motors only where no two meet, the hardest.
+    Of groups that lie within another, or that one thermostat calls anyway, only the larger; a
+    single motor only where it is the hardest of all.
     """
     by_id = {m.appliance.id: m for m in motors}
     groups = [
