@@ -154,8 +154,19 @@ def _built(site: Site, template_id: str, values: dict[str, str]) -> Scenario:
     given = {ask.key: values.get(_field(template_id, ask.key), ask.default) for ask in asks}
     emptied = tuple(Problem(ask.key, _asked_again(ask)) for ask in asks if not given[ask.key])
     if emptied:
-        raise SiteFileError(emptied)
+        raise SiteFileError((*emptied, *_wrong_besides(chosen, site, start, given)))
     return chosen.build(site, start=start, given=given)
+
+
+def _wrong_besides(
+    chosen: Template, site: Site, start: date, given: dict[str, str]
+) -> tuple[Problem, ...]:
+    """What else cannot be read, so that all of it is said at once."""
+    try:
+        chosen.build(site, start=start, given=given)
+    except SiteFileError as error:
+        return error.problems
+    return ()
 
 
 def _asked_again(ask: Ask) -> str:

@@ -78,3 +78,16 @@ def test_an_unknown_kind_and_a_stale_page_are_refused(browser, stored):
     url = f"{root_of(stored)}/new"
     assert browser.post(url, data={"revision": 1, "template": "none"}).status_code == 404
     assert browser.post(url, data={"revision": 7, "template": "late-fuel"}).status_code == 409
+
+
+def test_all_that_is_wrong_with_the_answers_is_said_at_once(browser, stored):
+    sent = {
+        "revision": 1,
+        "template": "announced-shutoff",
+        "announced-shutoff.day": " ",
+        "announced-shutoff.patrol_h": "x",
+    }
+    answer = browser.post(f"{root_of(stored)}/new", data=sent)
+    assert answer.status_code == 422
+    assert problem_at(answer.text, "announced-shutoff.day") == "Write a day."
+    assert problem_at(answer.text, "announced-shutoff.patrol_h")
