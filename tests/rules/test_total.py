@@ -190,3 +190,6 @@ def test_one_draws_and_several_draw():
     assert " on Circuit one draws 12.5 A" in one.text
     two = on_one(20, ("sump-pump", 900), ("disposer", 600), ("lighting", 300))
     assert " on Circuit one draw 12.5 A" in two["fastened-past-half"].text
+    assert one.text.endswith("is on it.")
+    three = on_one(20, ("sump-pump", 1500), ("lighting", 100), ("plugs", 100))
+    assert three["fastened-past-half"].text.endswith("are on it.")

@@ -27,5 +27,5 @@ def sharing_notes(carried: Iterable[Carried], sheet: Worksheet, rules: Rulebook)
     yield (
         f"{listed(cars)} count together. Where they share power between them, under management "
         f"that is listed for it, what it lets on counts in place of their sum ({section}): enter "
-        "it as a load manager with its setting, measured at its own circuits."
+        "it as a load manager with its setting, measured at its own circuits together."
     )
