@@ -75,7 +75,7 @@ def elsewhere_beside(
         more=len(others) - len(named),
         known=asked or all(s.id in runs for s in others),
         address=address,
-        barred=barred,
+        barred=barred and any(s.id in runs and s.id not in fails for s in others),
     )
 
 

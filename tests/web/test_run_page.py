@@ -92,3 +92,11 @@ def test_board_and_drawing_have_the_same_amps_of_a_circuit_and_they_add_up():
         assert shown == tuple(cell for cell in (card.l1, card.l2) if cell)
     total = [sum(circuit_amps(moment, c)[leg] for c in site.circuits) for leg in (0, 1)]
     assert max(total) > 0
+
+
+def test_the_head_of_a_run_leads_to_what_to_do_where_there_is_an_outage(browser, stored):
+    root = f"/sites/{stored.id}/scenarios"
+    out = browser.get(f"{root}/out").text
+    assert 'href="#plan">What to do</a>' in out
+    assert 'id="plan"' in out
+    assert 'href="#plan"' not in browser.get(f"{root}/day").text
