@@ -179,8 +179,11 @@ def test_what_a_battery_gives_behind_a_setting_passes_by_it(panel, held):
     assert ("gf" in standing_of(site)) == held
     part = standing_of(with_parts(held_garage(60, "garage"), batteries=(battery,)))
     assert ("main" in part) == (panel == "main")
+    assert ("gf" in part, "garage" in part) == ((panel == "main",) * 2)
     feeder = standing_of(with_parts(held_garage(60, "gf"), batteries=(battery,)))
     assert feeder["main"][0] == "part"
+    assert feeder["gf"][0] == "here"
+    assert ("garage" in feeder) == (panel == "main")
 
 
 def test_the_wire_of_a_feeder_goes_by_the_setting_its_finding_goes_by():
