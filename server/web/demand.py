@@ -21,6 +21,7 @@ from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Figure, figure_names, site_rules
 from server.rules.wiring.carried import carried_a
 from server.rules.wiring.feeder import governing
+from server.rules.words import listed
 from server.simulate.results import Run
 from server.web import format as fmt
 from server.web.code_choice import CODE_CAUTIONS, EDITIONS, chosen_edition, report_of
@@ -208,6 +209,13 @@ def _may(over: list[SummaryRow], sets: Iterable[LeftOff]) -> str:
     off = {one.set_id: one.words for one in sets}
     words = [off[row.element.element_id] for row in over if row.element.element_id in off]
     others = [row for row in over if row.element.element_id not in off]
+    held = dict.fromkeys(row.standing.group.name for row in others if row.standing)
+    if held:
+        words.append(
+            f"Where the authority accepts the setting of {listed(list(held))} for the load, it "
+            "fits: ask before anything more is connected."
+        )
+    others = [row for row in others if not row.standing]
     if any(row.sheet.method not in _OF_A_SET for row in others):
         words.append(
             "By the code nothing more may be connected so: have it changed first, by an "

@@ -138,9 +138,16 @@ def test_a_load_past_the_rating_tells_of_the_setting_that_may_stand_for_it(
     stored = sites.create(garage(2, plugs_w=1000, group=group))
     page = browser.get(f"/sites/{stored.id}/demand").text
     assert "90.0 by Car manager: ask the authority" in row_of(page, "gf")
+    lead = page[page.index('<p class="lead">') :].partition("</p>")[0]
+    assert "Where the authority accepts the setting of Car manager" in lead
+    assert "nothing more may be connected so" not in lead
+    assert "A run that holds is no permit." in lead
     wiring = browser.get(f"/sites/{stored.id}/wiring").text
     assert "Car manager holds it to 90.0 A, for which wire and drop are here" in wiring
     high = group.model_copy(update={"setting_a": 90})
     stored = sites.create(garage(2, plugs_w=1000, group=high))
     page = browser.get(f"/sites/{stored.id}/demand").text
     assert "by Car manager" not in row_of(page, "gf")
+    lead = page[page.index('<p class="lead">') :].partition("</p>")[0]
+    assert "accepts the setting" not in lead
+    assert "nothing more may be connected so" in lead
