@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from fastapi import APIRouter
@@ -16,7 +17,7 @@ from server.store.cards import StoredSite
 from server.web import words
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
-from server.web.forms import Form, flat, nested, typed
+from server.web.forms import Form, figure_text, flat, nested, typed
 from server.web.meanwhile import begun_at
 from server.web.pages import page_for, redirect, render
 
@@ -125,6 +126,16 @@ def _see_amendments(site: Site, *, saved: Site) -> None:
         raise SiteFileError(tuple(problems))
 
 
+def _crossed(values: Mapping[str, str]) -> tuple[Problem, ...]:
+    """The coldest to plan for above the hottest: no day can be made between them."""
+    try:
+        low_f, high_f = (float(figure_text(values[f"design_{end}_f"])) for end in ("low", "high"))
+    except (KeyError, ValueError):
+        return ()
+    words = "The coldest to plan for cannot be above the hottest."
+    return (Problem("design_low_f", words),) if low_f > high_f else ()
+
+
 @router.post("/settings")
 def change_settings(
     request: Request, store: StoreDep, stored: StoredSiteDep, data: FormDep
@@ -137,7 +148,13 @@ def change_settings(
         if not mine.get("place.name", "-").strip():
             mine["place.name"] = PLACE_NOT_TOLD
         document = nested(mine, optional=SITE_OPTIONAL, texts=SITE_TEXTS)
-        changed = with_changes(site, **_with_groups(site, document))
+        crossed = _crossed(values)
+        try:
+            changed = with_changes(site, **_with_groups(site, document))
+        except SiteFileError as error:
+            raise SiteFileError((*crossed, *error.problems)) from error
+        if crossed:
+            raise SiteFileError(crossed)
         _see_amendments(changed, saved=site)
         return changed
 

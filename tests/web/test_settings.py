@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import pytest
 from fastapi.testclient import TestClient
 
 from server.domain.site import LocalAmendment
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from tests.builders import with_parts
-from tests.web.conftest import form_in
+from tests.web.conftest import form_in, problem_at
 
 
 def test_energy_management_is_entered_then_chosen_and_let_go(
@@ -129,3 +130,17 @@ def test_amendment_that_came_by_a_file_keeps_no_page_and_no_form_back(
     action = f"/sites/{amended.id}/settings"
     same = form_in(browser.get(action).text, action)
     assert browser.post(action, data=same | {"people": "3"}).status_code == 303
+
+
+@pytest.mark.parametrize("people", ["x", "3"])
+def test_a_coldest_above_the_hottest_is_refused_with_all_else_that_is_wrong(
+    browser, stored, people
+):
+    path = f"/sites/{stored.id}/settings"
+    fields = form_in(browser.get(path).text, path)
+    crossed = {"design_low_f": "99", "design_high_f": "10", "people": people}
+    answer = browser.post(path, data=fields | crossed)
+    assert answer.status_code == 422
+    told = problem_at(answer.text, "design_low_f")
+    assert told == "The coldest to plan for cannot be above the hottest."
+    assert bool(problem_at(answer.text, "people")) == (people == "x")
