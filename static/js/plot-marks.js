@@ -112,19 +112,23 @@ window.plotMarks = (() => {
   function leaveOut(now, left, worded) {
     const crossed = worded?.find((words) => left > words.left && left < words.right);
     now.classList.toggle("parted", Boolean(crossed));
-    now.style.setProperty("--gap", `${crossed?.base ?? 0}px`);
+    const gap = `${crossed?.base ?? 0}px`;
+    if (now.style.getPropertyValue("--gap") !== gap) now.style.setProperty("--gap", gap);
   }
 
   /* Utility, generator and double-throws above the plots, on a canvas of their own. */
   function lanes(canvas, run, range, width, ink) {
     const scale = ratio();
     const height = LANE * run.lanes.length;
-    canvas.width = Math.round(width * scale);
-    canvas.height = Math.round(height * scale);
-    canvas.style.height = `${height}px`;
+    const size = [Math.round(width * scale), Math.round(height * scale)];
+    if (canvas.width !== size[0] || canvas.height !== size[1]) {
+      [canvas.width, canvas.height] = size;
+      canvas.style.height = `${height}px`;
+    }
     const c = canvas.getContext("2d");
     const { colours } = ink;
-    c.scale(scale, scale);
+    c.setTransform(scale, 0, 0, scale, 0, 0);
+    c.clearRect(0, 0, width, height);
     c.font = `14.5px ${ink.face}`;
     const across = width - LEFT - RIGHT;
     const x = (t) => LEFT + Math.min(Math.max((t - range[0]) / (range[1] - range[0]), 0), 1) * across;

@@ -17,6 +17,7 @@
   let chosen = 0;
   let ink = null;
   let waiting = false;
+  let width = 0; // kept: to ask an element for it in the middle of drawing lays the page out anew
 
   /* Local wall-clock times have no zone; arithmetic is done as if they were UTC. */
   const startMs = () => Date.parse(`${run.start}Z`);
@@ -28,7 +29,7 @@
     return d.getUTCHours() + d.getUTCMinutes() === 0 ? day(d) : clock(d);
   };
   const inspector = () => document.getElementById("inspector");
-  const pixels = () => Math.max(host.clientWidth - marks.LEFT - marks.RIGHT, 50);
+  const pixels = () => Math.max(width - marks.LEFT - marks.RIGHT, 50);
 
   /* --- building ----------------------------------------------------------------------------- */
 
@@ -55,13 +56,13 @@
   function options(chart, said) {
     const stepped = uPlot.paths.stepped({ align: 1 });
     return {
-      width: host.clientWidth,
+      width,
       height: HEIGHT,
       padding: [4, marks.RIGHT, 0, 0],
       legend: { show: false },
       scales: { x: { time: false, range: () => range }, y: { range: () => topOf(chart) } },
       axes: [
-        axis(24, { splits: () => timeTicks(...range, startMs(), host.clientWidth), values: (_, at) => at.map(label) }),
+        axis(24, { splits: () => timeTicks(...range, startMs(), width), values: (_, at) => at.map(label) }),
         axis(marks.LEFT, { values: (_, at) => at.map((t) => Math.abs(t)) }),
       ],
       series: [
@@ -146,7 +147,7 @@
     lanes.setAttribute("aria-label", "Utility, generator and switch positions over time; the list of supply events holds the same");
     host.append(lanes);
     run.charts.forEach(addPlot);
-    marks.lanes(lanes, run, range, host.clientWidth, ink);
+    marks.lanes(lanes, run, range, width, ink);
     requestAnimationFrame(place);
     say();
   }
@@ -160,7 +161,7 @@
     requestAnimationFrame(() => {
       waiting = false;
       for (const { plot, chart } of plots) plot.setData(cutOf(chart));
-      marks.lanes(lanes, run, range, host.clientWidth, ink);
+      marks.lanes(lanes, run, range, width, ink);
       place();
       say();
       remember();
@@ -182,7 +183,7 @@
         ring.style.left = `${left}px`;
         ring.style.top = `${plot.valToPos(leg === 0 ? amps : -amps, "y")}px`;
         ring.dataset.a = amps.toFixed(1);
-        ring.classList.toggle("left", left > plot.over.clientWidth - 60);
+        ring.classList.toggle("left", left > pixels() - 60);
         ring.classList.toggle("over", amps > limitAt(chart, chosen));
       });
     }
@@ -292,7 +293,6 @@
     remember();
   });
 
-  let width = 0;
   new ResizeObserver(() => {
     if (!run || !plots.length || host.clientWidth === width || !host.clientWidth) return;
     width = host.clientWidth;
