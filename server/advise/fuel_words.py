@@ -121,7 +121,8 @@ def hangs_words(scenario: Scenario, need: FuelNeed) -> str:
     high_gal = need.used_gal + GUESS_SHARE * (need.used_gal - need.other_gal)
     more_gal = _held_gal(need, max(high_gal + need.reserve_gal - need.there_gal, 0.0))
     where = "at hand" if scenario.roads == "closed" else "within reach"
-    have = f" Else have about {math.ceil(more_gal)} gal more {where}." if more_gal else ""
+    more = math.ceil(more_gal)
+    have = f" Else have about {more} gal more {where}.{_at_start(need, more)}" if more else ""
     return f"{guessed_burn(scenario, need)}{have}"
 
 
@@ -142,6 +143,23 @@ def _held_gal(need: FuelNeed, gallons: float) -> float:
     return gallons / max(need.added_share, _LEAST_SHARE)
 
 
+def _at_start(need: FuelNeed, added_gal: int) -> str:
+    """How full all is then at the start, for a scenario that begins with less; else empty.
+
+    >>> held = FuelNeed("set", "Set", 30.4, 10.8, 2.4, 0.0, 0.0, None, capacity_gal=24.0,
+    ...     start_share=0.45)
+    >>> _at_start(held, 25)
+    ' Enter it as what the tank and cans hold, and 74 % as the fuel at the start of this scenario.'
+    """
+    if need.start_share > 0.9995:
+        return ""
+    share = math.ceil(100.0 * need.start_share_with(added_gal))
+    return (
+        f" Enter it as what the tank and cans hold, and {share} % as the fuel at the start of this "
+        "scenario."
+    )
+
+
 def bring_words(site: Site, need: FuelNeed, *, cut_off: bool = False) -> str:
     """How many gallons to have, the sum they come from, and the other way.
 
@@ -150,11 +168,13 @@ def bring_words(site: Site, need: FuelNeed, *, cut_off: bool = False) -> str:
     more_gal = to_add_gal(site, need)
     if need.there_gal + more_gal > STORED_GAL and _fuel(site, need) == "gasoline":
         return _all_at_hand(site, need) if cut_off else _as_you_go(site, need)
+    more = math.ceil(more_gal)
     if need.used_gal + need.reserve_gal <= need.there_gal:
         return (
-            f"Have about {math.ceil(more_gal)} gal more at hand before the delivery, or let it "
+            f"Have about {more} gal more at hand before the delivery, or let it "
             f"come sooner: {need.name} is down to {gal_words(need.least_gal)} gal by then, and "
-            f"{gal_words(need.reserve_gal)} gal are its reserve. Or burn less: {_otherwise(site)}"
+            f"{gal_words(need.reserve_gal)} gal are its reserve.{_at_start(need, more)} Or burn "
+            f"less: {_otherwise(site)}"
         )
     kept, others = "", ""
     if need.reserve_gal > 0.05:
@@ -164,9 +184,10 @@ def bring_words(site: Site, need: FuelNeed, *, cut_off: bool = False) -> str:
     if need.other_gal > 0.05:
         others = f", {gal_words(need.other_gal)} of them in other appliances,"
     return (
-        f"Have about {math.ceil(more_gal)} gal more at hand: {need.name} needs about "
+        f"Have about {more} gal more at hand: {need.name} needs about "
         f"{gal_words(need.used_gal)} gal{others} in this scenario{kept}, and "
-        f"{gal_words(need.there_gal)} gal are there. Or bring less: {_otherwise(site)}"
+        f"{gal_words(need.there_gal)} gal are there.{_at_start(need, more)} Or bring less: "
+        f"{_otherwise(site)}"
     )
 
 
@@ -183,7 +204,7 @@ def _all_at_hand(site: Site, need: FuelNeed) -> str:
         f"more than the {gal_words(need.there_gal)} gal at hand are needed: {need.name} needs "
         f"about {gal_words(need.used_gal)} gal{kept}. Many places let a home keep no more than "
         f"{STORED_GAL:.0f} gal at once, so burn less: {_otherwise(site)} Or keep at hand before "
-        "it what may be kept, and enter it."
+        f"it what may be kept, and enter it.{_at_start(need, more)}"
     )
 
 
@@ -192,6 +213,7 @@ def _as_you_go(site: Site, need: FuelNeed) -> str:
     more, held = math.ceil(short_gal(need)), math.ceil(to_add_gal(site, need))
     entered = (
         f" Where so much may be held, {held} gal held beforehand do it too: the reserve grows."
+        f"{_at_start(need, held)}"
         if held > more
         else ""
     )

@@ -15,8 +15,8 @@ class FuelNeed:
     ``left_over_gal`` what did not; ``reserve_gal`` is to be kept, ``least_gal`` the least that was
     in the tank; ``dry_at`` is when the fuel first ends, ``again_at`` when it does after more came.
     Where its burn is a ``guess``, ``dry_by_high_at`` is by the most, ``dry_by_low_at`` the least.
-    ``added_share`` is how much of a gallon that is entered as held besides is there to burn: its
-    part of the fill at the start without its part of the reserve.
+    Of its tank, ``capacity_gal`` is what it holds, ``fill_share`` as full as it is filled and
+    ``start_share`` how full of that it is at the start.
     """
 
     generator_id: str
@@ -33,7 +33,21 @@ class FuelNeed:
     other_gal: float = 0.0
     again_at: tuple[datetime, ...] = ()
     outage_h: float = 0.0
-    added_share: float = 1.0
+    capacity_gal: float = 0.0
+    fill_share: float = 1.0
+    start_share: float = 1.0
+
+    @property
+    def added_share(self) -> float:
+        """How much of a gallon held besides, filled, is there to burn: all but its reserve."""
+        if self.capacity_gal <= 0.0:
+            return self.fill_share
+        return self.fill_share - self.reserve_gal / self.capacity_gal
+
+    def start_share_with(self, added_gal: float) -> float:
+        """How full all is at the start with so much held besides, filled to the last of it."""
+        at_start_gal = self.capacity_gal * self.start_share + added_gal
+        return at_start_gal / (self.capacity_gal + added_gal)
 
     @property
     def needs(self) -> str:

@@ -100,7 +100,7 @@ def enough(site: Site) -> Site:
 
 @pytest.mark.parametrize(
     ("capacity_gal", "fill", "reserve", "start"),
-    [(6.0, 1.0, 0.25, 1.0), (10.0, 0.9, 0.2, 0.8), (3.0, 1.0, 0.1, 1.0)],
+    [(6.0, 1.0, 0.25, 1.0), (10.0, 0.9, 0.2, 0.8), (24.0, 1.0, 0.1, 0.3), (3.0, 1.0, 0.1, 1.0)],
 )
 @pytest.mark.parametrize("fuel", ["gasoline", "diesel"])
 def test_the_figure_asked_for_entered_as_kept_at_hand_leaves_nothing_to_ask(
@@ -109,7 +109,7 @@ def test_the_figure_asked_for_entered_as_kept_at_hand_leaves_nothing_to_ask(
     site, day = house()
     day = day.model_copy(update={"fuel_at_start_share": start})
 
-    def with_tank(held_gal: float) -> Site:
+    def with_tank(held_gal: float, day: Scenario = day) -> Site:
         tank = FuelTank(capacity_gal=held_gal, fill_share=fill, reserve_share=reserve)
         one = site.generators[0].model_copy(update={"fuel": fuel, "tank": tank})
         return with_parts(site, generators=(one,), scenarios=(day,))
@@ -117,8 +117,14 @@ def test_the_figure_asked_for_entered_as_kept_at_hand_leaves_nothing_to_ask(
     short = with_tank(capacity_gal)
     (need,) = simulate(short, day).fuel
     more_gal = math.ceil(to_add_gal(short, need))
+    by_hand_gal = short_gal(need) / (fill - reserve)  # in cans that are full, whatever the tank is
+    assert to_add_gal(short, need) == pytest.approx(by_hand_gal)
     assert f" {more_gal} gal " in bring_words(short, need)
-    enough_site = with_tank(capacity_gal + more_gal)
+    share = (capacity_gal * start + more_gal) / (capacity_gal + more_gal)
+    day = day.model_copy(update={"fuel_at_start_share": math.ceil(100 * share) / 100})
+    enough_site = with_tank(capacity_gal + more_gal, day)
+    told = f"{math.ceil(100 * share)} % as the fuel at the start"
+    assert (told in bring_words(short, need)) is (start < 1.0)
     (then,) = simulate(enough_site, day).fuel
     assert not then.runs_dry
     assert not then.eats_reserve
