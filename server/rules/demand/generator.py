@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from server.domain.appliance import Appliance
@@ -16,7 +17,7 @@ from server.rules.demand.circuit_loads import (
     wired_motor,
 )
 from server.rules.demand.farm import WITH_DWELLING, WITHOUT, farm
-from server.rules.demand.inputs import Dwelling, Load
+from server.rules.demand.inputs import HEATING, Dwelling, Load
 from server.rules.demand.lightest import lightest
 from server.rules.demand.mapping import Facts, ManagedGroup, dwelling_of
 from server.rules.demand.motors import by_table
@@ -313,16 +314,16 @@ def _by_hand(ask: Ask, positions: Positions, circuit_ids: frozenset[str]) -> tup
     if not chosen:
         return ()
     dwelling = ask.dwelling(positions, chosen)
-    runs, beside = _running(ask, positions, chosen)
-    return (selected(dwelling, runs, ask.rules, beside=beside),)
+    runs, beside, instead = _running(ask, positions, chosen)
+    return (selected(dwelling, runs, ask.rules, beside=beside, instead=instead),)
 
 
 def _running(
     ask: Ask, positions: Positions, circuit_ids: frozenset[str]
-) -> tuple[tuple[Load, ...], tuple[Load, ...]]:
+) -> tuple[tuple[Load, ...], tuple[Load, ...], tuple[Load, ...]]:
     """Every appliance of these circuits, motors by table, and what does not run beside it.
 
-    240 V ones are dead on a 120 V set.
+    Third, where something does not, all that runs when it does. 240 V ones are dead on a 120 V set.
     """
     found = [
         (c, a)
@@ -331,7 +332,9 @@ def _running(
         for a in c.circuit.appliances
         if ask.volts > LEG_V or a.volts == LEG_V
     ]
-    out = {id(a) for a in left_out_beside(a for _, a in found)}
+    beside = left_out_beside(a for _, a in found)
+    out = {id(a) for a in beside}
+    of_heat = bool(beside) and category_of(beside[0]) in HEATING
 
     def load(c: Carried, a: Appliance) -> Load:
         return Load(
@@ -344,5 +347,13 @@ def _running(
             wired_motor=a.load_type == "motor" and wired_motor(a),
         )
 
-    runs = by_table((load(c, a) for c, a in found if id(a) not in out), ask.volts, ask.rules)
-    return runs, tuple(load(c, a) for c, a in found if id(a) in out)
+    def rests(a: Appliance) -> bool:
+        """Whether it does not run where what is left out does."""
+        return category_of(a) == "cooling" if of_heat else category_of(a) in HEATING
+
+    def made(pairs: Iterable[tuple[Carried, Appliance]]) -> tuple[Load, ...]:
+        return by_table((load(c, a) for c, a in pairs), ask.volts, ask.rules)
+
+    runs = made((c, a) for c, a in found if id(a) not in out)
+    instead = made((c, a) for c, a in found if not rests(a)) if beside else ()
+    return runs, tuple(load(c, a) for c, a in found if id(a) in out), instead

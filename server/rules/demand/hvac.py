@@ -16,11 +16,15 @@ EQUAL = "it equals what counts, and only one of the two does"
 
 @dataclass(frozen=True)
 class HvacSide:
-    """The side that counts: its lines, the loads in it, and whether its motor is already raised."""
+    """The side that counts: its lines, the loads in it, and whether its motor is already raised.
+
+    ``left_out`` is the other side, which runs where this one, but for the fan, does not.
+    """
 
     lines: tuple[Line, ...]
     loads: tuple[Load, ...]
     raised: bool = False
+    left_out: tuple[Load, ...] = ()
 
 
 def standard_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
@@ -54,7 +58,7 @@ def standard_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
         lines = [counted(d, factor, motor.cite) for d in cool]
         larger = f"cooling at {percent(motor.value)} is larger" if raised else "cooling is larger"
         lines += _omitted(heat, motor, EQUAL if heat_va == cool_va else larger)
-        return HvacSide((*lines, *fan_lines), (*cool, *fan), raised)
+        return HvacSide((*lines, *fan_lines), (*cool, *fan), raised, heat)
     lines = [
         counted(d, own.value, own.cite)
         for d in heat
@@ -64,7 +68,7 @@ def standard_side(dwelling: Dwelling, rules: Rulebook) -> HvacSide:
     if heat_va < cool_va * motor.value:
         larger += " with the largest motor"
     lines += _omitted(cool, motor, EQUAL if heat_va == cool_va else larger)
-    return HvacSide((*lines, *fan_lines), (*heat, *fan))
+    return HvacSide((*lines, *fan_lines), (*heat, *fan), left_out=cool)
 
 
 def _largest_motor_va(loads: Iterable[Load]) -> float:

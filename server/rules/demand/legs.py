@@ -15,6 +15,8 @@ from server.rules.leg import LEG_V
 from server.rules.words import percent
 
 NeutralUse = Literal["none", "full", "cooking_dryer"]
+LEAST_ADDED_A = 0.05
+"""Below this nothing would show in a row of tenths."""
 
 
 @dataclass(frozen=True)
@@ -139,6 +141,42 @@ def leg_sheet(
         neutral -= cut
     single_va = sum(s.to_neutral_va for s in every)
     return LegSheet(tuple(rows), l1, l2, neutral, unbalance, largest.cite, single_va)
+
+
+def with_other_season(legs: LegSheet, other: LegSheet, running: str) -> LegSheet:
+    """These legs, each wire no less than where the smaller of heating and cooling runs instead.
+
+    220.60 leaves that out of the sum; 220.61(A) asks the neutral for the maximum unbalance all the
+    same, and a leg carries what is on it alone. What it adds is the last row.
+
+    Parameters
+    ----------
+    other : LegSheet   The same with what is left out of the sum in place of what counts.
+    running : str      What runs there, for the row.
+    """
+    first, second = max(0.0, other.l1_a - legs.l1_a), max(0.0, other.l2_a - legs.l2_a)
+    neutral = max(0.0, other.neutral_a - legs.neutral_a)
+    unbalance = max(legs.unbalance_a, other.unbalance_a)
+    if max(first, second, neutral) < LEAST_ADDED_A:
+        return replace(legs, unbalance_a=unbalance)
+    row = LegRow(
+        f"More where {running} alone runs",
+        first,
+        second,
+        neutral,
+        f"then {other.l1_a:.1f} A on L1, {other.l2_a:.1f} A on L2, {other.neutral_a:.1f} A on the "
+        "neutral; left out of the sum, not off the wires it loads",
+        legs.neutral_cite.section,
+    )
+    return replace(
+        legs,
+        rows=(*legs.rows, row),
+        l1_a=legs.l1_a + first,
+        l2_a=legs.l2_a + second,
+        neutral_a=legs.neutral_a + neutral,
+        unbalance_a=unbalance,
+        other_season_a=(first, second),
+    )
 
 
 def _largest(shares: Iterable[Share], leg: Leg) -> float:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from server.rules.demand.amp_lines import Continuous
 from server.rules.demand.general import counted, open_questions
 from server.rules.demand.inputs import Dwelling, Load
-from server.rules.demand.legs import Share, leg_sheet
+from server.rules.demand.legs import Share, leg_sheet, with_other_season
 from server.rules.demand.worksheet import LegRow, LegSheet, Line, Worksheet, finished
 from server.rules.editions import Rulebook
 from server.rules.leg import LEG_V
@@ -18,11 +18,17 @@ WITH_AUTOMATIC = ", and what transfers by itself"
 
 
 def selected(
-    dwelling: Dwelling, loads: tuple[Load, ...], rules: Rulebook, *, beside: tuple[Load, ...] = ()
+    dwelling: Dwelling,
+    loads: tuple[Load, ...],
+    rules: Rulebook,
+    *,
+    beside: tuple[Load, ...] = (),
+    instead: tuple[Load, ...] = (),
 ) -> Worksheet:
     """Sum of what the user selects to run together, each as told.
 
-    ``beside`` is the smaller of heating and cooling, which never run together (220.60).
+    ``beside`` is the smaller of heating and cooling, which never run together (220.60), and
+    ``instead`` all that runs where it does.
 
     >>> from server.rules.editions import rulebook
     >>> loads = (Load("Refrigerator", "individual", 800), Load("Well pump", "individual", 1920))
@@ -55,7 +61,7 @@ def selected(
         continuous=Continuous(),
         existing_a=dwelling.existing_a,
         is_service=False,
-        legs=_selected_legs(loads, dwelling.volts, rules),
+        legs=_selected_legs(loads, instead, dwelling.volts, rules),
         missing=tuple(q for q in open_questions(dwelling) if "area" not in q.lower()),
         notes=("The user may choose what runs together; this is every circuit whose role is on.",),
     )
@@ -119,11 +125,21 @@ def _with_legs_of(chosen: LegSheet | None, base: LegSheet | None) -> LegSheet | 
     )
 
 
-def _selected_legs(loads: tuple[Load, ...], volts: float, rules: Rulebook) -> LegSheet | None:
-    """What is selected, leg by leg; None on a set of one leg."""
+def _selected_legs(
+    loads: tuple[Load, ...], instead: tuple[Load, ...], volts: float, rules: Rulebook
+) -> LegSheet | None:
+    """What is selected, each wire in its fuller season; None on a set of one leg."""
     if volts <= LEG_V:
         return None
-    shares = [
-        Share(d.name, d.total_va, d.volts, d.leg, "full" if d.single_leg else "none") for d in loads
-    ]
-    return leg_sheet(shares, volts=volts, rules=rules, motor_raised=True)
+
+    def legs_of(running: tuple[Load, ...]) -> LegSheet:
+        shares = [
+            Share(d.name, d.total_va, d.volts, d.leg, "full" if d.single_leg else "none")
+            for d in running
+        ]
+        return leg_sheet(shares, volts=volts, rules=rules, motor_raised=True)
+
+    legs = legs_of(loads)
+    if not instead:
+        return legs
+    return with_other_season(legs, legs_of(instead), "the smaller of heating and cooling")

@@ -19,7 +19,7 @@ from server.rules.demand.general import (
 )
 from server.rules.demand.hvac import HvacSide, standard_side
 from server.rules.demand.inputs import BY_OUTLET, Dwelling, Load
-from server.rules.demand.legs import Share, leg_sheet
+from server.rules.demand.legs import Share, leg_sheet, with_other_season
 from server.rules.demand.motors import by_table
 from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook, cite_of, table_cite
@@ -163,6 +163,7 @@ class _Build:
         self.found: list[Line] = []
         self.shares: list[Share] = []
         self.motors: list[Load] = []
+        self.season: list[Share] = []
         self._general()
         self._fastened()
         self._cooking()
@@ -171,9 +172,8 @@ class _Build:
         self._rest()
         self._largest_motor(side)
         self.lines = tuple(self.found)
-        self.legs = leg_sheet(
-            self.shares, volts=dwelling.volts, rules=rules, motor_raised=side.raised
-        )
+        legs = leg_sheet(self.shares, volts=dwelling.volts, rules=rules, motor_raised=side.raised)
+        self.legs = self._with_other_season(legs, side) if side.left_out else legs
 
     def _general(self) -> None:
         lines = general_lines(self.dwelling, self.rules, "lighting_va_per_ft2")
@@ -289,8 +289,23 @@ class _Build:
                 self.found.append(line)
                 continue
             used.remove(load)
+            before = len(self.shares)
             self._add(line, load)
+            if load.category != "air_handler":
+                self.season += self.shares[before:]
         return side
+
+    def _with_other_season(self, legs: LegSheet, side: HvacSide) -> LegSheet:
+        """The legs, no less than with the other side running in place of the one that counts."""
+        of_season = {id(share) for share in self.season}
+        counting = self.shares
+        self.shares = [share for share in counting if id(share) not in of_season]
+        for load in side.left_out:
+            self._share(load.name, load.total_va, load.volts, neutral="none", load=load)
+        other = leg_sheet(self.shares, volts=self.dwelling.volts, rules=self.rules)
+        self.shares = counting
+        cooling = side.left_out[0].category == "cooling"
+        return with_other_season(legs, other, "cooling" if cooling else "heating")
 
     def _rest(self) -> None:
         full = self.rules.figure("fixed_heat_factor").value

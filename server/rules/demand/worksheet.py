@@ -67,7 +67,8 @@ class LegSheet:
     ``unbalance_a`` is the largest load between the neutral and any one leg (220.61(A)): each row
     adds its larger leg, as the examples of the code do, and a last row brings the sum down to it.
     ``neutral_a`` is that after the reduction above 200 A. ``to_neutral_va`` is what of it all lies
-    from a leg to neutral.
+    from a leg to neutral. ``other_season_a`` is what of both legs the smaller of heating and
+    cooling adds, which is in no sum.
     """
 
     rows: tuple[LegRow, ...]
@@ -77,6 +78,12 @@ class LegSheet:
     unbalance_a: float
     neutral_cite: Cite
     to_neutral_va: float = 0.0
+    other_season_a: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def counted_a(self) -> tuple[float, float]:
+        """Amps of L1 and L2 of what is in the sum. [A]"""
+        return self.l1_a - self.other_season_a[0], self.l2_a - self.other_season_a[1]
 
 
 @dataclass(frozen=True)
@@ -226,10 +233,11 @@ def finished(
     total = sum(line.demand_va for line in lines)
     factor = rules.figure("service_continuous_factor" if at_service else "continuous_factor")
     own = method not in LENT_LEGS
+    legs_a = None if legs is None else (legs.l1_a, legs.l2_a) if own else legs.counted_a
     found = leg_amps(
         total_va=total,
         volts=volts,
-        legs_a=None if legs is None else (legs.l1_a, legs.l2_a),
+        legs_a=legs_a,
         own=own,
         to_neutral_va=0.0 if legs is None else legs.to_neutral_va,
         article=rules.load_article,
@@ -239,7 +247,7 @@ def finished(
         words = over_208_note(
             total_va=total,
             volts=volts,
-            legs_a=None if legs is None else (legs.l1_a, legs.l2_a),
+            legs_a=legs_a,
             to_neutral_va=0.0 if legs is None else legs.to_neutral_va,
         )
         notes = (*notes, words)
