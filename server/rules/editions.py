@@ -188,9 +188,22 @@ class Rulebook:
         return steps, cite_of(_rows()[name], self.edition)
 
 
+MOST_FACTOR = 2.0
+"""A factor amended above this is a percentage typed for a factor, or a slip of the point."""
+
+
 def _must_be_permitted(amendment: Amendment) -> None:
-    """Refuse what a figure of a few values only cannot be."""
+    """Refuse what a figure of a few values only cannot be, and a factor out of all reason."""
     row = _rows()[amendment.figure]
+    most = _most_factor(row)
+    if most is not None and amendment.value > most:
+        hundredth = amendment.value / 100
+        percent = f"; {amendment.value:g} % is {hundredth:g}" if hundredth <= most else ""
+        raise InputError(
+            f"The local figure for {amendment.figure} is a factor from 0 to {most:g}; "
+            f"{amendment.value:g} was given{percent}.",
+            field="value",
+        )
     if row.get("above_zero") and not amendment.value:
         raise InputError(
             f"The local figure for {amendment.figure} is above 0; 0 was given.", field="value"
@@ -202,6 +215,17 @@ def _must_be_permitted(amendment: Amendment) -> None:
             f"The local figure for {amendment.figure} is {words}; {amendment.value:g} was given.",
             field="value",
         )
+
+
+def _most_factor(row: Mapping[str, Any]) -> float | None:
+    """The largest a figure can be amended to where it is a factor, which has no unit; else None.
+
+    Twice what the largest edition has, or 2 where that is less (common practice, no source).
+    """
+    if row["unit"]:
+        return None
+    values = [row["value"], *(own.get("value") for own in dict(row.get("edition", {})).values())]
+    return max(MOST_FACTOR, *(2.0 * v for v in values if isinstance(v, int | float)))
 
 
 @lru_cache(maxsize=2048)

@@ -51,6 +51,24 @@ def test_an_amendment_of_what_is_divided_by_is_left_out_at_0():
 
 
 @pytest.mark.parametrize(
+    ("figure", "value", "says"),
+    [
+        ("fixed_heat_factor", 900, "a factor from 0 to 2; 900 was given."),
+        ("fixed_heat_factor", 65, "a factor from 0 to 2; 65 was given; 65 % is 0.65."),
+        ("motor_device_factor", 5.1, "a factor from 0 to 5; 5.1 was given"),
+        ("fixed_heat_factor", 2, ""),
+        ("motor_device_factor", 5, ""),
+    ],
+)
+def test_a_factor_out_of_its_range_is_left_out_and_the_range_told(figure, value, says):
+    """65 typed for 65 % would count a heater 65 times."""
+    report = check_site(amended(figure=figure, value=value))
+    told = [f.text for f in report.findings if f.code == "amendment-left-out"]
+    assert bool(told) is bool(says)
+    assert all(says in t for t in told)
+
+
+@pytest.mark.parametrize(
     "figure",
     ["small_appliance_circuits_least", "laundry_circuits_least", "solar_factor",
      "solar_breaker_most", "motor_device_factor"],
