@@ -259,16 +259,17 @@ def device_lines(
     if least is not None and least.value > rounded_a:
         lines.append(AmpLine(least_words, "", least.value, "A", least.cite.words))
     asked = max(rounded_a, least.value if least is not None else 0.0)
-    standard = standard_or_none_a(asked)
-    lines.append(
-        AmpLine(
-            "The largest standard rating is too small"
-            if standard is None
-            else "Next standard rating",
-            f"at least {asked:g} A, to the nearest ampere",
-            standard_ratings_a()[-1] if standard is None else standard,
-            "A",
-            f"{article}.5(B), 240.6(A)",
-        )
-    )
+    lines.append(standard_line(asked, article))
     return tuple(lines)
+
+
+def standard_line(asked_a: float, article: str = "220") -> AmpLine:
+    """The next standard rating for so many whole amperes, or that the largest is too small."""
+    standard = standard_or_none_a(asked_a)
+    return AmpLine(
+        "The largest standard rating is too small" if standard is None else "Next standard rating",
+        f"at least {asked_a:g} A, to the nearest ampere",
+        standard_ratings_a()[-1] if standard is None else standard,
+        "A",
+        f"{article}.5(B), 240.6(A)",
+    )

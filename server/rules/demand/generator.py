@@ -27,6 +27,7 @@ from server.rules.demand.reach import Carried, Positions, carried_by, distinct_p
 from server.rules.demand.selected import beside_automatic, selected
 from server.rules.demand.standard import standard
 from server.rules.demand.turns import largest_alone, turns_among
+from server.rules.demand.watched_set import up_to_setting
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.leg import LEG_V
@@ -187,7 +188,22 @@ def _automatic(
         facts = replace(ask.facts, groups=(*ask.facts.groups, *up_to))
         kept = circuit_ids - off | frozenset(i for g in up_to for i in g.circuit_ids)
         left = managed(kept, facts)
+    if watched:
+        # With several, no more passes than the highest of them leaves.
+        highest = max(watched, key=lambda g: _own_share_a(g, at_set, by_hand_a))
+        left = up_to_setting(
+            left,
+            managed(circuit_ids - paused, ask.facts),
+            name=highest.name,
+            setting_a=_own_share_a(highest, at_set, by_hand_a),
+            rules=ask.rules,
+        )
     return full, replace(left, notes=(*left.notes, HELD_ONLY_BY_MANAGEMENT, *counts))
+
+
+def _own_share_a(group: ManagedGroup, at_set: set[str], by_hand_a: float) -> float:
+    """What a setting leaves to what transfers by itself, where a hand's choice passes too. [A]"""
+    return max(0.0, group.setting_a - (by_hand_a if group.id in at_set else 0.0))
 
 
 def _by_article(ask: Ask, full: Worksheet, dwelling: Dwelling) -> Worksheet:

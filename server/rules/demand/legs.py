@@ -14,7 +14,7 @@ from server.rules.editions import Figure, Rulebook
 from server.rules.leg import LEG_V
 from server.rules.words import percent
 
-NeutralUse = Literal["none", "full", "cooking_dryer"]
+NeutralUse = Literal["none", "full", "cooking_dryer", "part"]
 LEAST_ADDED_A = 0.05
 """Below this nothing would show in a row of tenths."""
 
@@ -25,7 +25,7 @@ class Share:
 
     ``leg`` None lies on both legs. ``va_120`` of a load between the legs is drawn from
     ``leg_120`` to neutral, or from both alike where that is None. ``motor_va`` is the motor in it,
-    for the largest-motor row.
+    for the largest-motor row. ``part_a`` is what the neutral carries of it where it is told. [A]
     """
 
     label: str
@@ -36,6 +36,7 @@ class Share:
     va_120: float = 0.0
     motor_va: float = 0.0
     leg_120: Leg | None = None
+    part_a: float = 0.0
 
     @property
     def between(self) -> bool:
@@ -59,7 +60,12 @@ def _balanced(share: Share, volts: float, reduced: float, sections: tuple[str, s
     spread = 2 * LEG_V if of_wye(volts) else volts
     over = max(share.volts, spread) if share.neutral == "full" else share.volts
     hot = {leg: share.hot_a(leg, over) for leg in LEGS}
-    neutral = {"none": 0.0, "full": share.va / spread, "cooking_dryer": share.va / volts * reduced}
+    neutral = {
+        "none": 0.0,
+        "full": share.va / spread,
+        "cooking_dryer": share.va / volts * reduced,
+        "part": share.part_a,
+    }
     note = f"neutral at {percent(reduced)}" if share.neutral == "cooking_dryer" else ""
     section = sections[1] if share.neutral == "cooking_dryer" else sections[0]
     if share.leg_120 is not None:

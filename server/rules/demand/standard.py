@@ -317,9 +317,28 @@ class _Build:
             self._add(counted(load, full, cite), load)
         for load in self.dwelling.of(*BY_OUTLET):
             self._add(counted(load, full, outlet_cite(load, self.rules)), load)
-        for line in setting_lines(self.dwelling, self.rules):
+        lines = setting_lines(self.dwelling, self.rules)
+        for line, setting in zip(lines, self.dwelling.settings, strict=True):
             self.found.append(line)
-            self._share(line.label, line.demand_va, self.dwelling.volts, neutral="none")
+            volts = self.dwelling.volts
+            part_a = min(self._neutral_of(setting.group), line.demand_va / volts)
+            self.shares.append(
+                Share(line.label, line.demand_va, volts, None, "part", part_a=part_a)
+            )
+
+    def _neutral_of(self, group: str) -> float:
+        """What the loads that a setting holds put on the neutral, all on. [A]"""
+        held = tuple(replace(d, group="") for d in self.dwelling.loads if d.group == group)
+        alone = replace(
+            self.dwelling,
+            loads=held,
+            settings=(),
+            area_ft2=0.0,
+            small_appliance_circuits=0,
+            laundry_circuits=0,
+            no_dwelling=True,
+        )
+        return _built(alone, self.rules).legs.neutral_a if held else 0.0
 
     def _largest_motor(self, side: HvacSide) -> None:
         extra = self.rules.figure("largest_motor_extra")
