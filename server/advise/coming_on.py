@@ -50,6 +50,18 @@ class _Begin:
     due_s: float | None
 
 
+@dataclass(frozen=True)
+class _Power:
+    """Of one circuit: when power came to it, when it or a manager's return did, when it went. [s]
+
+    A delay counts from the first alone: the march keeps it whatever a manager does.
+    """
+
+    fed_s: NDArray[np.float64]
+    came_s: NDArray[np.float64]
+    lost_s: NDArray[np.float64]
+
+
 def came_together(run: Run, source_id: str, motors: Iterable[Appliance]) -> tuple[Together, ...]:
     """Every group of these motors that comes on together while a source feeds them.
 
@@ -95,7 +107,7 @@ def _begins(
     found = np.flatnonzero(on[1:] & ~on[:-1] & fed[1:]) + 1
     if not found.size:
         return
-    came_s, lost_s = _power(run, flows.loads[row].circuit_id or "")
+    power = _power(run, flows.loads[row].circuit_id or "")
     unit = appliance.behaviour
     rest_s = 60.0 * unit.min_off_min if isinstance(unit, RoomUnit) else 0.0
     last_on = np.where(on, np.arange(on.size), -1)
@@ -103,8 +115,8 @@ def _begins(
     for cell in found:
         start_s = float(cells.start_s[cell])
         end_s = start_s + float(cells.dt_s[cell])
-        lost = _lost_in(cells, int(last_on[cell - 1]), lost_s) if rest_s else None
-        waits = np.concatenate((came_s, came_s + appliance.restart_delay_s))
+        lost = _lost_in(cells, int(last_on[cell - 1]), power.lost_s) if rest_s else None
+        waits = np.concatenate((power.came_s, power.fed_s + appliance.restart_delay_s))
         waits = waits[(waits >= start_s - _EXACT_S) & (waits < end_s - _EXACT_S)]
         due_s = float(waits.min()) if waits.size else None
         if lost is not None and start_s - _EXACT_S <= lost + rest_s < end_s:
@@ -112,12 +124,18 @@ def _begins(
         yield _Begin(appliance.id, int(cell), due_s)
 
 
-def _power(run: Run, circuit_id: str) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """When a circuit came to have power to use, and when it lost it. [s]"""
+def _power(run: Run, circuit_id: str) -> _Power:
+    """When a circuit came to have power, and lost it; each load's delay counts from there."""
     row = next(i for i, c in enumerate(run.site.circuits) if c.id == circuit_id)
-    live = run.served.live[:, row]
+    powered, held = run.served.powered[:, row], run.served.held.get(row, ())
     edge_s = run.served.edge_s[1:-1]
-    return edge_s[live[1:] & ~live[:-1]], edge_s[live[:-1] & ~live[1:]]
+    fed_s = edge_s[powered[1:] & ~powered[:-1]]
+    lost_s = edge_s[powered[:-1] & ~powered[1:]]
+    return _Power(
+        fed_s=fed_s,
+        came_s=np.append(fed_s, [end for _, end in held]),
+        lost_s=np.sort(np.append(lost_s, [begin for begin, _ in held])),
+    )
 
 
 def _lost_in(cells: Cells, cell: int, lost_s: NDArray[np.float64]) -> float | None:

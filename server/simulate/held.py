@@ -21,6 +21,8 @@ class Stretches:
     start_s, length_s (stretches,)     Start and length; those of a run with hours before it begin
                                        with them, before 0 s. [s]
     live, fed (stretches, circuits)    Has power to use; has power at its breaker.
+    powered (stretches, circuits)      Has power as delays count it: before they are over too, and
+                                       whatever a manager holds off.
     spans                              By circuit, in the order of the site: when it was held off.
     """
 
@@ -28,6 +30,7 @@ class Stretches:
     length_s: NDArray[np.float64]
     live: NDArray[np.bool_]
     fed: NDArray[np.bool_]
+    powered: NDArray[np.bool_]
     spans: dict[int, tuple[Span, ...]]
 
     @property
@@ -43,6 +46,7 @@ class Stretches:
             length_s=self.length_s[kept],
             live=self.live[kept],
             fed=self.fed[kept],
+            powered=self.powered[kept],
             spans=self.spans,
         )
 
@@ -55,6 +59,7 @@ class Stretches:
             length_s=np.append(before.length_s, self.length_s),
             live=np.vstack((before.live, self.live)),
             fed=np.vstack((before.fed, self.fed)),
+            powered=np.vstack((before.powered, self.powered)),
             spans=self.spans,
         )
 
@@ -82,7 +87,14 @@ def held_spans(cells: Cells, held_s: NDArray[np.float32]) -> tuple[Span, ...]:
 def with_held(site: Site, supply: Supply, held_s: NDArray[np.float32] | None) -> Stretches:
     """The supply of a run, with what managers held off; (managed circuits, cells). [s]"""
     if held_s is None:
-        return Stretches(supply.segment_start_s, supply.segment_s, supply.live, supply.fed, {})
+        return Stretches(
+            start_s=supply.segment_start_s,
+            length_s=supply.segment_s,
+            live=supply.live,
+            fed=supply.fed,
+            powered=supply.powered,
+            spans={},
+        )
     managed = [i for i, c in enumerate(site.circuits) if c.energy_group_id is not None]
     spans = {i: held_spans(supply.cells, row) for i, row in zip(managed, held_s, strict=True)}
     end_s = supply.segment_start_s[-1] + supply.segment_s[-1]
@@ -95,4 +107,11 @@ def with_held(site: Site, supply: Supply, held_s: NDArray[np.float32] | None) ->
         for begin, end in found:
             live[(starts >= begin - 1e-6) & (starts < end - 1e-6), i] = False
     lengths = np.diff(np.append(starts, end_s))
-    return Stretches(starts, lengths, live, supply.fed[segment], spans)
+    return Stretches(
+        start_s=starts,
+        length_s=lengths,
+        live=live,
+        fed=supply.fed[segment],
+        powered=supply.powered[segment],
+        spans=spans,
+    )

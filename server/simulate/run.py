@@ -42,7 +42,7 @@ from server.simulate.supply import Supply
 from server.simulate.tub_frost import tub_findings
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 56
+ENGINE_VERSION = 57
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 

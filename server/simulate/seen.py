@@ -55,6 +55,8 @@ def seen_of(
             edge_s=stretches.edge_s,
             live=stretches.live,
             fed=stretches.fed,
+            powered=stretches.powered,
+            held=stretches.spans,
             outages=tuple(o for o in ready.timeline.outages if o[0] < run_s and o[1] > 0.0),
             running=ready.timeline.running,
             cell_end_s=cells.start_s + cells.dt_s,

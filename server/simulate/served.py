@@ -19,10 +19,13 @@ class Served:
     edge_s      (segments + 1,)         Where the supply changes, and the end; with hours before
                                         the run from their begin, before 0. [s]
     live, fed   (segments, circuits)    Has power to use; has power at its breaker.
+    powered     (segments, circuits)    Has power as delays count it: before they are over too, and
+                                        whatever a manager holds off.
     outages     spans                   The utility is out; the first may begin before the start.
     running     by set                  Spans in which its engine turns.
     cell_end_s  (cells,)                End of each cell. [s]
     set_w       (sets, cells)           Mean watts out of each set. [W]
+    held        by circuit              Spans in which a manager holds it off.
     quiet       by circuit              Spans in which what must be served on it is not in use.
     since_s                             When the outage began in which a run begins, before 0; else
                                         0. [s]
@@ -31,17 +34,19 @@ class Served:
     edge_s: NDArray[np.float64]
     live: NDArray[np.bool_]
     fed: NDArray[np.bool_]
+    powered: NDArray[np.bool_]
     outages: tuple[Span, ...]
     running: dict[str, tuple[Span, ...]]
     cell_end_s: NDArray[np.float64]
     set_w: NDArray[np.float32]
+    held: dict[int, tuple[Span, ...]] = field(default_factory=dict)
     quiet: dict[int, tuple[Span, ...]] = field(default_factory=dict)
     since_s: float = 0.0
 
     @property
     def nbytes(self) -> int:
         """Bytes of its arrays."""
-        arrays = (self.edge_s, self.live, self.fed, self.cell_end_s, self.set_w)
+        arrays = (self.edge_s, self.live, self.fed, self.powered, self.cell_end_s, self.set_w)
         return sum(a.nbytes for a in arrays)
 
     def dark(self, circuit: int) -> tuple[Span, ...]:

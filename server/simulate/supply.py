@@ -8,6 +8,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from server.domain.catalogue import KINDS
+from server.domain.circuit import Circuit
 from server.domain.scenario import Scenario
 from server.domain.topology import bus_of_circuit, buses
 from server.simulate.cells import Cells, cut_cells
@@ -29,6 +31,7 @@ class Supply:
     available  (segments, loads)     Share of its power each load can have.
     on_generator (segments, loads)   Whether a set feeds it.
     live, fed  (segments, circuits)  Has power to use; has power at its breaker.
+    powered    (segments, circuits)  Has power to use, or has what still waits out a delay.
     bus_source (segments, buses)     Index of each bus's source, -1 dead.
     cells                            Steps, cut where a segment ends.
     """
@@ -41,6 +44,7 @@ class Supply:
     on_generator: Flags
     live: Flags
     fed: Flags
+    powered: Flags
     bus_source: Ints
     cells: Cells
 
@@ -78,6 +82,7 @@ def build_supply(
     for j, load in enumerate(network.loads):
         if load.circuit_id is not None:
             available[:, j] *= allowed[:, position[load.circuit_id]]
+    powered = _live(network, available, fed & allowed)
     _hold_off(network, available, segments, rejoin)
     live = _live(network, available, fed & allowed)
     return Supply(
@@ -89,6 +94,7 @@ def build_supply(
         on_generator=on_generator,
         live=live,
         fed=fed,
+        powered=powered,
         bus_source=bus_source,
         cells=cut_cells(scenario, starts, every_s=every_s),
     )
@@ -144,13 +150,29 @@ def _circuit_flags(
 
 
 def _live(network: Network, available: Floats, may: Flags) -> Flags:
-    """Whether something on each circuit has power to use; ``may`` where nothing is on it."""
-    counts = np.array([len(c.appliances) for c in network.site.circuits], dtype=np.int64)
-    loaded = np.flatnonzero(counts)
-    if not loaded.size:
-        return may
-    first = np.cumsum(counts)[loaded] - counts[loaded]
-    powered = available[:, : int(counts.sum())] > 0.0
+    """Whether each circuit has power to use; ``may`` where nothing is on it.
+
+    It has where any load has, but where something on it does harm without power, or must be served,
+    only where all of that has: a lamp alight ends no gap of what waits beside it.
+    """
     live = may.copy()
-    live[:, loaded] &= np.logical_or.reduceat(powered, first, axis=1)
+    first = 0
+    for i, circuit in enumerate(network.site.circuits):
+        powered = available[:, first : first + len(circuit.appliances)] > 0.0
+        first += len(circuit.appliances)
+        waited_on = _waited_on(circuit)
+        if waited_on:
+            live[:, i] &= powered[:, waited_on].all(axis=1)
+        elif circuit.appliances:
+            live[:, i] &= powered.any(axis=1)
     return live
+
+
+def _waited_on(circuit: Circuit) -> list[int]:
+    """Places on a circuit of what its gaps are counted for, empty where of anything on it."""
+    kinds = [KINDS.get(a.kind) for a in circuit.appliances]
+    harmed = [n for n, kind in enumerate(kinds) if kind is not None and kind.harm]
+    if harmed or circuit.load_class != "must_serve":
+        return harmed
+    must = [n for n, kind in enumerate(kinds) if kind and kind.load_class == "must_serve"]
+    return must or list(range(len(kinds)))

@@ -121,6 +121,26 @@ def test_the_later_of_delay_and_least_time_off_keeps_two_apart(
     assert bool(together(starts(house(*pair)))) is at_once
 
 
+@pytest.mark.parametrize("first_s", [60.0, 299.0])
+def test_a_shorter_delay_on_the_same_circuit_hides_no_joint_start(first_s: float) -> None:
+    """Delays of 300 s on two circuits count from one return of power, whatever else waits.
+
+    2 x 19.2 kVA of locked rotor: 38.4 / (38.4 + 80) = 32.4 %. The set is ready after 10 s, the
+    switch waits 5 s and is 1 s on its way.
+    """
+    base = house(compressor("b", "down", delay_s=300.0), compressor("c", "up", delay_s=300.0))
+    lead = appliance("a", 100, load_type="motor", locked_rotor_a=10.0, restart_delay_s=first_s)
+    shared = base.circuits[0].model_copy(
+        update={"appliances": (lead, *base.circuits[0].appliances)}
+    )
+    found = starts(with_parts(base, circuits=(shared, base.circuits[1])), step_s=10)
+    joint = [s for s in together(found) if {"b", "c"} <= {m.name for m in s.motors}]
+    assert len(joint) == 1
+    begins_s = 10 + 5 + 1 + min(300, first_s if first_s > 298.0 else 300)
+    assert joint[0].at == START + timedelta(hours=2, seconds=begins_s)
+    assert ("a" in {m.name for m in joint[0].motors}) is (first_s > 298.0)
+
+
 def test_what_waited_out_a_long_outage_starts_as_the_set_takes_over() -> None:
     """A set that gives after 10 min: 5 min off are long over for both."""
     site = house(compressor("a", "down", min_off_min=5.0), compressor("b", "up", min_off_min=3.0))

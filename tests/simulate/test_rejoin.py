@@ -142,3 +142,28 @@ def test_a_load_manager_counts_its_stagger_from_the_end_of_the_wait() -> None:
     day = scenario(outage_h=(2, 3), step_s=10)
     lamp = ons_s(site, day, "lamp")[0]
     assert ons_s(site, day, "pump")[0] >= lamp + 100 - 1e-6
+
+
+@pytest.mark.parametrize("beside", [False, True])
+def test_a_lamp_beside_it_ends_no_gap_of_what_waits(*, beside: bool) -> None:
+    """A medical device that waits an hour is an hour dark, whatever else is alight there."""
+    device = appliance("mask", 300, kind="oxygen-concentrator", restart_delay_s=3600.0)
+    lamp = appliance("lamp", 10)
+    both = (device, lamp) if beside else (device,)
+    one = circuit("p", "backed", 1, appliances=both, load_class="must_serve")
+    run = simulate(
+        with_parts(backed_up_site(), circuits=(one,)), scenario(outage_h=(2, 4), step_s=10)
+    )
+    (fared,) = run.service
+    assert fared.longest_gap_min == pytest.approx(60.0, abs=0.5)
+    assert fared.gap_exceeded
+    assert not run.verdict.fits
+
+
+def test_what_waits_beside_what_must_be_served_ends_nothing() -> None:
+    """The lamp waits; the device does not, and has its power as the set takes over."""
+    device = appliance("mask", 300, kind="oxygen-concentrator")
+    lamp = appliance("lamp", 10, restart_delay_s=3600.0)
+    one = circuit("p", "backed", 1, appliances=(device, lamp), load_class="must_serve")
+    run = simulate(with_parts(backed_up_site(), circuits=(one,)), scenario(outage_h=(2, 4)))
+    assert run.service[0].longest_gap_min < 1.0
