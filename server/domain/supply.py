@@ -204,7 +204,10 @@ class SolarArray(Part):
 
 
 class Battery(Part):
-    """A house battery. Kept in the site; not yet modelled in a run, and the page says so."""
+    """A house battery. Kept in the site; not yet modelled in a run, and the page says so.
+
+    ``parted`` says that a switch of its own opens the utility before it forms a grid.
+    """
 
     id: Id
     name: Name
@@ -212,6 +215,7 @@ class Battery(Part):
     usable_kwh: Annotated[float, Field(ge=0.001, le=500)]
     inverter_kw: Annotated[float, Field(ge=0.001, le=200)]
     grid_forming: bool = False
+    parted: bool = False
     note: Note = ""
 
 

@@ -13,8 +13,9 @@ from server.domain.finding import Finding
 from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
 from server.domain.panel import Panel, leg_of_space
 from server.domain.site import CodeEdition, Site
-from server.domain.supply import Battery, DoubleThrow, Feeder, Generator, TransferSwitch
+from server.domain.supply import DoubleThrow, Feeder, Generator, TransferSwitch
 from server.domain.topology import bus_of_circuit, generator_can_energise, sources_above
+from server.rules.battery_hazards import battery_hazards
 from server.rules.fault_current import fault_hazards
 from server.rules.hazard_table import SEVERITIES, as_cited, hazard
 from server.rules.neutral_bonds import bond_counts, bond_places, opens_neutral
@@ -55,6 +56,7 @@ def hazards(site: Site, edition: CodeEdition | None = None) -> tuple[Finding, ..
         *_managers(site),
         *fault_hazards(site),
         *_systems(site),
+        *battery_hazards(site),
         *_not_modelled(site),
     ]
     cited = [as_cited(f, edition or site.code_edition) for f in found]
@@ -342,40 +344,7 @@ def _systems(site: Site) -> Iterator[Finding]:
                 )
 
 
-def _battery_on_a_set(site: Site, battery: Battery) -> Finding:
-    sets = _listed(g.name for g in _sets_above(site, battery.panel_id))
-    where = f"{battery.name} ties to {site.name_of[battery.panel_id]}, which {sets} can energise."
-    if battery.grid_forming:
-        return hazard(
-            "battery-forms-grid-beside-set",
-            battery.id,
-            f"{where} It forms its own grid, and how the two are kept apart is not modelled: ask "
-            "the installer. Runs show the house without it.",
-            "Have the installer show what keeps the battery and the generator from feeding one "
-            "bus together.",
-        )
-    return hazard(
-        "battery-on-generator",
-        battery.id,
-        f"{where} An inverter that pushes into a generator can overspeed and destroy it. Runs "
-        "show the house without it.",
-        "Move the battery to a panel on the normal bus, or have it positively locked out while "
-        "the generator runs.",
-    )
-
-
 def _not_modelled(site: Site) -> Iterator[Finding]:
-    for battery in site.batteries:
-        if generator_can_energise(site, battery.panel_id):
-            yield _battery_on_a_set(site, battery)
-            continue
-        yield hazard(
-            "battery-not-modelled",
-            battery.id,
-            f"{battery.name} is not modelled: ask the installer what it carries in an outage, "
-            "and where. Runs show the house without it.",
-            "Read runs as if the battery were empty.",
-        )
     for array in site.solar:
         if not array.grid_following:
             yield hazard(

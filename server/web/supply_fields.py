@@ -49,6 +49,8 @@ class Asks:
 
 NAME = Ask("name", "What it is called", kind="text")
 SOURCE = Ask("figure_source", "These figures are", kind="choice", options=words.FIGURE_SOURCES)
+FORMS = Ask("grid_forming", "Can form its own grid", kind="tick")
+PARTED = Ask("parted", "A listed switch opens the utility first", kind="tick")
 NOTE = Ask("note", "Note", kind="area")
 
 
@@ -352,7 +354,7 @@ ASKS: Mapping[SupplyGroup, Asks] = {
             Ask("inverter_kw", "Inverter", "kW"),
         ),
         (
-            ("In an outage", (Ask("grid_forming", "Can form its own grid", kind="tick"),)),
+            ("In an outage", (FORMS, PARTED)),
             ("Note", (NOTE,)),
         ),
     ),

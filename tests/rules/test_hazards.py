@@ -172,6 +172,29 @@ def test_a_battery_is_said_not_to_be_modelled() -> None:
     assert "not modelled: ask the installer" in found.text
 
 
+@pytest.mark.parametrize(("forms", "parted"), [(True, False), (True, True), (False, False)])
+def test_what_forms_a_grid_must_be_parted_from_the_utility(*, forms: bool, parted: bool) -> None:
+    battery = Battery(
+        id="bat",
+        name="Battery",
+        panel_id="main",
+        usable_kwh=10,
+        inverter_kw=5,
+        grid_forming=forms,
+        parted=parted,
+    )
+    site = with_parts(normal_only_site(), batteries=(battery,))
+    if parted or not forms:
+        assert codes(site) == ["battery-not-modelled"]
+        return
+    assert codes(site) == ["battery-forms-grid-on-utility"]
+    found = the(site, "battery-forms-grid-on-utility")
+    assert found.severity == "blocking"
+    assert found.section == "705.40"
+    assert "Panel main, with nothing entered that parts it from Service grid" in found.text
+    assert "not modelled: runs show the house without it" in found.text
+
+
 @pytest.mark.parametrize(
     ("forms", "code", "severity"),
     [
