@@ -15,6 +15,7 @@ from typing import Literal
 System = Literal["120/240", "120/208", "120"]
 
 NOMINAL_V = 120.0
+NOMINAL_240_V = 240.0
 _ANGLE_DEG: dict[System, float] = {"120/240": 180.0, "120/208": -120.0, "120": 0.0}
 
 
@@ -71,4 +72,4 @@ def resistive_share(system: System) -> float:
     >>> round(resistive_share("120/208"), 2)
     0.75
     """
-    return (between_volts(system) / 240.0) ** 2
+    return (between_volts(system) / NOMINAL_240_V) ** 2

@@ -36,6 +36,7 @@ from server.physics.newton import WATER_BTU_PER_GAL_F
 from server.physics.random import stream_of
 from server.physics.rooms import COOL_BACK_F, COOL_F, GAIN, HEAT_BACK_F, HEAT_F, THINGS
 from server.simulate.cells import midnight_s
+from server.simulate.charger_volts import charger_share
 from server.simulate.lights import lighting_row
 from server.simulate.models import DRAW_GAL, DRAW_GPM, STATES
 from server.simulate.results import Watched
@@ -124,6 +125,7 @@ class PackedLoads(NamedTuple):
 def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
     """Pack every appliance in circuit order, then ``supplied`` columns given from outside."""
     appliances = [a for c in site.circuits for a in c.appliances]
+    held = [charger_share(site, c, a) for c in site.circuits for a in c.appliances]
     count = len(appliances) + supplied
     plan = room_plan(site)
     model = np.full(count, int(Model.SUPPLIED), dtype=np.int64)
@@ -169,6 +171,7 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
             habits[i], starts[i] = _timed_starts(appliance.id, behaviour, scenario)
         elif isinstance(behaviour, Charger):
             load_w[i] *= behaviour.share(load_w=appliance.load_w, volts=appliance.volts)
+            load_w[i] *= held[i]
             starts[i] = _sessions(appliance.id, behaviour, scenario, load_w[i])
         if not people_share and isinstance(behaviour, Constant | Cycle | Backed):
             load_w[i], params[i] = _away(appliance, load_w[i], params[i])

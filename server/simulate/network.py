@@ -19,6 +19,7 @@ from server.domain.site import Site
 from server.domain.supply import SolarArray, TransferSwitch
 from server.domain.topology import buses
 from server.physics.legs import System, amps_per_watt, between_volts, resistive_share
+from server.simulate.charger_volts import charger_volts
 from server.simulate.results import LimitPoint
 
 Complex = NDArray[np.complex128]
@@ -61,6 +62,7 @@ class Load:
     part_120_share: float
     volts: int
     resistive: bool
+    held_at_v: float
     pole_legs: tuple[int, ...]
     on_pole: int
     handle_switch_id: str | None
@@ -299,12 +301,18 @@ def _connection(
 def drawn_between(load: Load, system: System) -> tuple[float, float]:
     """Share of its 240 V power that a load draws here, and what part of that lies between hots.
 
-    Both are 0 where the source gives 120 V only: there a 240 V load stands still.
+    A resistance draws by the square of the volts, a car's charger by the volts themselves, for
+    it holds its amps, and anything else keeps its watts. Both are 0 where the source gives 120 V
+    only: there a 240 V load stands still.
     """
     if between_volts(system) == 0.0:
         return 0.0, 0.0
     part = load.part_120_share
-    share_240 = (resistive_share(system) if load.resistive else 1.0) * (1.0 - part)
+    share_240 = 1.0 - part
+    if load.held_at_v:
+        share_240 *= between_volts(system) / load.held_at_v
+    elif load.resistive:
+        share_240 *= resistive_share(system)
     share = share_240 + part
     return share, share_240 / share
 
@@ -334,6 +342,7 @@ def _solar_load(array: SolarArray) -> Load:
         part_120_share=0.0,
         volts=240,
         resistive=False,
+        held_at_v=0.0,
         pole_legs=(0, 1),
         on_pole=1,
         handle_switch_id=None,
@@ -343,7 +352,10 @@ def _solar_load(array: SolarArray) -> Load:
 
 
 def _appliance_load(
-    circuit: Circuit, appliance: Appliance, switches: tuple[TransferSwitch, ...]
+    circuit: Circuit,
+    appliance: Appliance,
+    switches: tuple[TransferSwitch, ...],
+    held_at_v: float,
 ) -> Load:
     switch_id, handle_legs = _handle_of(circuit, switches)
     return Load(
@@ -355,6 +367,7 @@ def _appliance_load(
         part_120_share=appliance.part_120_w / appliance.load_w if appliance.load_w else 0.0,
         volts=appliance.volts,
         resistive=appliance.load_type == "resistance",
+        held_at_v=held_at_v,
         pole_legs=_legs_of(circuit),
         on_pole=appliance.on_pole,
         handle_switch_id=switch_id,
@@ -368,7 +381,7 @@ def site_loads(site: Site) -> tuple[Load, ...]:
     """Every appliance in circuit order, then every solar array."""
     return (
         *(
-            _appliance_load(c, a, site.transfer_switches)
+            _appliance_load(c, a, site.transfer_switches, charger_volts(site, c, a))
             for c in site.circuits
             for a in c.appliances
         ),

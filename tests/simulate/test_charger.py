@@ -14,7 +14,16 @@ import pytest
 from server.domain.behaviour import Charger, Week
 from server.simulate.results import Run
 from server.simulate.run import simulate
-from tests.builders import appliance, circuit, normal_only_site, scenario
+from tests.builders import (
+    appliance,
+    backed_up_site,
+    circuit,
+    generator,
+    normal_only_site,
+    scenario,
+    service,
+    with_parts,
+)
 from tests.simulate.houses import kwh, taken_w
 
 CAR = Charger(
@@ -34,6 +43,39 @@ def test_amps_setting_gives_the_published_kilowatts(amps: float, kw: float) -> N
     car = CAR.model_copy(update={"setting_a": amps})
     run = charged(car, 19_200)
     assert taken_w(run).max() == pytest.approx(1000 * kw)
+
+
+@pytest.mark.parametrize(("amps", "watts"), [(48, 9976.6), (24, 4988.3), (None, 9976.6)])
+def test_amps_are_held_on_a_wye_service(amps: float | None, watts: float) -> None:
+    """11,520 W at 240 V are 48 A: times 120 x sqrt 3 = 207.85 V, 9,977 W; 24 A give 4,988 W."""
+    car = CAR.model_copy(update={"setting_a": amps})
+    load = appliance("load", 11_520, volts=240, behaviour=car)
+    own = circuit("c", "main", 1, 3, breaker_a=100, appliances=(load,))
+    site = normal_only_site(circuits=(own,), services=(service(system="120/208"),))
+    run = simulate(site, scenario(span_h=18))
+    assert taken_w(run).max() == pytest.approx(watts, rel=1e-4)
+    assert run.amps.max() == pytest.approx(amps or 48, rel=1e-4)
+    assert kwh(run) == pytest.approx(30, rel=1e-4)
+    assert np.count_nonzero(taken_w(run) > 100) == pytest.approx(60 * 30_000 / watts, abs=1.5)
+
+
+def test_a_car_on_a_wye_that_waits_is_still_done_when_it_leaves() -> None:
+    car = CAR.model_copy(update={"waits": True})
+    load = appliance("load", 7680, volts=240, behaviour=car)
+    own = circuit("c", "main", 1, 3, breaker_a=100, appliances=(load,))
+    site = normal_only_site(circuits=(own,), services=(service(system="120/208"),))
+    assert kwh(simulate(site, scenario(span_h=12))) == pytest.approx(30, rel=1e-3)
+
+
+@pytest.mark.parametrize(("system", "watts"), [("120/240", 7680.0), ("120/208", 6651.1)])
+def test_a_set_of_another_system_gives_the_same_amps(system: str, watts: float) -> None:
+    """32 A at 240 V on the utility; at 207.85 V on a wye set, 6,651 W."""
+    load = appliance("load", 7680, volts=240, behaviour=Charger(energy_kwh=300, arrive_hour=13))
+    own = circuit("c", "backed", 1, 3, breaker_a=100, appliances=(load,))
+    site = with_parts(backed_up_site(), circuits=(own,), generators=(generator(system=system),))
+    run = simulate(site, scenario(outage_h=(2, 4), span_h=6))
+    assert taken_w(run)[150:180].mean() == pytest.approx(watts, rel=1e-4)
+    assert taken_w(run)[300:330].mean() == pytest.approx(7680, rel=1e-4)
 
 
 def test_setting_above_its_watts_changes_nothing() -> None:
