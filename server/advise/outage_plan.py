@@ -46,6 +46,7 @@ from server.domain.site import Site
 from server.domain.supply import Generator
 from server.domain.topology import bus_of_circuit
 from server.simulate.results import Run
+from server.simulate.uncounted import uncounted_words
 
 APART_MIN = 5
 """Between two heavy circuits that come back (common practice, no source: 1 to 5 minutes). [min]"""
@@ -131,6 +132,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     charged = [] if under_way else _charged(run.site)
     if charged:
         yield Task(by, f"Charge in full: {', '.join(charged)}.")
+    yield from _uncounted(run, by, charge=not under_way)
     running = {g.name for g in _used(run) if under_way and runs_at(run, g, by)}
     yield from tried_before(run, by, running)
     yield from before_flood(run, by)
@@ -146,6 +148,14 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     if off:
         devices = any(medical_of(c) for c in off)
         yield Task(by, switched_off(off), str(MEDICAL) if devices else "")
+
+
+def _uncounted(run: Run, by: datetime, *, charge: bool) -> Iterator[Task]:
+    """What is done with house batteries, of which neither the run nor this plan counts anything."""
+    names = [b.name for b in run.site.batteries]
+    if names:
+        before = f"Charge {joined(names)} in full before. " if charge else ""
+        yield Task(by, f"{before}{uncounted_words(run.site)}")
 
 
 def _off(run: Run) -> list[Circuit]:

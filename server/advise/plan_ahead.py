@@ -61,7 +61,9 @@ def will_not_work(run: Run) -> str:
     """
     found = dark_throughout(run)
     if found and len(found) == len(run.site.circuits):
-        return "Nothing works until the utility is back but what has a battery of its own."
+        house = [b.name for b in run.site.batteries]
+        more = f", and what {named(house)} may carry: that is not counted here" if house else ""
+        return f"Nothing works until the utility is back but what has a battery of its own{more}."
     apart = {k.circuit_id for k in run.scenario.kept_off}
     apart |= {w.circuit_id for w in run.scenario.hand_windows}
     dark = [c.name for c in found if c.outage_role != "off" and c.id not in apart]

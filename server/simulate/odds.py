@@ -21,6 +21,7 @@ from server.simulate.outcome import counts_by_battery, harmed_on, medical_device
 from server.simulate.pit_over import LEAST_SPILT_GAL
 from server.simulate.placing import Placing, placing
 from server.simulate.results import LimitPoint
+from server.simulate.uncounted import uncounted_words
 from server.simulate.weather import warmest_f
 
 Floats = NDArray[np.float64]
@@ -152,7 +153,8 @@ class Odds:
 
     ``any_over`` counts draws in which any limit is passed. ``short`` says what gas is surely not
     there in the draw that a run shows, and what motor never starts; ``provided`` what every draw
-    takes for granted; ``left`` what outages before that run left in it.
+    takes for granted; ``left`` what outages before that run left in it,
+    ``uncounted`` what of the site no draw counts, empty where all is.
     """
 
     draws: int
@@ -166,6 +168,7 @@ class Odds:
     short: tuple[str, ...] = ()
     provided: str = ""
     left: tuple[str, ...] = ()
+    uncounted: str = ""
 
     @property
     def fails(self) -> bool:
@@ -213,6 +216,7 @@ def odds_of(site: Site, scenario: Scenario, draws: Draws, *, seed: int | None = 
         service=_service(site, draws),
         settling=_settling(tuple(limits), draws),
         harms=_harms(site, draws),
+        uncounted=uncounted_words(site) if scenario.outages else "",
     )
 
 

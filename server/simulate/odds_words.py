@@ -74,6 +74,8 @@ def odds_notes(scenario: Scenario, odds: Odds) -> tuple[str, ...]:
     found = [agreed_words(odds.draws)]
     if odds.left:
         found.append(f"The run begins with what was before it: {'; '.join(odds.left)}.")
+    if odds.uncounted:
+        found.append(odds.uncounted)
     found += [_fuel(scenario, one) for one in odds.fuel]
     must = [s for s in odds.service if s.must_serve]
     safe = [

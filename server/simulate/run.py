@@ -40,6 +40,7 @@ from server.simulate.seen import flows_of, seen_of
 from server.simulate.set_load import set_findings
 from server.simulate.supply import Supply
 from server.simulate.tub_frost import tub_findings
+from server.simulate.uncounted import uncounted_words
 from server.simulate.verdict import judge
 
 ENGINE_VERSION = 57
@@ -151,6 +152,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             cars_short=len(cars),
             left=before.left if before is not None else (),
             harmless_before=before is not None and before.harmless,
+            uncounted=tuple(filter(None, (uncounted_words(site),))) if scenario.outages else (),
         ),
         served=seen.served,
         flows=flows,

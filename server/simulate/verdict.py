@@ -88,13 +88,15 @@ def judge(
     cars_short: int = 0,
     left: tuple[str, ...] = (),
     harmless_before: bool = False,
+    uncounted: tuple[str, ...] = (),
 ) -> Verdict:
     """Holds when nobody and nothing comes to harm, no limit is passed and no set runs dry.
 
     A medical device that is dark too long is told first, then other harms as they come, then
     limits, fuel and other circuits. Harms that fail nothing are told as what holding costs.
     ``cars_short`` chargers have a car that leaves with less than was wanted; ``left`` is what
-    outages before the run left, ``harmless_before`` where nothing failed in them.
+    outages before the run left, ``harmless_before`` where nothing failed in them; ``uncounted``
+    says what of the site it counts nothing of.
     """
     dry = tuple(f for f in fuel if f.runs_dry)
     gaps_min = (s.dead_min if s.in_use_only else s.longest_gap_min for s in service)
@@ -131,7 +133,7 @@ def judge(
         )
         details = ["Every service, feeder, switch, panel and generator limit holds."]
     details = [guessed_burn(scenario, f) for f in fuel if f.hangs_on_guess] + details
-    details = [*begun_dark(scenario), *details]
+    details = [*begun_dark(scenario), *details, *uncounted]
     if faults and harms:
         details += _besides(scenario, harms)
     if faults and left:

@@ -13,7 +13,7 @@ import pytest
 from server.advise.outage_plan import OutagePlan, outage_plan
 from server.domain.behaviour import SumpPump
 from server.domain.cautions import MEDICAL
-from server.domain.supply import FuelTank
+from server.domain.supply import Battery, FuelTank
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import (
@@ -23,6 +23,7 @@ from tests.builders import (
     circuit,
     generator,
     interlock_site,
+    normal_only_site,
     scenario,
     with_parts,
 )
@@ -155,3 +156,21 @@ def test_nobody_is_told_to_change_over_in_an_empty_house(people):
     plan = outage_plan(simulate(with_parts(run.site, scenarios=(day,)), day))
     assert plan is not None
     assert bool(over(plan)) == bool(people)
+
+
+def test_a_house_battery_is_charged_before_and_counted_nowhere():
+    base = normal_only_site()
+    store = Battery(id="bat", name="House battery", panel_id="main", usable_kwh=13, inverter_kw=5)
+    day = scenario("out", span_h=12, outage_h=(2, 10))
+    run = simulate(with_parts(base, batteries=(store,), scenarios=(day,)), day)
+    plan = outage_plan(run)
+    assert plan is not None
+    said = "House battery is not counted: ask its installer what it carries, and for how long."
+    assert [t.text for t in plan.before if "House battery" in t.text] == [
+        f"Charge House battery in full before. {said}"
+    ]
+    (dark,) = [t.text for t in plan.during if t.text.startswith("Nothing works")]
+    assert dark.endswith("and what House battery may carry: that is not counted here.")
+    assert said in run.verdict.notes
+    without = simulate(with_parts(base, scenarios=(day,)), day)
+    assert not any("not counted: ask" in note for note in without.verdict.notes)
