@@ -13,8 +13,9 @@ from server.domain.cautions import MEDICAL
 from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN, Circuit
 from server.domain.lengths import span_words
 from server.domain.scenario import Scenario, Window
+from server.domain.site import Site
 from server.domain.supply import Generator
-from server.domain.topology import generator_can_energise
+from server.domain.topology import sources_above
 from server.simulate.results import Run
 from server.simulate.set_load import MOST_TRIES
 from server.simulate.timeline import LONGEST_SERVICE_S, lost_s
@@ -60,7 +61,7 @@ def start_words(run: Run, generator: Generator, outage: Window, *, away: bool) -
     return (
         f"Start {generator.name} with nothing on it, outdoors; change over about "
         f"{hand_min(run.scenario, generator):g} min after the power fails and close breakers one "
-        f"at a time, {_order(run)}.{_sooner(run, generator, outage)}"
+        f"at a time, {_order(run, generator)}.{_sooner(run, generator, outage)}"
     )
 
 
@@ -69,15 +70,13 @@ def hand_min(scenario: Scenario, generator: Generator) -> float:
     return scenario.hand_start_min + lost_s(scenario, generator) / 60.0
 
 
-def _order(run: Run) -> str:
-    """Which breakers come first, pits before medical devices before the rest."""
+def _order(run: Run, generator: Generator) -> str:
+    """Which of a set's breakers come first, pits before medical devices before the rest."""
     kept_off = {k.circuit_id for k in run.scenario.kept_off}
     on = [
         c
         for c in run.site.circuits
-        if c.outage_role == "on"
-        and c.id not in kept_off
-        and generator_can_energise(run.site, c.panel_id)
+        if c.outage_role == "on" and c.id not in kept_off and generator.id in _sources(run.site, c)
     ]
     pits = joined([c.name for c in on if _has_pit(c)])
     devices = joined([with_medical(c) for c in on if medical_of(c) and not _has_pit(c)])
@@ -87,6 +86,15 @@ def _order(run: Run) -> str:
         return "what must be served first"
     names = (*told, "what else must be served")
     return ", ".join(f"{name} {rank}" for name, rank in zip(names, ranks, strict=False))
+
+
+def _sources(site: Site, circuit: Circuit) -> frozenset[str]:
+    """What can feed a circuit, by its panel or by its handle of a transfer switch."""
+    found = sources_above(site, circuit.panel_id)
+    for switch in site.transfer_switches:
+        if any(h.circuit_id == circuit.id for h in switch.handles):
+            found |= sources_above(site, switch.id)
+    return found
 
 
 def _has_pit(circuit: Circuit) -> bool:

@@ -21,9 +21,11 @@ from tests.builders import (
     appliance,
     backed_up_site,
     circuit,
+    feeder,
     generator,
     interlock_site,
     normal_only_site,
+    panel,
     scenario,
     with_parts,
 )
@@ -156,6 +158,36 @@ def test_nobody_is_told_to_change_over_in_an_empty_house(people):
     plan = outage_plan(simulate(with_parts(run.site, scenarios=(day,)), day))
     assert plan is not None
     assert bool(over(plan)) == bool(people)
+
+
+def test_breakers_of_another_set_are_not_closed_on_this_one():
+    """The sump stands behind its own automatic set; whoever starts this one has no such breaker."""
+    run, _ = begun()
+    base = run.site
+    other = generator("other", rated_kw=20)
+    switch = base.transfer_switches[0].model_copy(update={"id": "second", "name": "Second switch"})
+    site = with_parts(
+        base,
+        generators=(*base.generators, other),
+        transfer_switches=(*base.transfer_switches, switch),
+        panels=(*base.panels, panel("apart", rating_a=125)),
+        feeders=(
+            *base.feeders,
+            feeder("main", "second", "utility", breaker_a=100, spaces=(6, 8)),
+            feeder("other", "second", "generator", breaker_a=90),
+            feeder("second", "apart"),
+        ),
+        circuits=tuple(
+            c.model_copy(update={"panel_id": "apart"}) if c.id == "sump" else c
+            for c in base.circuits
+        ),
+    )
+    plan = outage_plan(simulate(site, run.scenario))
+    assert plan is not None
+    (start,) = [t.text for t in plan.during if t.text.startswith("Start ")]
+    assert "Circuit sump" not in start
+    assert "Circuit oxygen (" in start
+    assert ") first, what else must be served second." in start
 
 
 def test_a_house_battery_is_charged_before_and_counted_nowhere():
