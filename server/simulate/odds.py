@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.working import Term, Working
 from server.simulate.burn import curve_of
-from server.simulate.chance import Z95, Chance
+from server.simulate.chance import Chance
 from server.simulate.ensemble import Draws
 from server.simulate.harm_grade import harm_clause, harm_keys
 from server.simulate.limits import limit_points
@@ -243,19 +244,32 @@ def _spread(values: NDArray[np.floating], draws: Draws) -> Spread:
 
 
 def _bounds_of_p95(ordered: NDArray[np.floating]) -> tuple[float | None, float | None]:
-    """The order statistics between which the true 95th lies with 95 % confidence.
-
-    How many of n draws fall below the 95th is a binomial count, here by its normal limit. Source:
-    W. J. Conover, "Practical nonparametric statistics", confidence interval for a quantile; from
-    memory.
-    """
-    n = len(ordered)
-    middle, half = 0.95 * n, Z95 * math.sqrt(n * 0.95 * 0.05)
-    low, high = math.floor(middle - half), math.ceil(middle + half) + 1
+    """The order statistics between which the true 95th lies with 95 % confidence."""
+    low, high = _ranks_of_p95(len(ordered))
     return (
-        float(ordered[low - 1]) if low >= 1 else None,
-        float(ordered[high - 1]) if high <= n else None,
+        None if low is None else float(ordered[low - 1]),
+        None if high is None else float(ordered[high - 1]),
     )
+
+
+@lru_cache(maxsize=64)
+def _ranks_of_p95(n: int) -> tuple[int | None, int | None]:
+    """Which of n ordered draws those are, from 1; None where there is none.
+
+    How many of n draws fall below the 95th is a binomial count: past either rank it comes in 2.5 %
+    of all cases at most. Source: W. J. Conover, "Practical nonparametric statistics", confidence
+    interval for a quantile; from memory.
+
+    >>> _ranks_of_p95(71), _ranks_of_p95(72), _ranks_of_p95(100)
+    ((63, None), (64, 72), (90, 100))
+    """
+    below = np.arange(1, n + 1)
+    steps = np.log((n - below + 1) / below * (0.95 / 0.05))
+    chance = np.exp(n * math.log(0.05) + np.append(0.0, np.cumsum(steps)))
+    less, at_least = np.cumsum(chance) - chance, np.cumsum(chance[::-1])[::-1]
+    low = int(np.flatnonzero(less <= 0.025)[-1])
+    high = np.flatnonzero(at_least <= 0.025)
+    return low or None, int(high[0]) if high.size else None
 
 
 def _chance_working(point: LimitPoint, chance: Chance) -> Working:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from math import comb
+
 import numpy as np
 import pytest
 
@@ -45,10 +48,22 @@ def odds(draws: Draws, site: Site = SITE) -> Odds:
 def test_median_95th_and_worst_are_draws_that_were_made() -> None:
     spread = odds(made()).limit("circuit_breaker:a").legs[0]
     assert (spread.median, spread.p95, spread.worst, spread.worst_draw) == (50, 95, 100, 99)
-    # Of 100 draws, 95 ± 1.96 sqrt(4.75) below the 95th: the 90th to the 101st, which is not there.
-    assert (spread.p95_low, spread.p95_high) == (90, None)
+    # Binomial tails of 100 draws at 0.95: below 90 in 1.1 %, below 91 in 2.8 %; all 100 in 0.6 %.
+    assert (spread.p95_low, spread.p95_high) == (90, 100)
     wide = odds(made(count=400)).limit("circuit_breaker:a").legs[0]
-    assert (wide.p95_low, wide.p95, wide.p95_high) == (371, 380, 390)
+    assert (wide.p95_low, wide.p95, wide.p95_high) == (371, 380, 389)
+
+
+@pytest.mark.parametrize("count", [12, 71, 72, 200])
+def test_the_bounds_of_the_95th_are_the_tightest_by_binomial_counts(count: int) -> None:
+    """0.95^71 = 2.6 % is too likely for an upper bound, 0.95^72 = 2.5 % is not."""
+    share = Fraction(95, 100)
+    chance = [comb(count, k) * share**k * (1 - share) ** (count - k) for k in range(count + 1)]
+    tail = Fraction(25, 1000)
+    low = max(k for k in range(count + 1) if sum(chance[:k]) <= tail)
+    high = next((k for k in range(count + 1) if sum(chance[k:]) <= tail), None)
+    spread = odds(made(count=count)).limit("circuit_breaker:a").legs[0]
+    assert (spread.p95_low, spread.p95_high) == (low or None, high)
 
 
 def test_the_chance_of_a_limit_counts_draws_past_it() -> None:
