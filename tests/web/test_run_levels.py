@@ -70,3 +70,23 @@ def test_a_level_that_never_moves_can_be_drawn():
     drawn = level_trace(plotted([5.0] * 10, unit="gal"))
     assert drawn.path.startswith("M")
     assert "nan" not in drawn.path
+
+
+@pytest.mark.parametrize(
+    ("low", "high"), [(31.4, 41.0), (67.6, 68.5), (-5.0, 95.0), (0.2, 3.9), (5.0, 400.0)]
+)
+def test_ticks_stand_at_the_figures_that_are_printed(low: float, high: float):
+    ticks = [value for _, value in level_trace(plotted([low, high])).ticks]
+    digits = 0 if max(abs(t) for t in ticks) >= 10.0 else 1
+    assert ticks
+    assert [round(t, digits) for t in ticks] == pytest.approx(ticks, abs=1e-9)
+
+
+def test_words_under_the_highest_line_are_clear_of_the_next():
+    """A limit at the top has its words below it, where those of a setting just under it stand."""
+    lines = (Line(90.0, "hot, 90", 1), Line(76.0, "cooled to 76"), Line(40.0, "pipes, 40", -1))
+    first, second, third = level_trace(plotted([5.0, 68.0], *lines)).lines
+    assert first.under
+    assert abs(first.text_y - second.text_y) < 10.0
+    assert first.text_x != second.text_x
+    assert third.text_x == 0.0

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.simulate.levels import Level, Line
-from server.web.drawing.trace import Box, nice_ticks
+from server.web.drawing.trace import Box
 
 Floats = NDArray[np.float64]
 
@@ -19,6 +19,12 @@ _WORDS_X = (0.0, 38.0, 68.0)
 
 _WORDS_TALL = 14.0
 """Per cent of the height that the words of a line take."""
+
+_TOP = 12.0
+"""Words stand on their line, but under one that is no further from the top than this. [%]"""
+
+_ON, _UNDER = -3.0, 10.0
+"""From a line to the foot of its words on and under it, per cent of the height."""
 
 _NEAR_SHARE = 0.5
 """A line further from the curve than this share of its own swing is left out of the plot."""
@@ -36,6 +42,16 @@ class LevelLine:
     text: str
     side: Literal[-1, 0, 1]
     text_x: float = 0.0
+
+    @property
+    def under(self) -> bool:
+        """Whether its words stand under it, for want of room above."""
+        return self.y <= _TOP
+
+    @property
+    def text_y(self) -> float:
+        """Where the foot of its words is, in per cent of the height."""
+        return self.y + (_UNDER if self.under else _ON)
 
 
 @dataclass(frozen=True)
@@ -68,18 +84,20 @@ def level_trace(level: Level, *, box: Box = BOX, columns: int = 500) -> LevelTra
 
 
 def _apart(lines: list[LevelLine]) -> tuple[LevelLine, ...]:
-    """The lines from the top, each with its words clear of those just above it.
+    """The lines from the top, each with its words clear of those just above them.
 
     >>> close = [LevelLine(y, "", 1) for y in (50.0, 10.0, 55.0, 58.0)]
     >>> [(line.y, line.text_x) for line in _apart(close)]
     [(10.0, 0.0), (50.0, 0.0), (55.0, 38.0), (58.0, 68.0)]
+    >>> [(one.y, one.text_x) for one in _apart([LevelLine(y, "", 1) for y in (5.0, 20.0)])]
+    [(5.0, 0.0), (20.0, 38.0)]
     """
     found: list[LevelLine] = []
-    place, above = 0, -_WORDS_TALL
-    for line in sorted(lines, key=lambda one: one.y):
-        place = (place + 1) % len(_WORDS_X) if line.y - above < _WORDS_TALL else 0
+    place, above = 0, -2.0 * _WORDS_TALL
+    for line in sorted(lines, key=lambda one: one.text_y):
+        place = (place + 1) % len(_WORDS_X) if line.text_y - above < _WORDS_TALL else 0
         found.append(replace(line, text_x=_WORDS_X[place]))
-        above = line.y
+        above = line.text_y
     return tuple(found)
 
 
@@ -101,15 +119,19 @@ def _range(level: Level) -> tuple[float, float, list[Line]]:
 
 
 def _ticks(low: float, high: float) -> list[float]:
-    """Round figures between the ends.
+    """Round figures between the ends, each where it is printed: whole ones from 10 up, else tenths.
 
-    >>> _ticks(61.0, 74.0)
-    [65.0, 70.0]
+    >>> _ticks(61.0, 74.0), _ticks(31.0, 41.0)
+    ([65.0, 70.0], [35.0, 40.0])
     """
-    found = nice_ticks(high - low, about=4)
-    step = found[1] if len(found) > 1 else high - low
+    raw = (high - low) / 4
+    power = 10.0 ** np.floor(np.log10(raw))
+    least = 1.0 if max(abs(low), abs(high)) >= 10.0 else 0.1
+    steps = (m * power for m in (1, 2, 2.5, 5, 10))
+    whole = (s for s in steps if abs(s / least - round(s / least)) < 1e-9)
+    step = next((s for s in whole if s >= max(least, raw) * (1.0 - 1e-9)), least)
     first = np.ceil(low / step) * step
-    return [float(t) for t in np.arange(first, high + 1e-9, step)]
+    return [float(t) + 0.0 for t in np.arange(first, high + 1e-9, step)]
 
 
 def _path(values: Floats, low: float, high: float, box: Box, columns: int) -> str:
