@@ -102,11 +102,15 @@ def at_nameplate(circuit: Circuit, *, outside: bool, rules: Rulebook) -> tuple[A
 def leg_of(carried: Carried, appliance: Appliance | None = None) -> Leg:
     """The leg, at the element, of a 120 V load or of the 120 V part of a 240 V one.
 
-    Without an appliance, that of the circuit's first pole.
+    Without an appliance, that of the circuit's first pole. A handle lands a circuit on a leg of its
+    own, whatever its spaces in the panel.
     """
     spaces = carried.circuit.spaces
-    pole = 1 if appliance is None else appliance.on_pole
-    leg = leg_of_space(spaces[min(pole, len(spaces)) - 1])
+    pole = min(1 if appliance is None else appliance.on_pole, len(spaces))
+    if carried.handle_leg is None:
+        leg = leg_of_space(spaces[pole - 1])
+    else:
+        leg = carried.handle_leg if pole == 1 else other_leg(carried.handle_leg)
     return other_leg(leg) if carried.swapped else leg
 
 

@@ -353,12 +353,16 @@ def _running(
     of_heat = bool(beside) and category_of(beside[0]) in HEATING
 
     def load(c: Carried, a: Appliance) -> Load:
+        category = category_of(a)
+        va = counted_va(a, category)
+        part_va = 0.0 if a.volts == LEG_V else min(a.part_120_w / (a.load_w or 1.0), 1.0) * va
         return Load(
             f"{c.circuit.name}: {a.name}",
-            "individual",
-            counted_va(a, category_of(a)),
+            category if category in ("cooking", "dryer") else "individual",  # type: ignore[arg-type]
+            va,
             volts=float(a.volts),
-            leg=leg_of(c, a) if a.volts == LEG_V else None,
+            leg=leg_of(c, a) if a.volts == LEG_V or part_va else None,
+            neutral_va=part_va,
             horsepower=a.horsepower,
             wired_motor=a.load_type == "motor" and wired_motor(a),
         )

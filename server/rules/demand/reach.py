@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
 
+from server.domain.base import Leg
 from server.domain.circuit import Circuit
 from server.domain.site import Site
 from server.domain.supply import Feeder, ThrowPosition
@@ -23,10 +24,14 @@ MOST_SITES = 8
 
 @dataclass(frozen=True)
 class Carried:
-    """A circuit an element carries; ``swapped`` where its legs land crossed on the way."""
+    """A circuit an element carries; ``swapped`` where its legs land crossed on the way.
+
+    ``handle_leg`` is the leg of its first pole where a handle feeds it and not its own panel.
+    """
 
     circuit: Circuit
     swapped: bool
+    handle_leg: Leg | None = None
 
 
 def resting(site: Site) -> dict[str, ThrowPosition]:
@@ -106,7 +111,7 @@ def _walk(
             yield Carried(circuit, crossed)
         if from_set or at_set:
             for handle in handles.get(here, ()):
-                yield Carried(site.circuit(handle.circuit_id), crossed)
+                yield Carried(site.circuit(handle.circuit_id), crossed, handle.leg)
         queue.extend(
             (f.to_id, crossed != f.swap_legs, f.to_input == "generator")
             for f in site.feeders_from.get(here, ())

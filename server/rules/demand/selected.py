@@ -7,7 +7,7 @@ from dataclasses import replace
 from server.rules.demand.amp_lines import Continuous
 from server.rules.demand.general import counted, open_questions
 from server.rules.demand.inputs import Dwelling, Load
-from server.rules.demand.legs import Share, leg_sheet, with_other_season
+from server.rules.demand.legs import NeutralUse, Share, leg_sheet, with_other_season
 from server.rules.demand.worksheet import LegRow, LegSheet, Line, Worksheet, finished
 from server.rules.editions import Rulebook
 from server.rules.leg import LEG_V
@@ -133,13 +133,27 @@ def _selected_legs(
         return None
 
     def legs_of(running: tuple[Load, ...]) -> LegSheet:
-        shares = [
-            Share(d.name, d.total_va, d.volts, d.leg, "full" if d.single_leg else "none")
-            for d in running
-        ]
+        shares = [s for d in running for s in _shares(d)]
         return leg_sheet(shares, volts=volts, rules=rules, motor_raised=True)
 
     legs = legs_of(loads)
     if not instead:
         return legs
     return with_other_season(legs, legs_of(instead), "the smaller of heating and cooling")
+
+
+def _shares(load: Load) -> tuple[Share, ...]:
+    """What a load puts on the legs: of 240 V cooking and dryers 70 % on the neutral (220.61(B))."""
+    name, va, part_va = load.name, load.total_va, load.neutral_va * load.quantity
+    if load.single_leg:
+        return (Share(name, va, load.volts, load.leg, "full"),)
+    leg = load.leg if part_va else None
+    if load.category in ("cooking", "dryer"):
+        use: NeutralUse = "cooking_dryer"
+        return (Share(name, va, load.volts, None, use, va_120=part_va, leg_120=leg),)
+    if leg is None:
+        return (Share(name, va, load.volts, None, "none"),)
+    return (
+        Share(name, va - part_va, load.volts, None, "none"),
+        Share(f"{name}, 120 V part", part_va, LEG_V, leg, "full"),
+    )
