@@ -235,8 +235,8 @@ def verdict_words(run: Run, stands: Against | None = None) -> VerdictWords:
 
 
 def verdict_of_run(run: Run) -> VerdictWords:
-    """The words of the run page: with what blocks the house, what the code forbids, and draws."""
-    return verdict_words(run, against(run, all_findings(run.site, run)))
+    """The words of the run page, those of the overview: what blocks the house, the code, draws."""
+    return verdict_words(run, against(run, all_findings(run.site, run), past_rating(run.site)))
 
 
 def facts(run: Run) -> tuple[Fact, ...]:

@@ -9,6 +9,8 @@ from dataclasses import replace
 import pytest
 
 from server.domain.behaviour import Constant
+from server.exchange.sitefile import read_site_file
+from server.paths import DEMOS
 from server.simulate.chance import Chance
 from server.simulate.ensemble import run_draws
 from server.simulate.odds import odds_of
@@ -98,6 +100,19 @@ def test_parts_past_their_rating_are_named_or_counted():
     one, many = (against(run, (), parts).clauses for parts in (("Barn",), tuple("abcd")))
     assert one[0] == "by the code Barn carries more than its rating"
     assert many[0] == "by the code 4 parts carry more than their rating"
+
+
+@pytest.mark.usefixtures("no_draws")
+def test_the_run_page_gives_the_answer_of_the_overview(browser, sites):
+    stored = sites.create(read_site_file((DEMOS / "flower-farm.json").read_bytes()))
+    day = stored.site.scenarios[0].id
+    said = head(browser.get(f"/sites/{stored.id}?scenario={day}").text)
+    assert "by the code" in said
+    assert said.startswith(
+        verdict_of_run(cached_run(stored.site, stored.site.scenario(day))).answer
+    )
+    run_page = re.sub(r"\s+", " ", browser.get(f"/sites/{stored.id}/scenarios/{day}").text)
+    assert said.partition(".")[0] in run_page
 
 
 @pytest.mark.usefixtures("drawn")
