@@ -77,6 +77,21 @@ def test_a_dwelling_of_its_own():
     assert told(shed((15, 20, 20), main_a=100, dwelling="Cottage")) == []
 
 
+@pytest.mark.parametrize(
+    ("edition", "asked"), [("2017", False), ("2020", False), ("2023", True), ("2026", True)]
+)
+def test_a_dwelling_on_a_feeder_asks_for_an_emergency_disconnect_since_2023(edition, asked):
+    """225.41, new in 2023: outdoors, within reach, marked (from memory)."""
+    found = check_site(shed((20,), main_a=100, dwelling="Cottage"), edition=edition, recheck=False)
+    told_of = [f for f in found.findings if f.code == "emergency-disconnect-feeder"]
+    assert [(f.element_id, f.section) for f in told_of] == ([("shed", "225.41")] if asked else [])
+
+
+def test_a_shed_asks_for_no_emergency_disconnect():
+    found = check_site(shed((20,), main_a=100), recheck=False).findings
+    assert "emergency-disconnect-feeder" not in {f.code for f in found}
+
+
 def test_a_panel_in_the_same_building_is_let_be():
     assert told(shed((15, 20, 20), main_a=30, detached_building=False)) == []
     first = shed((15, 20, 20), main_a=60)

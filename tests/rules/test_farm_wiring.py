@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from server.domain.catalogue import KINDS
+from server.domain.supply import Segment
 from tests import builders
 from tests.builders import with_parts
 from tests.rules.check_sites import codes, found, of_kind, plain
@@ -144,3 +145,46 @@ def test_the_article_was_numbered_anew_in_2023(code, old, new):
         assert found(site, code, edition=edition).section == section
     assert found(site, code, edition="2020").source.startswith("verified")
     assert found(site, code).source.startswith("from memory")
+
+
+def buried(metal, *, kinds=("stock-tank-heater",)):
+    laid = Segment(
+        run_ft=100,
+        size="1/0",
+        metal="aluminum",
+        ground_size="4",
+        ground_metal=metal,
+        raceway="pvc40",
+        raceway_trade_size="2",
+        terminal_c=75,
+        wet=True,
+    )
+    site = farm(*kinds)
+    feeders = tuple(
+        f.model_copy(update={"segments": (laid,)}) if f.to_id == "barn" else f for f in site.feeders
+    )
+    return with_parts(site, feeders=feeders)
+
+
+@pytest.mark.parametrize(
+    ("edition", "section"),
+    [("2017", "547.5(F)"), ("2020", "547.5(F)"), ("2023", "547.27"), ("2026", "547.27")],
+)
+def test_a_ground_of_aluminum_to_a_farm_building_is_found(edition, section):
+    """A ground is copper there, and insulated or covered where it is buried (from memory)."""
+    one = found(buried("aluminum"), "farm-ground-aluminum", edition=edition)
+    assert (one.severity, one.element_id, one.section) == ("warning", "main-barn", section)
+    assert "is 4 aluminum" in one.text
+    assert "insulated or covered where it is buried" in one.text
+
+
+def test_copper_of_the_same_size_clears_it():
+    one = found(buried("aluminum"), "farm-ground-aluminum", recheck=True)
+    assert one.recheck is not None
+    assert "a ground of 4 copper" in one.recheck.said
+    assert "is gone, and nothing worse appears" in one.recheck.said
+    assert "farm-ground-aluminum" not in codes(buried("copper"))
+
+
+def test_a_ground_of_aluminum_to_a_shed_is_let_be():
+    assert "farm-ground-aluminum" not in codes(buried("aluminum", kinds=("plugs",)))

@@ -1,4 +1,4 @@
-"""The least rating of what cuts off another building, whatever feeds it: 225.39 and 225.40."""
+"""What cuts off another building, whatever feeds it: 225.39, 225.40, and of a dwelling 225.41."""
 
 from __future__ import annotations
 
@@ -17,16 +17,15 @@ MOST_SMALL = 2
 
 
 def building_disconnect_checks(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
-    """A main of a detached building, or its breakers together where it has none, too small.
+    """A main of a detached building, or its breakers together, too small; a dwelling’s outdoors.
 
     Only where the feeder comes from another place: a second panel of the building is no disconnect
     of it.
     """
     here = [c for c in site.circuits if c.panel_id == panel.id]
-    from_ids = [f.from_id for f in site.feeders_into.get(panel.id, ())]
-    starts = [site.panel_by_id[i] for i in from_ids if i in site.panel_by_id]
-    if not here or not starts or any(p.detached_building for p in starts):
+    if not here or not _fed_from_elsewhere(site, panel):
         return
+    yield from _of_a_dwelling(panel, rules)
     onward = [f.breaker_a for f in site.feeders_from.get(panel.id, ())]
     figure, what = _asked(panel, here, further=bool(onward), rules=rules)
     if panel.main_a is not None:
@@ -50,6 +49,31 @@ def building_disconnect_checks(site: Site, panel: Panel, rules: Rulebook) -> Ite
         value=rated_a,
         limit=figure.value,
         unit="A",
+    )
+
+
+def _fed_from_elsewhere(site: Site, panel: Panel) -> bool:
+    """Whether a feeder comes in from a panel that stands in no other building."""
+    from_ids = [f.from_id for f in site.feeders_into.get(panel.id, ())]
+    starts = [site.panel_by_id[i] for i in from_ids if i in site.panel_by_id]
+    return bool(starts) and not any(p.detached_building for p in starts)
+
+
+def _of_a_dwelling(panel: Panel, rules: Rulebook) -> Iterator[Finding]:
+    """The emergency disconnect of a dwelling on a feeder, as 230.85 has it at a service."""
+    if not panel.dwelling.strip() or not rules.on("building_emergency_disconnect"):
+        return
+    yield made(
+        "emergency-disconnect-feeder",
+        "note",
+        panel.id,
+        text=f"{panel.name} is of a dwelling in another building, fed by a feeder: that needs an "
+        "emergency disconnect outdoors, within reach and marked as such, when it is new or "
+        "replaced.",
+        mend="Show it on the one-line, outdoors on or within sight of that building, or ask "
+        "whether this work triggers it. One that is rated for it may be what cuts the building "
+        "off as well.",
+        figure=rules.figure("building_emergency_disconnect"),
     )
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.site import Site
+from server.domain.supply import Segment
 from server.rules.checks.made import made
 from server.rules.demand.farm_buildings import farm_circuits
 from server.rules.editions import Rulebook
@@ -43,6 +44,7 @@ def farm_wiring_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
             "boxes and bare buried grounds looked for.",
             figure=rules.figure("farm_wiring"),
         )
+        yield from _aluminum_grounds(site, panel.id, panel.name, rules)
         kept = [name for name, circuits in here.items() if _keeps_livestock(name, circuits)]
         if kept:
             yield made(
@@ -57,6 +59,30 @@ def farm_wiring_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 figure=rules.figure("equipotential_plane"),
             )
     yield from _isolating(site, buildings, rules)
+
+
+def _aluminum_grounds(site: Site, panel_id: str, name: str, rules: Rulebook) -> Iterator[Finding]:
+    """Each feeder of a farm building that has a ground of aluminum on any of its length."""
+    for feeder in site.feeders_into.get(panel_id, ()):
+        sizes = [s.ground_size for s in feeder.segments if _of_aluminum(s)]
+        if not sizes:
+            continue
+        buried = any(_of_aluminum(s) and s.wet for s in feeder.segments)
+        covered = ", insulated or covered where it is buried" if buried else ""
+        yield made(
+            "farm-ground-aluminum",
+            "warning",
+            feeder.id,
+            text=f"{feeder.name} feeds {name} in a building of a farm, and its ground is "
+            f"{listed(list(dict.fromkeys(filter(None, sizes))))} aluminum. Where dust or what "
+            f"corrodes is in the air there, the ground is copper{covered}.",
+            mend=f"Lay a ground of copper{covered}: no smaller than the aluminum one is enough.",
+            figure=rules.figure("farm_ground"),
+        )
+
+
+def _of_aluminum(segment: Segment) -> bool:
+    return bool(segment.ground_size) and segment.ground_metal == "aluminum"
 
 
 def _isolating(

@@ -17,6 +17,7 @@ from server.rules.tables import conductor, insulation, raceway_kind
 from server.rules.wiring.feeder import FeederWiring, one_feeder
 from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.raceway import trade_size_needed, wires_of
+from server.rules.words import listed
 
 
 def _wiring(site: Site, finding: Finding, rules: Rulebook) -> FeederWiring:
@@ -106,6 +107,20 @@ def larger_ground(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Off
     )
 
 
+def copper_ground(site: Site, finding: Finding, _rules: Rulebook) -> Iterator[Offer]:
+    """Copper of the same size for each ground of aluminum, which is never too small."""
+    feeder = next(f for f in site.feeders if f.id == finding.element_id)
+    segments = [
+        s.model_dump() | ({"ground_metal": "copper"} if s.ground_size else {})
+        for s in feeder.segments
+    ]
+    sizes = listed(list(dict.fromkeys(s.ground_size for s in feeder.segments if s.ground_size)))
+    yield Offer(
+        f"a ground of {sizes} copper in {feeder.name}",
+        changed(site, "feeders", [feeder.id], segments=segments),
+    )
+
+
 def larger_neutral(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     """The neutral that the mend names, wherever less lies."""
     one, advised = _wiring(site, finding, rules), finding.advised
@@ -186,6 +201,7 @@ WIRE_MENDS: dict[str, Maker] = {
     "drop-above-advice": larger_wire,
     "generator-conductors": wire_or_breaker_of_a_set,
     "ground-too-small": larger_ground,
+    "farm-ground-aluminum": copper_ground,
     "neutral-too-small": larger_neutral,
     "raceway-too-full": larger_raceway,
     "loads-without-neutral": neutral_laid,
