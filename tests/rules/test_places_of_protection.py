@@ -34,13 +34,22 @@ def told(area: str, edition: str, place: str = "dwelling"):
         ("Veranda", "210.8(A)(3)"),
         ("Pool deck", "210.8(A)(3)"),
         ("Indoor pool", "680.22(A)(4)"),
+        ("WC", "210.8(A)(1)"),
+        ("Ensuite", "210.8(A)(1)"),
+        ("En suite", "210.8(A)(1)"),
+        ("Washroom", "210.8(A)(1)"),
+        ("Dock", "210.8(A)(3)"),
+        ("Pier", "210.8(A)(3)"),
+        ("Stoop", "210.8(A)(3)"),
+        ("Front lawn", "210.8(A)(3)"),
+        ("Breezeway", "210.8(A)(3)"),
     ],
 )
 def test_plugs_ask_for_ground_fault_protection_and_not_for_arcs(area, section, edition):
     assert told(area, edition) == [(CODES[1], section)]
 
 
-@pytest.mark.parametrize("area", ["Pool room", "Living room", "Closet"])
+@pytest.mark.parametrize("area", ["Pool room", "Living room", "Closet", "Sewing room", "Office"])
 def test_rooms_ask_for_arc_fault_protection_alone(area):
     assert [code for code, _ in told(area, "2023")] == [CODES[0]]
 
@@ -50,3 +59,21 @@ def test_rooms_ask_for_arc_fault_protection_alone(area):
 )
 def test_what_several_dwellings_share_asks_too(area, section):
     assert told(area, "2023", "common_area") == [(CODES[1], section)]
+
+
+@pytest.mark.parametrize("area", ["Mechanical room", "Tack room", "Furnace room"])
+def test_what_is_no_room_of_a_dwelling_asks_for_nothing_by_its_place(area):
+    assert told(area, "2023") == []
+
+
+def test_a_place_that_is_not_known_is_asked_about():
+    plugs = of_kind("p", "main", (9,), "plugs")
+    plugs = plugs.model_copy(update={"area": "Snug", "is_new": True})
+    found = check_site(plain(plugs), recheck=False).findings
+    (one,) = [f for f in found if f.code in CODES and f.element_id == "p"]
+    assert (one.code, one.severity) == (CODES[0], "note")
+    assert "Snug, which is no place known here" in one.text
+    assert "ground-fault" in one.text
+    untold = plugs.model_copy(update={"area": ""})
+    found = check_site(plain(untold), recheck=False).findings
+    assert "warning" in {f.severity for f in found if f.code == CODES[0]}

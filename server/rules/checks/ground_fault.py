@@ -135,7 +135,7 @@ def _asking(
     circuit: Circuit, row: Mapping[str, Any], rules: Rulebook, *, detached: bool
 ) -> Iterator[str]:
     """Names of what asks: by its kind, or because it plugs in at a place of the row."""
-    here = _stands_here(circuit, row, detached=detached)
+    here = stands_here(circuit, row, detached=detached)
     plugged = set(_plugs(circuit, rules))
     by_place, in_place = "of" in row, bool(row.get("in_place"))
     told_elsewhere = row.get("elsewhere_asked") and _told_indoors(circuit)
@@ -149,7 +149,7 @@ def _asking(
             yield appliance.name
 
 
-def _stands_here(circuit: Circuit, row: Mapping[str, Any], *, detached: bool) -> bool:
+def stands_here(circuit: Circuit, row: Mapping[str, Any], *, detached: bool) -> bool:
     """Whether a circuit is in a place of a row, by its area, its name or its building."""
     if row.get("detached") and detached:
         return True
@@ -172,7 +172,7 @@ def perhaps_plugged(
     By its kind, or by its place.
     """
     here = "of" in row and not row.get("in_place")
-    here = here and _stands_here(
+    here = here and stands_here(
         circuit, row, detached=site.panel(circuit.panel_id).detached_building
     )
     perhaps = read_toml("protection")["plugged"]["perhaps"]

@@ -19,6 +19,7 @@ from server.rules.checks.ground_fault import (
     perhaps_outdoors,
     perhaps_plugged,
     rows_of,
+    stands_here,
 )
 from server.rules.checks.made import made
 from server.rules.editions import Rulebook, cite_of
@@ -27,6 +28,8 @@ from server.rules.words import listed
 
 PLUGS_AND_LIGHTS = ("general", "small_appliance", "laundry")
 ARC_FAULT_TYPES = ("afci", "dual_function")
+TOLD_BY = (("never", False), ("words", True), ("without", False), ("likely", True))
+"""Which words of the table are looked for first, and whether those are rooms that 210.12 lists."""
 ONE_FOR_BOTH = (
     "Use one 2-pole {} for it and for the circuit that shares its neutral: a 1-pole one trips on "
     "what comes back by the other, or is blind."
@@ -72,11 +75,24 @@ def _in_a_room(text: str, row: Mapping[str, Any]) -> bool | None:
     """
     found = []
     for place in re.split(r"[,;/&+]|\band\b", text, flags=re.I):
-        for words, listed_here in (("never", False), ("words", True), ("without", False)):
+        for words, listed_here in (
+            ("never", False),
+            ("words", True),
+            ("without", False),
+            ("likely", True),
+        ):
             if re.search(rf"\b({'|'.join(row[words])})", place, re.I):
                 found.append(listed_here)
                 break
     return any(found) if found else None
+
+
+def _known_place(circuit: Circuit, row: Mapping[str, Any], rules: Rulebook) -> bool:
+    """Whether no place is told, or its words are among those of arc- or ground-fault protection."""
+    if not circuit.area.strip():
+        return True
+    by_room = any(_in_a_room(text, row) is not None for text in (circuit.area, circuit.name))
+    return by_room or any(stands_here(circuit, r, detached=False) for r in rows_of(circuit, rules))
 
 
 def _arc_fault(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
@@ -84,6 +100,18 @@ def _arc_fault(circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     if not asking or circuit.breaker_type in ARC_FAULT_TYPES:
         return
     row = read_toml("protection")["arc_fault"]
+    if not _known_place(circuit, row, rules):
+        yield made(
+            "new-circuit-arc-fault",
+            "note",
+            circuit.id,
+            text=f"{circuit.name} is new and feeds {listed(asking)}, entered in {circuit.area}, "
+            f"which is no place known here. {row['asked']}",
+            mend="Enter its area in plainer words, such as bedroom, bathroom or outdoors. A "
+            "breaker for arc and ground faults serves in each.",
+            figure=cite_of(row, rules.edition),
+        )
+        return
     yield made(
         "new-circuit-arc-fault",
         "warning",
