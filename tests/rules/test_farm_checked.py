@@ -28,3 +28,27 @@ def test_a_service_too_small_for_the_farm_is_found_by_the_farm_s_own_sheet(editi
     ]
     assert found.value == pytest.approx(chosen.needed_a, abs=0.5)
     assert f"{chosen.needed_a:.0f} A" in found.text
+    # By 220.83 the loads of the farm would count at 40 %, as those of no dwelling may (220.102).
+    existing = next(s for s in sheets.sheets if s.method == "existing")
+    assert existing.needed_a < found.value
+    assert "its own method" not in found.text
+
+
+@pytest.mark.parametrize("edition", ["2017", "2020", "2023", "2026"])
+def test_a_farm_that_fits_by_the_dwelling_s_steps_alone_is_not_told_that_it_may(edition):
+    (service,) = TANSY.services
+    existing = next(
+        s
+        for d in check_site(TANSY, edition=edition, recheck=False).demand
+        if d.element_id == service.id
+        for s in d.sheets
+        if s.method == "existing"
+    )
+    main_a = round(existing.needed_a) + 1
+    site = with_parts(TANSY, services=(service.model_copy(update={"main_a": main_a}),))
+    (found,) = [
+        f
+        for f in check_site(site, edition=edition, recheck=False).findings
+        if f.code == "demand-above-rating" and f.element_id == service.id
+    ]
+    assert "its own method" not in found.text

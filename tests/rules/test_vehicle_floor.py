@@ -13,7 +13,7 @@ from server.rules.demand.report import demand_of
 from server.rules.editions import rulebook
 from tests import builders
 from tests.builders import with_parts
-from tests.rules.check_sites import of_kind
+from tests.rules.check_sites import HOUSE, of_kind
 
 
 def told(edition: str, **built):
@@ -69,14 +69,17 @@ def noted(edition: str, **built) -> list[str]:
 @pytest.mark.parametrize(
     ("built", "words"),
     [
-        ({}, "37.5 A. With 25 % on its plate alone it is 30.0 A, which fits the 30 A here."),
+        ({}, "it is 30.0 A, which fits the 30 A here."),
         ({"feeder_a": 25}, "it is 30.0 A, which is above the 25 A here."),
         ({"feeder_a": 40}, "it is 30.0 A."),
         # 1.25 x 7,000 = 8,750 VA.
         ({"load_w": 7000}, "it is 36.5 A, which is above the 30 A here."),
         # 1.25 x 2,400 = 3,000 VA, under the least of 7,200 VA.
         ({"load_w": 2400}, "it is 30.0 A, which fits the 30 A here."),
-        ({"cars": 2, "feeder_a": 60}, "75.0 A. With 25 % on each plate alone it is 60.0 A, which"),
+        (
+            {"cars": 2, "feeder_a": 60},
+            "on each plate alone, and no less than with the 7,200 VA, it is 60.0 A, which",
+        ),
     ],
 )
 def test_the_sheet_says_that_the_least_load_is_raised_again(built, words):
@@ -121,3 +124,67 @@ def test_behind_a_device_listed_for_all_of_its_rating_no_25_percent_is_told():
     (over,) = [f for f in found if f.code == "demand-above-rating" and f.value is not None]
     assert over.value == pytest.approx(30)
     assert "safe reading" not in over.text
+
+
+def two_cars_at_home(main_a: float, **changes):
+    """1,500 ft2, two plug circuits of a kitchen, laundry, range, water heater, dryer, two cars."""
+    kinds = (
+        ("counter-1", (1,), "kitchen-plugs", {}),
+        ("counter-2", (3,), "kitchen-plugs", {}),
+        ("wash", (5,), "washer", {}),
+        ("range", (2, 4), "range-oven", {"load_w": 11_500}),
+        ("tank", (6, 8), "water-heater", {"load_w": 4500}),
+        ("dryer", (10, 12), "dryer", {"load_w": 5000}),
+        ("car-1", (14, 16), "car-charger-24", {"load_w": 5760}),
+        ("car-2", (18, 20), "car-charger-24", {"load_w": 5760}),
+    )
+    circuits = tuple(of_kind(i, "main", spaces, kind, **own) for i, spaces, kind, own in kinds)
+    service = builders.service(main_a=main_a)
+    panel = builders.panel("main", main_a=main_a, neutral_bonded=True)
+    return builders.normal_only_site(
+        scenarios=(), floor_area_ft2=1500, circuits=circuits, zones=HOUSE,
+        services=(service,), panels=(panel,), **changes,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("method", "plain_va", "with_25_va"),
+    [
+        # 4,500 + 4,500 + 21,000 + 14,400 = 44,400 VA: 10,000 + 0.4 x 34,400.
+        ("optional", 23_760, 23_760 - 0.4 * 2_880 + 0.25 * 11_520),
+        # 8,000 + 0.4 x 36,400.
+        ("existing", 22_560, 22_560 - 0.4 * 2_880 + 0.25 * 11_520),
+    ],
+)
+def test_steps_take_the_plate_and_25_percent_is_of_the_whole_of_it(method, plain_va, with_25_va):
+    sheet = demand_of(two_cars_at_home(100), "grid", rules=rulebook("2023")).sheet(method)
+    assert sheet.total_va == pytest.approx(plain_va)
+    uneven = sheet.leg_a / (plain_va / 240)
+    least, most = with_25_va / 240, with_25_va / 240 * uneven
+    assert least - 0.01 <= sheet.plate_needed_a <= most + 0.01
+    assert sheet.plate_needed_a > sheet.leg_a + 5
+
+
+def test_a_warning_stays_where_the_plates_with_their_25_percent_do_not_fit():
+    """25,488 VA are 106.2 A by the optional method, past 100 A; 110 A hold it."""
+    found = check_site(two_cars_at_home(100), edition="2023", recheck=False).findings
+    (over,) = [f for f in found if f.code == "demand-above-rating" and f.element_id == "grid"]
+    assert over.severity == "warning"
+    assert "safe reading" not in over.text
+    found = check_site(two_cars_at_home(110), edition="2023", recheck=False).findings
+    (over,) = [f for f in found if f.code == "demand-above-rating" and f.element_id == "grid"]
+    assert over.severity == "note"
+
+
+def test_a_large_and_a_small_charger_are_each_taken_by_their_own():
+    """7,200 VA, and 1.25 x 7,000 = 8,750 VA: 66.5 A."""
+    site = garage(cars=2, feeder_a=60)
+    first = site.circuits[-2].appliances[0].model_copy(update={"load_w": 2400})
+    second = site.circuits[-1].appliances[0].model_copy(update={"load_w": 7000})
+    cars = (
+        site.circuits[-2].model_copy(update={"appliances": (first,)}),
+        site.circuits[-1].model_copy(update={"appliances": (second,)}),
+    )
+    site = with_parts(site, circuits=(*site.circuits[:-2], *cars))
+    sheet = demand_of(site, "main-sub", rules=rulebook("2023")).sheet("standard")
+    assert sheet.plate_needed_a == pytest.approx((7200 + 8750) / 240)

@@ -264,9 +264,12 @@ def _even(sheet: Worksheet, needed: float, limit: float) -> str:
 
 
 def _as_existing(element: ElementDemand, sheet: Worksheet, limit: float, rules: Rulebook) -> str:
-    """That the method for an existing dwelling fits, which is for what is added to one."""
+    """That the method for an existing dwelling fits, which is for what is added to one.
+
+    Not where farm loads are among what it counts: they are no dwelling's (Part V, 220.102).
+    """
     existing = element.sheet("existing")
-    if existing is None or not existing.complete or sheet.method == "existing":
+    if existing is None or not existing.complete or sheet.method in ("existing", "farm"):
         return ""
     even_a = round_half_up(existing.needed_a - (existing.leg_a - existing.amps))
     if even_a > limit:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from server.domain.site import Site
-from server.rules.demand.by_plate import raised_twice_va
 from server.rules.demand.circuit_loads import category_of
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import ElementDemand
@@ -37,13 +36,14 @@ def by_its_plate(
         for a in c.circuit.appliances
         if category_of(a) == "vehicle" and a.load_w / a.power_factor < least.value
     ]
-    plate_a = needed_a - raised_twice_va((va for _, va in small), rules) / sheet.volts
-    if not small or round_half_up(plate_a) > limit_a:
+    plate_a = sheet.plate_needed_a
+    if not small or plate_a is None or round_half_up(plate_a) > limit_a:
         return ""
     more, one = percent(factor - 1.0), len(small) == 1
     return (
         f" {listed([name for name, _ in small])} {'counts' if one else 'count'} here at "
         f"{least.value:,.0f} VA{'' if one else ' each'} ({least.cite.section}) and {more} is put "
-        f"on that, our safe reading; with {more} on {'its' if one else 'each'} plate alone it is "
-        f"{round_half_up(plate_a)} A, which fits: show the authority both figures."
+        f"on that, our safe reading; with {more} on {'its' if one else 'each'} plate alone, and "
+        f"no less than with the {least.value:,.0f} VA, it is {round_half_up(plate_a)} A, which "
+        "fits: show the authority both figures."
     )

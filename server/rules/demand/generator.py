@@ -9,6 +9,7 @@ from server.domain.appliance import Appliance
 from server.domain.errors import InputError
 from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
 from server.domain.site import Site
+from server.rules.demand.by_plate import with_plate
 from server.rules.demand.circuit_loads import (
     category_of,
     counted_va,
@@ -150,7 +151,7 @@ def _automatic(
     def managed(only: frozenset[str], facts: Facts) -> Worksheet:
         def make(left_out: frozenset[str]) -> Worksheet:
             dwelling = ask.dwelling(positions, only, facts, left_out)
-            return standard(replace(dwelling, is_service=False), ask.rules)
+            return _standard(replace(dwelling, is_service=False), ask.rules)
 
         made = largest_alone(ask.site, turns_among(ask.site, only), make, ask.rules)
         return replace(made, method="managed", title=f"{name}, automatic transfer, managed")
@@ -158,7 +159,7 @@ def _automatic(
     whole = ask.dwelling(positions, circuit_ids, replace(ask.facts, groups=()))
     whole = replace(whole, is_service=False)
     full = replace(
-        standard(whole, ask.rules), method="full", title=f"{name}, automatic transfer, full load"
+        _standard(whole, ask.rules), method="full", title=f"{name}, automatic transfer, full load"
     )
     # What a manager keeps off altogether on the set has no setting there.
     pausing = {g.id for g in ask.site.energy_groups if g.off_on_generator}
@@ -204,6 +205,10 @@ def _automatic(
 def _own_share_a(group: ManagedGroup, at_set: set[str], by_hand_a: float) -> float:
     """What a setting leaves to what transfers by itself, where a hand's choice passes too. [A]"""
     return max(0.0, group.setting_a - (by_hand_a if group.id in at_set else 0.0))
+
+
+def _standard(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
+    return with_plate(standard(dwelling, rules), dwelling, standard, rules)
 
 
 def _by_article(ask: Ask, full: Worksheet, dwelling: Dwelling) -> Worksheet:

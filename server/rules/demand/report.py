@@ -236,7 +236,7 @@ def _with_turns(
 
     def make(left_out: frozenset[str]) -> Worksheet:
         left = dwelling(left_out)
-        return with_plate_note(calculate(left, rules), left, rules)
+        return with_plate_note(calculate(left, rules), left, calculate, rules)
 
     turns = turns_among(site, (c.circuit.id for c in carried))
     return largest_alone(site, turns, make, rules)

@@ -98,7 +98,8 @@ class Worksheet:
     ``can_add_on`` says it of a 120 V load on either leg.
     None without a rating. ``leg_needed_a`` is ``needed_a`` of L1 and of L2, the larger of which is
     ``needed_a`` itself. ``amp_lines`` lead from the total to the next standard rating,
-    ``standard_a``, which is None above the largest.
+    ``standard_a``, which is None above the largest. ``plate_needed_a`` is ``needed_a`` with 25 % on
+    the plates of small vehicle equipment alone, None where there is none.
     """
 
     method: str
@@ -122,6 +123,7 @@ class Worksheet:
     legs: LegSheet | None = None
     missing: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    plate_needed_a: float | None = None
     working: Working = field(default_factory=lambda: Working("", 0.0, "", ""))
 
     @property
