@@ -29,8 +29,13 @@ def _column(count: int, name: str) -> float:
         for step in read_toml("cooking")["beyond"]:
             if count <= step["count"]:
                 return float(step["base_kw"] + step["each_kw"] * count)
+    else:
+        for step in read_toml("cooking")["share_beyond"]:
+            if count <= step["count"]:
+                return float(step[name])
+    most = read_toml("cooking")["share_beyond"][-1]["count"]
     raise InputError(
-        f"Columns A and B are here for 1 to {rows[-1]['count']} appliances; {count} were given.",
+        f"The cooking table is here for 1 to {most} appliances; {count} were given.",
         field="quantity",
     )
 
@@ -42,8 +47,9 @@ def _column_c(ratings_kw: Sequence[float], averaged_kw: Sequence[float] = ()) ->
     base = _column(len(ratings_kw), "c_kw")
     averaged = [max(rated, kw) for kw in averaged_kw or ratings_kw]
     mean = sum(averaged) / len(averaged)
-    # A whole kW, or a fraction above one half ("major fraction"), counts as one step.
-    steps = max(0, math.ceil(mean - rated - 0.5 - 1e-9))
+    # A whole kW, or a fraction of one half or more, counts as one step: what a "major fraction" is
+    # at just one half the note does not say (common practice, no source; the safe side).
+    steps = max(0, math.floor(mean - rated + 0.5 + 1e-9))
     demand = base * (1.0 + float(notes["step"]) * steps)
     if not steps:
         return CookingDemand(demand, "C", "Column C")
@@ -85,6 +91,8 @@ def cooking_demand(ratings_kw: Sequence[float]) -> CookingDemand:
 
     >>> cooking_demand([12]).demand_kw, round(cooking_demand([14]).demand_kw, 2)
     (8.0, 8.8)
+    >>> round(cooking_demand([5] * 11).demand_kw, 2)
+    17.6
     >>> round(cooking_demand([3]).demand_kw, 2)
     2.4
 
@@ -107,8 +115,7 @@ def cooking_demand(ratings_kw: Sequence[float]) -> CookingDemand:
     small = [kw for kw in ratings_kw if kw < notes["column_b_kw"]]
     middle = [kw for kw in ratings_kw if notes["column_b_kw"] <= kw <= notes["column_c_kw"]]
     large = [kw for kw in ratings_kw if kw > notes["column_c_kw"]]
-    last = read_toml("cooking")["rows"][-1]["count"]
-    if (small or middle) and max(len(small), len(middle)) <= last:
+    if small or middle:
         demand, parts = 0.0, []
         for group, name in ((small, "a"), (middle, "b")):
             if group:
