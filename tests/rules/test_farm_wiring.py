@@ -188,3 +188,40 @@ def test_copper_of_the_same_size_clears_it():
 
 def test_a_ground_of_aluminum_to_a_shed_is_let_be():
     assert "farm-ground-aluminum" not in codes(buried("aluminum", kinds=("plugs",)))
+
+
+@pytest.mark.parametrize(
+    ("name", "area", "asked"),
+    [
+        ("Horse barn", "", True),
+        ("Dairy barn", "", True),
+        ("Chicken coop", "", True),
+        ("Stable", "", True),
+        ("North panel", "Cattle barn", True),
+        ("North panel", "Hog house", True),
+        ("North panel", "", False),
+        ("Barney’s shop", "", False),
+        ("Pump house", "", False),
+    ],
+)
+def test_a_building_for_animals_by_its_name_is_asked_about(name, area, asked):
+    """547.1 goes by dust and by what corrodes, which plugs and lights do not tell."""
+    site = farm("plugs", "lighting", name=name, area=area)
+    assert ("farm-building-asked" in codes(site)) == asked
+    assert not ALL & codes(site)
+    if asked:
+        one = found(site, "farm-building-asked")
+        assert (one.severity, one.element_id) == ("note", "barn")
+        assert (area or name) in one.text
+
+
+def test_water_alone_in_a_barn_is_asked_about_by_its_name():
+    assert "farm-building-asked" in codes(farm("irrigation-pump", name="Cattle barn"))
+
+
+def test_a_farm_building_told_by_its_kinds_is_not_asked_about():
+    assert "farm-building-asked" not in codes(farm("stock-tank-heater", name="Cattle barn"))
+
+
+def test_a_barn_that_is_the_house_is_let_be():
+    assert "farm-building-asked" not in codes(farm("plugs", name="Barn", detached=False))

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
+from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import Segment
 from server.rules.checks.made import made
@@ -30,6 +31,7 @@ def farm_wiring_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         here = _of_panels(buildings, {panel.id})
         here = {name: circuits for name, circuits in here.items() if not _water_alone(circuits)}
         if not here:
+            yield from _asked_by_name(site, panel, rules)
             continue
         alone = list(here) == [panel.name]
         where = "stands in a building of a farm" if alone else f"feeds {_as_farm(here)}"
@@ -59,6 +61,34 @@ def farm_wiring_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
                 figure=rules.figure("equipotential_plane"),
             )
     yield from _isolating(site, buildings, rules)
+
+
+def _asked_by_name(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
+    """A panel of another building that is called a barn or the like, with nothing of a farm told.
+
+    547.1 goes by the dust and what corrodes in the air, which neither a name nor a kind tells.
+    """
+    if not panel.detached_building:
+        return
+    words = "|".join(read_toml("appliance_kinds")["farm_names"]["words"])
+    areas = [c.area for c in site.circuits if c.panel_id == panel.id]
+    texts = (panel.name, panel.location, *areas)
+    called = next((t.strip() for t in texts if re.search(rf"\b({words})\b", t, re.I)), None)
+    if called is None:
+        return
+    whose = "" if called == panel.name else f" is in or feeds {called}"
+    yield made(
+        "farm-building-asked",
+        "note",
+        panel.id,
+        text=f"{panel.name}{whose or ' seems to be in a building for animals or feed'}. Where dust "
+        "of feed or litter gathers there, or dung or washing makes the air damp and corrosive, "
+        "Article 547 holds: wire and boxes of kinds that stand it, no NM-B, a ground of copper, "
+        "and for livestock a bonded floor.",
+        mend="Say what is kept there: enter what is of a farm by its kind, such as barn lights. A "
+        "barn that is only a garage or a shop is let be.",
+        figure=rules.figure("farm_wiring"),
+    )
 
 
 def _aluminum_grounds(site: Site, panel_id: str, name: str, rules: Rulebook) -> Iterator[Finding]:
