@@ -16,6 +16,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.supply import Generator, ThrowPosition, TransferSwitch
 from server.simulate.results import SupplyEvent
+from server.simulate.under_load import under_load
 
 Interval = tuple[float, float]
 
@@ -91,7 +92,8 @@ def build_timeline(
     for generator in site.generators:
         switches = _switches_of(site, generator)
         dry = (empty or {}).get(generator.id, ())
-        runs, gives, thrown = _tended(scenario, generator, switches, outages, dry, log)
+        kept = under_load(site, scenario, generator)
+        runs, gives, thrown = _tended(scenario, generator, switches, outages, dry, kept, log)
         running[generator.id], giving[generator.id] = runs, gives
         for switch in switches:
             on_generator[switch.id] = thrown[switch.id]
@@ -160,6 +162,7 @@ def _tended(
     switches: tuple[TransferSwitch, ...],
     outages: tuple[Interval, ...],
     dry: tuple[Interval, ...],
+    kept: tuple[Interval, ...],
     log: list[tuple[float, str]],
 ) -> tuple[tuple[Interval, ...], tuple[Interval, ...], dict[str, tuple[Interval, ...]]]:
     """One set stopped for its oil whenever it has run its interval, where somebody does that."""
@@ -168,7 +171,7 @@ def _tended(
     service = tuple(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_stops)
     while True:
         said: list[tuple[float, str]] = []
-        found = _one_set(scenario, generator, switches, outages, (dry, oil), said)
+        found = _one_set(scenario, generator, switches, outages, (dry, oil), kept, said)
         at_s = None
         if generator.oil_check_h is not None and scenario.oil_stop_min is not None:
             at_s = _oil_due_s(found[0], (*service, *oil), generator.oil_check_h * 3600.0)
@@ -199,11 +202,13 @@ def _one_set(
     switches: tuple[TransferSwitch, ...],
     outages: tuple[Interval, ...],
     dry_and_oil: tuple[tuple[Interval, ...], tuple[Interval, ...]],
+    kept: tuple[Interval, ...],
     log: list[tuple[float, str]],
 ) -> tuple[tuple[Interval, ...], tuple[Interval, ...], dict[str, tuple[Interval, ...]]]:
     """Running, giving and thrown intervals of one set through every outage.
 
-    ``dry_and_oil`` are stretches without fuel, and stops for oil.
+    ``dry_and_oil`` are stretches without fuel, and stops for oil; in ``kept`` a double-throw holds
+    it under load.
 
     An automatic switch goes to the generator only when it gives, and back at once when the utility
     is there and the generator is not; a hand switch stays where a person left it.
@@ -228,7 +233,7 @@ def _one_set(
         ready = _clear_of(start if turning else start + delay_s, holes)
         if not turning:
             log += _failed_tries(scenario, generator, start + first_s, end)
-        back = end
+        back = max((until for since, until in kept if since <= end < until), default=end)
         for switch in switches:
             spans = thrown[switch.id]
             wait_s = switch.transfer_delay_s if switch.automatic else 0.0

@@ -8,6 +8,7 @@ import pytest
 
 from server.domain.scenario import HandWindow, SwitchMove, Window
 from server.domain.supply import TransferSwitch
+from server.simulate.run import simulate
 from server.simulate.timeline import build_timeline, holds
 from tests.builders import (
     START,
@@ -204,3 +205,32 @@ def test_a_dry_stretch_found_again_within_itself_is_told_once() -> None:
     timeline = build_timeline(site, scenario(outage_h=(2, 5)), empty={made.id: dry})
     said = [e.at for e in timeline.events if e.text.endswith("runs out of fuel")]
     assert said == [START + timedelta(hours=3), START + timedelta(hours=4.5)]
+
+
+@pytest.mark.parametrize(
+    ("back_h", "stops_h"), [(8.0, 8.0 + 5 / 60), (5.0, 6.0 + 5 / 60), (None, 6.0 + 5 / 60)]
+)
+def test_a_set_alone_behind_a_double_throw_runs_until_it_is_thrown_back(
+    back_h: float | None, stops_h: float
+) -> None:
+    """The utility is back at 6 h; the set cools for 5 min once nothing hangs on it."""
+    base = double_throw_site()
+    feeders = tuple(f for f in base.feeders if f.to_input != "backed_up")
+    site = with_parts(
+        base,
+        generators=(*base.generators, generator("other")),
+        feeders=(*feeders, feeder("other", "throw", "backed_up", breaker_a=60)),
+    )
+    moves = [SwitchMove(switch_id="throw", at=START + timedelta(hours=3), position="backed_up")]
+    if back_h is not None:
+        at = START + timedelta(hours=back_h)
+        moves.append(SwitchMove(switch_id="throw", at=at, position="normal"))
+    day = scenario(span_h=12, outage_h=(2, 6), switch_moves=tuple(moves))
+    ((begin, end),) = build_timeline(site, day).giving["other"]
+    assert begin == 2 * 3600.0 + 10.0
+    assert end == pytest.approx(stops_h * 3600.0)
+    live = simulate(site, day)
+    row = next(i for i, c in enumerate(site.circuits) if c.id == "e")
+    dark_min = live.service[row].dark_min
+    if back_h == 8.0:
+        assert dark_min == pytest.approx((3600.0 + 2 * 5.0) / 60.0)
