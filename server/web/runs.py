@@ -16,6 +16,7 @@ from server.advise.advice import advice_on
 from server.advise.fuel_words import to_bring
 from server.advise.outage_plan import outage_plan
 from server.advise.together import must_not_run_together
+from server.advise.volts_together import together_words
 from server.domain.errors import NotFoundError
 from server.domain.managers import unmanaged, unmanaged_words
 from server.simulate.harms import harms
@@ -197,6 +198,7 @@ def run_sheet(
         "trips": advice.trips,
         "starts": advice.starts,
         "volts": advice.volts,
+        "volts_together": tuple(together_words(advice.volts, advice.starts)),
         "tank_gas": advice.tank_gas,
         "gas": advice.gas,
         "tried": asked.relief != "",

@@ -12,6 +12,8 @@ from server.advise.doubt import start_doubt
 from server.advise.needed import start_left_off
 from server.advise.start_findings import start_findings, start_places
 from server.advise.starts import SetStarts, Start, starts_of
+from server.advise.volts import panel_volts
+from server.advise.volts_together import together_words
 from server.domain.appliance import Appliance
 from server.domain.behaviour import ColdBox, RoomUnit, Zone
 from server.domain.scenario import Weather
@@ -89,6 +91,19 @@ def test_two_that_wait_out_their_least_time_off_start_at_once_on_the_set(step_s:
     assert finding.code == "starts-together"
     assert "2 s or more apart and past the 5 min that a compressor stays off anyway" in finding.mend
     assert "a, b, starting together, may not start" in start_doubt((found,))
+
+
+def test_volts_are_told_as_all_that_starts_at_once_leaves_them() -> None:
+    """32.4 % of both, 19.4 % of one alone: of about 120 V, (1 - 0.324) x 120 = 81 V."""
+    pair = [compressor(n, z, min_off_min=5.0) for n, z in (("a", "down"), ("b", "up"))]
+    run = simulate(house(*pair), scenario(outage_h=(2, 3)))
+    volts = panel_volts(run)
+    (words,) = together_words(volts, starts_of(run))
+    assert words.startswith("2 motors start at once on Generator set and dip it by 32.4 %")
+    assert "Panel backed then falls to about 81 of 120 V" in words
+    apart = [compressor(n, z, delay_s=d) for n, z, d in (("a", "down", 0.0), ("b", "up", 90.0))]
+    run = simulate(house(*apart), scenario(outage_h=(2, 3)))
+    assert not list(together_words(panel_volts(run), starts_of(run)))
 
 
 def test_the_answer_says_that_it_hangs_on_such_a_start() -> None:
