@@ -9,6 +9,7 @@ from server.rules.editions import EDITIONS, rulebook
 from server.rules.wiring.feeder import governing
 from tests import builders
 from tests.builders import with_parts
+from tests.rules.check_sites import of_kind
 from tests.rules.test_demand_site import house_circuit
 from tests.rules.test_two_family import flat, two_flats
 
@@ -104,3 +105,14 @@ def test_a_flat_on_two_feeders_bars_the_method_and_one_with_a_subpanel_does_not(
     (refused,) = (r for r in twice.refusals if r.method == "multifamily")
     assert "Attic has 2" in refused.reason
     assert demand_of(site("attic"), "grid", rules=RULES).sheet("multifamily") is not None
+
+
+def test_what_stands_in_an_outbuilding_of_one_is_added_in_full():
+    """220.84(B), from memory: a kiln of 9,600 VA of no unit in full, in the flat at 45 %."""
+    kiln = of_kind("kiln", "down", (2, 4), "kiln", load_w=9600, power_factor=1.0)
+    alone = demand_of(three_flats(), "grid", rules=RULES).sheet("multifamily")
+    inside = demand_of(three_flats(shared=(kiln,)), "grid", rules=RULES).sheet("multifamily")
+    kiln = kiln.model_copy(update={"place": "outbuilding"})
+    apart = demand_of(three_flats(shared=(kiln,)), "grid", rules=RULES).sheet("multifamily")
+    assert inside.total_va == pytest.approx(alone.total_va + 0.45 * 9600)
+    assert apart.total_va == pytest.approx(alone.total_va + 9600)

@@ -11,7 +11,7 @@ from server.rules.editions import rulebook
 from server.rules.wiring.feeder import governing
 from tests import builders
 from tests.builders import with_parts
-from tests.rules.check_sites import HOUSE
+from tests.rules.check_sites import HOUSE, of_kind
 from tests.rules.test_demand_site import house_circuit
 
 RULES = rulebook("2023")
@@ -210,3 +210,28 @@ def test_an_area_that_one_flat_lacks_is_asked_and_said_with_what_is_past_its_rat
     found = check_site(site, edition="2023", recheck=False).findings
     (over,) = (f for f in found if f.code == "demand-above-rating" and f.element_id == "grid")
     assert "at least (a floor area is not told)" in over.text
+
+
+def test_what_stands_in_an_outbuilding_of_one_counts_once_and_in_full():
+    """220.84(B), from memory: a kiln of 9,600 VA is of no unit: in full, not 3 x 45 %."""
+    kiln = of_kind("kiln", "down", (2, 4), "kiln", load_w=9600, power_factor=1.0)
+    inside = two_flats(shared=(kiln,))
+    outside = two_flats(shared=(kiln.model_copy(update={"place": "outbuilding"}),))
+    plain = demand_of(two_flats(), "grid", rules=RULES).sheet("two_family")
+    barn = demand_of(outside, "grid", rules=RULES).sheet("two_family")
+    house = demand_of(inside, "grid", rules=RULES).sheet("two_family")
+    assert barn.total_va == pytest.approx(plain.total_va + 9600)
+    assert house.total_va == pytest.approx(plain.total_va + 0.45 * 3 * 9600)
+    (line,) = (x for x in barn.lines if "outbuildings" in x.label)
+    assert line.demand_va == pytest.approx(9600)
+    assert line.cite.section == "220.84(B)"
+    assert not any("outbuildings" in x.label for x in (*plain.lines, *house.lines))
+
+
+def test_what_several_share_and_what_stands_in_an_outbuilding_are_one_sum():
+    pump = of_kind("pump", "common", (6, 8), "water-heater", load_w=4500)
+    kiln = of_kind("kiln", "down", (2, 4), "kiln", load_w=9600, power_factor=1.0)
+    kiln = kiln.model_copy(update={"place": "outbuilding"})
+    plain = demand_of(two_flats(), "grid", rules=RULES).sheet("two_family")
+    both = demand_of(two_flats(shared=(pump, kiln)), "grid", rules=RULES).sheet("two_family")
+    assert both.total_va == pytest.approx(plain.total_va + 9600 + 4500)

@@ -40,7 +40,8 @@ def dwelling_checks(
     text = (
         f"{listed([s.name for s in site.services])} feed this site, and no panel says which "
         "dwelling it supplies, so each counts as that of a dwelling of its own, by the optional "
-        "method too. If it is one house, the standard method alone stands. "
+        "method too, and ratings are held to the lesser. If it is one house, the standard method "
+        "alone stands, and a second service needs one of the grounds of 230.2. "
         f"{'; '.join(shown)}."
     )
     element, standard, _ = past[0] if past else (None, None, None)

@@ -13,6 +13,7 @@ from server.rules.demand.two_family import (
     cooks,
     must_qualify,
     none_cooks_note,
+    outbuildings_apart,
     shared_lines,
     unit_lines,
 )
@@ -45,6 +46,7 @@ def multifamily(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
                  (220.84(A)).
     """
     tiers, cite = rules.tiers("multifamily_factors")
+    whole, dwelling = dwelling, outbuildings_apart(dwelling)
     units = dwelling.dwellings
     if len(units) < LEAST_UNITS:
         raise InputError(
@@ -76,9 +78,13 @@ def multifamily(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     if rules.on("optional_vehicle_outside"):
         lines += [vehicle_line(d, 1.0, rules) for u in units for d in u.of("vehicle")]
     lines += setting_lines(dwelling, rules)
-    lines += shared_lines(dwelling, rules, "What they share")
-    return with_standard_legs(
+    lines += shared_lines(
         dwelling,
+        rules,
+        "What they share or have in outbuildings" if whole is not dwelling else "What they share",
+    )
+    return with_standard_legs(
+        whole,
         rules,
         method=METHOD,
         title=f"{dwelling.name}, {len(units)} dwellings by their table",

@@ -49,6 +49,7 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
             f"{dwelling.name} carries {len(dwelling.dwellings)}.",
             field="units",
         )
+    whole, dwelling = dwelling, outbuildings_apart(dwelling)
     none_cooks = not any(map(cooks, dwelling.dwellings))
     for unit in dwelling.dwellings:
         must_qualify(unit, rules, "two dwellings", cooking=not none_cooks)
@@ -74,9 +75,15 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
     if rules.on("optional_vehicle_outside"):
         lines += [vehicle_line(d, 1.0, rules) for u in dwelling.dwellings for d in u.of("vehicle")]
     lines += setting_lines(dwelling, rules)
-    lines += shared_lines(dwelling, rules, "What the two share")
-    return with_standard_legs(
+    lines += shared_lines(
         dwelling,
+        rules,
+        "What the two share or have in outbuildings"
+        if whole is not dwelling
+        else "What the two share",
+    )
+    return with_standard_legs(
+        whole,
         rules,
         method=METHOD,
         title=f"{dwelling.name}, two dwellings as three like {larger.name}",
@@ -86,6 +93,37 @@ def two_family(dwelling: Dwelling, rules: Rulebook) -> Worksheet:
             *((none_cooks_note(rules),) if none_cooks else ()),
             f"Legs and neutral are by the standard method ({rules.load_article}.61).",
         ),
+    )
+
+
+def outbuildings_apart(dwelling: Dwelling) -> Dwelling:
+    """Several dwellings with what stands in the outbuildings of each among what they share.
+
+    It is of no dwelling unit, so no table of units takes it; it counts once and in full by the
+    standard method (220.84(B), from memory). What a setting holds stays where that is.
+    """
+
+    def stays(unit: Dwelling, load: Load) -> bool:
+        return not load.outbuilding or load.group in unit.held_groups
+
+    moved = tuple(d for u in dwelling.dwellings for d in u.loads if not stays(u, d))
+    if not moved:
+        return dwelling
+    shared = dwelling.shared or Dwelling(
+        "What stands in outbuildings",
+        0.0,
+        small_appliance_circuits=0,
+        laundry_circuits=0,
+        volts=dwelling.volts,
+        whole=False,
+        is_service=False,
+    )
+    return replace(
+        dwelling,
+        dwellings=tuple(
+            replace(u, loads=tuple(d for d in u.loads if stays(u, d))) for u in dwelling.dwellings
+        ),
+        shared=replace(shared, loads=(*shared.loads, *moved)),
     )
 
 
