@@ -17,9 +17,6 @@ from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.fuel_need import FuelNeed
 from server.simulate.verdict import guessed_burn
 
-LIQUID = frozenset({"gasoline", "diesel"})
-"""Fuels that stand by a set in cans."""
-
 STORED_GAL = 25.0
 """Gasoline that many places let a home keep: the figure of the caution on stored fuel, from
 memory. [gal]"""
@@ -126,20 +123,19 @@ def hangs_words(scenario: Scenario, need: FuelNeed) -> str:
     return f"{guessed_burn(scenario, need)}{have}"
 
 
-def to_add_gal(site: Site, need: FuelNeed) -> float:
+def to_add_gal(need: FuelNeed) -> float:
     """Fuel to have more at hand: what is missing, and its own part of the reserve. [gal]
 
     What stands by the set in cans is entered as more that its tank holds, and the reserve is a
     share of all that is held; a gas tank that is refilled holds no more than before.
     """
-    generator = next(g for g in site.generators if g.id == need.generator_id)
-    if generator.tank is None or generator.fuel not in LIQUID:
-        return short_gal(need)
     return _held_gal(need, short_gal(need))
 
 
 def _held_gal(need: FuelNeed, gallons: float) -> float:
     """What is to be held more so that so much more is there to burn. [gal]"""
+    if not need.in_cans:
+        return gallons
     return gallons / max(need.added_share, _LEAST_SHARE)
 
 
@@ -154,6 +150,14 @@ def _at_start(need: FuelNeed, added_gal: int) -> str:
     if need.start_share > 0.9995:
         return ""
     share = math.ceil(100.0 * need.start_share_with(added_gal))
+    if not need.in_cans and share > 100:
+        full_gal = need.capacity_gal * need.fill_share
+        return f" The tank filled is {gal_words(full_gal)} gal: what is more has to be delivered."
+    if not need.in_cans:
+        return (
+            f" Have its tank filled so far, and enter {share} % as the fuel at the start of this "
+            "scenario."
+        )
     return (
         f" Enter it as what the tank and cans hold, and {share} % as the fuel at the start of this "
         "scenario."
@@ -165,7 +169,7 @@ def bring_words(site: Site, need: FuelNeed, *, cut_off: bool = False) -> str:
 
     ``cut_off`` where the roads are closed: then nothing is fetched on the way.
     """
-    more_gal = to_add_gal(site, need)
+    more_gal = to_add_gal(need)
     if need.there_gal + more_gal > STORED_GAL and _fuel(site, need) == "gasoline":
         return _all_at_hand(site, need) if cut_off else _as_you_go(site, need)
     more = math.ceil(more_gal)
@@ -193,7 +197,7 @@ def bring_words(site: Site, need: FuelNeed, *, cut_off: bool = False) -> str:
 
 def _all_at_hand(site: Site, need: FuelNeed) -> str:
     """Gasoline that may not all be stored where none can be fetched: use less of it."""
-    more = math.ceil(to_add_gal(site, need))
+    more = math.ceil(to_add_gal(need))
     kept = (
         f" and keeps {gal_words(need.reserve_gal)} gal in reserve"
         if need.reserve_gal > 0.05
@@ -210,7 +214,7 @@ def _all_at_hand(site: Site, need: FuelNeed) -> str:
 
 def _as_you_go(site: Site, need: FuelNeed) -> str:
     """Gasoline that may not all be stored; what is brought later leaves the reserve as it is."""
-    more, held = math.ceil(short_gal(need)), math.ceil(to_add_gal(site, need))
+    more, held = math.ceil(short_gal(need)), math.ceil(to_add_gal(need))
     entered = (
         f" Where so much may be held, {held} gal held beforehand do it too: the reserve grows."
         f"{_at_start(need, held)}"

@@ -7,12 +7,13 @@ from datetime import datetime
 
 import numpy as np
 
-from server.advise.fuel_words import LIQUID, gal_words
+from server.advise.fuel_words import gal_words
 from server.advise.plan_task import Task, joined
 from server.domain.cautions import FUEL, OIL, REFUEL
 from server.domain.scenario import Window
 from server.domain.supply import Generator
 from server.simulate.burn import burn_per_h, curve_of, other_per_h
+from server.simulate.fuel_need import LIQUID
 from server.simulate.harm_set import run_hours
 from server.simulate.results import Run
 from server.simulate.timeline import LONGEST_SERVICE_S

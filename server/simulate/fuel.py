@@ -8,7 +8,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.simulate.burn import other_per_h
 from server.simulate.dry import Played
-from server.simulate.fuel_need import FuelNeed
+from server.simulate.fuel_need import LIQUID, FuelNeed
 
 
 def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed, ...]:
@@ -51,6 +51,7 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
                 capacity_gal=tank.capacity_gal,
                 fill_share=tank.fill_share,
                 start_share=scenario.fuel_at_start_share,
+                in_cans=generator.fuel in LIQUID,
                 again_at=tuple(scenario.start + timedelta(seconds=s) for s in ends_s[1:]),
                 guess=between is not None,
                 dry_by_high_at=_moment(scenario, between[0] if between else at_s),

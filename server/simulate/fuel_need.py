@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+LIQUID = frozenset({"gasoline", "diesel"})
+"""Fuels that stand by a set in cans."""
+
 
 @dataclass(frozen=True)
 class FuelNeed:
@@ -16,7 +19,8 @@ class FuelNeed:
     in the tank; ``dry_at`` is when the fuel first ends, ``again_at`` when it does after more came.
     Where its burn is a ``guess``, ``dry_by_high_at`` is by the most, ``dry_by_low_at`` the least.
     Of its tank, ``capacity_gal`` is what it holds, ``fill_share`` as full as it is filled and
-    ``start_share`` how full of that it is at the start.
+    ``start_share`` how full of that it is at the start; ``in_cans`` where its fuel may be held
+    besides, as gas is not.
     """
 
     generator_id: str
@@ -36,6 +40,7 @@ class FuelNeed:
     capacity_gal: float = 0.0
     fill_share: float = 1.0
     start_share: float = 1.0
+    in_cans: bool = True
 
     @property
     def added_share(self) -> float:
@@ -45,7 +50,12 @@ class FuelNeed:
         return self.fill_share - self.reserve_gal / self.capacity_gal
 
     def start_share_with(self, added_gal: float) -> float:
-        """How full all is at the start with so much held besides, filled to the last of it."""
+        """How full all is at the start with so much more there; past 1 where it finds no room.
+
+        In cans it is held besides, filled to the last of it; gas goes into the tank there is.
+        """
+        if not self.in_cans:
+            return self.start_share + added_gal / (self.capacity_gal * self.fill_share)
         at_start_gal = self.capacity_gal * self.start_share + added_gal
         return at_start_gal / (self.capacity_gal + added_gal)
 

@@ -116,9 +116,9 @@ def test_the_figure_asked_for_entered_as_kept_at_hand_leaves_nothing_to_ask(
 
     short = with_tank(capacity_gal)
     (need,) = simulate(short, day).fuel
-    more_gal = math.ceil(to_add_gal(short, need))
+    more_gal = math.ceil(to_add_gal(need))
     by_hand_gal = short_gal(need) / (fill - reserve)  # in cans that are full, whatever the tank is
-    assert to_add_gal(short, need) == pytest.approx(by_hand_gal)
+    assert to_add_gal(need) == pytest.approx(by_hand_gal)
     assert f" {more_gal} gal " in bring_words(short, need)
     share = (capacity_gal * start + more_gal) / (capacity_gal + more_gal)
     day = day.model_copy(update={"fuel_at_start_share": math.ceil(100 * share) / 100})
@@ -130,6 +130,32 @@ def test_the_figure_asked_for_entered_as_kept_at_hand_leaves_nothing_to_ask(
     assert not then.eats_reserve
     assert short_gal(then) == 0.0
     assert to_bring(enough_site, (then,)) == ()
+
+
+def test_a_gas_tank_is_filled_and_not_made_larger():
+    """What is short goes into the tank there is: its share at the start rises, its reserve not."""
+    site, day = house()
+    day = day.model_copy(update={"fuel_at_start_share": 0.3})
+
+    def with_start(share: float, held_gal: float = 40.0) -> tuple[Site, Scenario]:
+        started = day.model_copy(update={"fuel_at_start_share": share})
+        tank = FuelTank(capacity_gal=held_gal, fill_share=0.8, reserve_share=0.1)
+        one = site.generators[0].model_copy(update={"fuel": "propane", "tank": tank})
+        return with_parts(site, generators=(one,), scenarios=(started,)), started
+
+    (need,) = simulate(*with_start(0.3)).fuel
+    more_gal = math.ceil(short_gal(need))
+    by_hand = 0.3 + more_gal / (40.0 * 0.8)
+    words = bring_words(with_start(0.3)[0], need)
+    assert f"about {more_gal} gal more" in words
+    assert f"{math.ceil(100 * by_hand)} % as the fuel at the start" in words
+    (then,) = simulate(*with_start(math.ceil(100 * by_hand) / 100)).fuel
+    assert short_gal(then) == 0.0
+    small, _ = with_start(0.3, held_gal=6.0)
+    (need,) = simulate(small, day).fuel
+    assert "The tank filled is 4.8 gal: what is more has to be delivered." in bring_words(
+        small, need
+    )
 
 
 def test_where_the_roads_are_closed_no_fuel_is_fetched_on_the_way():
