@@ -259,3 +259,13 @@ def test_what_keeps_cold_is_named_as_coming_back_against_its_pressure() -> None:
     ]
     found = starts(house(*own), outages=scenario(outage_h=(0.1, 6)).outages)
     assert [m.name for m in found.against_pressure] == ["fridge"]
+
+
+def test_a_delay_behind_a_load_manager_is_named_as_not_kept_at_its_return() -> None:
+    pair = (compressor("a", "down", delay_s=60.0), compressor("b", "up"))
+    base = house(*pair)
+    managed = base.circuits[0].model_copy(update={"energy_group_id": "m"})
+    manager = EnergyGroup(id="m", name="Manager", setting_a=90, watch_id="ats")
+    site = with_parts(base, circuits=(managed, base.circuits[1]), energy_groups=(manager,))
+    assert [m.name for m in starts(site).let_back] == ["a"]
+    assert not starts(base).let_back
