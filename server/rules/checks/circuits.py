@@ -30,6 +30,7 @@ from server.rules.checks.ground_fault import GROUND_FAULT_TYPES
 from server.rules.checks.made import made
 from server.rules.checks.motors import motor_checks
 from server.rules.checks.nothing_else import nothing_else_checks
+from server.rules.checks.outlet_volts import outlet_volts_checks
 from server.rules.checks.plugs import needs_own_circuit, of_several_outlets, plug_checks
 from server.rules.checks.protection import (
     protection_checks,
@@ -89,6 +90,7 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
             yield with_its_wire(finding, circuit, asked[circuit.id], between_v, rules)
         yield from shared_checks(circuit, rules)
         yield from nothing_else_checks(site, circuit, rules)
+        yield from outlet_volts_checks(site, circuit, rules)
         yield from _multiwire_tie(site, circuit, rules)
         yield from _old_three_wire_kept(site, circuit, rules)
     yield from main_checks(site, rules)
