@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from fractions import Fraction
+from itertools import pairwise
 
 from server.rules.tables import read_toml
 
@@ -34,6 +35,32 @@ def table_full_load_a(horsepower: float, fed_v: float) -> float | None:
         if abs(row["hp"] - horsepower) < _SAME_HP:
             return float(row["full_load_a"][column])
     return None
+
+
+def interpolated_full_load_a(horsepower: float, fed_v: float) -> float | None:
+    """Full-load amps by the table, between two of its rows in proportion, None outside it. [A]
+
+    430.6(A)(1) has the two interpolated where one is told and stands between rows.
+
+    >>> interpolated_full_load_a(1.25, 240.0), interpolated_full_load_a(12.0, 240.0)
+    (9.0, None)
+    """
+    exact = table_full_load_a(horsepower, fed_v)
+    if exact is not None:
+        return exact
+    table = read_toml("motors")
+    column = table["table"]["volts"].index(_COLUMN_V[fed_v])
+    for low, high in pairwise(table["rows"]):
+        if low["hp"] < horsepower < high["hp"]:
+            share = (horsepower - low["hp"]) / (high["hp"] - low["hp"])
+            first, last = low["full_load_a"][column], high["full_load_a"][column]
+            return float(first + share * (last - first))
+    return None
+
+
+def largest_hp() -> float:
+    """The largest motor of the table. [hp]"""
+    return float(read_toml("motors")["rows"][-1]["hp"])
 
 
 def horsepower_words(horsepower: float) -> str:

@@ -142,3 +142,16 @@ def test_a_circuit_of_two_legs_and_a_neutral_has_three_wires():
         )
         own = circuit("r", "shed", 1, 3, breaker_a=15, appliances=(load,))
         assert told(with_parts(base, circuits=(*base.circuits, own))) == answer
+
+
+def test_the_words_say_why_it_is_60_a():
+    def text(site):
+        found = check_site(site, edition="2023", recheck=False).findings
+        return next(f.text for f in found if f.code == CODE)
+
+    load = builders.appliance("r", 2000, volts=240, part_120_w=100)
+    own = circuit("r", "shed", 1, 3, breaker_a=15, appliances=(load,))
+    base = shed((), main_a=30)
+    dryer = with_parts(base, circuits=(*base.circuits, own))
+    assert "a building with a circuit of two hot wires and a neutral is rated 60 A" in text(dryer)
+    assert "a building of 4 circuits is rated 60 A" in text(shed((15, 20, 20, 20), main_a=30))

@@ -76,6 +76,20 @@ def test_a_setting_above_the_breaker_is_past_it():
     assert found["device-below-load"].value == pytest.approx(75)
 
 
+def test_what_the_manager_holds_is_not_said_to_run_together():
+    """Two of 24 A held at 20 A on 25 A: 20 x 1.25 = 25 A; 48 A never run."""
+    site = pair(manager(20), breaker_a=25)
+    small = KINDS["car-charger-24"]
+    cars = tuple(
+        small.appliance(a.id).model_copy(update={"name": a.name})
+        for a in site.circuits[0].appliances
+    )
+    held = site.circuits[0].model_copy(update={"appliances": cars})
+    found = told(with_parts(site, circuits=(held,)))
+    assert "charging-together" in found
+    assert "device-below-load" not in found
+
+
 def test_a_setting_of_all_they_draw_holds_nothing():
     found = told(pair(manager(96), breaker_a=125))
     assert "charging-together" not in found

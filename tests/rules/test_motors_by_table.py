@@ -58,8 +58,31 @@ def test_the_column_is_that_of_the_volts_it_is_fed_at(volts, fed_v, va):
 
 
 def test_what_is_no_motor_of_the_table_is_left():
-    for load in (replace(PUMP, horsepower=0.9), replace(PUMP, wired_motor=False)):
+    for load in (replace(PUMP, horsepower=0.1), replace(PUMP, wired_motor=False)):
         assert by_table([load], 240, RULES) == (load,)
+
+
+@pytest.mark.parametrize(
+    ("hp", "amps", "words"),
+    [
+        # 8 A at 1 hp and 10 A at 1-1/2; 6.9 at 3/4; 28 at 5 and 40 at 7-1/2 (430.6(A)(1)).
+        (1.25, 9.0, "between its rows for 1-1/4 hp: 9 A"),
+        (0.9, 6.9 + 0.6 * 1.1, "between its rows for 0.9 hp: 7.56 A"),
+        (7.0, 28 + 0.8 * 12, "between its rows for 7 hp: 37.6 A"),
+        (7.5, 40, "Table 430.248, 7-1/2 hp: 40 A"),
+    ],
+)
+def test_between_two_rows_it_is_interpolated(hp, amps, words):
+    (counted,) = by_table([replace(PUMP, horsepower=hp)], 240, RULES)
+    assert counted.va == pytest.approx(max(amps * 240, PUMP.va))
+    assert words in counted.note
+
+
+def test_past_the_table_it_counts_by_its_plate_and_says_so():
+    large = replace(PUMP, horsepower=12.0, va=1_500, motor_va=1_500)
+    (counted,) = by_table([large], 240, RULES)
+    assert counted.va == 1_500
+    assert "Table 430.248 ends at 10 hp (430.6(A)(1))" in counted.note
 
 
 def test_a_farm_building_counts_its_motors_so():

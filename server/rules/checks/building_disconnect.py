@@ -85,7 +85,13 @@ def _asked(
         return rules.figure("building_disconnect_dwelling_a"), "that is a dwelling"
     shared = [c for c in here if c.multiwire_partner_id is not None or _has_neutral_too(c)]
     if further or shared or len(here) > MOST_SMALL:
-        number = f"of {len(here)} circuits" if len(here) > MOST_SMALL else "of its circuits"
+        number = (
+            f"of {len(here)} circuits"
+            if len(here) > MOST_SMALL
+            else "with a panel further on"
+            if further
+            else "with a circuit of two hot wires and a neutral"
+        )
         return rules.figure("building_disconnect_least_a"), number
     if len(here) == 1:
         return rules.figure("building_disconnect_one_a"), "of one circuit"

@@ -75,12 +75,13 @@ def circuit_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
         device_a = 0.0 if welds else asked_a(circuit, between_v, rules)
         asked[circuit.id] = 0.0 if welds else wire_asked_a(circuit, between_v, rules)
         sharing = shared_setting(site, circuit)
-        if sharing is not None and shared_a(sharing, rules) < device_a:
+        held = sharing is not None and shared_a(sharing, rules) < device_a
+        if sharing is not None and held:
             yield from charging_together_checks(circuit, sharing, device_a, rules)
             device_a = asked[circuit.id] = shared_a(sharing, rules)
         for finding in (
             *_device_for_load(circuit, device_a, between_v, rules),
-            *total_checks(circuit, device_a, between_v, rules),
+            *total_checks(circuit, device_a, between_v, rules, held=held),
             *plug_checks(site, circuit, rules),
             *several_outlets_checks(circuit, device_a, rules),
             *device_checks(circuit, between_v, rules),

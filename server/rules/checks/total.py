@@ -19,15 +19,16 @@ from server.rules.words import a_rating, listed, percent
 
 
 def total_checks(
-    circuit: Circuit, device_a: float, between_v: float, rules: Rulebook
+    circuit: Circuit, device_a: float, between_v: float, rules: Rulebook, *, held: bool = False
 ) -> Iterator[Finding]:
     """Findings about shares of a circuit that what is on it may take.
 
     ``device_a`` is what is asked of its breaker for certain; where that is above it already, its
-    own finding tells so.
+    own finding tells so. ``held``: a manager lets on no more than that of it all at one time.
     """
     if not short_of(device_a, circuit.breaker_a):
-        yield from _at_one_time(circuit, between_v, rules)
+        if not held:
+            yield from _at_one_time(circuit, between_v, rules)
         yield from _fastened_past_half(circuit, between_v, rules)
     yield from _one_on_a_plug(circuit, between_v, rules)
 

@@ -8,7 +8,12 @@ from dataclasses import replace
 from server.rules.demand.inputs import Load
 from server.rules.editions import Rulebook
 from server.rules.leg import LEG_V
-from server.rules.motor_table import horsepower_words, table_full_load_a
+from server.rules.motor_table import (
+    horsepower_words,
+    interpolated_full_load_a,
+    largest_hp,
+    table_full_load_a,
+)
 
 
 def by_table(loads: Iterable[Load], volts: float, rules: Rulebook) -> tuple[Load, ...]:
@@ -40,7 +45,7 @@ def _by_table(load: Load, volts: float, rules: Rulebook) -> Load:
         return _corded(load, volts, rules)
     found = _table(load, volts)
     if found is None:
-        return load
+        return _past_table(load, rules)
     section = rules.figure("motor_by_table").cite.section
     table_va = found[1]
     if table_va > load.va:
@@ -50,6 +55,18 @@ def _by_table(load: Load, volts: float, rules: Rulebook) -> Load:
     note = f"{load.note}; {words}" if load.note else words
     larger = max(table_va, load.va)
     return replace(load, va=larger, motor_va=larger, note=note, wired_motor=False)
+
+
+def _past_table(load: Load, rules: Rulebook) -> Load:
+    """A wired motor larger than the table has, which says that it counts by its plate."""
+    if not load.wired_motor or (load.horsepower or 0.0) <= largest_hp():
+        return load
+    section = rules.figure("motor_by_table").cite.section
+    words = (
+        f"by its plate: Table 430.248 ends at {largest_hp():g} hp ({section}); ask its maker for "
+        "full-load amps, or whether it has three phases"
+    )
+    return replace(load, note=f"{load.note}; {words}" if load.note else words)
 
 
 def _corded(load: Load, volts: float, rules: Rulebook) -> Load:
@@ -70,11 +87,13 @@ def _table(load: Load, volts: float) -> tuple[float, float, float] | None:
     if not load.wired_motor or load.horsepower is None:
         return None
     fed_v = LEG_V if load.single_leg else volts
-    amps = table_full_load_a(load.horsepower, fed_v)
+    amps = interpolated_full_load_a(load.horsepower, fed_v)
     return None if amps is None else (amps, amps * fed_v, fed_v)
 
 
 def _sum(load: Load, found: tuple[float, float, float]) -> str:
     amps, va, fed_v = found
     plate = horsepower_words(load.horsepower or 0.0)
-    return f"Table 430.248, {plate} hp: {amps:g} A × {fed_v:g} V = {va:,.0f} VA"
+    if table_full_load_a(load.horsepower or 0.0, fed_v) is None:
+        plate = f"between its rows for {plate}"
+    return f"Table 430.248, {plate} hp: {round(amps, 2):g} A × {fed_v:g} V = {va:,.0f} VA"
