@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from server.domain.site import Site
-from server.rules.demand.worksheet import Worksheet
+from server.rules.demand.legs import LEAST_ADDED_A
+from server.rules.demand.worksheet import LegRow, LegSheet, Worksheet
 from server.rules.editions import Rulebook
 from server.rules.words import listed
 
@@ -66,4 +67,37 @@ def largest_alone(
             f"{site.circuit(kept).name}, and the others do not ({why})."
         )
     sheet = make(left_out)
-    return replace(sheet, notes=(*sheet.notes, *notes))
+    taken = [i for one in turns for i in one.circuit_ids if i in left_out]
+    others = [_instead(turns, left_out, i) for i in taken]
+    fullest = max(
+        (s.legs for s in map(make, others) if s.legs is not None),
+        key=lambda legs: legs.neutral_a,
+        default=None,
+    )
+    return replace(sheet, notes=(*sheet.notes, *notes), legs=_no_less(sheet.legs, fullest))
+
+
+def _instead(turns: tuple[Turns, ...], left_out: frozenset[str], circuit_id: str) -> frozenset[str]:
+    """What is left out where this circuit has its turn, and the largest of its manager has not."""
+    (mine,) = (frozenset(one.circuit_ids) for one in turns if circuit_id in one.circuit_ids)
+    return (left_out | mine) - {circuit_id}
+
+
+def _no_less(legs: LegSheet | None, fullest: LegSheet | None) -> LegSheet | None:
+    """The neutral no less than in the turn that loads it most (220.61(A))."""
+    if legs is None or fullest is None or fullest.neutral_a < legs.neutral_a + LEAST_ADDED_A:
+        return legs
+    row = LegRow(
+        "More in another’s turn",
+        0.0,
+        0.0,
+        fullest.neutral_a - legs.neutral_a,
+        f"then {fullest.neutral_a:.1f} A on the neutral",
+        legs.neutral_cite.section,
+    )
+    return replace(
+        legs,
+        rows=(*legs.rows, row),
+        neutral_a=fullest.neutral_a,
+        unbalance_a=max(legs.unbalance_a, fullest.unbalance_a),
+    )
