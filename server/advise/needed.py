@@ -44,7 +44,10 @@ def _longest_s(spans: tuple[tuple[float, float], ...]) -> float:
 
 
 def takes_needed(run: Run, circuit_ids: Collection[str]) -> bool:
-    """Whether circuits give more than comfort: water, a medical device, food, heat in frost."""
+    """Whether circuits give more than comfort: water, a medical device, food, heat in frost.
+
+    The fan that a unit blows through gives heat as the unit does.
+    """
     weather = run.scenario.weather
     frost = min(weather.hourly_f, default=weather.low_f) < FROST_F
     return any(_needed(run.site.circuit(i), frost=frost) for i in circuit_ids)
@@ -55,7 +58,7 @@ def _needed(circuit: Circuit, *, frost: bool) -> bool:
         return True
     for one in circuit.appliances:
         what = one.behaviour
-        heats = isinstance(what, RoomUnit) and what.mode == "heat"
+        heats = isinstance(what, RoomUnit) and what.mode in {"heat", "fan"}
         if what.model in _WATER or what.model == "cold_box" or (heats and frost):
             return True
     return False

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import pytest
+
 from server.advise.levers import Lever, apply_lever
 from server.advise.needed import new_harms, takes_needed
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
 from server.domain.behaviour import Cycle, Stage, Timed
-from server.domain.scenario import Scenario, Window
+from server.domain.scenario import Scenario, Weather, Window
 from server.domain.site import Site
 from server.simulate.run import simulate
 from tests.builders import (
@@ -22,7 +24,7 @@ from tests.builders import (
     scenario,
     with_parts,
 )
-from tests.rules.check_sites import of_kind
+from tests.rules.check_sites import HOUSE, of_kind
 
 
 def with_well(*, rated_kw: float) -> tuple[Site, Scenario]:
@@ -53,6 +55,16 @@ def test_a_harm_that_grows_from_minutes_to_hours_counts_as_brought():
     assert "gives no water for up to" in brought
     assert new_harms(run, run) == ()
     assert new_harms(after, run) == ()
+
+
+@pytest.mark.parametrize(("low_f", "needed"), [(20.0, True), (60.0, False)])
+@pytest.mark.parametrize("kind", ["air-handler", "heat-pump"])
+def test_in_frost_heat_is_needed_and_so_is_the_fan_that_it_blows_through(kind, low_f, needed):
+    site, day = with_well(rated_kw=20)
+    unit = of_kind("unit", "backed", (13, 15), kind)
+    day = day.model_copy(update={"weather": Weather(low_f=low_f, high_f=low_f + 5.0)})
+    site = with_parts(site, circuits=(*site.circuits, unit), zones=HOUSE, scenarios=(day,))
+    assert takes_needed(simulate(site, day), ["unit"]) is needed
 
 
 def test_what_takes_water_is_needed_and_a_lasting_load_is_comfort():
