@@ -72,12 +72,6 @@ def test_two_that_share_a_neutral_are_three_wires_and_one_handle():
     assert told(shed((20, 20), main_a=None, pairs=((0, 1),))) == [("225.39(D)", 20, 60)]
 
 
-def test_the_words_say_why_two_circuits_ask_for_60_a():
-    site = shed((20, 20), main_a=None, pairs=((0, 1),))
-    (one,) = [f for f in check_site(site, recheck=False).findings if f.code == CODE]
-    assert "cuts off a building with a circuit of more than two wires is rated 60 A" in one.text
-
-
 def test_a_dwelling_of_its_own():
     assert told(shed((15, 20, 20), main_a=60, dwelling="Cottage")) == [("225.39(C)", 60, 100)]
     assert told(shed((15, 20, 20), main_a=100, dwelling="Cottage")) == []
