@@ -157,10 +157,3 @@ def _shares(load: Load) -> tuple[Share, ...]:
         Share(name, va - part_va, load.volts, None, "none"),
         Share(f"{name}, 120 V part", part_va, LEG_V, leg, "full"),
     )
-
-
-def _neutral_use(load: Load) -> NeutralUse:
-    """A range and a dryer between the legs lie on the neutral in part (220.61(B)(1))."""
-    if load.single_leg:
-        return "full"
-    return "cooking_dryer" if load.category in ("cooking", "dryer") else "none"
