@@ -39,9 +39,14 @@ _WITH_UNIT = re.compile(r"\s*(\d[\d.,]*)\s*[A-Za-z°%²\u0022′″']+[\w²]*\s*
 GROUPED = re.compile(r"-?[1-9]\d{0,2}(,\d{3})+(\.\d+)?")
 """A number whose commas group its thousands; no group follows a leading zero."""
 BOUNDS = ("greater_than_equal", "greater_than", "less_than_equal", "less_than")
+_SIZE_HINT = (
+    "Enter a wire size: 14, 12, 10, 8, 6, 4, 3, 2 or 1, 1/0 to 4/0, or 250 to 750 for kcmil."
+)
 _ID_PATTERN_HINT = (
     "Use small letters, digits and hyphens, beginning with a letter or digit, such as well-pump."
 )
+_PATTERN_HINTS = (("a-z0-9", _ID_PATTERN_HINT), ("/0", _SIZE_HINT))
+"""What to write, by a part of the pattern that tells which it is."""
 
 
 def _shown(value: Any) -> str:
@@ -64,11 +69,8 @@ def message_for(kind: str, context: dict[str, Any], fallback: str) -> str:
     if kind == "string_too_long":
         return f"Keep this to {context.get('max_length')} characters."
     if kind == "string_pattern_mismatch":
-        return (
-            _ID_PATTERN_HINT
-            if "a-z0-9" in str(context.get("pattern"))
-            else ("This is not written in the form expected here.")
-        )
+        hints = (h for part, h in _PATTERN_HINTS if part in str(context.get("pattern")))
+        return next(hints, "This is not written in the form expected here.")
     if kind == "too_long":
         return f"At most {context.get('max_length')} entries are possible here."
     if kind == "too_short":

@@ -118,8 +118,8 @@ def conductor(size: str) -> Conductor:
     except KeyError:
         sizes = conductors()
         raise InputError(
-            f"There is no conductor size {size!r} here; sizes run from {sizes[0].size} AWG to "
-            f"{sizes[-1].size} kcmil.",
+            f"There is no conductor size {size!r} here; the sizes are "
+            f"{', '.join(c.size for c in sizes)} (AWG, from 250 on kcmil).",
             field="size",
         ) from None
 

@@ -123,6 +123,8 @@ def test_broken_json_is_told() -> None:
 
 def test_an_unforeseen_kind_keeps_the_library_message() -> None:
     assert message_for("new_kind", {}, "as it came") == "as it came"
+    sizes = message_for("string_pattern_mismatch", {"pattern": r"^(14|[1-4]/0)$"}, "")
+    assert "1/0 to 4/0, or 250 to 750" in sizes
     assert message_for("string_pattern_mismatch", {"pattern": "^[A-Z]$"}, "") == (
         "This is not written in the form expected here."
     )

@@ -260,3 +260,13 @@ def test_a_record_of_no_service_is_refused(service_id):
 def test_two_records_of_one_service_are_refused():
     with pytest.raises(ValidationError, match="One record for each service"):
         with_parts(recorded(), demand_records=(RECORD, RECORD))
+
+
+def test_a_floor_area_of_0_is_asked_about():
+    site = builders.normal_only_site(floor_area_ft2=0)
+    sheet = demand_of(site, "grid", rules=RULES).sheet("standard")
+    assert not sheet.complete
+    assert any("0 ft² is entered" in q for q in sheet.missing)
+    told = builders.normal_only_site(floor_area_ft2=1)
+    whole = demand_of(told, "grid", rules=RULES).sheet("standard")
+    assert not any("0 ft²" in q for q in whole.missing)

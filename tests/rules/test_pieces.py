@@ -300,3 +300,8 @@ def test_a_neutral_carries_no_more_than_the_load():
 def test_volts_of_no_house_say_what_the_wires_are_taken_for(volts, told):
     notes = worked(Piece(50), volts=volts, load_a=20).notes
     assert sum("without a neutral are taken" in n.text for n in notes) == told
+
+
+def test_a_size_that_is_not_here_is_told_which_are():
+    with pytest.raises(InputError, match=r"'700' here; the sizes are 14, 12, .* 600, 750 "):
+        conductor("700")

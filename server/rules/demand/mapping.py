@@ -36,6 +36,8 @@ WHOSE = (
     "house on two services may not use the optional methods."
 )
 
+NO_AREA = "Floor area: 0 ft² is entered, so lights and plugs count for nothing."
+
 
 @dataclass(frozen=True)
 class ManagedGroup:
@@ -284,6 +286,10 @@ def _area(
 ) -> tuple[float | None, str, tuple[str, ...]]:
     told_there = facts.area_ft2_by_panel
     if every:
+        if site.floor_area_ft2 == 0 and any(
+            not outside_area(site, c, told_there) for c in circuits
+        ):
+            return 0.0, "entered as 0", (NO_AREA,)
         if site.floor_area_ft2 is not None:
             return site.floor_area_ft2, "", ()
         return _area_by_panels(site, circuits, told_there)
