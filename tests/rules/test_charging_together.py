@@ -132,3 +132,14 @@ def test_a_sheet_says_what_counts_where_chargers_share():
     assert not any(
         "count together" in n for n in sheet_of(with_parts(alone, circuits=(one,))).notes
     )
+
+
+def test_the_sheet_names_the_chargers_that_no_manager_holds_and_nothing_else():
+    def notes(site):
+        sheet = demand_of(site, "main", rules=rulebook("2023")).sheet("standard")
+        return [n for n in sheet.notes if "count together. Where they share" in n]
+
+    (note,) = notes(pair(beside="water-heater"))
+    cars = [a.name for a in pair().circuit("cars").appliances]
+    assert note.startswith(f"{cars[0]} and {cars[1]} count together.")
+    assert notes(pair(manager())) == []

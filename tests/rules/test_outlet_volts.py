@@ -48,3 +48,9 @@ def test_outside_a_dwelling_it_is_let_be(place):
 
 def test_a_motor_goes_by_its_horsepower():
     assert told("room-air", 1000, load_type="motor") == []
+
+
+@pytest.mark.parametrize(("power_factor", "asked"), [(1.0, True), (0.85, False)])
+def test_it_goes_by_volt_amperes(power_factor, asked):
+    """1,300 W / 0.85 = 1,529 VA, above 1,440."""
+    assert bool(told("television", 1300, power_factor=power_factor)) is asked

@@ -42,6 +42,7 @@ def test_its_plate_with_25_percent_that_fits_leaves_a_note():
     assert one.severity == "note"
     assert "7,200 VA (220.57)" in one.text
     assert "it is 30 A, which fits" in one.text
+    assert "25 %" in one.text
 
 
 @pytest.mark.parametrize("edition", ["2020", "2026"])

@@ -74,3 +74,36 @@ def test_a_setting_over_a_group_carries_its_neutral_up_to_itself():
     assert (tight.legs.l1_a, tight.legs.l2_a) == (20.0, 20.0)
     car = Load("Charger", "vehicle", 9_600, group="m", continuous=True)
     assert sheet(car, settings=(Setting("m", "Manager", 4_800),)).legs.neutral_a == 0.0
+
+
+CHARGER = Load("Charger", "vehicle", 9_600, continuous=True)
+
+
+@pytest.mark.parametrize(
+    ("setting_a", "edition", "l1_a", "l2_a"),
+    [(52, "2023", 65.0, 65.0), (44, "2023", 60.0, 55.0), (52, "2017", 65.0, 65.0)],
+)
+def test_each_leg_holds_the_larger_of_its_rest_and_the_setting(setting_a, edition, l1_a, l2_a):
+    """The rest is 60 A on L1 and 50 A on L2; the setting is a continuous load (220.70)."""
+    left = held(setting_a, RANGE, CHARGER, rules=rulebook(edition))
+    assert left.leg_needed_a == pytest.approx((l1_a, l2_a))
+
+
+def test_the_step_says_what_is_let_on_by_its_sum():
+    step = held(52, RANGE, CHARGER).amp_lines[-2]
+    assert (step.label, step.sum, step.value) == (
+        "What Manager lets pass", "1.25 × 52 A, as a continuous load", pytest.approx(65.0)
+    )  # fmt: skip
+    all_of_it = held(200, Load("Heater", "individual", 480)).amp_lines[-2]
+    assert all_of_it.sum == "1.25 × 200 A, as a continuous load, and no more than all of it, 62.0 A"
+
+
+def test_where_the_setting_asks_for_no_more_the_steps_are_those_of_the_rest():
+    assert held(48, RANGE, CHARGER).amp_lines == sheet(REST, LIGHTS).amp_lines
+
+
+def test_the_row_of_what_is_let_on_is_on_the_neutral_alone_and_says_where_it_is_held():
+    tight, wide = held(30, RANGE).legs.rows[-1], held(70, RANGE).legs.rows[-1]
+    assert (tight.l1_a, tight.l2_a, wide.l1_a, wide.l2_a) == (0.0, 0.0, 0.0, 0.0)
+    assert tight.note == "33.3 A to neutral with all of it on, held at 30 A"
+    assert wide.note == "33.3 A to neutral with all of it on"
