@@ -86,6 +86,7 @@ def noted(edition: str, **built) -> list[str]:
 def test_the_sheet_says_that_the_least_load_is_raised_again(built, words):
     (note,) = noted("2023", **built)
     assert "7,200 VA" in note
+    assert "and 25 % for three hours or longer is put on that again" in note
     assert words in note
 
 
