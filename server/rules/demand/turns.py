@@ -68,13 +68,11 @@ def largest_alone(
         )
     sheet = make(left_out)
     taken = [i for one in turns for i in one.circuit_ids if i in left_out]
-    others = [_instead(turns, left_out, i) for i in taken]
-    fullest = max(
-        (s.legs for s in map(make, others) if s.legs is not None),
-        key=lambda legs: legs.neutral_a,
-        default=None,
-    )
-    return replace(sheet, notes=(*sheet.notes, *notes), legs=_no_less(sheet.legs, fullest))
+    others = [make(_instead(turns, left_out, i)) for i in taken]
+    sheet = replace(sheet, notes=(*sheet.notes, *notes))
+    for other in others:
+        sheet = _no_less(sheet, other)
+    return sheet
 
 
 def _instead(turns: tuple[Turns, ...], left_out: frozenset[str], circuit_id: str) -> frozenset[str]:
@@ -83,21 +81,52 @@ def _instead(turns: tuple[Turns, ...], left_out: frozenset[str], circuit_id: str
     return (left_out | mine) - {circuit_id}
 
 
-def _no_less(legs: LegSheet | None, fullest: LegSheet | None) -> LegSheet | None:
-    """The neutral no less than in the turn that loads it most (220.61(A))."""
-    if legs is None or fullest is None or fullest.neutral_a < legs.neutral_a + LEAST_ADDED_A:
+def _no_less(sheet: Worksheet, other: Worksheet) -> Worksheet:
+    """Each wire no less than in another's turn: a smaller load on one leg can load it more."""
+    legs = _wires(sheet.legs, other.legs)
+    if other.needed_a < sheet.needed_a + LEAST_ADDED_A:
+        return replace(sheet, legs=legs)
+    first, second = (max(a, b) for a, b in zip(sheet.leg_needed_a, other.leg_needed_a, strict=True))
+    plates = [a for a in (sheet.plate_needed_a, other.plate_needed_a) if a is not None]
+    words = (
+        f"In another’s turn one leg carries more, {other.leg_a:.1f} A: the amps and the rating are "
+        "those of that turn."
+    )
+    return replace(
+        sheet,
+        legs=legs,
+        leg_a=max(sheet.leg_a, other.leg_a),
+        leg_needed_a=(first, second),
+        needed_a=other.needed_a,
+        plate_needed_a=max(plates, default=None),
+        amp_lines=other.amp_lines,
+        standard_a=other.standard_a,
+        notes=(*sheet.notes, words),
+    )
+
+
+def _wires(legs: LegSheet | None, other: LegSheet | None) -> LegSheet | None:
+    """Legs and neutral no less than in another's turn; 220.61(A) for the neutral."""
+    if legs is None or other is None:
+        return legs
+    first, second = max(0.0, other.l1_a - legs.l1_a), max(0.0, other.l2_a - legs.l2_a)
+    neutral = max(0.0, other.neutral_a - legs.neutral_a)
+    if max(first, second, neutral) < LEAST_ADDED_A:
         return legs
     row = LegRow(
         "More in another’s turn",
-        0.0,
-        0.0,
-        fullest.neutral_a - legs.neutral_a,
-        f"then {fullest.neutral_a:.1f} A on the neutral",
+        first,
+        second,
+        neutral,
+        f"then {other.l1_a:.1f} A on L1, {other.l2_a:.1f} A on L2, {other.neutral_a:.1f} A on the "
+        "neutral",
         legs.neutral_cite.section,
     )
     return replace(
         legs,
         rows=(*legs.rows, row),
-        neutral_a=fullest.neutral_a,
-        unbalance_a=max(legs.unbalance_a, fullest.unbalance_a),
+        l1_a=legs.l1_a + first,
+        l2_a=legs.l2_a + second,
+        neutral_a=legs.neutral_a + neutral,
+        unbalance_a=max(legs.unbalance_a, other.unbalance_a),
     )
