@@ -75,24 +75,28 @@ def general_lines(dwelling: Dwelling, rules: Rulebook, lighting: str) -> tuple[L
 
 
 def _own_note(dwelling: Dwelling, small: Figure) -> str:
-    names = dwelling.appliance_circuits
-    if not names:
-        return ""
-    each = "each count" if len(names) > 1 else "counts"
-    return (
-        f"{listed(list(names))}, for one thing in its place, {each} as such a circuit at "
-        f"{small.value:,.0f} VA, not by a plate"
+    return _as_such(
+        dwelling.appliance_circuits, "for one thing in its place", small, "not by a plate"
     )
 
 
 def _dryer_note(dwelling: Dwelling, laundry: Figure, rules: Rulebook) -> str:
-    names = dwelling.laundry_dryers
+    return _as_such(
+        dwelling.laundry_dryers,
+        "with a dryer of 120 V",
+        laundry,
+        f"not as an electric clothes dryer ({rules.load_article}.54)",
+    )
+
+
+def _as_such(names: tuple[str, ...], what: str, circuit: Figure, instead: str) -> str:
+    """That circuits by these names count at the load of such a circuit; empty without any."""
     if not names:
         return ""
     each = "each count" if len(names) > 1 else "counts"
     return (
-        f"{listed(list(names))}, with a dryer of 120 V, {each} as such a circuit at "
-        f"{laundry.value:,.0f} VA, not as an electric clothes dryer ({rules.load_article}.54)"
+        f"{listed(list(names))}, {what}, {each} as such a circuit at {circuit.value:,.0f} VA, "
+        f"{instead}"
     )
 
 

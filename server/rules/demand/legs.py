@@ -160,18 +160,30 @@ def with_other_season(legs: LegSheet, other: LegSheet, running: str) -> LegSheet
     other : LegSheet   The same with what is left out of the sum in place of what counts.
     running : str      What runs there, for the row.
     """
+    fuller = no_less(
+        legs,
+        other,
+        f"More where {running} alone runs",
+        "; left out of the sum, not off the wires it loads",
+    )
+    added = (fuller.l1_a - legs.l1_a, fuller.l2_a - legs.l2_a)
+    return replace(fuller, other_season_a=added)
+
+
+def no_less(legs: LegSheet, other: LegSheet, label: str, why: str = "") -> LegSheet:
+    """These legs, each wire no less than in the other sheet; what that adds is the last row."""
     first, second = max(0.0, other.l1_a - legs.l1_a), max(0.0, other.l2_a - legs.l2_a)
     neutral = max(0.0, other.neutral_a - legs.neutral_a)
     unbalance = max(legs.unbalance_a, other.unbalance_a)
     if max(first, second, neutral) < LEAST_ADDED_A:
         return replace(legs, unbalance_a=unbalance)
     row = LegRow(
-        f"More where {running} alone runs",
+        label,
         first,
         second,
         neutral,
         f"then {other.l1_a:.1f} A on L1, {other.l2_a:.1f} A on L2, {other.neutral_a:.1f} A on the "
-        "neutral; left out of the sum, not off the wires it loads",
+        f"neutral{why}",
         legs.neutral_cite.section,
     )
     return replace(
@@ -181,7 +193,6 @@ def with_other_season(legs: LegSheet, other: LegSheet, running: str) -> LegSheet
         l2_a=legs.l2_a + second,
         neutral_a=legs.neutral_a + neutral,
         unbalance_a=unbalance,
-        other_season_a=(first, second),
     )
 
 

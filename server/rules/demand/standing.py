@@ -10,7 +10,7 @@ from server.rules.demand.watching import Place
 from server.rules.demand.worksheet import round_half_up
 
 LEAST_SETTING_A = 6.0
-"""A lower setting runs nothing useful; vehicle equipment goes no lower (common practice)."""
+"""A lower setting runs nothing useful (common practice, no source). [A]"""
 
 
 @dataclass(frozen=True)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, reduce
 
 from server.domain.site import Site
-from server.rules.demand.legs import LEAST_ADDED_A
-from server.rules.demand.worksheet import LegRow, LegSheet, Worksheet
+from server.rules.demand.legs import LEAST_ADDED_A, no_less
+from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.words import listed
 
@@ -69,10 +69,13 @@ def largest_alone(
     sheet = make(left_out)
     taken = [i for one in turns for i in one.circuit_ids if i in left_out]
     others = [make(_instead(turns, left_out, i)) for i in taken]
-    sheet = replace(sheet, notes=(*sheet.notes, *notes))
-    for other in others:
-        sheet = _no_less(sheet, other)
-    return sheet
+    fullest = reduce(_no_less, others, sheet)
+    if fullest.needed_a > sheet.needed_a:
+        notes.append(
+            f"In another’s turn one leg carries more, {fullest.leg_a:.1f} A: the amps and the "
+            "rating are those of that turn."
+        )
+    return replace(fullest, notes=(*sheet.notes, *notes))
 
 
 def _instead(turns: tuple[Turns, ...], left_out: frozenset[str], circuit_id: str) -> frozenset[str]:
@@ -83,50 +86,21 @@ def _instead(turns: tuple[Turns, ...], left_out: frozenset[str], circuit_id: str
 
 def _no_less(sheet: Worksheet, other: Worksheet) -> Worksheet:
     """Each wire no less than in another's turn: a smaller load on one leg can load it more."""
-    legs = _wires(sheet.legs, other.legs)
-    if other.needed_a < sheet.needed_a + LEAST_ADDED_A:
-        return replace(sheet, legs=legs)
+    legs = sheet.legs
+    if legs is not None and other.legs is not None:
+        legs = no_less(legs, other.legs, "More in another’s turn")
     first, second = (max(a, b) for a, b in zip(sheet.leg_needed_a, other.leg_needed_a, strict=True))
-    plates = [a for a in (sheet.plate_needed_a, other.plate_needed_a) if a is not None]
-    words = (
-        f"In another’s turn one leg carries more, {other.leg_a:.1f} A: the amps and the rating are "
-        "those of that turn."
-    )
+    raised = replace(sheet, legs=legs, leg_needed_a=(first, second), plate_needed_a=None)
+    if (sheet.plate_needed_a, other.plate_needed_a) != (None, None):
+        # A turn without such equipment asks for all of its amps whatever a plate says.
+        by_plate = (s.plate_needed_a or s.needed_a for s in (sheet, other))
+        raised = replace(raised, plate_needed_a=max(by_plate))
+    if other.needed_a < sheet.needed_a + LEAST_ADDED_A:
+        return raised
     return replace(
-        sheet,
-        legs=legs,
+        raised,
         leg_a=max(sheet.leg_a, other.leg_a),
-        leg_needed_a=(first, second),
         needed_a=other.needed_a,
-        plate_needed_a=max(plates, default=None),
         amp_lines=other.amp_lines,
         standard_a=other.standard_a,
-        notes=(*sheet.notes, words),
-    )
-
-
-def _wires(legs: LegSheet | None, other: LegSheet | None) -> LegSheet | None:
-    """Legs and neutral no less than in another's turn; 220.61(A) for the neutral."""
-    if legs is None or other is None:
-        return legs
-    first, second = max(0.0, other.l1_a - legs.l1_a), max(0.0, other.l2_a - legs.l2_a)
-    neutral = max(0.0, other.neutral_a - legs.neutral_a)
-    if max(first, second, neutral) < LEAST_ADDED_A:
-        return legs
-    row = LegRow(
-        "More in another’s turn",
-        first,
-        second,
-        neutral,
-        f"then {other.l1_a:.1f} A on L1, {other.l2_a:.1f} A on L2, {other.neutral_a:.1f} A on the "
-        "neutral",
-        legs.neutral_cite.section,
-    )
-    return replace(
-        legs,
-        rows=(*legs.rows, row),
-        l1_a=legs.l1_a + first,
-        l2_a=legs.l2_a + second,
-        neutral_a=legs.neutral_a + neutral,
-        unbalance_a=max(legs.unbalance_a, other.unbalance_a),
     )
