@@ -24,7 +24,11 @@ from server.advise.plan_harms import (
     ways_on,
     with_medical,
 )
+from server.advise.plan_hours import by_hand, set_hours, timers
+from server.advise.plan_over import passed_while_out
+from server.advise.plan_pits import has_pit
 from server.advise.plan_starts import before_apart, starts_apart
+from server.advise.plan_takeover import left_by_hand, unannounced
 from server.advise.plan_task import Task, joined
 from server.advise.plan_throws import throws
 from server.advise.plan_tried import hard_to_start, tried_before
@@ -41,7 +45,7 @@ from server.domain.cautions import (
     RESTORATION,
 )
 from server.domain.circuit import Circuit
-from server.domain.scenario import HandWindow, Window
+from server.domain.scenario import Window
 from server.domain.site import Site
 from server.domain.supply import Generator
 from server.domain.topology import bus_of_circuit
@@ -87,11 +91,6 @@ def outage_plan(run: Run) -> OutagePlan | None:
 def _timed(tasks: Iterator[Task], first: datetime) -> list[Task]:
     """By the clock, what goes for the whole part first."""
     return sorted(tasks, key=lambda t: (t.at is not None, t.at or first))
-
-
-def _out(outages: list[Window], at: datetime) -> Window | None:
-    """The outage that a moment lies in."""
-    return next((w for w in outages if w.start <= at <= w.end), None)
 
 
 def _used(run: Run) -> tuple[Generator, ...]:
@@ -142,12 +141,15 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
         yield from before_leaving(run, by)
     elif not under_way:
         yield from (Task(by, text) for text in ahead(run))
+        yield from timers(run, by)
         yield from before_apart(run, by)
+        yield from unannounced(run, _used(run), _off(run))
     yield from (task for at, task in _throws(run) if now <= at < first.start)
     off = _off(run)
     if off:
         devices = any(medical_of(c) for c in off)
         yield Task(by, switched_off(off), str(MEDICAL) if devices else "")
+    yield from left_by_hand(run, _used(run), by)
 
 
 def _uncounted(run: Run, by: datetime, *, charge: bool) -> Iterator[Task]:
@@ -189,10 +191,9 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     dark = "" if _away(run) else will_not_work(run)
     if dark:
         yield Task(None, dark)
-    yield from _together(run)
     if not _away(run):
+        yield from _together(run)
         yield from starts_apart(run)
-    if not _away(run):
         yield from changed_over(run, outages)
     used = _used(run)
     for window in outages:
@@ -200,7 +201,9 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
             words = start_words(run, generator, window, away=_away(run))
             yield Task(window.start, words, str(EXHAUST))
     yield from stops(run, used, outages, [] if _away(run) else _medical(run.site))
-    yield from _by_hand(run, outages)
+    yield from by_hand(run, outages)
+    if not _away(run):
+        yield from set_hours(run)
     first, last = outages[0].start, max(w.end for w in outages)
     yield from (task for at, task in _throws(run) if first <= at <= last)
     yield from deliveries(run, used)
@@ -218,7 +221,7 @@ def _throws(run: Run) -> Iterator[tuple[datetime, Task]]:
 def _together(run: Run) -> Iterator[Task]:
     """What never runs at once, which of it stays on, and that what else runs is not in it."""
     doubtful = {i for motors in hard_to_start(run).values() for i in motors}
-    needed = {c.id: c.name for c in run.site.circuits if c.load_class == "must_serve"}
+    needed = {c.id: c.name for c in run.site.circuits if c.load_class == "must_serve" or has_pit(c)}
     must = {i: name for i, name in needed.items() if i not in doubtful}
     for one in must_not_run_together(run):
         for clash in one.clashes:
@@ -231,16 +234,21 @@ def _together(run: Run) -> Iterator[Task]:
         turns = [name for name in heavy if name not in needed.values()]
         if len(turns) > 1:
             alone = _begin_alone(run)
-            yield Task(None, in_turns(one.name, stays, turns, alone))
+            passed = passed_while_out(run)
+            yield Task(None, in_turns(one.name, stays, turns, alone, passed=passed))
 
 
 def _begin_alone(run: Run) -> frozenset[str]:
-    """Names of the circuits with something heavy on them that begins without a person."""
+    """Names of the circuits with something heavy on them that begins without a person.
+
+    A car whose hours the scenario sets is plugged in, or its timer set, for them.
+    """
+    told = {e.appliance_id for e in run.scenario.events}
     return frozenset(
         c.name
         for c in run.site.circuits
         for a in c.appliances
-        if a.behaviour.model in BEGINS_ALONE and a.load_w >= HEAVY_W / 2.0
+        if a.behaviour.model in BEGINS_ALONE and a.load_w >= HEAVY_W / 2.0 and a.id not in told
     )
 
 
@@ -257,46 +265,6 @@ def _medical(site: Site) -> list[str]:
 
 def _kinds(site: Site) -> set[str]:
     return {a.kind for c in site.circuits if c.load_class == "must_serve" for a in c.appliances}
-
-
-def _of_the_weather(circuit: Circuit) -> bool:
-    """Whether it feeds only what heats or cools, which asks for nothing out of season."""
-    return all(a.behaviour.model == "room" for a in circuit.appliances)
-
-
-def _by_hand(run: Run, outages: list[Window]) -> Iterator[Task]:
-    """Circuits that are on by hand, those of the same hours of the day in one task.
-
-    The hours of one that is off for good, by its role or in this scenario, or that has no power
-    in them, do not count.
-    """
-    hand = {c.id for c in run.site.circuits if c.outage_role == "by_hand"}
-    hand -= {k.circuit_id for k in run.scenario.kept_off}
-    asks = zip(run.wanted_w, run.site.circuits, strict=True)
-    hand -= {c.id for wanted, c in asks if _of_the_weather(c) and not wanted.any()}
-    found: dict[tuple[str, str], list[tuple[datetime, str]]] = {}
-    for one in run.scenario.hand_windows:
-        if _out(outages, one.window.start) is None or one.circuit_id not in hand:
-            continue
-        if _dark_all(run, one):
-            continue
-        hours = (f"{one.window.start:%H:%M}", f"{one.window.end:%H:%M}")
-        name = run.site.circuit(one.circuit_id).name
-        found.setdefault(hours, []).append((one.window.start, name))
-    for (begin, end), pairs in found.items():
-        days = {at.date() for at, _ in pairs}
-        names = ", ".join(dict.fromkeys(name for _, name in pairs))
-        often = f"On {len(days)} days, " if len(days) > 1 else ""
-        yield Task(min(pairs)[0], f"{often}{begin} to {end}: on by hand, then off again: {names}.")
-
-
-def _dark_all(run: Run, one: HandWindow) -> bool:
-    """Whether a circuit that is put on by hand has no power all the while."""
-    row = next(i for i, c in enumerate(run.site.circuits) if c.id == one.circuit_id)
-    begin, end = (
-        (at - run.scenario.start).total_seconds() for at in (one.window.start, one.window.end)
-    )
-    return any(a <= begin + 1.0 and end - 1.0 <= b for a, b in run.served.dark(row))
 
 
 def _after(run: Run, last: Window) -> Iterator[Task]:

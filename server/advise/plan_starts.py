@@ -29,7 +29,8 @@ def before_apart(run: Run, at: datetime) -> Iterator[Task]:
                 at,
                 f"This run counts on delays as entered ({', '.join(told)}): they must be built in, "
                 f"by a relay or the device itself. Try it with {one.name} while the utility is on; "
-                "where one does not wait, open its breaker before the set takes over.",
+                "where one does not wait, have a relay fitted that does, and until then open its "
+                f"breaker before an outage that is announced and close it once {one.name} runs.",
             )
         opened = _opened(one, wet)
         if opened:

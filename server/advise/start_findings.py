@@ -89,14 +89,26 @@ def together_mend(one: SetStarts) -> str:
         return (
             f"Give each its own delay, {TOGETHER_S:g} s or more apart{_past_rest(one)}, where one "
             "can be set or an electrician can fit it (enter only what is really built in); else "
-            "open the breakers of all but one before the set takes over, and close them one at a "
-            f"time once it runs. The hardest start is then {left}, a dip of {dip}."
+            f"{_apart_by_hand(one)}. The hardest start is then {left}, a dip of {dip}."
         )
     how = "by itself" if hardest.kind == "alone" else "called by one thermostat"
     cure = alone_mend(hardest) if hardest.kind == "alone" else linked_mend(hardest)
     return (
         f"Delays alone do not cure it: {hardest.names} {how} still dips "
         f"{100.0 * hardest.dip:.0f} %; the set bears {_bears(one)}. {cure}"
+    )
+
+
+def _apart_by_hand(one: SetStarts) -> str:
+    """How a person keeps motors apart; an automatic set asks nobody when it takes over."""
+    if one.generator.start == "automatic":
+        return (
+            "before an outage that is announced open the breakers of all but one, and close them "
+            "one at a time once the set runs; one that nobody announced finds them all on"
+        )
+    return (
+        "open the breakers of all but one before the set takes over, and close them one at a time "
+        "once it runs"
     )
 
 

@@ -8,7 +8,6 @@ from datetime import timedelta
 import pytest
 
 from server.advise.outage_plan import outage_plan
-from server.advise.plan_turns import in_turns
 from server.domain.catalogue import KINDS
 from server.domain.scenario import Delivery, HandWindow, KeptOff, SwitchMove, Window
 from server.domain.supply import FuelTank
@@ -282,26 +281,6 @@ def test_what_must_be_served_is_no_choice_and_the_rest_comes_on_top():
     (rest,) = [t for t in told if t.startswith("What else is on comes on top")]
     assert "Circuit heater-13" in rest
     assert "Circuit heater-17" in rest
-
-
-def test_what_begins_by_itself_takes_turns_by_its_breaker_alone():
-    heat, tank = of_kind("heat", "backed", (9, 11), "water-heater"), "these begin by themselves"
-    words = in_turns("Set", ["Oxygen"], ["Range", "Heater", "Air"], frozenset({"Heater", "Air"}))
-    assert "run only one of them at a time on Set beside Oxygen: Range. Heater, Air: these" in words
-    assert f"{tank}, so open their breakers and close one only while" in words
-    base = backed_up_site()
-    needed = circuit("oxygen", "backed", 13, load_w=1000, load_class="must_serve")
-    site = with_parts(
-        base,
-        generators=(generator(rated_kw=2.0),),
-        circuits=(*base.circuits, needed, heat),
-        scenarios=(scenario("out", span_h=12, outage_h=(2, 10)),),
-    )
-    told = [t.text for t in outage_plan(simulate(site, site.scenarios[0])).during]
-    (rest,) = [t for t in told if t.startswith("What else is on comes on top")]
-    people, _, themselves = rest.partition(f"{heat.name}: this begins by itself")
-    assert heat.name not in people
-    assert "open its breaker" in themselves
 
 
 def test_what_asks_for_nothing_is_not_put_on_by_hand_and_alarms_are_not_charged():

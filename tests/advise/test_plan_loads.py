@@ -5,10 +5,12 @@ from __future__ import annotations
 from datetime import timedelta
 
 from server.advise.outage_plan import outage_plan
+from server.advise.plan_turns import in_turns
 from server.domain.catalogue import KINDS
 from server.domain.scenario import ApplianceEvent
 from server.simulate.run import simulate
 from tests.builders import START, backed_up_site, circuit, generator, scenario, with_parts
+from tests.rules.check_sites import of_kind
 
 
 def test_all_that_is_heavy_is_off_before_power_returns_and_a_car_that_the_run_never_plugs():
@@ -51,3 +53,61 @@ def test_what_must_be_served_stays_on_beside_the_one_that_runs():
     assert "at a time on Generator set beside Circuit must: " in told
     assert "Circuit must" not in told.partition(": ")[2]
     assert "Circuit h9" in told.partition(": ")[2]
+
+
+def test_what_begins_by_itself_takes_turns_by_its_breaker_alone():
+    heat, tank = of_kind("heat", "backed", (9, 11), "water-heater"), "these begin by themselves"
+    words = in_turns(
+        "Set", ["Oxygen"], ["Range", "Heater", "Air"], frozenset({"Heater", "Air"}), passed=True
+    )
+    assert "run only one of them at a time on Set beside Oxygen: Range. Heater, Air: these" in words
+    assert f"{tank}, so open their breakers and close one only while" in words
+    base = backed_up_site()
+    needed = circuit("oxygen", "backed", 13, load_w=1000, load_class="must_serve")
+    site = with_parts(
+        base,
+        generators=(generator(rated_kw=2.0),),
+        circuits=(*base.circuits, needed, heat),
+        scenarios=(scenario("out", span_h=12, outage_h=(2, 10)),),
+    )
+    told = [t.text for t in outage_plan(simulate(site, site.scenarios[0])).during]
+    (rest,) = [t for t in told if t.startswith("What else is on comes on top")]
+    people, _, themselves = rest.partition(f"{heat.name}: this begins by itself")
+    assert heat.name not in people
+    assert "open its breaker" in themselves
+
+
+def test_a_run_that_holds_with_a_load_on_never_has_its_breaker_opened():
+    words = in_turns("Set", ["Oxygen"], ["Range", "Air"], frozenset({"Air"}), passed=False)
+    assert "at other hours than this run has, run only one" in words
+    assert "Air: this begins by itself, and this run leaves it on: start nothing else" in words
+    assert "breaker" not in words
+    alone = in_turns("Set", [], ["Heat", "Air"], frozenset({"Heat", "Air"}), passed=False)
+    assert "these begin by themselves, and this run leaves them on and passes no limit" in alone
+    assert "breaker" not in alone
+    assert "open its breaker" in in_turns(
+        "Set", [], ["Range", "Air"], frozenset({"Air"}), passed=True
+    )
+
+
+def test_the_pump_of_a_pit_stays_on_beside_what_takes_turns():
+    base = backed_up_site()
+    septic = (
+        KINDS["septic-pump"]
+        .appliance("septic", "Septic pump")
+        .model_copy(update={"load_w": 1400.0})
+    )
+    heaters = tuple(circuit(f"h{n}", "backed", n, load_w=1800) for n in (9, 11))
+    day = scenario("out", span_h=8, outage_h=(2, 5))
+    site = with_parts(
+        base,
+        generators=(generator(rated_kw=4),),
+        circuits=(*base.circuits, circuit("pit", "backed", 13, appliances=(septic,)), *heaters),
+        scenarios=(day,),
+    )
+    plan = outage_plan(simulate(site, day))
+    assert plan is not None
+    told = [t.text for t in plan.during]
+    (rest,) = [t for t in told if t.startswith("What else is on comes on top")]
+    assert "Circuit pit" not in rest.partition(": ")[2]
+    assert not any("reaker" in t and "Circuit pit" in t for t in told)
