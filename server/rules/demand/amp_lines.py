@@ -45,6 +45,12 @@ class Continuous:
         """All of it. [VA]"""
         return self.between_va + self.l1_va + self.l2_va
 
+    def __add__(self, other: Continuous) -> Continuous:
+        """Both of them."""
+        return Continuous(
+            self.between_va + other.between_va, self.l1_va + other.l1_va, self.l2_va + other.l2_va
+        )
+
     def amps(self, volts: float) -> tuple[float, float]:
         """Amps on L1 and on L2; a source of one leg carries all of it on that. [A]
 

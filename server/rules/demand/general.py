@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from server.domain.errors import InputError
 from server.rules.demand.amp_lines import Continuous
 from server.rules.demand.inputs import Dwelling, Load
+from server.rules.demand.setting_legs import LegsA, as_continuous, binds, held_at, plates_a
 from server.rules.demand.worksheet import Line
 from server.rules.editions import Cite, Figure, Rulebook, Tier
 from server.rules.words import listed, percent
@@ -153,7 +154,14 @@ def setting_lines(dwelling: Dwelling, rules: Rulebook) -> tuple[Line, ...]:
         held = [d for d in dwelling.loads if d.group == setting.group]
         va = min(setting.va, held_va(held, rules))
         note = f"holds {listed([d.name for d in held])}" if held else ""
-        if va < setting.va:
+        legs_a = held_legs_a(dwelling, setting.group, rules)
+        setting_a = setting.va / dwelling.volts
+        if va < setting.va and binds(legs_a, setting_a):
+            note += f", on a leg more than its setting of {setting_a:g} A, which holds that leg"
+            if rules.on("managed_setting_continuous"):
+                cite = rules.figure("managed_setting_continuous").cite
+                note += f" and counts as continuous ({cite.words})"
+        elif va < setting.va:
             note += f", together below its setting of {setting.va:,.0f} VA"
         elif note:
             counts = "counts"
@@ -177,6 +185,18 @@ def setting_lines(dwelling: Dwelling, rules: Rulebook) -> tuple[Line, ...]:
             )
         )
     return tuple(lines)
+
+
+def held_legs_a(dwelling: Dwelling, group: str, rules: Rulebook) -> LegsA:
+    """Amps on L1 and L2 of all that a setting holds, at what it counts for (``held_va``). [A]"""
+    return plates_a(
+        (
+            (d, vehicle_va(d, rules) if d.category == "vehicle" else d.va)
+            for d in dwelling.loads
+            if d.group == group
+        ),
+        dwelling.volts,
+    )
 
 
 def held_va(loads: Iterable[Load], rules: Rulebook) -> float:
@@ -231,21 +251,25 @@ def continuous_of(loads: Iterable[Load], rules: Rulebook, between_va: float = 0.
 def continuous_part(dwelling: Dwelling, rules: Rulebook) -> Continuous:
     """Continuous part of the load: vehicle equipment, settings, and what is marked.
 
-    A setting counts in full: what it holds can draw that much for hours, one load after the other.
-    Where it is what a limit on everything leaves, all up to that limit can be drawn for hours.
-    Where all it holds comes to less, only what is continuous of that counts.
+    A setting counts in full: what it holds can draw that much for hours, one load after the other,
+    on each leg no more than all that is on it. Where it is what a limit on everything leaves, all
+    up to that limit can be drawn for hours. Where all it holds comes to less on both legs, only
+    what is continuous of that counts.
     """
-    held = 0.0
+    volts = dwelling.volts
+    found = Continuous()
     for setting in dwelling.settings:
-        mine = [d for d in dwelling.loads if d.group == setting.group]
-        full = held_va(mine, rules) >= setting.va
-        whole = full and rules.on("managed_setting_continuous")
+        setting_a = setting.va / volts
+        legs_a = held_legs_a(dwelling, setting.group, rules)
+        whole = binds(legs_a, setting_a) and rules.on("managed_setting_continuous")
         if whole and setting.of_all_va:
             return Continuous(between_va=setting.of_all_va)
-        running = continuous_of((d for d in mine if d.continuous), rules).total_va
-        held += setting.va if whole else min(setting.va, running)
+        if not whole:
+            running = [d for d in dwelling.loads if d.group == setting.group and d.continuous]
+            legs_a = continuous_of(running, rules).amps(volts)
+        found += as_continuous(held_at(legs_a, setting_a), volts)
     free = (d for d in dwelling.loads if d.continuous and d.group not in dwelling.held_groups)
-    return continuous_of(free, rules, held)
+    return found + continuous_of(free, rules)
 
 
 def require_whole(dwelling: Dwelling, method: str, cite: Cite) -> None:

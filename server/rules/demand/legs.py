@@ -25,7 +25,8 @@ class Share:
 
     ``leg`` None lies on both legs. ``va_120`` of a load between the legs is drawn from
     ``leg_120`` to neutral, or from both alike where that is None. ``motor_va`` is the motor in it,
-    for the largest-motor row. ``part_a`` is what the neutral carries of it where it is told. [A]
+    for the largest-motor row. Where ``legs_a`` tells the amps of L1 and L2, they count for ``va``,
+    and ``to_neutral_a`` what of them each leg has to the neutral. [A]
     """
 
     label: str
@@ -36,7 +37,8 @@ class Share:
     va_120: float = 0.0
     motor_va: float = 0.0
     leg_120: Leg | None = None
-    part_a: float = 0.0
+    legs_a: tuple[float, float] | None = None
+    to_neutral_a: tuple[float, float] = (0.0, 0.0)
 
     @property
     def between(self) -> bool:
@@ -49,7 +51,9 @@ class Share:
         return (self.va_120 if self.leg_120 else 0.0) if self.between else self.va
 
     def hot_a(self, leg: Leg, volts: float) -> float:
-        """Amps of a load between the legs on one of them, over these volts. [A]"""
+        """Amps of a load on both legs on one of them, over these volts. [A]"""
+        if self.legs_a is not None:
+            return self.legs_a[LEGS.index(leg)]
         if self.leg_120 is None:
             return self.va / volts
         on_it = self.va_120 / LEG_V if leg == self.leg_120 else 0.0
@@ -64,7 +68,7 @@ def _balanced(share: Share, volts: float, reduced: float, sections: tuple[str, s
         "none": 0.0,
         "full": share.va / spread,
         "cooking_dryer": share.va / volts * reduced,
-        "part": share.part_a,
+        "part": max(share.to_neutral_a),
     }
     note = f"neutral at {percent(reduced)}" if share.neutral == "cooking_dryer" else ""
     section = sections[1] if share.neutral == "cooking_dryer" else sections[0]
@@ -113,9 +117,14 @@ def leg_sheet(
     l1, l2 = sum(r.l1_a for r in rows), sum(r.l2_a for r in rows)
     neutral = sum(r.neutral_a for r in rows)
     both = sum(
-        _balanced(s, volts, reduced.value, sections).neutral_a for s in every if s.leg is None
+        _balanced(s, volts, reduced.value, sections).neutral_a
+        for s in every
+        if s.leg is None and s.neutral != "part"
     )
-    on_leg = {leg: sum(a for _, a in _leg_amps(single, leg)) for leg in LEGS}
+    on_leg = {
+        leg: sum(a for _, a in _leg_amps(single, leg)) + sum(s.to_neutral_a[i] for s in every)
+        for i, leg in enumerate(LEGS)
+    }
     if not motor_raised:
         on_leg = {leg: a + extra.value * _largest(single, leg) for leg, a in on_leg.items()}
     unbalance = both + max(on_leg.values())
@@ -146,7 +155,10 @@ def leg_sheet(
         )
         neutral -= cut
     single_va = sum(s.to_neutral_va for s in every)
-    return LegSheet(tuple(rows), l1, l2, neutral, unbalance, largest.cite, single_va)
+    to_neutral_a = (both + on_leg["L1"], both + on_leg["L2"])
+    return LegSheet(
+        tuple(rows), l1, l2, neutral, unbalance, largest.cite, single_va, to_neutral_a=to_neutral_a
+    )
 
 
 def with_other_season(legs: LegSheet, other: LegSheet, running: str) -> LegSheet:
@@ -175,8 +187,10 @@ def no_less(legs: LegSheet, other: LegSheet, label: str, why: str = "") -> LegSh
     first, second = max(0.0, other.l1_a - legs.l1_a), max(0.0, other.l2_a - legs.l2_a)
     neutral = max(0.0, other.neutral_a - legs.neutral_a)
     unbalance = max(legs.unbalance_a, other.unbalance_a)
+    on_l1, on_l2 = (max(a, b) for a, b in zip(legs.to_neutral_a, other.to_neutral_a, strict=True))
+    legs = replace(legs, unbalance_a=unbalance, to_neutral_a=(on_l1, on_l2))
     if max(first, second, neutral) < LEAST_ADDED_A:
-        return replace(legs, unbalance_a=unbalance)
+        return legs
     row = LegRow(
         label,
         first,
@@ -192,7 +206,6 @@ def no_less(legs: LegSheet, other: LegSheet, label: str, why: str = "") -> LegSh
         l1_a=legs.l1_a + first,
         l2_a=legs.l2_a + second,
         neutral_a=legs.neutral_a + neutral,
-        unbalance_a=unbalance,
     )
 
 

@@ -11,6 +11,7 @@ from server.rules.demand.general import (
     counted,
     farm_kind_notes,
     general_lines,
+    held_legs_a,
     open_questions,
     outlet_cite,
     setting_lines,
@@ -21,6 +22,7 @@ from server.rules.demand.hvac import HvacSide, standard_side
 from server.rules.demand.inputs import BY_OUTLET, Dwelling, Load
 from server.rules.demand.legs import Share, leg_sheet, with_other_season
 from server.rules.demand.motors import by_table
+from server.rules.demand.setting_legs import LegsA, held_at
 from server.rules.demand.worksheet import LegSheet, Line, Worksheet, finished
 from server.rules.editions import Cite, Rulebook, cite_of, table_cite
 from server.rules.leg import LEG_V
@@ -320,14 +322,22 @@ class _Build:
         lines = setting_lines(self.dwelling, self.rules)
         for line, setting in zip(lines, self.dwelling.settings, strict=True):
             self.found.append(line)
-            volts = self.dwelling.volts
-            part_a = min(self._neutral_of(setting.group), line.demand_va / volts)
+            dwelling, volts = self.dwelling, self.dwelling.volts
+            setting_a = setting.va / volts
             self.shares.append(
-                Share(line.label, line.demand_va, volts, None, "part", part_a=part_a)
+                Share(
+                    line.label,
+                    line.demand_va,
+                    volts,
+                    None,
+                    "part",
+                    legs_a=held_at(held_legs_a(dwelling, setting.group, self.rules), setting_a),
+                    to_neutral_a=held_at(self._to_neutral_of(setting.group), setting_a),
+                )
             )
 
-    def _neutral_of(self, group: str) -> float:
-        """What the loads that a setting holds put on the neutral, all on. [A]"""
+    def _to_neutral_of(self, group: str) -> LegsA:
+        """What of the loads that a setting holds lies from each leg to neutral, all on. [A]"""
         held = tuple(replace(d, group="") for d in self.dwelling.loads if d.group == group)
         alone = replace(
             self.dwelling,
@@ -338,7 +348,7 @@ class _Build:
             laundry_circuits=0,
             no_dwelling=True,
         )
-        return _built(alone, self.rules).legs.neutral_a if held else 0.0
+        return _built(alone, self.rules).legs.to_neutral_a if held else (0.0, 0.0)
 
     def _largest_motor(self, side: HvacSide) -> None:
         extra = self.rules.figure("largest_motor_extra")

@@ -67,8 +67,9 @@ class LegSheet:
     ``unbalance_a`` is the largest load between the neutral and any one leg (220.61(A)): each row
     adds its larger leg, as the examples of the code do, and a last row brings the sum down to it.
     ``neutral_a`` is that after the reduction above 200 A. ``to_neutral_va`` is what of it all lies
-    from a leg to neutral. ``other_season_a`` is what of both legs the smaller of heating and
-    cooling adds, which is in no sum.
+    from a leg to neutral, ``to_neutral_a`` the amps of that on L1 and on L2, of which
+    ``unbalance_a`` is the larger. ``other_season_a`` is what of both legs the smaller of heating
+    and cooling adds, which is in no sum.
     """
 
     rows: tuple[LegRow, ...]
@@ -79,6 +80,7 @@ class LegSheet:
     neutral_cite: Cite
     to_neutral_va: float = 0.0
     other_season_a: tuple[float, float] = (0.0, 0.0)
+    to_neutral_a: tuple[float, float] = (0.0, 0.0)
 
     @property
     def counted_a(self) -> tuple[float, float]:
