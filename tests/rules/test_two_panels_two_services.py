@@ -136,15 +136,56 @@ def test_several_panels_on_one_service_are_not_asked():
     assert not told_of_dwellings(house_of_400_a())
 
 
-def test_it_is_a_warning_where_only_the_optional_method_keeps_within_the_main():
+def with_kilns(site):
     """45 kW of five equal loads: all of it, or 40 % of what is past 10 kVA (220.82(B))."""
-    site = on_two_services("", "")
     kilns = tuple(
         circuit(f"k{n}", "a", 4 * n + 2, 4 * n + 4, load_w=9_000, breaker_a=50) for n in range(5)
     )
-    site = with_parts(site, circuits=(*site.circuits, *kilns))
+    return with_parts(site, circuits=(*site.circuits, *kilns))
+
+
+def test_until_it_is_told_ratings_are_held_to_the_standard_method():
+    """By hand: 4,500 + 4,500 VA by steps and 1,000 + 45,000 VA is more than 200 A x 240 V."""
+    site = with_kilns(on_two_services("", ""))
+    report = check_site(site)
     demand = demand_of(site, "grid", rules=RULES)
     assert demand.sheet("optional").needed_a < 200 < demand.sheet("standard").needed_a
+    past = {f.element_id: f.text for f in report.findings if f.code == "demand-above-rating"}
+    assert set(past) == {"grid", "a"}
+    assert all("by the standard method" in text for text in past.values())
     (finding,) = told_of_dwellings(site)
-    assert (finding.severity, finding.element_id) == ("warning", "grid")
-    assert "By the standard method Service grid is above its 200 A." in finding.text
+    assert "As that of a dwelling of its own Service grid would fit" in finding.text
+
+
+def test_once_several_are_told_the_optional_method_counts():
+    found = check_site(with_kilns(on_two_services("Up", "Down"))).findings
+    assert not [f for f in found if f.code == "demand-above-rating"]
+
+
+@pytest.mark.parametrize(("dwellings", "counts"), [(("", ""), False), (("Up", "Down"), True)])
+def test_the_wire_of_a_dwelling_waits_for_the_answer_too(dwellings, counts):
+    """310.12: 83 % is for conductors that carry all of one dwelling."""
+    report = check_site(on_two_services(*dwellings))
+    assert {w.whole_dwelling for w in report.wiring} == {counts}
+
+
+def second_services(site):
+    return [f for f in check_site(site).findings if f.code == "second-service"]
+
+
+def test_a_second_service_of_one_house_names_the_grounds_once():
+    """230.2: one service for a building, but on its grounds."""
+    (finding,) = second_services(on_two_services("House", "House"))
+    assert (finding.severity, finding.element_id, finding.section) == ("note", "grid2", "230.2")
+
+
+@pytest.mark.parametrize("dwellings", [("Up", "Down"), ("", "")])
+def test_a_service_for_each_dwelling_is_no_second_one(dwellings):
+    assert not second_services(on_two_services(*dwellings))
+
+
+def test_a_barn_may_have_a_service_of_its_own():
+    site = on_two_services("House", "House")
+    (house, barn) = site.circuits
+    barn = barn.model_copy(update={"place": "outbuilding"})
+    assert not second_services(with_parts(site, circuits=(house, barn)))

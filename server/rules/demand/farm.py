@@ -118,6 +118,8 @@ def _unknown(
 
 def _of_dwelling(house: Dwelling, rules: Rulebook) -> tuple[Worksheet, str]:
     plain = standard(house, rules)
+    if house.whose_untold:
+        return plain, STANDARD
     try:
         other = optional(house, rules)
     except InputError:

@@ -244,11 +244,14 @@ def _lesser(ask: Ask, full: Worksheet, dwelling: Dwelling) -> Worksheet:
     rules, carries_a = ask.rules, _conductors_a(ask)
     least = rules.figure("optional_least_a")
     asked = f"702.4 asks for all that transfers, worked out by Article {rules.load_article}"
+    by_standard = replace(full, notes=(*full.notes, f"{asked}: here by the standard method."))
+    if dwelling.whose_untold:
+        return by_standard
     try:
         # Its bar of 100 A is for the conductors; what it is compared with is what the set gives.
         other = optional(replace(dwelling, existing_a=None, conductors_a=None), rules)
     except InputError:
-        return replace(full, notes=(*full.notes, f"{asked}: here by the standard method."))
+        return by_standard
     if other.total_va >= full.total_va:
         return full
     if carries_a is None or carries_a < least.value:

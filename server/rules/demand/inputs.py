@@ -143,7 +143,8 @@ class Dwelling:
     buildings, whose loads are among ``loads`` too.
     ``farm_in_dwelling`` are names of what is usual on farms and counts with the dwelling.
     ``no_dwelling``: all of it stands in outbuildings on a service of their own, and
-    ``whole_service`` that it is all of such a service.
+    ``whole_service`` that it is all of such a service. ``whose_untold``: it is one of several
+    services, and nobody told whether they are of one house.
     """
 
     name: str
@@ -174,6 +175,7 @@ class Dwelling:
     farm_in_dwelling: tuple[str, ...] = ()
     no_dwelling: bool = False
     whole_service: bool = False
+    whose_untold: bool = False
     missing: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:

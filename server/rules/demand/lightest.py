@@ -25,11 +25,12 @@ def lightest(kind: ElementKind, sheets: Sequence[Worksheet]) -> Worksheet | None
     """The lightest sheet permitted of those of one position, None where there is none.
 
     Where farm buildings hang on it, that of Part V, which asks for them to be worked out so
-    (220.100). A sheet that lacks an answer counts for less by that alone, so one that lacks none
-    goes before it. On a set, what transfers by itself counts in full or as managed, whichever is
-    less; what a hand selects, with that beside it, goes before it.
+    (220.100). A method that may be used only once it is told that a service is of a dwelling of its
+    own (220.82(A)) waits for that. A sheet that lacks an answer counts for less by that alone, so
+    one that lacks none goes before it. On a set, what transfers by itself counts in full or as
+    managed, whichever is less; what a hand selects, with that beside it, goes before it.
     """
-    new = by_part_v([s for s in sheets if s.method in FOR_NEW_WORK])
+    new = by_part_v([s for s in sheets if s.method in FOR_NEW_WORK and not s.if_told])
     ways = [new] if new else [[s for s in sheets if s.method in BY_ITSELF]]
     if not new:
         ways.append([s for s in sheets if s.method == "selected"])

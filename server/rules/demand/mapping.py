@@ -32,8 +32,8 @@ from server.rules.editions import Rulebook
 from server.rules.leg import LEG_V
 
 WHOSE = (
-    "Which dwelling each panel is of: each service counts as that of a dwelling of its own. A "
-    "house on two services may not use the optional methods."
+    "Which dwelling each panel is of: until it is told the standard method counts, as a house on "
+    "two services may not use the optional ones."
 )
 
 NO_AREA = "Floor area: 0 ft² is entered, so lights and plugs count for nothing."
@@ -164,6 +164,7 @@ def dwelling_of(
         return FarmBuilding(name, inside, len(own), facts.together_va_by_building.get(name))
 
     several = len(units) > 1
+    whose_untold = whole and taken_for_several(site)
     of_several = tuple(c.name for c in circuits if c.place == "common_area")
     untold = len(site.services) <= 1 and not unit_circuits(site)
     common = of_several if untold else ()
@@ -201,11 +202,12 @@ def dwelling_of(
         farm_buildings=tuple(building(name, own) for name, own in farms.items()),
         farm_in_dwelling=farm_kinds_of_dwelling(site, circuits, facts.area_ft2_by_panel),
         no_dwelling=no_house,
+        whose_untold=whose_untold,
         whole_service=no_house and _all_of_a_service(site, ids),
         missing=(
             *missing,
             *(("Which panel is whose: several dwellings share some circuits.",) if common else ()),
-            *((WHOSE,) if whole and taken_for_several(site) else ()),
+            *((WHOSE,) if whose_untold else ()),
             *_questions(circuits),
             *outlet_questions(site, circuits, facts.area_ft2_by_panel),
         ),

@@ -287,6 +287,7 @@ def _done(
     )
     factor = rules.tiers(f"{method}_tiers")[0][-1].factor
     sheet = replace(sheet, notes=(*sheet.notes, *_continuous_note(dwelling, sheet, factor, rules)))
+    sheet = replace(sheet, if_told=dwelling.whose_untold)
     room = sheet.can_add_va
     if not room:
         return sheet

@@ -118,6 +118,7 @@ def _built(dwelling: Dwelling, rules: Rulebook) -> _Build:
         farm_buildings=(),
         farm_in_dwelling=(),
         whole_service=False,
+        whose_untold=False,
         missing=(),
     )
     return _built_alike(alike, rules)

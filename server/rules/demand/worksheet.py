@@ -101,7 +101,8 @@ class Worksheet:
     None without a rating. ``leg_needed_a`` is ``needed_a`` of L1 and of L2, the larger of which is
     ``needed_a`` itself. ``amp_lines`` lead from the total to the next standard rating,
     ``standard_a``, which is None above the largest. ``plate_needed_a`` is ``needed_a`` with 25 % on
-    the plates of small vehicle equipment alone, None where there is none.
+    the plates of small vehicle equipment alone, None where there is none. ``if_told``: the method
+    may be used only if the user tells so; until then it is shown, and held against nothing.
     """
 
     method: str
@@ -126,6 +127,7 @@ class Worksheet:
     missing: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     plate_needed_a: float | None = None
+    if_told: bool = False
     working: Working = field(default_factory=lambda: Working("", 0.0, "", ""))
 
     @property

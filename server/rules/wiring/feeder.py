@@ -152,7 +152,7 @@ def one_feeder(
     """Wiring of one feeder at its demand."""
     sheet = governing(demand)
     device_a = feeder_device_a(site, feeder)
-    methods = {s.method for s in demand.sheets}
+    methods = {s.method for s in demand.sheets if not s.if_told}
     # The 83 % is for the load of a dwelling (310.12), which farm buildings are no part of.
     whole = "optional" in methods and FARM not in methods
     volts = system_volts(site, feeder.id)
