@@ -225,3 +225,27 @@ def test_a_farm_building_told_by_its_kinds_is_not_asked_about():
 
 def test_a_barn_that_is_the_house_is_let_be():
     assert "farm-building-asked" not in codes(farm("plugs", name="Barn", detached=False))
+
+
+@pytest.mark.parametrize(
+    ("kind", "ground"), [("grow-lights", "copper"), ("irrigation-pump", "aluminum")]
+)
+def test_a_larger_wire_to_a_farm_building_comes_with_a_ground_of_copper(kind, ground):
+    """547.27 (547.5(F) before 2023): 10 copper for 60 A by Table 250.122, 8 aluminum elsewhere."""
+    site = farm(kind)
+    wire = Segment(
+        run_ft=300,
+        size="4",
+        metal="aluminum",
+        neutral_size="4",
+        ground_size="8",
+        ground_metal="aluminum",
+    )
+    feeders = (site.feeders[0], site.feeders[1].model_copy(update={"segments": (wire,)}))
+    welder = of_kind("welder", "barn", (13, 15), "welder").model_copy(
+        update={"place": "outbuilding"}
+    )
+    site = with_parts(site, circuits=(*site.circuits, welder), feeders=feeders)
+    drop = found(site, "drop-above-advice")
+    assert drop.advised.ground.endswith(ground)
+    assert f"with a ground of {drop.advised.ground}" in drop.mend

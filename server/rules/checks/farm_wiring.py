@@ -14,7 +14,7 @@ from server.domain.panel import Panel
 from server.domain.site import Site
 from server.domain.supply import Segment
 from server.rules.checks.made import made
-from server.rules.demand.farm_buildings import farm_circuits
+from server.rules.demand.farm_buildings import farm_circuits, water_alone
 from server.rules.editions import Rulebook
 from server.rules.reach import below
 from server.rules.tables import read_toml
@@ -29,7 +29,7 @@ def farm_wiring_checks(site: Site, rules: Rulebook) -> Iterator[Finding]:
     buildings = farm_circuits(site, site.circuits, {})
     for panel in site.panels:
         here = _of_panels(buildings, {panel.id})
-        here = {name: circuits for name, circuits in here.items() if not _water_alone(circuits)}
+        here = {name: circuits for name, circuits in here.items() if not water_alone(circuits)}
         if not here:
             yield from _asked_by_name(site, panel, rules)
             continue
@@ -149,14 +149,6 @@ def _as_farm(buildings: Mapping[str, tuple[Circuit, ...]]) -> str:
     names = listed(list(buildings))
     several = len(buildings) > 1
     return f"{names}, {'buildings' if several else 'a building'} of a farm"
-
-
-def _water_alone(circuits: tuple[Circuit, ...]) -> bool:
-    """Whether all of a farm in a building moves water: 547.1 asks for dust or what corrodes."""
-    rows = read_toml("appliance_kinds")["kinds"]
-    of_farm = [rows.get(a.kind, {}) for c in circuits for a in c.appliances]
-    of_farm = [row for row in of_farm if row.get("farm")]
-    return bool(of_farm) and all(row.get("water_alone") for row in of_farm)
 
 
 def _keeps_livestock(name: str, circuits: tuple[Circuit, ...]) -> bool:

@@ -46,6 +46,22 @@ def farm_kinds_of_dwelling(
     return tuple(name for c in inside for name in _farm_kinds(c))
 
 
+def water_alone(circuits: tuple[Circuit, ...]) -> bool:
+    """Whether all of a farm in a building moves water: 547.1 asks for dust or what corrodes."""
+    rows = read_toml("appliance_kinds")["kinds"]
+    of_farm = [rows.get(a.kind, {}) for c in circuits for a in c.appliances]
+    of_farm = [row for row in of_farm if row.get("farm")]
+    return bool(of_farm) and all(row.get("water_alone") for row in of_farm)
+
+
+def asks_copper_ground(site: Site, panel_id: str) -> bool:
+    """Whether what feeds a panel has a ground of copper: it feeds dust or what corrodes (547)."""
+    return any(
+        not water_alone(circuits) and any(c.panel_id == panel_id for c in circuits)
+        for circuits in farm_circuits(site, site.circuits, {}).values()
+    )
+
+
 @dataclass(frozen=True)
 class _Building:
     """What tells a building from another: the panel that it is named by, or an area or circuit."""

@@ -10,6 +10,7 @@ from server.domain.site import Site
 from server.domain.supply import Feeder
 from server.domain.working import Working
 from server.rules.demand.farm import METHOD as FARM
+from server.rules.demand.farm_buildings import asks_copper_ground
 from server.rules.demand.lightest import counted_a, lightest
 from server.rules.demand.mapping import Facts
 from server.rules.demand.ratings import feeder_device_a, system_volts
@@ -19,7 +20,7 @@ from server.rules.demand.watched import demand_report
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
-from server.rules.tables import conductor
+from server.rules.tables import Metal, conductor
 from server.rules.wiring.drop import Drop, drop_at_start
 from server.rules.wiring.feeder_drop import (
     hardest_start,
@@ -175,6 +176,7 @@ def one_feeder(
         service=service,
         device_a=device_a,
         least_a=least_a,
+        ground_metal=_ground_metal(site, feeder),
     )
     if run.held and by == "Setting" and standing is not None:
         run = replace(run, held=f"the setting of {standing.group.name}")
@@ -245,6 +247,12 @@ def one_feeder(
         if all(s.carries_at_75 for s in segments) or len(segments) < len(feeder.segments)
         else feeder_tap(site, feeder, segments, ahead_a=device_a, rules=rules),
     )
+
+
+def _ground_metal(site: Site, feeder: Feeder) -> Literal[copper, aluminum]:
+    """The metal of the ground beside a chosen wire: as it lies, copper to a farm building."""
+    laid = feeder.segments[0].ground_metal if feeder.segments else "copper"
+    return "copper" if asks_copper_ground(site, feeder.to_id) else laid
 
 
 def _why(device_a: float | None, error: InputError | str) -> str:
