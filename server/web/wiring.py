@@ -9,6 +9,7 @@ from starlette.responses import Response
 from server.domain.site import CodeEdition, Site
 from server.rules.editions import site_rules, table_cite
 from server.rules.wiring.electrodes import (
+    copper_at_buildings,
     copper_at_disconnect,
     copper_in_common,
     copper_to_electrodes,
@@ -41,6 +42,7 @@ def _sections(site: Site, edition: CodeEdition) -> dict[str, str]:
         "service_device": section("service_device"),
         "service_neutral": section("service_neutral"),
         "service_ground": section("service_ground"),
+        "building_electrode": section("building_electrode"),
         "electrodes": table_cite("electrode", edition).section,
     }
 
@@ -60,6 +62,7 @@ def wiring(request: Request, stored: StoredSiteDep, edition: str = "") -> Respon
         electrodes={w.feeder_id: copper_to_electrodes(w, rules) for w in report.wiring},
         in_common=copper_in_common(site, report.wiring, rules),
         at_disconnect=copper_at_disconnect(site, report.wiring, rules),
+        at_buildings=copper_at_buildings(site, report.wiring, rules),
         cites=_sections(site, chosen),
         feeders={f.id: f for f in site.feeders},
         names=site.name_of,

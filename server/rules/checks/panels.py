@@ -20,7 +20,8 @@ from server.rules.editions import Rulebook
 from server.rules.neutral_bonds import on_old_three_wire_feeder
 from server.rules.ocpd import next_standard_a, standard_ratings_a
 from server.rules.raceway_metal import all_in_metal
-from server.rules.tables import insulations
+from server.rules.tables import conductors, insulations
+from server.rules.wiring.electrodes import Hot, copper_words
 from server.rules.wiring.service import of_service
 from server.rules.words import a_rating, listed, percent
 
@@ -192,9 +193,27 @@ def _detached(site: Site, panel: Panel, rules: Rulebook) -> Iterator[Finding]:
         "note",
         panel.id,
         text=f"{panel.name} stands in another building: it needs {feeder}its own grounding "
-        f"electrode and a disconnect where the feeder comes in.{_no_joint(panel) if bare else ''}",
+        f"electrode and a disconnect where the feeder comes in.{_no_joint(panel) if bare else ''}"
+        f"{_to_electrodes(site, panel, rules)}",
         mend=f"Show {'all three' if feeder else 'both'} on the one-line.",
         figure=figure,
+    )
+
+
+def _to_electrodes(site: Site, panel: Panel, rules: Rulebook) -> str:
+    """The conductor to the electrodes of a building, by the wire that is told of its feeders."""
+    hots: list[Hot] = [
+        (s.size, s.metal, s.sets)
+        for f in site.feeders_into.get(panel.id, ())
+        for s in f.segments
+        if s.size in {c.size for c in conductors()}
+    ]
+    if not hots:
+        return ""
+    cite = rules.figure("building_electrode").cite
+    return (
+        f" By its wire what joins the electrodes is {copper_words(hots, rules)} or larger "
+        f"({cite.section})."
     )
 
 

@@ -1,4 +1,4 @@
-"""Copper to the electrodes of a service, by the wire that lies there."""
+"""Copper to the electrodes of a service or a building, by the wire that lies there."""
 
 from __future__ import annotations
 
@@ -77,6 +77,40 @@ def copper_at_disconnect(
     starts = {f.id for f in service_disconnects(site)}
     found = {w.feeder_id: _copper_for(w, rules) for w in wiring if w.feeder_id in starts}
     return {feeder_id: copper for feeder_id, copper in found.items() if copper}
+
+
+def copper_at_buildings(
+    site: Site, wiring: Iterable[FeederWiring], rules: Rulebook
+) -> dict[str, str]:
+    """Copper to the electrodes of each detached building in words, by the feeder that comes there.
+
+    By the largest hot of that feeder (250.32(E)), no more to rods alone than 250.66(A) asks. A
+    building on a service of its own has the electrodes of that.
+    """
+    own = {p.id for p in site.panels if p.detached_building}
+    ends = {f.id: f.to_id for f in site.feeders}
+    found = {
+        w.feeder_id: copper_words(_laid(w), rules)
+        for w in wiring
+        if not w.service and ends[w.feeder_id] in own
+    }
+    return {feeder_id: words for feeder_id, words in found.items() if words}
+
+
+def copper_words(hots: Iterable[Hot], rules: Rulebook) -> str:
+    """Copper to electrodes of any kind, and to rods alone where that is less; empty without hots.
+
+    >>> from server.rules.editions import rulebook
+    >>> copper_words([("2", "aluminum", 1)], rulebook("2023"))
+    '8 copper'
+    >>> copper_words([("4/0", "aluminum", 1)], rulebook("2023"))
+    '4 copper, 6 to rods alone'
+    """
+    hots = list(hots)
+    if not hots:
+        return ""
+    least, rods = (copper_to("water_pipe", hots, rules), copper_to("rod", hots, rules))
+    return f"{least} copper" + (f", {rods} to rods alone" if rods != least else "")
 
 
 def _copper_for(one: FeederWiring, rules: Rulebook) -> str | None:

@@ -249,7 +249,7 @@ def one_feeder(
     )
 
 
-def _ground_metal(site: Site, feeder: Feeder) -> Literal[copper, aluminum]:
+def _ground_metal(site: Site, feeder: Feeder) -> Metal:
     """The metal of the ground beside a chosen wire: as it lies, copper to a farm building."""
     laid = feeder.segments[0].ground_metal if feeder.segments else "copper"
     return "copper" if asks_copper_ground(site, feeder.to_id) else laid
