@@ -116,10 +116,16 @@ def zoom_frames(page: Page, address: str, *, turns: int = 60) -> list[float]:
     return frames
 
 
+PAUSE_MS = 200
+"""Between two presses, as with a quick hand. Without it the search for what to press next, which
+runs in the page, held up the paint that was timed, and each key waited for the paint before it."""
+
+
 def _press(page: Page) -> None:
     """Tab a few times, then press the first disclosure, plot and field of the page."""
     for _ in range(3):
         page.keyboard.press("Tab")
+        page.wait_for_timeout(PAUSE_MS)
     for chosen in ("main summary", "main .u-over", "main input[type=text]"):
         target = page.locator(chosen).filter(visible=True).first
         if not target.count():
@@ -128,7 +134,9 @@ def _press(page: Page) -> None:
         box = target.bounding_box()
         if box is not None:
             page.mouse.click(box["x"] + box["width"] / 2, box["y"] + min(box["height"] / 2, 60))
+            page.wait_for_timeout(PAUSE_MS)
             page.keyboard.press("ArrowRight")
+            page.wait_for_timeout(PAUSE_MS)
 
 
 def _weight(response: Response) -> int:
