@@ -10,6 +10,7 @@ from server.domain.cautions import THROWING
 from server.domain.circuit import Circuit
 from server.domain.topology import buses
 from server.simulate.results import Run
+from server.simulate.verdict import moment
 
 HEAVY_W = 1000.0
 """What comes on one at a time (common practice, no source). [W]"""
@@ -18,9 +19,11 @@ HEAVY_W = 1000.0
 def throws(run: Run, off_ids: Collection[str]) -> Iterator[tuple[datetime, Task]]:
     """Every move of a double-throw that a person makes, with its moment.
 
-    ``off_ids`` are circuits that stay off while a set runs.
+    ``off_ids`` are circuits that stay off while a set runs. What is done as at an earlier move
+    is told there; the later one names its time.
     """
     stands = {throw.id: throw.resting for throw in run.site.double_throws}
+    told: dict[tuple[str, str], datetime] = {}
     for move in sorted(run.scenario.switch_moves, key=lambda m: m.at):
         if stands.get(move.switch_id) == move.position:
             continue
@@ -29,9 +32,12 @@ def throws(run: Run, off_ids: Collection[str]) -> Iterator[tuple[datetime, Task]
         behind = _behind(run, move.switch_id)
         name = run.site.name_of[move.switch_id]
         which = f" ({', '.join(c.name for c in behind)})" if behind else ""
-        words = f"Open the load breakers behind {name}{which}, throw it to {to}, then "
         out = any(w.start <= move.at < w.end for w in run.scenario.outages)
-        words += _closed(run, behind, off_ids if out else (), on_set=move.position != "normal")
+        closed = _closed(run, behind, off_ids if out else (), on_set=move.position != "normal")
+        first = told.setdefault((move.switch_id, f"{to} {closed}"), move.at)
+        if first != move.at:
+            which, closed = "", f"close them as at {moment(first)}."
+        words = f"Open the load breakers behind {name}{which}, throw it to {to}, then {closed}"
         yield move.at, Task(move.at, words, str(THROWING))
 
 
