@@ -11,9 +11,9 @@ from rich.table import Table
 from rich.text import Text
 
 from server.advise.advice import Advice
-from server.advise.next_step import NextStep
 from server.advise.relief import Relief
 from server.advise.starts import SetStarts
+from server.advise.step import NextStep
 from server.advise.trips import Trip
 from server.advise.volts import PanelVolts
 from server.domain.finding import Finding, Severity

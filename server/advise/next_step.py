@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import timedelta
 from functools import lru_cache
-from typing import Literal
 
 from server.advise.advice import advice_on, all_holds, judged
-from server.advise.confirm import to_confirm
 from server.advise.doubt import doubtful_start
 from server.advise.from_choice import pit_stop_words, start_words, stop_words, unused_words
 from server.advise.from_harm import feeding, harm_mend
@@ -19,7 +17,9 @@ from server.advise.needed import may_go_off, start_left_off
 from server.advise.plan_ahead import too_much_by_code
 from server.advise.relief import relief_of
 from server.advise.relief_words import free_of, said
-from server.advise.start_findings import Place, alone_mend, start_places, together_mend
+from server.advise.settled import and_by_code, settled
+from server.advise.start_findings import alone_mend, start_places, together_mend
+from server.advise.step import NextStep
 from server.domain.errors import InputError
 from server.domain.lengths import dark_words, span_words, wait_words
 from server.domain.scenario import Scenario
@@ -37,30 +37,7 @@ MOST_TRIED = 6
 BATTERY_FIELD = "Battery of its device"
 """The field of a circuit that says how long what hangs on it runs without power."""
 
-Where = Literal["findings", "supply", "fuel", "stops", "buses", "run", "source", ""]
-
-
 _SECOND = timedelta(seconds=1)
-
-APART = "The code calculation is a separate check, on Demand load."
-
-
-@dataclass(frozen=True)
-class NextStep:
-    """A sentence, and either a lever that does what it says or a sheet where it can be done.
-
-    ``caution`` stands beside a sentence that tells of fuel to bring. ``circuit_id`` names the
-    circuit of a medical device whose own battery can be entered; ``places`` are fields of
-    appliances where what the sentence asks for is entered.
-    """
-
-    sentence: str
-    command: str = ""
-    lever: Lever | None = None
-    where: Where = ""
-    caution: str = ""
-    circuit_id: str = ""
-    places: tuple[Place, ...] = ()
 
 
 @lru_cache(maxsize=64)
@@ -98,7 +75,7 @@ def _next_of(run: Run) -> NextStep:
         return _unharmed(run)
     thin = next((f for f in run.fuel if f.eats_reserve), None)
     if advice_on(run).doubt or advice_on(run).short:
-        return _started(run, thin)
+        return and_by_code(run, _started(run, thin))
     if thin is not None:
         return NextStep(
             _bring(run, thin),
@@ -108,7 +85,7 @@ def _next_of(run: Run) -> NextStep:
     barred = next(too_much_by_code(run, [g.id for g in run.site.generators]), "")
     if barred:
         return NextStep(f"In amps this scenario holds, but: {barred}", where="buses")
-    return NextStep(_measure(run))
+    return settled(run)
 
 
 def _started(run: Run, thin: FuelNeed | None) -> NextStep:
@@ -363,21 +340,6 @@ def _lit(run: Run) -> NextStep:
         "over to it.",
         where="source",
     )
-
-
-def _measure(run: Run) -> str:
-    """Nothing fails: what the answer hangs on that is only a guess."""
-    worst = run.verdict.worst
-    if worst is None or worst.worst.peak_a <= 0.0:
-        return f"Nothing need be changed for this scenario. {APART}"
-    guess = next((g for g in to_confirm(run.site, run) if g.why), None)
-    text = (
-        f"Nothing need be changed for this scenario: the nearest limit, {worst.point.name}, is "
-        f"filled to {worst.worst.percent:.0f} %. {APART}"
-    )
-    if guess is not None:
-        text += f" Confirm first: {guess.name}. {guess.why}"
-    return text
 
 
 def _after(run: Run, lever: Lever) -> Run | None:

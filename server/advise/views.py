@@ -7,8 +7,8 @@ from datetime import datetime
 from pydantic import BaseModel, ConfigDict
 
 from server.advise.levers import LeverKind
-from server.advise.next_step import NextStep, Where
 from server.advise.relief import Relief
+from server.advise.step import NextStep, Where
 from server.simulate.views import Figure
 
 

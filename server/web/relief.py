@@ -12,8 +12,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from server.advise.levers import LEVER_KINDS, Lever, apply_lever, lever_words
-from server.advise.next_step import NextStep, next_step
+from server.advise.next_step import next_step
 from server.advise.relief import Candidate, Relief, relief_of
+from server.advise.step import NextStep
 from server.domain.errors import EditError, InputError, StaleEditError
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -186,6 +187,30 @@ def show_next_step(request: Request, stored: StoredSiteDep, scenario_id: str) ->
     return render(page, "overview/_nextstep.html", **shown)
 
 
+@router.post("/next-step")
+def make_step(
+    request: Request, store: StoreDep, stored: StoredSiteDep, scenario_id: str, form: FormDep
+) -> Response:
+    """Make the next step where it is more than one lever, and return to where it was offered."""
+    values = typed(form)
+    back = local_path(values.get("back", ""), f"/sites/{stored.id}?scenario={scenario_id}")
+    try:
+        if revision_of(values) != stored.revision:
+            return _refused(request, stored, scenario_id, _STALE, 409)
+        step = next_step(stored.site, stored.site.scenario(scenario_id))
+        if step.changed is None or step.command != values.get("step"):
+            return _refused(request, stored, scenario_id, _GONE, 422)
+        base = revision_of(values)
+        store.save(stored.id, step.changed, base_revision=base, label=step.command)
+    except StaleEditError:
+        return _refused(request, store.get(stored.id), scenario_id, _STALE, 409)
+    except InputError as error:
+        return _refused(request, stored, scenario_id, str(error), 422)
+    return redirect(
+        request, back, said=f"{step.command}: done, in every scenario. Undo takes it back."
+    )
+
+
 def _run_page(stored: StoredSite, scenario_id: str) -> str:
     return f"/sites/{stored.id}/scenarios/{scenario_id}"
 
@@ -213,6 +238,7 @@ def make_change(
     return redirect(request, back, said=f"{said}: done{every}. Undo takes it back.")
 
 
+_GONE = "The next step is another one by now, so nothing was changed."
 _STALE = "Somebody saved first, so nothing was changed. The changes below were tried anew."
 
 

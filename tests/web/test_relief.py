@@ -11,6 +11,7 @@ from server.advise.next_step import next_step
 from server.advise.relief import relief_of
 from server.domain.scenario import Window
 from server.simulate.run import cached_run, simulate
+from tests.advise.test_by_code import house as past_by_code
 from tests.advise.test_fuel_step import house
 from tests.advise.test_relief import two_ovens
 from tests.builders import START, appliance, backed_up_site, circuit, with_parts
@@ -172,3 +173,19 @@ def test_a_scenario_that_needs_nothing_still_names_what_the_code_wants_changed(
     monkeypatch.setattr("server.web.relief.past_rating", lambda _: ("Barn",))
     page = browser.get(f"{root}/next-step").text
     assert "By the code something must be changed all the same: Barn carries more than" in page
+
+
+def test_what_the_code_wants_is_entered_by_the_button_of_the_step_and_undone(browser, sites):
+    stored = sites.create(past_by_code())
+    root = f"/sites/{stored.id}/scenarios/out/next-step"
+    page = browser.get(root).text
+    assert "By the code something must be changed all the same" not in page
+    fields = form_in(page, root)
+    assert browser.post(root, data=fields | {"step": "Another"}).status_code == 422
+    assert browser.post(root, data=fields).status_code == 303
+    after = sites.get(stored.id)
+    assert after.site.circuit("kiln").energy_group_id is not None
+    assert "Nothing need be changed" in browser.get(root).text
+    assert browser.post(root, data=fields).status_code == 409
+    browser.post(f"/sites/{stored.id}/undo", data={"revision": after.revision, "back": root})
+    assert sites.get(stored.id).site == stored.site

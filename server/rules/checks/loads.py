@@ -8,6 +8,7 @@ from server.domain.finding import Finding
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup, Feeder
 from server.domain.topology import can_move
+from server.rules.checks.habits import habit_words
 from server.rules.checks.limits import OwnLimit, own_limit
 from server.rules.checks.made import made
 from server.rules.checks.under_setting import setting_mend, setting_words
@@ -83,6 +84,7 @@ def demand_checks(
                     plate=by_its_plate(
                         site, element, sheet, needed_a=needed, limit_a=held.limit_a, rules=rules
                     ),
+                    habit=habit_words(site, element.element_id, sheet),
                     rules=rules,
                     movable=can_move(site),
                 )
@@ -94,6 +96,13 @@ def _held_against_ratings(site: Site, element: ElementDemand) -> Iterator[tuple[
         sheet = lightest(element.kind, [s for s in element.sheets if s.position == position])
         if sheet is not None and sheet.existing_a is not None:
             yield sheet, held_a(site, element, sheet)
+
+
+def most_held_a(site: Site, element: ElementDemand) -> float:
+    """The most that an element carries by the code in any position, to the nearest ampere. [A]"""
+    return max(
+        (round_half_up(needed) for _, needed in _held_against_ratings(site, element)), default=0.0
+    )
 
 
 def _that_helps(standing: Standing | None, limit_a: float) -> Standing | None:
@@ -172,13 +181,14 @@ def _over(
     watched: EnergyGroup | None,
     stands: Standing | None,
     plate: str,
+    habit: str,
     rules: Rulebook,
     movable: bool,
 ) -> Finding:
     limit = held.limit_a
     over_va = (needed - limit) * sheet.volts
     lighten = "Move or manage" if movable else "Manage"
-    off_it = f"{'move' if movable else 'keep'} circuits off the generator"
+    off_it = "move circuits off the generator"
     chosen = FIGURES.get(element.kind, "generator_full")
     by_the_set = sheet.method in ("full", "managed", "selected")
     if by_the_set:
@@ -192,7 +202,7 @@ def _over(
         )
     elif element.kind == "feeder" and by_the_set:
         mend = (
-            f"Put circuits under listed load management or {off_it}: "
+            f"Put circuits under listed load management{f' or {off_it}' if movable else ''}: "
             f"{over_va:,.0f} VA too much for this breaker."
         )
     elif off is not None:
@@ -208,8 +218,8 @@ def _over(
         )
     elif element.kind == "generator":
         mend = (
-            f"Put circuits under listed load management, {off_it}, or use a "
-            f"larger {held.part or 'set'}: {over_va:,.0f} VA too much."
+            f"Put circuits under listed load management{f', {off_it},' if movable else ''} or use "
+            f"a larger {held.part or 'set'}: {over_va:,.0f} VA too much."
         )
     else:
         if element.kind != "feeder":
@@ -230,7 +240,7 @@ def _over(
             f" Its measured demand with what is new comes to {round_half_up(measured.needed_a)} A"
             f"{', which fits: show the authority the record' if fits else _still(measured)}."
         )
-    beside += plate
+    beside += plate + habit
     if stands is not None:
         beside += setting_words(stands, limit, rules)
         fits = fits or stands.fits(limit)

@@ -8,7 +8,7 @@ from itertools import combinations
 
 from server.domain.circuit import Circuit
 from server.domain.edits import new_id, with_changes
-from server.domain.errors import EditError, ThreebusError
+from server.domain.errors import ThreebusError
 from server.domain.finding import Finding
 from server.domain.pairs import in_role, pair_of, proposed_move
 from server.domain.site import Site
@@ -16,13 +16,13 @@ from server.domain.supply import EnergyGroup
 from server.rules.checks.loads import over_by_a, watching
 from server.rules.demand.circuit_loads import category_of, kind_row
 from server.rules.demand.left_off import GIVES_WAY, left_off
-from server.rules.demand.ratings import generator_a, rating_a
 from server.rules.demand.reach import carried_by, distinct_positions
 from server.rules.demand.report import demand_of
 from server.rules.demand.standing import LEAST_SETTING_A
 from server.rules.demand.watched import standing_for
 from server.rules.editions import Rulebook
 from server.rules.mends.offer import Maker, Offer, with_circuits
+from server.rules.mends.taken_off import by_hand_instead, by_itself, taken_off, under_manager
 from server.rules.reach import above, below
 from server.rules.words import listed
 
@@ -39,21 +39,20 @@ def less_load(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer]:
     movable = _circuits(site, finding)
     yield from _set_lower(site, finding, rules)
     ways: list[tuple[list[Circuit], Step, str]] = []
-    sets = {g.id for g in site.generators}
-    sets |= {f.id for f in site.feeders if f.from_id in sets}
-    if finding.element_id in sets:
+    set_id = {f.id: f.from_id for f in site.feeders}.get(finding.element_id, finding.element_id)
+    if any(g.id == set_id for g in site.generators):
         running = [c for c in movable if c.outage_role == "on"]
-        if not any(g.portable and g.id == finding.element_id for g in site.generators):
-            ways.append((running, _under_manager(finding.element_id, rules), MANAGED))
-        off = next(
-            (o for o in left_off(site, rules.edition) if o.set_id == finding.element_id), None
-        )
-        if off is not None and off.fits:
+        off = next((o for o in left_off(site, rules.edition) if o.set_id == set_id), None)
+        if off is None and by_itself(site, set_id):
+            yield from _off_the_set(site, set_id, rules)
+        elif not any(g.portable and g.id == finding.element_id for g in site.generators):
+            ways.append((running, _under_manager(set_id, rules), MANAGED))
+        if off is not None and off.fits and set_id == finding.element_id:
             now = site
             for circuit in off.circuits:
                 now = in_role(now, circuit.id, "by_hand")
             yield Offer(f"{listed([c.name for c in off.circuits])} {BY_HAND}", now)
-        elif off is None:
+        elif off is None and not by_itself(site, set_id):
             ways.append((running, _in_role("by_hand"), BY_HAND))
     # Nothing is moved out of another building: its wire ends there.
     near = [c for c in movable if not site.panel(c.panel_id).detached_building]
@@ -116,34 +115,18 @@ def _in_role(role: str) -> Step:
     return lambda site, circuit: in_role(site, circuit.id, role)
 
 
-def _under_manager(element_id: str, rules: Rulebook) -> Step:
-    """Managed by what measures a set, entered where none is.
+def _under_manager(set_id: str, rules: Rulebook) -> Step:
+    return lambda site, circuit: under_manager(site, [circuit], set_id, rules)
 
-    It is held at what a leg of the set gives where it stands, or the element if that is less, over
-    the factor of continuous loads: what it lets on can run for hours.
-    """
 
-    def step(site: Site, circuit: Circuit) -> Site:
-        starts = {f.id: f.from_id for f in site.feeders}
-        set_id = starts.get(element_id, element_id)
-        group = next((g for g in site.energy_groups if g.watch_id == set_id), None)
-        if group is None:
-            own_a = rating_a(site, element_id)
-            limit_a = min(generator_a(site, set_id), own_a or math.inf)
-            setting_a = math.floor(limit_a / rules.figure("continuous_factor").value)
-            if setting_a < LEAST_SETTING_A:
-                raise EditError(f"{site.name_of[set_id]} leaves a manager nothing to let on.")
-            group = EnergyGroup(
-                id=new_id("Load manager", set(site.name_of)),
-                name="Load manager",
-                setting_a=setting_a,
-                watch_id=set_id,
-            )
-            site = with_changes(site, energy_groups=(*site.energy_groups, group))
-        named = circuit.energy_group_id or group.id
-        return with_circuits(site, [circuit], outage_role="managed", energy_group_id=named)
-
-    return step
+def _off_the_set(site: Site, set_id: str, rules: Rulebook) -> Iterator[Offer]:
+    """What may be taken off a set that transfers by itself so that it counts; else by hand."""
+    found = taken_off(site, set_id, rules.edition)
+    if found is not None:
+        yield Offer(found.words, found.site)
+    by_hand = by_hand_instead(site, set_id, rules.edition)
+    if by_hand is not None:
+        yield by_hand
 
 
 def _excess_a(site: Site, finding: Finding, rules: Rulebook) -> float:

@@ -1,0 +1,62 @@
+"""The step of a run in which nothing fails: what the code wants, what rests on a guess."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from server.advise.by_code import code_mend, past_by_code
+from server.advise.confirm import to_confirm
+from server.advise.step import NextStep
+from server.simulate.results import Run
+
+APART = "The code calculation is a separate check, on Demand load."
+
+
+def settled(run: Run) -> NextStep:
+    """What is left to do where a run holds.
+
+    What the code wants changed goes first. Then comes the guess that is worth measuring.
+    """
+    if past_by_code(run.site):
+        return and_by_code(run, NextStep(_nearest(run, "In amps this run holds"), settled=True))
+    guess = next((g for g in to_confirm(run.site, run) if g.why), None)
+    text = f"{_nearest(run, 'Nothing need be changed for this scenario')} {APART}"
+    if guess is not None and _carries(run):
+        text += f" Confirm first: {guess.name}. {guess.why}"
+    return NextStep(text, settled=True)
+
+
+def and_by_code(run: Run, step: NextStep) -> NextStep:
+    """A step on a run, with what brings the house within its ratings by the code after it.
+
+    A step that has a change of its own is left as it is: one is made at a time.
+    """
+    mend = None if step.lever else code_mend(run.site, run.scenario)
+    if mend is None:
+        return step
+    sentence = f"{step.sentence} {mend.sentence}"
+    if not mend.holds:
+        return replace(step, sentence=sentence, names_code=True)
+    return replace(
+        step,
+        sentence=sentence,
+        command=f"Enter this change for {mend.name}",
+        changed=mend.site,
+        names_code=True,
+    )
+
+
+def _carries(run: Run) -> bool:
+    worst = run.verdict.worst
+    return worst is not None and worst.worst.peak_a > 0.0
+
+
+def _nearest(run: Run, opening: str) -> str:
+    """The opening, with the limit that is filled most where any carries something."""
+    worst = run.verdict.worst
+    if worst is None or not _carries(run):
+        return f"{opening}."
+    return (
+        f"{opening}: the nearest limit, {worst.point.name}, is filled to "
+        f"{worst.worst.percent:.0f} %."
+    )
