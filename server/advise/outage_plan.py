@@ -11,7 +11,7 @@ from server.advise.fuel_words import bring_words, enough_words, hangs_words, sto
 from server.advise.plan_ahead import ahead, named, too_much_by_code, will_not_work
 from server.advise.plan_cold import boxes, look_words
 from server.advise.plan_first import changed_over, start_words
-from server.advise.plan_fuel import deliveries, ends, runs_at, stops
+from server.advise.plan_fuel import deliveries, ends, runs_at
 from server.advise.plan_gas import gas_before, gas_during
 from server.advise.plan_harms import (
     after_flood,
@@ -25,9 +25,10 @@ from server.advise.plan_harms import (
     with_medical,
 )
 from server.advise.plan_hours import by_hand, set_hours, timers
-from server.advise.plan_over import passed_while_out
+from server.advise.plan_over import before_over, over, passed_while_out
 from server.advise.plan_pits import has_pit
 from server.advise.plan_starts import before_apart, starts_apart
+from server.advise.plan_stops import stops
 from server.advise.plan_takeover import left_by_hand, unannounced
 from server.advise.plan_task import Task, joined
 from server.advise.plan_throws import throws
@@ -142,6 +143,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     elif not under_way:
         yield from (Task(by, text) for text in ahead(run))
         yield from timers(run, by)
+        yield from before_over(run, first)
         yield from before_apart(run, by)
         yield from unannounced(run, _used(run), _off(run))
     yield from (task for at, task in _throws(run) if now <= at < first.start)
@@ -192,6 +194,7 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     if dark:
         yield Task(None, dark)
     if not _away(run):
+        yield from over(run)
         yield from _together(run)
         yield from starts_apart(run)
         yield from changed_over(run, outages)
@@ -200,7 +203,7 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
         for generator in used:
             words = start_words(run, generator, window, away=_away(run))
             yield Task(window.start, words, str(EXHAUST))
-    yield from stops(run, used, outages, [] if _away(run) else _medical(run.site))
+    yield from stops(run, used, outages, away=_away(run))
     yield from by_hand(run, outages)
     if not _away(run):
         yield from set_hours(run)

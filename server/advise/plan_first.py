@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from server.advise.plan_harms import medical_of, with_medical
+from server.advise.plan_pits import has_sump
 from server.advise.plan_task import Task, joined
-from server.domain.behaviour import SumpPump
 from server.domain.cautions import MEDICAL
 from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN, Circuit
 from server.domain.lengths import span_words
@@ -76,10 +76,12 @@ def _order(run: Run, generator: Generator) -> str:
     on = [
         c
         for c in run.site.circuits
-        if c.outage_role == "on" and c.id not in kept_off and generator.id in _sources(run.site, c)
+        if c.outage_role == "on"
+        and c.id not in kept_off
+        and generator.id in sources_of(run.site, c)
     ]
-    pits = joined([c.name for c in on if _has_pit(c)])
-    devices = joined([with_medical(c) for c in on if medical_of(c) and not _has_pit(c)])
+    pits = joined([c.name for c in on if has_sump(c)])
+    devices = joined([with_medical(c) for c in on if medical_of(c) and not has_sump(c)])
     ranks = ("first", "second", "third")
     told = [what for what in (pits, devices) if what]
     if not told:
@@ -88,17 +90,13 @@ def _order(run: Run, generator: Generator) -> str:
     return ", ".join(f"{name} {rank}" for name, rank in zip(names, ranks, strict=False))
 
 
-def _sources(site: Site, circuit: Circuit) -> frozenset[str]:
-    """What can feed a circuit, by its panel or by its handle of a transfer switch."""
+def sources_of(site: Site, circuit: Circuit) -> frozenset[str]:
+    """Ids of what can feed a circuit, by its panel or by its handle of a transfer switch."""
     found = sources_above(site, circuit.panel_id)
     for switch in site.transfer_switches:
         if any(h.circuit_id == circuit.id for h in switch.handles):
             found |= sources_above(site, switch.id)
     return found
-
-
-def _has_pit(circuit: Circuit) -> bool:
-    return any(isinstance(a.behaviour, SumpPump) for a in circuit.appliances)
 
 
 def _sooner(run: Run, generator: Generator, outage: Window) -> str:

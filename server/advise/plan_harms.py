@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from server.advise.begin.choices import is_medical
+from server.advise.plan_pits import draws_water
 from server.advise.plan_task import Task, joined
 from server.domain.behaviour import Backed
 from server.domain.catalogue import KINDS
@@ -60,12 +61,21 @@ def on_harms(run: Run) -> Iterator[Task]:
             continue
         stood = run.scenario.stood_before(harm.at)
         said = _so_since(run, harm, harm.at) if stood else harm
-        told = _words(said, _again(run, harm), stood=stood)
+        told = _words(said, _again(run, harm), stood=stood, dry=_dry(run, harm.at))
         if told is not None:
             text, caution = told
             ahead = timedelta(hours=LEAD_H) if harm.kind == "pipes" else timedelta()
             at = max(harm.at, run.scenario.start)
             yield Task(min(at, max(at - ahead, _first(run))), text, caution)
+
+
+def _dry(run: Run, at: datetime) -> bool:
+    """Whether the house has its water from wells, and none of their pumps has power then."""
+    wells = [row for row, c in enumerate(run.site.circuits) if any(map(draws_water, c.appliances))]
+    at_s = (at - run.scenario.start).total_seconds()
+    return bool(wells) and all(
+        any(begin <= at_s <= end for begin, end in run.served.dark(row)) for row in wells
+    )
 
 
 def _so_since(run: Run, harm: Harm, at: datetime) -> Harm:
@@ -84,7 +94,8 @@ def _first(run: Run) -> datetime:
 def _medical(run: Run) -> Iterator[Task]:
     """Each device that cannot wait through its stretches without power, from an hour up.
 
-    Shorter ones are the start and the service stops, which have tasks of their own.
+    Shorter ones are the start and the service stops, which have tasks of their own. What rests in
+    some hours, as what is worn at night, is seen to before it is put on, not while one sleeps.
     """
     first = _first(run)
     for row, circuit in enumerate(run.site.circuits):
@@ -103,6 +114,7 @@ def _medical(run: Run) -> Iterator[Task]:
             if not gaps:
                 continue
             by = gaps[0][0] + timedelta(minutes=bears_min) - timedelta(hours=LEAD_H)
+            by = min(by, gaps[0][0]) if run.served.quiet.get(row) else by
             why = f", {battery_words(battery_min)}" if battery_min else ""
             used = "in the hours it is used, " if run.served.quiet.get(row) else ""
             longest = span_words(max(minutes for _, minutes in gaps))
@@ -136,11 +148,11 @@ def _again(run: Run, harm: Harm) -> str:
     return f"{back}{often}"
 
 
-def _words(harm: Harm, back: str, *, stood: bool) -> tuple[str, str] | None:
+def _words(harm: Harm, back: str, *, stood: bool, dry: bool) -> tuple[str, str] | None:
     """What to do about one harm, and its caution; None where another task has it.
 
     ``back`` is when it is over, empty where it is not known to end; ``stood`` is of one that came
-    before the run.
+    before the run; ``dry`` where no pump of a well has power then.
     """
     clause = harm.clause[:1].upper() + harm.clause[1:]
     if harm.kind == "sump":
@@ -158,10 +170,10 @@ def _words(harm: Harm, back: str, *, stood: bool) -> tuple[str, str] | None:
             "",
         )
     if harm.kind == "pipes":
+        drip = "" if dry else ", or let the taps drip while water comes"
         return (
             f"Before {moment(harm.at)}, when {harm.clause}: shut the water off where it comes in "
-            "and drain the pipes, or let the taps drip while water comes; leave the house for a "
-            "heated place.",
+            f"and drain the pipes{drip}; leave the house for a heated place.",
             "",
         )
     if harm.kind == "room_cold":

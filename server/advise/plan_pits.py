@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from server.domain.appliance import Appliance
-from server.domain.behaviour import SumpPump
+from server.domain.behaviour import SumpPump, WellPump
 from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
 
@@ -18,3 +18,14 @@ def pumps_pit(appliance: Appliance) -> bool:
 def has_pit(circuit: Circuit) -> bool:
     """Whether a circuit feeds the pump of a pit."""
     return any(map(pumps_pit, circuit.appliances))
+
+
+def has_sump(circuit: Circuit) -> bool:
+    """Whether the pit of a pump on it fills by itself, so that its breaker comes first."""
+    return any(isinstance(a.behaviour, SumpPump) for a in circuit.appliances)
+
+
+def draws_water(appliance: Appliance) -> bool:
+    """Whether the water of the house comes from its pump."""
+    kind = KINDS.get(appliance.kind)
+    return isinstance(appliance.behaviour, WellPump) or (kind is not None and kind.harm == "water")

@@ -256,12 +256,27 @@ def test_a_house_without_power_that_freezes_is_drained_and_left(people):
         (drained,) = [t for t in plan.during if "drain the pipes" in t.text]
         assert drained.at == came["pipes"] - timedelta(hours=2)
         assert drained.text.startswith("Before ")
+        assert "or let the taps drip while water comes" in drained.text
         assert "leave the house for a heated place" in drained.text
         assert "a heated place" in during[came["room_cold"]].text
         assert "no camp stoves or grills indoors" in during[came["room_cold"]].caution
         (food,) = [t for t in plan.during if "throw out what was above that" in t.text]
         assert "look with a thermometer" in food.text
     assert any("look along the pipes for leaks" in t.text for t in plan.after)
+
+
+def test_no_tap_drips_where_the_well_has_no_power():
+    well = KINDS["well-pump"].appliance("well")
+    day = scenario("out", span_h=60, outage_h=(2, 50), weather=Weather(low_f=5, high_f=5))
+    site = normal_only_site(
+        circuits=(circuit("one", "main", 13, 15, appliances=(well,)),),
+        zones=(Zone(id="house", name="House", loss_btuh_per_f=600),),
+        scenarios=(day,),
+    )
+    plan = outage_plan(simulate(site, day))
+    assert plan is not None
+    (drained,) = [t for t in plan.during if "drain the pipes" in t.text]
+    assert "drip" not in drained.text
 
 
 @pytest.mark.parametrize("outdoor_f", [5, 75])

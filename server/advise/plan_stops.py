@@ -1,0 +1,177 @@
+"""Stops of a set for its oil, its fuel or a rest, and what is done before and after each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+import numpy as np
+
+from server.advise.plan_first import sources_of
+from server.advise.plan_fuel import LEAST_GAL, runs_at
+from server.advise.plan_harms import medical_of
+from server.advise.plan_pits import draws_water, has_sump
+from server.advise.plan_task import Task, joined
+from server.domain.cautions import OIL, REFUEL
+from server.domain.scenario import Window
+from server.domain.supply import Generator
+from server.simulate.fuel_need import LIQUID
+from server.simulate.harm_set import run_hours
+from server.simulate.results import Run
+from server.simulate.timeline import LONGEST_SERVICE_S
+from server.simulate.verdict import moment
+
+_COOLS_MIN = 15.0
+"""How long a small engine is left to cool before fuel goes into its tank; common practice, no
+source. [min]"""
+
+_DRAWN_MIN = 30.0
+"""How long before a stop water is drawn; common practice, no source. [min]"""
+
+_SETTLES_S = 60.0
+"""What lies so near to the begin of a stop belongs to it. [s]"""
+
+
+def stops(
+    run: Run, used: tuple[Generator, ...], outages: list[Window], *, away: bool
+) -> Iterator[Task]:
+    """Service stops by the clock, and what was burnt since the last, at the mean of the run.
+
+    None of a set that stands still already, for a rest or for want of fuel.
+    """
+    of_run = {s.source_id: s for s in run.sources}
+    since = run.scenario.start
+    for stop in sorted(run.scenario.generator_stops, key=lambda w: w.start):
+        running = [g for g in used if runs_at(run, g, stop.start)]
+        inside = any(w.start <= stop.start <= w.end for w in outages)
+        if not running or not inside or stop.start < since:
+            since = max(since, stop.end) if inside else since
+            continue
+        minutes = (stop.end - stop.start).total_seconds() / 60.0
+        names = joined([g.name for g in running])
+        words = f"Stop {names} for {minutes:.0f} min: oil level"
+        if minutes * 60.0 > LONGEST_SERVICE_S:
+            words = f"Let {names} rest for {minutes / 60.0:.3g} h, to save fuel: oil level"
+        liquid = [g for g in running if g.fuel in LIQUID]
+        if liquid:
+            poured = []
+            for generator in liquid:
+                source = of_run[generator.id]
+                if source.fuel_used is None or source.fuel_used.unit != "gal":
+                    continue
+                gallons = _hours(run, generator, since, stop.start) * (
+                    source.fuel_used.value / source.run_h
+                )
+                if gallons >= LEAST_GAL:
+                    poured.append(f"about {gallons:.1f} gal were burnt since the last stop")
+            words += f", then refuel when cool{f' ({joined(poured)})' if poured else ''}"
+            if minutes < _COOLS_MIN:
+                words += (
+                    f". {minutes:.0f} min do not let it cool: leave it off {_COOLS_MIN:.0f} min "
+                    "before you pour, and count on so long without it"
+                )
+        since = stop.end
+        medical = [] if away else _worn(run, stop)
+        if medical:
+            them = "it" if len(medical) == 1 else "them"
+            words += f". Before it, change {joined(medical)} over to what runs {them} alone"
+        yield from _pits(run, stop)
+        yield from _draw_water(run, stop, away=away)
+        yield Task(stop.start, f"{words}.", str(REFUEL if liquid else OIL))
+        if any(w.start <= stop.end < w.end for w in outages):
+            yield Task(stop.end, _again(run, running))
+
+
+def _pits(run: Run, stop: Window) -> Iterator[Task]:
+    """That a pit runs over in a stop, and what keeps it from it; told just before the stop."""
+    for pit in run.verdict.pits:
+        if stop.start <= pit.at <= stop.end:
+            bears_min = int((pit.at - stop.start).total_seconds() // 60.0)
+            yield Task(
+                stop.start,
+                f"Run the pit of {pit.name} empty just before this stop: from as full as it is "
+                f"here it runs over after {bears_min} min. Be done sooner, or start again and "
+                "finish at another stop.",
+            )
+
+
+def _worn(run: Run, stop: Window) -> list[str]:
+    """Medical devices of circuits that must be served, of those in use while a set is stopped."""
+    begin_s, end_s = _seconds(run, stop)
+    found = []
+    for row, circuit in enumerate(run.site.circuits):
+        quiet = run.served.quiet.get(row, ())
+        rests = any(a <= begin_s and end_s <= b for a, b in quiet)
+        if circuit.load_class == "must_serve" and not rests:
+            found += medical_of(circuit)
+    return found
+
+
+def _draw_water(run: Run, stop: Window, *, away: bool) -> Iterator[Task]:
+    """Water is drawn ahead of a stop that leaves a well without power which has it before."""
+    begin_s, _ = _seconds(run, stop)
+    names = []
+    for row, circuit in enumerate(run.site.circuits):
+        dark = run.served.dark(row)
+        stands = any(a <= begin_s + _SETTLES_S < b for a, b in dark)
+        had = not any(a <= begin_s - _SETTLES_S < b for a, b in dark)
+        if stands and had:
+            names += [a.name for a in circuit.appliances if draws_water(a)]
+    if names and not away:
+        ahead = stop.start - timedelta(minutes=_DRAWN_MIN)
+        first = max(w.start for w in run.scenario.outages if w.start <= stop.start)
+        yield Task(
+            max(ahead, first, run.scenario.start),
+            f"Draw the water that is needed until {moment(stop.end)}: {joined(names)} "
+            f"{'has' if len(names) == 1 else 'have'} no power in the stop at {stop.start:%H:%M}.",
+        )
+
+
+def _seconds(run: Run, window: Window) -> tuple[float, float]:
+    """Begin and end from the start of the run. [s]"""
+    start = run.scenario.start
+    return (window.start - start).total_seconds(), (window.end - start).total_seconds()
+
+
+def _again(run: Run, running: list[Generator]) -> str:
+    """That a set is started again, and that its loads are back."""
+    by_hand = [g for g in running if g.start == "by_hand"]
+    alone = [g for g in running if g.start != "by_hand"]
+    words = []
+    if by_hand:
+        first = _first_closed(run, by_hand)
+        words.append(
+            f"Start {joined([g.name for g in by_hand])} again with nothing on it, and close "
+            f"breakers one at a time{f', {first}' if first else ''}."
+        )
+    if alone:
+        first = _first_closed(run, alone)
+        words.append(
+            f"Start {joined([g.name for g in alone])} again, set it back to automatic, and see "
+            "that it takes over. Close breakers that you opened one at a time"
+            f"{f', {first}' if first else ''}."
+        )
+    return " ".join(words)
+
+
+def _first_closed(run: Run, sets: list[Generator]) -> str:
+    """Which breakers come first, where what they feed has a pit or a medical device."""
+    kept_off = {k.circuit_id for k in run.scenario.kept_off}
+    ids = {g.id for g in sets}
+    fed = [
+        c
+        for c in run.site.circuits
+        if c.outage_role != "off" and c.id not in kept_off and ids & sources_of(run.site, c)
+    ]
+    pits = ["pumps of a pit"] * any(map(has_sump, fed))
+    told = pits + ["medical devices"] * any(map(medical_of, fed))
+    return " and ".join(
+        f"{what} {rank}" for what, rank in zip(told, ("first", "second"), strict=False)
+    )
+
+
+def _hours(run: Run, generator: Generator, since: datetime, until: datetime) -> float:
+    """Hours an engine turned between two moments. [h]"""
+    at_s = np.array([(t - run.scenario.start).total_seconds() for t in (since, until)])
+    first, last = run_hours(run.served.running[generator.id], at_s)
+    return max(float(last - first), 0.0)
