@@ -20,6 +20,9 @@ LONGER_S = 3600.0
 FROST_F = 40.0
 """Outdoors below this, heat is more than comfort (common practice, no source). [°F]"""
 
+UNNOTICED_F = 2.0
+"""By which a room may be colder without anybody going cold (common practice, no source). [°F]"""
+
 _WATER = frozenset({"well", "sump"})
 
 
@@ -43,22 +46,34 @@ def _longest_s(spans: tuple[tuple[float, float], ...]) -> float:
     return max((end - begin for begin, end in spans), default=0.0)
 
 
-def takes_needed(run: Run, circuit_ids: Collection[str]) -> bool:
+def takes_needed(run: Run, circuit_ids: Collection[str], after: Run | None = None) -> bool:
     """Whether circuits give more than comfort: water, a medical device, food, heat in frost.
 
-    The fan that a unit blows through gives heat as the unit does.
+    The fan that a unit blows through gives heat as the unit does. Where ``after`` is the run
+    without them and no room grows colder in it, their heat is not what keeps the house warm.
     """
     weather = run.scenario.weather
     frost = min(weather.hourly_f, default=weather.low_f) < FROST_F
-    return any(_needed(run.site.circuit(i), frost=frost) for i in circuit_ids)
+    spared = after is not None and _as_warm(run, after)
+    return any(_needed(run.site.circuit(i), frost=frost, as_warm=spared) for i in circuit_ids)
 
 
-def _needed(circuit: Circuit, *, frost: bool) -> bool:
+def _as_warm(run: Run, after: Run) -> bool:
+    """Whether every room is as warm as before, but for what nobody notices."""
+    if after.zone_f.shape != run.zone_f.shape or after.own_room_units != run.own_room_units:
+        return False
+    pairs = ((run.zone_f, after.zone_f), (run.own_room_f, after.own_room_f))
+    return all(bool((now >= was - UNNOTICED_F).all()) for was, now in pairs)
+
+
+def _needed(circuit: Circuit, *, frost: bool, as_warm: bool) -> bool:
     if circuit.load_class == "must_serve" or medical_of(circuit):
         return True
     for one in circuit.appliances:
         what = one.behaviour
-        heats = isinstance(what, RoomUnit) and what.mode in {"heat", "fan"}
+        heats = isinstance(what, RoomUnit) and (
+            what.mode == "fan" or (what.mode == "heat" and not as_warm)
+        )
         if what.model in _WATER or what.model == "cold_box" or (heats and frost):
             return True
     return False

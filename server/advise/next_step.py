@@ -17,7 +17,7 @@ from server.advise.needed import may_go_off, start_left_off
 from server.advise.plan_ahead import too_much_by_code
 from server.advise.relief import relief_of
 from server.advise.relief_words import free_of, said
-from server.advise.settled import and_by_code, settled
+from server.advise.settled import and_the_rest, settled
 from server.advise.start_findings import alone_mend, start_places, together_mend
 from server.advise.step import NextStep
 from server.domain.errors import InputError
@@ -75,7 +75,7 @@ def _next_of(run: Run) -> NextStep:
         return _unharmed(run)
     thin = next((f for f in run.fuel if f.eats_reserve), None)
     if advice_on(run).doubt or advice_on(run).short:
-        return and_by_code(run, _started(run, thin))
+        return and_the_rest(run, _started(run, thin))
     if thin is not None:
         return NextStep(
             _bring(run, thin),
@@ -119,8 +119,7 @@ def _relieved(run: Run) -> NextStep:
     relief = relief_of(run.site, run.scenario)
     if relief is None:
         return NextStep("Nothing to do yet.")
-    able = (c for c in relief.candidates if not c.harms and c.gain_a > 0.05 and c.lever.is_kept)
-    best = relief.gentlest or next(iter(sorted(able, key=lambda c: c.takes_needed)), None)
+    best = relief.gentlest or relief.strongest
     if best is None:
         return NextStep(
             f"No single change to one circuit brings {relief.name} within its limit without "

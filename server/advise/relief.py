@@ -6,6 +6,7 @@ moved, delayed or turned off changes when everything else comes on.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
@@ -53,7 +54,8 @@ class Candidate:
     the rating; ``broken`` names the limits that this change newly passes, ``gaps`` the must-serve
     circuits that it newly leaves too long, ``harmed`` says the harms that it brings or makes much
     longer, ``dark_min`` the minutes more in which the circuit asks and gets nothing; ``holds`` that
-    then everything does, empty where not. ``takes_needed`` is of one that takes more than comfort.
+    then everything does, empty where not. ``takes_needed`` is of one that takes more than comfort,
+    ``takes_important`` of one that takes what matters to somebody.
     """
 
     lever: Lever
@@ -70,6 +72,12 @@ class Candidate:
     dark_min: float
     harmed: tuple[str, ...] = ()
     takes_needed: bool = False
+    takes_important: bool = False
+
+    @property
+    def harm_rank(self) -> int:
+        """Whom it costs: nobody or comfort (0), what matters (1), what is needed (2)."""
+        return 2 * self.takes_needed or int(self.takes_important)
 
     @property
     def fits(self) -> bool:
@@ -107,8 +115,19 @@ class Relief:
     @property
     def gentlest(self) -> Candidate | None:
         """Of what brings it within its rating and breaks nothing, the one that costs least."""
-        able = [c for c in self.candidates if c.mends and not c.harms and c.lever.is_kept]
-        return min(able, key=_cost, default=None)
+        return _gentlest(self.candidates)
+
+    @property
+    def strongest(self) -> Candidate | None:
+        """Of what breaks nothing and can be saved, what relieves most of those that cost least."""
+        able = (c for c in self.candidates if not c.harms and c.lever.is_kept)
+        worth = (c for c in able if c.gain_a > _SAME_A)
+        return min(worth, key=lambda c: c.harm_rank, default=None)
+
+
+def _gentlest(candidates: Iterable[Candidate]) -> Candidate | None:
+    able = (c for c in candidates if c.mends and not c.harms and c.lever.is_kept)
+    return min(able, key=_cost, default=None)
 
 
 def _no_longer_than_needed(ranked: list[Candidate]) -> list[Candidate]:
@@ -137,9 +156,9 @@ def _rank(candidate: Candidate) -> tuple[bool, float, float, int, float]:
 _ORDER = {"on": 0, "ready": 0, "later": 0, "move": 1, "off": 2, "idle": 3}
 
 
-def _cost(candidate: Candidate) -> tuple[bool, float, int, float]:
+def _cost(candidate: Candidate) -> tuple[int, float, int, float]:
     return (
-        candidate.takes_needed,
+        candidate.harm_rank,
         round(candidate.dark_min),
         _ORDER[candidate.lever.kind],
         candidate.percent,
@@ -231,6 +250,7 @@ def _candidate(run: Run, after: Run, result: LimitResult, lever: Lever) -> Candi
     harmed = new_harms(run, after)
     ids = {c.id for c in pair_of(run.site, lever.circuit_id)}
     dark = _unserved(after, ids) - _unserved(run, ids)
+    without = lever.kind in {"off", "idle"}
     return Candidate(
         lever=lever,
         words=lever_words(run.site, lever),
@@ -245,7 +265,9 @@ def _candidate(run: Run, after: Run, result: LimitResult, lever: Lever) -> Candi
         gaps=tuple(s.name for s in after.verdict.gaps if s.circuit_id not in before_gaps),
         dark_min=max(dark, 0.0),
         harmed=harmed,
-        takes_needed=lever.kind in {"off", "idle"} and takes_needed(run, ids),
+        takes_needed=without and takes_needed(run, ids, after),
+        takes_important=(without or dark >= 1.0)
+        and any(run.site.circuit(i).load_class == "important" for i in ids),
     )
 
 
@@ -283,4 +305,8 @@ def _sentence(result: LimitResult, culprits: tuple[Culprit, ...], tried: list[Ca
         text += (
             f"; it then asks for power and gets none for {span_words(best.dark_min)} more in all"
         )
+    least = _gentlest(tried)
+    if result.status == "over" and least is not None and least.lever != best.lever:
+        text += f". {least.doing[:1].upper()}{least.doing[1:]} costs less and is enough, "
+        text += f"to {least.peak_a:.1f} A"
     return f"{text}."

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from server.advise.advice import all_holds
 from server.advise.by_code import code_mend, past_by_code
 from server.advise.confirm import to_confirm
+from server.advise.needless import needless
 from server.advise.step import NextStep
 from server.simulate.results import Run
 
@@ -15,22 +17,40 @@ APART = "The code calculation is a separate check, on Demand load."
 def settled(run: Run) -> NextStep:
     """What is left to do where a run holds.
 
-    What the code wants changed goes first. Then comes the guess that is worth measuring.
+    What the code wants changed goes first. Then comes what is off for nothing, and the guess that
+    is worth measuring.
     """
     if past_by_code(run.site):
-        return and_by_code(run, NextStep(_nearest(run, "In amps this run holds"), settled=True))
+        return and_the_rest(run, NextStep(_nearest(run, "In amps this run holds"), settled=True))
     guess = next((g for g in to_confirm(run.site, run) if g.why), None)
     text = f"{_nearest(run, 'Nothing need be changed for this scenario')} {APART}"
     if guess is not None and _carries(run):
         text += f" Confirm first: {guess.name}. {guess.why}"
-    return NextStep(text, settled=True)
+    return _and_needless(run, NextStep(text, settled=True))
 
 
-def and_by_code(run: Run, step: NextStep) -> NextStep:
-    """A step on a run, with what brings the house within its ratings by the code after it.
+def _and_needless(run: Run, step: NextStep) -> NextStep:
+    found = needless(run) if all_holds(run) else None
+    if found is None:
+        return step
+    return replace(
+        step,
+        sentence=f"{step.sentence} {found.sentence}",
+        command=found.words,
+        changed=found.site,
+    )
+
+
+def and_the_rest(run: Run, step: NextStep) -> NextStep:
+    """A step on a run, with what the code wants changed after it, or what is off for nothing.
 
     A step that has a change of its own is left as it is: one is made at a time.
     """
+    step = _and_by_code(run, step)
+    return step if step.lever or step.changed else _and_needless(run, step)
+
+
+def _and_by_code(run: Run, step: NextStep) -> NextStep:
     mend = None if step.lever else code_mend(run.site, run.scenario)
     if mend is None:
         return step
