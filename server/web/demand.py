@@ -57,13 +57,15 @@ METHODS = {
 class ShownSheet:
     """A worksheet as the page shows it.
 
-    ``same_as`` names the element whose sheet of the same lines and legs stands before it, and
-    ``same_id`` is its id; print then refers to that one instead of setting every line again.
+    ``anchor`` is its place on the page. ``same_as`` names the element whose sheet of the same lines
+    and legs stands before it and ``same_anchor`` is the place of that one, to which the page then
+    refers instead of setting every line again: in a house of sixty circuits most sheets are such.
     """
 
     sheet: Worksheet
+    anchor: str
     same_as: str = ""
-    same_id: str = ""
+    same_anchor: str = ""
 
 
 @dataclass(frozen=True)
@@ -236,20 +238,18 @@ def _against(row: SummaryRow) -> str:
 def shown_sheets(demand: Iterable[ElementDemand]) -> dict[str, tuple[ShownSheet, ...]]:
     """The sheets of each element in the order of the page: by kind, the governing one first."""
     kinds = list(KIND_WORDS)
-    first: dict[object, ElementDemand] = {}
+    first: dict[object, tuple[ElementDemand, str]] = {}
     found: dict[str, tuple[ShownSheet, ...]] = {}
     for element in sorted(demand, key=lambda d: kinds.index(d.kind)):
         chosen = governing(element)
         mine = []
-        for sheet in sorted(element.sheets, key=lambda s: s is not chosen):
-            before = first.setdefault((sheet.lines, sheet.legs, sheet.volts), element)
+        for place, sheet in enumerate(sorted(element.sheets, key=lambda s: s is not chosen)):
+            anchor = f"sheet-{element.element_id}-{place}"
+            same = (sheet.lines, sheet.legs, sheet.volts)
+            before, its_anchor = first.setdefault(same, (element, anchor))
             known = before is not element
             mine.append(
-                ShownSheet(
-                    sheet,
-                    before.name if known else "",
-                    before.element_id if known else "",
-                )
+                ShownSheet(sheet, anchor, before.name if known else "", its_anchor if known else "")
             )
         found[element.element_id] = tuple(mine)
     return found

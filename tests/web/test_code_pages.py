@@ -351,8 +351,10 @@ def test_print_sets_each_sheet_once_and_the_governing_one_first(farm: StoredSite
     every = {(s.lines, s.legs) for element in demand for s in element.sheets}
     assert printed == every
     (shed,) = shown["shed"]
-    assert shed.same_id in shown
-    assert shed.same_as == farm.site.name_of[shed.same_id]
+    (first,) = (s for own in shown.values() for s in own if s.anchor == shed.same_anchor)
+    assert (first.sheet.lines, first.sheet.legs) == (shed.sheet.lines, shed.sheet.legs)
+    assert shed.same_as
+    assert not first.same_as
 
 
 def test_a_sheet_that_repeats_says_which_one_it_repeats(browser: TestClient, farm: StoredSite):
@@ -360,8 +362,14 @@ def test_a_sheet_that_repeats_says_which_one_it_repeats(browser: TestClient, far
     part = page[page.index('id="el-shed"') :]
     part = part[: part.index("</section>")]
     assert 'class="sheet same"' in part
-    assert "Line for line and leg for leg as the sheet of" in part
-    assert "outlets for plugs" in part
+    place = re.search(r'as the sheet of <a href="#(sheet-[^"]+)">', part)
+    assert place
+    assert "outlets for plugs" not in part
+    assert part.count("<tbody>") == 0
+    assert "table below" not in part
+    assert '<th scope="row" colspan="5">Total</th>' in part
+    there = page[page.index(f'id="{place[1]}"') :]
+    assert "outlets for plugs" in there[: there.index("</table>")]
 
 
 def test_a_sign_that_is_asked_for_can_be_copied(browser: TestClient, farm: StoredSite):
