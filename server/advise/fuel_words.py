@@ -28,6 +28,9 @@ _LEAST_SHARE = 0.1
 """Where next to nothing of what is held may be burnt, no more than ten times is asked for; our own
 figure."""
 
+_LEAST_USED_GAL = 0.05
+_TOLD_IN_DAYS_H = 48.0
+
 _OTHERWISE = (
     "let it run fewer hours of the day, or carry fewer circuits; each hour off and each circuit "
     "off saves fuel."
@@ -107,8 +110,18 @@ def enough_words(need: FuelNeed) -> str:
     return (
         f"{need.name} needs about {gal_words(need.used_gal)} gal"
         f"{kept if need.reserve_gal > 0.05 else ''}: the {gal_words(need.there_gal)} gal that this "
-        "scenario counts on are enough. See that they are there."
+        f"scenario counts on are enough. See that they are there.{_lasts_words(need)}"
     )
+
+
+def _lasts_words(need: FuelNeed) -> str:
+    """How long what is above the reserve carries an outage that burns as this run; or empty."""
+    if need.used_gal < _LEAST_USED_GAL or need.outage_h <= 0.0:
+        return ""
+    lasts_h = (need.there_gal - need.reserve_gal) * need.outage_h / need.used_gal
+    long = f"{lasts_h / 24.0:.1f} days" if lasts_h >= _TOLD_IN_DAYS_H else f"{lasts_h:.0f} h"
+    above = "above the reserve " if need.reserve_gal > 0.05 else ""
+    return f" At the mean of this run what is there {above}lasts about {long} of outage."
 
 
 def hangs_words(scenario: Scenario, need: FuelNeed) -> str:

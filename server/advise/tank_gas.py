@@ -149,6 +149,7 @@ def _hardest(run: Run, generator: Generator, tank: FuelTank, row: int) -> TankGa
         gal_h=float(burn_gal_h[at]),
         level=float(share[at]),
         air_f=float(air_f[at]),
+        cut_off=scenario.cut_off,
     )
 
 
@@ -167,7 +168,14 @@ def _status(hard: float, *, at_least: bool) -> Status:
 
 
 def _told(
-    generator: Generator, tank: FuelTank, at: datetime, *, gal_h: float, level: float, air_f: float
+    generator: Generator,
+    tank: FuelTank,
+    at: datetime,
+    *,
+    gal_h: float,
+    level: float,
+    air_f: float,
+    cut_off: bool,
 ) -> TankGas:
     gas, others = _gas(tank, level, air_f), tank.other_btu_h
     heat = BTU_PER_UNIT["propane"]
@@ -213,7 +221,7 @@ def _told(
         at_least=gas.at_least,
         status=_status(burn.value / max(gas.btu_h, 1e-9), at_least=gas.at_least),
         mend=_mend(tank, burn.value, level, air_f),
-        fill=_fill(tank, burn.value, air_f),
+        fill=_fill(tank, burn.value, air_f, cut_off=cut_off),
     )
 
 
@@ -248,17 +256,28 @@ def _mend(tank: FuelTank, burn_btu_h: float, level: float, air_f: float) -> str:
     )
 
 
-def _fill(tank: FuelTank, burn_btu_h: float, air_f: float) -> str:
+def _fill(tank: FuelTank, burn_btu_h: float, air_f: float, *, cut_off: bool) -> str:
     """To what level a tank is kept for what is burnt, in steps of a twentieth; empty in deep cold.
 
-    Only what the table tells counts, whatever more a fuller tank may give.
+    Only what the table tells counts, whatever more a fuller tank may give. ``cut_off`` where the
+    roads are closed and nobody comes to fill it.
     """
     if air_f <= BOILS_F:
         return ""
     levels_full = [n / 20.0 for n in range(2, round(tank.fill_share * 20.0) + 1)]
     enough = next((f for f in levels_full if _gas(tank, f, air_f).btu_h >= burn_btu_h), None)
+    if enough is not None and cut_off:
+        return (
+            "Nothing comes while the roads are closed: carry less on the set, so that the tank is "
+            f"still above {enough * 100:.0f} % by then."
+        )
     if enough is not None:
         return f"Have the tank filled again before then, so that it is above {enough * 100:.0f} %."
+    if cut_off:
+        return (
+            "By the table no filling is sure to be enough, and nothing comes while the roads are "
+            "closed: carry less on the set from then on."
+        )
     return (
         "By the table no filling is sure to be enough: have it full even so, ask the gas supplier, "
         "and carry less on the set from then on."

@@ -117,11 +117,14 @@ def test_before_tells_the_fuel_what_to_switch_off_and_the_storage_caution():
 
 
 def test_before_says_that_the_fuel_there_is_enough_and_leaves_out_empty_tenths():
-    _, plan = planned(capacity_gal=400.0)
+    run, plan = planned(capacity_gal=400.0)
     (fuel,) = [t.text for t in plan.before if "that this scenario counts on" in t.text]
     assert "the 400 gal that this scenario counts on are enough" in fuel
     assert "leaves the reserve of 40 gal" in fuel
     assert ".0 gal" not in fuel
+    (need,) = run.fuel
+    days = 360.0 / (need.used_gal / 8.0) / 24.0
+    assert fuel.endswith(f"above the reserve lasts about {days:.1f} days of outage.")
 
 
 def test_before_does_what_needs_the_utility_and_during_names_what_is_dark():

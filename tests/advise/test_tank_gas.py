@@ -174,3 +174,12 @@ def test_where_the_table_tells_no_more_the_step_says_what_to_do_meanwhile():
     assert one.fill.startswith("Have the tank filled again before then")
     assert "cold" not in one.fill
     assert one.fill in next_step(run.site, run.scenario).sentence
+
+
+@pytest.mark.parametrize("room_gal", [120, 250])
+def test_nobody_comes_to_fill_a_tank_while_the_roads_are_closed(room_gal):
+    run = run_with(room_gal, 84)
+    shut = run.scenario.model_copy(update={"roads": "closed"})
+    (one,) = tank_gas(simulate(run.site, shut))
+    assert "filled" not in one.fill
+    assert "the roads are closed: carry less on the set" in one.fill
