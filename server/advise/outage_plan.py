@@ -8,7 +8,7 @@ from datetime import datetime
 
 from server.advise.begin.choices import is_medical
 from server.advise.fuel_words import bring_words, enough_words, hangs_words, storage_caution
-from server.advise.plan_ahead import ahead, named, too_much_by_code, will_not_work
+from server.advise.plan_ahead import ahead, dark_throughout, named, too_much_by_code, will_not_work
 from server.advise.plan_cold import boxes, look_words
 from server.advise.plan_first import changed_over, start_words
 from server.advise.plan_fuel import deliveries, ends, runs_at
@@ -26,7 +26,7 @@ from server.advise.plan_harms import (
 )
 from server.advise.plan_hours import by_hand, set_hours, timers
 from server.advise.plan_over import before_over, over, passed_while_out
-from server.advise.plan_pits import has_pit
+from server.advise.plan_pits import backs_up, has_pit
 from server.advise.plan_starts import before_apart, starts_apart
 from server.advise.plan_stops import stops
 from server.advise.plan_takeover import left_by_hand, unannounced
@@ -193,6 +193,8 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     dark = "" if _away(run) else will_not_work(run)
     if dark:
         yield Task(None, dark)
+        off = {c.id for c in _off(run)}
+        yield from backs_up(c for c in dark_throughout(run) if c.id not in off)
     if not _away(run):
         yield from over(run)
         yield from _together(run)

@@ -7,10 +7,10 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from server.advise.begin.choices import is_medical
-from server.advise.plan_pits import draws_water
+from server.advise.plan_pits import drains_words, draws_water, wastes_of
 from server.advise.plan_task import Task, joined
 from server.domain.behaviour import Backed
-from server.domain.catalogue import KINDS
+from server.domain.catalogue import KINDS, pumps_waste
 from server.domain.cautions import COOKING, FLOOD, FOOD, MEDICAL, OIL
 from server.domain.circuit import BATTERY_MARGIN, Circuit
 from server.domain.lengths import battery_words, span_words
@@ -61,12 +61,21 @@ def on_harms(run: Run) -> Iterator[Task]:
             continue
         stood = run.scenario.stood_before(harm.at)
         said = _so_since(run, harm, harm.at) if stood else harm
-        told = _words(said, _again(run, harm), stood=stood, dry=_dry(run, harm.at))
+        if harm.kind == "sump":
+            told: tuple[str, str] | None = _flood(said, waste=_is_waste(run, harm))
+        else:
+            told = _words(said, _again(run, harm), stood=stood, dry=_dry(run, harm.at))
         if told is not None:
             text, caution = told
             ahead = timedelta(hours=LEAD_H) if harm.kind == "pipes" else timedelta()
             at = max(harm.at, run.scenario.start)
             yield Task(min(at, max(at - ahead, _first(run))), text, caution)
+
+
+def _is_waste(run: Run, harm: Harm) -> bool:
+    """Whether a harm is of a pit of what the house drains."""
+    things = (a for c in run.site.circuits for a in c.appliances)
+    return any(a.id == harm.element_id and pumps_waste(a) for a in things)
 
 
 def _dry(run: Run, at: datetime) -> bool:
@@ -148,6 +157,19 @@ def _again(run: Run, harm: Harm) -> str:
     return f"{back}{often}"
 
 
+def _flood(harm: Harm, *, waste: bool) -> tuple[str, str]:
+    """What to do about a pit that fills or runs over, ``waste`` of what the house drains."""
+    if waste:
+        return f"{drains_words(harm.what, [harm.element_id])} Keep off a wet floor.", str(FLOOD)
+    return (
+        f"{harm.what}. Keep off a wet floor, and touch no outlet, cord, panel or "
+        "pump that stands in water or is reached through it. Ahead of it, carry off or pump "
+        "out the water with what needs none of the house: by hand, a battery or water "
+        "pressure.",
+        str(FLOOD),
+    )
+
+
 def _words(harm: Harm, back: str, *, stood: bool, dry: bool) -> tuple[str, str] | None:
     """What to do about one harm, and its caution; None where another task has it.
 
@@ -155,14 +177,6 @@ def _words(harm: Harm, back: str, *, stood: bool, dry: bool) -> tuple[str, str] 
     before the run; ``dry`` where no pump of a well has power then.
     """
     clause = harm.clause[:1].upper() + harm.clause[1:]
-    if harm.kind == "sump":
-        return (
-            f"{harm.what}. Keep off a wet floor, and touch no outlet, cord, panel or "
-            "pump that stands in water or is reached through it. Ahead of it, carry off or pump "
-            "out the water with what needs none of the house: by hand, a battery or water "
-            "pressure.",
-            str(FLOOD),
-        )
     if harm.kind == "pipes" and stood:
         return (
             f"{clause}: shut the water off where it comes in, drain the pipes and look along them "
@@ -258,13 +272,13 @@ def before_flood(run: Run, at: datetime) -> Iterator[Task]:
     for harm in harms(run):
         if harm.kind == "sump" and harm.at is not None and not _over(run, harm.at):
             since = ", since" if run.scenario.stood_before(harm.at) else ""
-            yield Task(
-                at,
-                f"{harm.what}{since} {moment(harm.at)}: have a pump ready that needs none of the "
-                "house, on a battery or on water pressure, and lift off the floor what water "
-                "spoils.",
-                str(FLOOD),
+            do = (
+                "have a pump ready that needs none of the house, on a battery or on water "
+                "pressure, and lift off the floor what water spoils."
             )
+            if _is_waste(run, harm):
+                do = "once the power is out, flush and drain as little as can be."
+            yield Task(at, f"{harm.what}{since} {moment(harm.at)}: {do}", str(FLOOD))
 
 
 def before_leaving(run: Run, at: datetime) -> Iterator[Task]:
@@ -276,6 +290,10 @@ def before_leaving(run: Run, at: datetime) -> Iterator[Task]:
 def switched_off(circuits: list[Circuit]) -> str:
     """The circuits that are off until the end, and what it means for a medical device on one."""
     words = f"Switch off, and leave off until the end: {', '.join(map(with_medical, circuits))}."
+    wastes = [name for c in circuits for name in wastes_of(c)]
+    if wastes:
+        is_off = "is off" if len(set(wastes)) == 1 else "are off"
+        words += f" {drains_words(f'{joined(wastes)} {is_off} then', wastes)}"
     devices = [name for c in circuits for name in medical_of(c)]
     if not devices:
         return words

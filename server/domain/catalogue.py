@@ -171,6 +171,15 @@ def forgotten(site: Site) -> tuple[Kind, ...]:
     return tuple(kind for kind in KINDS.values() if kind.prompt and kind.id not in present)
 
 
+WASTE_PITS = frozenset({"sewage-pump", "septic-pump", "grinder-pump"})
+"""Kinds whose pit takes what a house drains, and no ground or rain water."""
+
+
+def pumps_waste(appliance: Appliance) -> bool:
+    """Whether it empties a pit of what the house drains."""
+    return appliance.kind in WASTE_PITS
+
+
 def away_share(appliance: Appliance) -> float:
     """What is left of an appliance's use with nobody there, where its behaviour does not say.
 

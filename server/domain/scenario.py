@@ -161,10 +161,10 @@ class Scenario(Part):
     """What happens, hour by hour, and to whom.
 
     ``span_h`` hours are run from ``start`` in steps of ``step_s`` seconds. ``pit_inflow_gpm`` is
-    the water into every pit, None for each pump's own figure. Sets catch at the ``start_tries``-th
-    try of every outage. ``oil_stop_min`` is how long each set is stopped for its oil whenever its
-    engine has run its interval, None where nobody does. With ``roads`` closed no fuel is fetched
-    beside what is entered as delivered; nothing that a run works out hangs on it.
+    the water into every pit but those of waste, None for each pump's own figure. Sets catch at the
+    ``start_tries``-th try of every outage. ``oil_stop_min`` is how long each set is stopped for its
+    oil whenever its engine has run its interval, None where nobody does. With ``roads`` closed no
+    fuel is fetched beside what is entered as delivered; nothing that a run works out hangs on it.
     """
 
     id: Id

@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from server.domain.behaviour import ColdBox, Cycle, SumpPump, WellPump
+from server.domain.catalogue import pumps_waste
 from server.domain.circuit import BATTERY_MARGIN, DEFAULT_ALLOWED_GAP_MIN, OwnBattery
 from server.domain.lengths import span_words
 from server.domain.working import Term
 from server.simulate.harm import Harm, HarmClock, Place
+from server.simulate.harm_stores import wells
 from server.simulate.harm_words import food_clause, medical_clause, pit_clause, water_clause
 from server.simulate.in_use import let_out, pressed, quiet_of, rests_in, wanted_gaps
+from server.simulate.pit_water import without_water
 from server.simulate.served import Span, past
 
 REFRIGERATOR_H, FREEZER_HALF_H, FREEZER_FULL_H = 4.0, 24.0, 48.0
@@ -85,15 +89,22 @@ def water(clock: HarmClock) -> Iterator[Harm]:
 
 
 def pits(clock: HarmClock) -> Iterator[Harm]:
-    """Each pump that only cycles: its pit fills from when it must start and cannot."""
+    """Each pump that only cycles: its pit fills from when it must start and cannot.
+
+    What a house drains needs water to drain: it is not called while every well is dry.
+    """
+    given = tuple(harm.spans for harm in (*wells(clock), *water(clock)))
+    dry = without_water(given, steps=clock.run.steps, step_s=float(clock.run.scenario.step_s))
     for place in clock.of("sump"):
         if isinstance(place.appliance.behaviour, SumpPump):
             continue
+        waste = pumps_waste(place.appliance)
         yield _calls_in_vain(
             clock,
             place,
             "sump",
             f"{clock.name(place)}: pit at its float and rising",
+            never=dry if waste else None,
             source=(
                 "The pit reaches the float when its pump is called. What is left above the float "
                 "is not known of this pump. Common practice, no source."
@@ -101,8 +112,19 @@ def pits(clock: HarmClock) -> Iterator[Harm]:
         )
 
 
-def _calls_in_vain(clock: HarmClock, place: Place, kind: str, what: str, *, source: str) -> Harm:
+def _calls_in_vain(
+    clock: HarmClock,
+    place: Place,
+    kind: str,
+    what: str,
+    *,
+    source: str,
+    never: NDArray[np.bool_] | None = None,
+) -> Harm:
+    """The first call without power; steps in ``never`` have none."""
     asked = clock.run.flows.asked_by(place.appliance.id) > 0.0
+    if never is not None:
+        asked = asked & ~never
     served = clock.run.served
     step_s = float(clock.run.scenario.step_s)
     spans = []

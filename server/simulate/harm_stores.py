@@ -16,6 +16,7 @@ from server.simulate.harm import Harm, HarmClock, Place
 from server.simulate.harm_warmth import crossing
 from server.simulate.harm_words import food_clause, medical_clause, water_clause
 from server.simulate.pit_over import full_share
+from server.simulate.pit_water import inflow_gpm
 from server.simulate.served import Span, past
 from server.simulate.verdict import moment
 from server.simulate.weather import warmest_f
@@ -148,8 +149,7 @@ def overflows(clock: HarmClock) -> Iterator[Harm]:
         if at_s is not None and (k := math.ceil(at_s / step_s - 1e-9) - 1) > 0:
             share = full_share(levels, np.full(len(levels), step_s), k, brim - _EMPTY)
             at_s = max(clock.first_s, (k + share) * step_s)
-        inflow = clock.run.scenario.pit_inflow_gpm
-        inflow = pit.inflow_gpm if inflow is None else inflow
+        inflow = inflow_gpm(place.appliance, pit, clock.run.scenario)
         terms = [
             Term("float to brim", pit.reserve_gal, "gal", "the pit"),
             Term("inflow", inflow, "gal/min", "the scenario or the pit"),

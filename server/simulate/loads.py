@@ -39,6 +39,7 @@ from server.simulate.cells import midnight_s
 from server.simulate.charger_volts import charger_share
 from server.simulate.lights import lighting_row
 from server.simulate.models import DRAW_GAL, DRAW_GPM, STATES
+from server.simulate.pit_water import inflow_gpm
 from server.simulate.results import Watched
 from server.simulate.room_rows import curve_rows, room_plan, unit_row
 from server.simulate.seasons import full_at, season_row
@@ -159,8 +160,8 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
             load_w[i] *= behaviour.share
         elif isinstance(behaviour, Tub):
             by_hour[i] = behaviour.open_by_hour
-        elif isinstance(behaviour, SumpPump) and scenario.pit_inflow_gpm is not None:
-            params[i, OWN_GPH] = scenario.pit_inflow_gpm * 60.0
+        elif isinstance(behaviour, SumpPump):
+            params[i, OWN_GPH] = inflow_gpm(appliance, behaviour, scenario) * 60.0
         elif isinstance(behaviour, RoomUnit):
             zone_of[i] = plan.room_of[appliance.id]
             stages[i] = curve_rows(behaviour)

@@ -8,6 +8,7 @@ import pytest
 
 from server.advise.outage_plan import OutagePlan, outage_plan
 from server.advise.plan_fuel import fuel_ends
+from server.advise.plan_harms import switched_off
 from server.domain.catalogue import KINDS
 from server.domain.scenario import Delivery, HandWindow, Weather, Window
 from server.domain.supply import FuelTank
@@ -300,3 +301,29 @@ def test_food_that_stays_cold_through_the_run_is_not_thrown_out_by_the_clock(out
     assert cold == (outdoor_f == 5)
     assert ("though in this run it warms to" in food.text) == cold
     assert ("Medicines that must stay cold" in food.text) != cold
+
+
+@pytest.mark.parametrize(("kind", "waste"), [("septic-pump", True), ("sump-pump", False)])
+def test_nothing_is_drained_while_the_pump_of_a_pit_of_waste_has_no_power(kind, waste):
+    pump = KINDS[kind].appliance("pump", "The pump")
+    day = scenario("out", span_h=40, outage_h=(2, 38))
+    site = normal_only_site(
+        circuits=(circuit("one", "main", 13, appliances=(pump,)),), scenarios=(day,)
+    )
+    plan = outage_plan(simulate(site, day))
+    assert plan is not None
+    told = [t.text for t in (*plan.before, *plan.during)]
+    drained = [t for t in told if "stop flushing and draining until it has power" in t]
+    carried = [t for t in told if "carry off or pump out the water" in t]
+    assert bool(drained) is waste
+    assert bool(carried) is not waste
+    ahead = [t for t in told if "once the power is out, flush and drain as little" in t]
+    assert bool(ahead) is waste
+
+
+def test_a_septic_pump_that_is_switched_off_tells_that_the_tank_backs_up():
+    pump = KINDS["septic-pump"].appliance("pump", "The pump")
+    off = circuit("one", "main", 13, appliances=(pump,))
+    words = switched_off([off])
+    assert "The pump is off then: stop flushing and draining until it has power again" in words
+    assert "flushing" not in switched_off([circuit("two", "main", 15)])

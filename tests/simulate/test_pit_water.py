@@ -1,0 +1,73 @@
+"""What fills a pit: a storm none of waste, and nobody's water none while every well is dry."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from server.domain.catalogue import KINDS
+from server.simulate.harms import harms
+from server.simulate.pit_water import inflow_gpm, without_water
+from server.simulate.run import simulate
+from tests.builders import circuit, normal_only_site, scenario
+
+
+@pytest.mark.parametrize(
+    ("kind", "people", "storm_gpm", "expected_gpm"),
+    [
+        ("sump-pump", None, 2.0, 2.0),
+        ("sump-pump", 0, None, KINDS["sump-pump"].appliance("p").behaviour.inflow_gpm),
+        ("sewage-pump", None, 2.0, KINDS["sewage-pump"].appliance("p").behaviour.inflow_gpm),
+        ("sewage-pump", 0, 2.0, 0.0),
+    ],
+)
+def test_a_storm_fills_no_pit_of_waste_and_an_empty_house_neither(
+    kind, people, storm_gpm, expected_gpm
+):
+    pump = KINDS[kind].appliance("p")
+    day = scenario(pit_inflow_gpm=storm_gpm, people=people)
+    assert inflow_gpm(pump, pump.behaviour, day) == expected_gpm
+
+
+def test_a_storm_that_fills_a_sump_leaves_a_pit_of_waste_as_it_was():
+    def highest(kind: str, storm_gpm: float | None) -> float:
+        pump = KINDS[kind].appliance("pump")
+        site = normal_only_site(circuits=(circuit("p", "main", 9, appliances=(pump,)),))
+        run = simulate(site, scenario(span_h=8, outage_h=(1, 7), pit_inflow_gpm=storm_gpm))
+        (row,) = run.level
+        return float(row.max())
+
+    assert highest("sewage-pump", 2.0) == pytest.approx(highest("sewage-pump", None))
+    assert highest("sump-pump", 2.0) > highest("sump-pump", 0.0)
+
+
+def test_a_septic_pump_is_not_called_once_every_well_is_dry():
+    def called(*kinds: str):
+        things = tuple(
+            circuit(
+                kind,
+                "main",
+                *((21 + 4 * n, 23 + 4 * n) if KINDS[kind].volts == 240 else (21 + 4 * n,)),
+                appliances=(KINDS[kind].appliance(kind),),
+            )
+            for n, kind in enumerate(kinds)
+        )
+        base = normal_only_site()
+        panels = tuple(p.model_copy(update={"spaces": 42}) for p in base.panels)
+        site = normal_only_site(circuits=(*base.circuits, *things), panels=panels)
+        run = simulate(site, scenario(span_h=40, outage_h=(2, 38)))
+        (pit,) = [h for h in harms(run) if h.kind == "sump"]
+        dry = [h.at for h in harms(run) if h.kind == "water"]
+        return pit.at, dry
+
+    at, _ = called("septic-pump")
+    assert at is not None
+    after, (dry_at,) = called("septic-pump", "well-pump")
+    assert dry_at < at
+    assert after is None
+
+
+def test_water_is_there_while_one_well_gives_it_and_from_the_street():
+    assert not without_water((), steps=4, step_s=60.0).any()
+    both = without_water((((60.0, 240.0),), ((0.0, 180.0),)), steps=4, step_s=60.0)
+    assert np.array_equal(both, [False, True, True, False])
