@@ -12,6 +12,7 @@ from server.advise.from_choice import pit_stop_words, start_words, stop_words, u
 from server.advise.from_harm import feeding, harm_mend
 from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.gas_short import DIESEL_FLOWS
+from server.advise.in_draws import in_draws
 from server.advise.levers import Lever, apply_lever, lever_words
 from server.advise.needed import may_go_off, start_left_off
 from server.advise.plan_ahead import too_much_by_code
@@ -26,6 +27,7 @@ from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.domain.topology import generator_can_energise
 from server.rules.hazards import hazards
+from server.simulate.background import kept_odds
 from server.simulate.fuel_need import FuelNeed
 from server.simulate.must_serve import must_serve
 from server.simulate.pit_over import PitOver
@@ -40,14 +42,21 @@ BATTERY_FIELD = "Battery of its device"
 _SECOND = timedelta(seconds=1)
 
 
-@lru_cache(maxsize=64)
 def next_step(site: Site, scenario: Scenario) -> NextStep:
     """What to do next: a blocking hazard first, then a medical device that is dark too long.
 
     After it comes what is over, runs dry or goes dark; fuel that darkens what must be served goes
     before the device. Every figure in the sentence is of a run with the step made. Where nothing
-    fails the sentence says so, and names the guess that is worth measuring first.
+    fails the sentence says so, and names what the code wants, what is off for nothing and the guess
+    that is worth measuring first; where draws that were made already fail, it tells of those.
     """
+    step = _in_run(site, scenario)
+    odds = kept_odds(site, scenario) if step.settled else None
+    return in_draws(site, scenario, step, odds) if odds else step
+
+
+@lru_cache(maxsize=64)
+def _in_run(site: Site, scenario: Scenario) -> NextStep:
     blocking = next((f for f in hazards(site) if f.severity == "blocking"), None)
     if blocking is not None:
         return NextStep(f"First: {blocking.text} {blocking.mend}", where="findings")
