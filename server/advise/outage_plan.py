@@ -25,8 +25,8 @@ from server.advise.plan_harms import (
     with_medical,
 )
 from server.advise.plan_hours import by_hand, set_hours, timers
-from server.advise.plan_over import before_over, over, passed_while_out
-from server.advise.plan_pits import backs_up, has_pit
+from server.advise.plan_over import before_over, may_wait, over, passed_while_out
+from server.advise.plan_pits import backs_up
 from server.advise.plan_starts import before_apart, starts_apart
 from server.advise.plan_stops import stops
 from server.advise.plan_takeover import left_by_hand, unannounced
@@ -226,7 +226,7 @@ def _throws(run: Run) -> Iterator[tuple[datetime, Task]]:
 def _together(run: Run) -> Iterator[Task]:
     """What never runs at once, which of it stays on, and that what else runs is not in it."""
     doubtful = {i for motors in hard_to_start(run).values() for i in motors}
-    needed = {c.id: c.name for c in run.site.circuits if c.load_class == "must_serve" or has_pit(c)}
+    needed = {c.id: c.name for c in run.site.circuits if not may_wait(run, c, ())}
     must = {i: name for i, name in needed.items() if i not in doubtful}
     for one in must_not_run_together(run):
         for clash in one.clashes:

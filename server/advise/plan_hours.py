@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 from server.advise.plan_over import passed_while_out
 from server.advise.plan_task import Task, joined
+from server.advise.plan_throws import HEAVY_W
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.scenario import ApplianceEvent, HandWindow, Window
@@ -79,13 +80,14 @@ def set_hours(run: Run) -> Iterator[Task]:
 
 
 def _not_before(run: Run) -> list[str]:
-    """What could run on a set and has hours in the scenario, none of them while it is out."""
+    """What is heavy, could run on a set and has hours in the scenario, none while it is out."""
     name_of = _names(run)
     found = []
     for row, circuit in enumerate(run.site.circuits):
         for one in circuit.appliances:
             own = [e for e in run.scenario.events if e.appliance_id == one.id]
-            timed = one.behaviour.model == "timed" and bool(own) and _in_play(run, row)
+            heavy = one.behaviour.model == "timed" and one.load_w >= HEAVY_W
+            timed = heavy and bool(own) and _in_play(run, row)
             if timed and not any(_out(run, e.at) for e in own) and not _draws_while_out(run, one):
                 found.append(name_of[one.id])
     return found

@@ -76,6 +76,16 @@ def test_what_waits_for_the_utility_is_told():
     (waits,) = told(plan.during, "starts none of these until the utility is back")
     assert waits.endswith(": Clothes dryer.")
     assert not told(plan.during, "This run has these hours")
+    small = tuple(
+        c.model_copy(
+            update={"appliances": tuple(a.model_copy(update={"load_w": 900}) for a in c.appliances)}
+        )
+        if c.id == "dryer"
+        else c
+        for c in site.circuits
+    )
+    light = plan_of(with_parts(site, circuits=small))
+    assert not told(light.during, "starts none of these until the utility is back")
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import pytest
+
 from server.advise.outage_plan import outage_plan
 from server.advise.plan_turns import in_turns
 from server.domain.catalogue import KINDS
@@ -90,19 +92,16 @@ def test_a_run_that_holds_with_a_load_on_never_has_its_breaker_opened():
     )
 
 
-def test_the_pump_of_a_pit_stays_on_beside_what_takes_turns():
+@pytest.mark.parametrize("kind", ["septic-pump", "refrigerator"])
+def test_a_pit_and_cold_food_stay_on_beside_what_takes_turns(kind):
     base = backed_up_site()
-    septic = (
-        KINDS["septic-pump"]
-        .appliance("septic", "Septic pump")
-        .model_copy(update={"load_w": 1400.0})
-    )
+    needed = KINDS[kind].appliance("needed", "Needed").model_copy(update={"load_w": 1400.0})
     heaters = tuple(circuit(f"h{n}", "backed", n, load_w=1800) for n in (9, 11))
     day = scenario("out", span_h=8, outage_h=(2, 5))
     site = with_parts(
         base,
         generators=(generator(rated_kw=4),),
-        circuits=(*base.circuits, circuit("pit", "backed", 13, appliances=(septic,)), *heaters),
+        circuits=(*base.circuits, circuit("pit", "backed", 13, appliances=(needed,)), *heaters),
         scenarios=(day,),
     )
     plan = outage_plan(simulate(site, day))
