@@ -5,6 +5,13 @@ import pytest
 from server.domain.catalogue import KINDS, Kind
 from server.domain.kind_search import kinds_found, words_of
 
+WATER_HEATERS = {
+    "water-heater",
+    "water-heater-heat-pump",
+    "gas-water-heater",
+    "tankless-electric",
+    "tankless-gas",
+}
 CHARGERS = {f"car-charger-{size}" for size in (24, 32, 40, 48, 120)}
 STOVES = {
     *("range-oven", "wall-oven", "cooktop", "induction-cooktop", "gas-range", "pellet-stove"),
@@ -56,6 +63,8 @@ def test_every_other_word_finds_its_kind_and_is_not_in_its_name(kind: Kind):
         ("stove", STOVES),
         ("mini-split", {"mini-split", "mini-split-cooling"}),
         ("insulin", {"medicine-refrigerator"}),
+        ("hot shower", WATER_HEATERS),
+        ("internet", {"internet-gear"}),
     ],
 )
 def test_all_that_a_word_may_mean_is_found(typed: str, kind_ids: set[str]):
