@@ -28,6 +28,7 @@ from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import revision_of, typed
 from server.web.overview import verdict_words
 from server.web.pages import Page, is_partial, page_for, redirect, render, render_text
+from server.web.roles_said import roles_said
 from server.web.scenario_choice import chosen_scenario
 from server.web.without import whole_sentence
 
@@ -92,7 +93,7 @@ def _answer(
         "one_back": without_last(look.trying.text) if look.trying else "",
         "left": None if look.trying else trial_left(request, stored),
         "roles": words.OUTAGE_ROLES,
-        "role_words": dict(words.OUTAGE_ROLES),
+        "roles_said": roles_said(look.site, look.chosen),
         "refused": {"id": refused[0], "text": refused[1]},
         "fmt": fmt,
     }

@@ -33,6 +33,14 @@ def test_a_saved_one_says_so_on_the_page_that_follows(browser, stored):
     )
 
 
+def test_a_row_of_the_table_says_so_too(browser, stored):
+    path = f"/sites/{stored.id}/circuit-rows"
+    sent = {"revision": str(stored.revision), "name": "Slip", "feeds": "", "panel_id": "main"}
+    sent |= {"poles": "1", "spaces": "15", "breaker_a": "1000"}
+    answer = browser.post(path, data=sent, headers={"Accept": "application/json"})
+    assert WORDS in answer.json()["said"]
+
+
 @pytest.mark.parametrize("text", ["20", "200", "", "large", "nan"])
 def test_what_a_panel_may_carry_is_not_warned_of(text):
     assert past_main(double_throw_site(), "main", text) == ""
