@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 
-from server.advise.plan_over import passed_while_out
+from server.advise.plan_over import passed_while_out, steps_out
 from server.advise.plan_task import Task, joined
 from server.advise.plan_throws import HEAVY_W
 from server.domain.appliance import Appliance
@@ -133,8 +133,7 @@ def _in_play(run: Run, row: int) -> bool:
 
 
 def _draws_while_out(run: Run, one: Appliance) -> bool:
-    taken = run.flows.taken_by(one.id) > 0.0
-    return any(taken[k] for k in range(run.scenario.steps) if _out(run, run.time_of(k)))
+    return bool(((run.flows.taken_by(one.id) > 0.0) & steps_out(run)).any())
 
 
 def _of_the_weather(circuit: Circuit) -> bool:

@@ -116,7 +116,7 @@ def stretches(run: Run) -> tuple[Passed, ...]:
 
 
 def _stretches(run: Run) -> Iterator[Passed]:
-    out = _steps_out(run)
+    out = steps_out(run)
     rows = {p.id: row for row, p in enumerate(run.points)}
     shares = [
         (result, leg, np.where(out, run.amps[rows[result.point.id], k] / limit_a, 0.0))
@@ -145,8 +145,8 @@ def _stretches(run: Run) -> Iterator[Passed]:
         yield Passed(first, last, top.result, top.leg, top.steps, tuple(every[1:]))
 
 
-def _steps_out(run: Run) -> NDArray[np.bool_]:
-    """The steps that lie in an outage."""
+def steps_out(run: Run) -> NDArray[np.bool_]:
+    """The steps that lie in an outage. (steps,)"""
     middle_s = (np.arange(run.scenario.steps) + 0.5) * run.scenario.step_s
     out = np.zeros(run.scenario.steps, dtype=np.bool_)
     for begin, end in run.served.outages:
