@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import cache
 from itertools import combinations
 from typing import Literal
 
@@ -18,8 +17,8 @@ from server.domain.circuit import Circuit
 from server.domain.supply import Generator
 from server.domain.told import source_of
 from server.domain.working import Term, Working
-from server.physics.motor import locked_rotor_kva, overlaps_per_h, start_dip
-from server.rules.locked_rotor import table_locked_rotor_a
+from server.physics.motor import overlaps_per_h, start_dip
+from server.rules.locked_rotor import held_rotor
 from server.rules.tables import read_toml
 from server.simulate.fed import fed_by
 from server.simulate.limits import generator_leg_limit
@@ -167,30 +166,15 @@ def start_kva(appliance: Appliance) -> tuple[float, bool, str] | None:
     if appliance.load_type != "motor":
         return None
     share = appliance.start_share
-    if appliance.locked_rotor_a is not None:
-        kva = appliance.locked_rotor_a * appliance.volts / 1000.0
-        return kva * share, appliance.figure_source == "guess", "locked-rotor amps"
-    if appliance.code_letter is not None and appliance.horsepower is not None:
-        kva = locked_rotor_kva(
-            horsepower=appliance.horsepower, kva_per_hp=_letters()[appliance.code_letter]
-        )
-        basis = f"code letter {appliance.code_letter}, {appliance.horsepower:g} hp"
-        return kva * share, appliance.figure_source == "guess", basis
-    if appliance.horsepower is not None:
-        table_a = table_locked_rotor_a(appliance.horsepower, appliance.volts)
-        if table_a is not None:
-            basis = f"Table 430.251(A), {appliance.horsepower:g} hp, a guess"
-            return table_a * appliance.volts / 1000.0 * share, True, basis
+    held = held_rotor(appliance)
+    if held is not None:
+        kva = held.amps * appliance.volts / 1000.0
+        return kva * share, not held.read or appliance.figure_source == "guess", held.basis
     running_kva = appliance.load_w / appliance.power_factor / 1000.0
     if running_kva <= 0.0:
         return None
     factor = float(read_toml("motors")["locked_rotor"]["factor"])
     return running_kva * factor * share, True, f"{factor:g} times running, a guess"
-
-
-@cache
-def _letters() -> dict[str, float]:
-    return {r["letter"]: float(r["most_kva_per_hp"]) for r in read_toml("motors")["code_letters"]}
 
 
 def _on_set(run: Run, generator: Generator) -> dict[str, NDArray[np.bool_]]:

@@ -63,7 +63,7 @@ class FeederWiring:
     down to it, None where it is not. ``standing`` is the manager's setting that may stand for a
     load above the device and fits it: wire and drop are then for that. ``tap`` is set where the
     device ahead is too large for the wire and the main at its end protects it. ``start_a`` and
-    ``start_volts`` are of the hardest start.
+    ``start_volts`` are of the hardest start, ``start_basis`` says what its amps are by.
     """
 
     feeder_id: str
@@ -85,6 +85,7 @@ class FeederWiring:
     standing: Standing | None
     start_drop: Drop | None
     start_a: float
+    start_basis: str
     start_volts: float
     path_drop_share: float | None
     advice: RunAnswer | None
@@ -198,7 +199,7 @@ def one_feeder(
             unchecked.append((f"The {part} of {feeder.name}", why))
         if laid.unfilled:
             missing.append(f"Fill of the raceway of {feeder.name}: {laid.unfilled}")
-    start_a, start_volts = hardest_start(site, feeder, volts)
+    start_a, start_volts, start_basis = hardest_start(site, feeder, volts)
     drop = start = one_leg = None
     if feeder.segments:
         try:
@@ -235,6 +236,7 @@ def one_feeder(
         standing=standing,
         start_drop=start,
         start_a=start_a,
+        start_basis=start_basis,
         start_volts=start_volts,
         path_drop_share=None,
         advice=advice_at_device(run, rules) if advise else None,

@@ -13,6 +13,7 @@ from server.rules.demand.report import WYE_V
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.leg import LEG_V
+from server.rules.locked_rotor import held_rotor
 from server.rules.tables import conduit_of, raceway_kind
 from server.rules.wiring.drop import Drop, Stretch, leg_drop
 from server.rules.wiring.run import Run
@@ -98,20 +99,21 @@ def held_to(sheet: Worksheet, most_a: float | None, *, by: str = "Device") -> Wo
     )
 
 
-def hardest_start(site: Site, feeder: Feeder, volts: float) -> tuple[float, float]:
-    """Amps and volts of the start that takes the largest share of its volts.
+def hardest_start(site: Site, feeder: Feeder, volts: float) -> tuple[float, float, str]:
+    """Amps and volts of the start that takes the largest share of its volts, and their source.
 
-    Locked-rotor amps, or what a soft starter leaves of them.
-    0 A where nothing it can carry starts; a motor of 240 V is dead on a set of 120 V. [A, V]
+    Locked-rotor amps as they are told, or by code letter or horsepower (``held_rotor``), or what a
+    soft starter leaves of them. 0 A where nothing it can carry starts; a motor of 240 V is dead on
+    a set of 120 V. [A, V]
     """
     starts = [
-        (a.locked_rotor_a * a.start_share, min(float(a.volts), volts))
+        (held.amps * a.start_share, min(float(a.volts), volts), held.basis)
         for _, positions in distinct_positions(site, feeder.id)
         for one in carried_by(site, feeder.id, positions)
         for a in one.circuit.appliances
-        if a.locked_rotor_a and (volts > LEG_V or a.volts == LEG_V)
+        if (volts > LEG_V or a.volts == LEG_V) and (held := held_rotor(a)) is not None
     ]
-    return max(starts, key=lambda start: start[0] / start[1], default=(0.0, volts))
+    return max(starts, key=lambda start: start[0] / start[1], default=(0.0, volts, ""))
 
 
 @dataclass(frozen=True)
