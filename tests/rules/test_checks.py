@@ -103,7 +103,9 @@ def test_motor_table_is_read_at_its_own_volts():
     assert full_load_a(motor(1.0, 240), 240.0) == 8.0
     assert full_load_a(motor(1.0, 240), 208.0) == 8.8
     assert full_load_a(motor(0.5, 120), 208.0) == 9.8
-    assert full_load_a(motor(0.9, 120), 240.0) is None
+    # 430.6(A)(1): between 13.8 A at 3/4 hp and 16 A at 1 hp; below 1/6 hp there is no row.
+    assert full_load_a(motor(0.9, 120), 240.0) == pytest.approx(13.8 + 0.6 * 2.2)
+    assert full_load_a(motor(0.1, 120), 240.0) is None
 
 
 def test_cooling_plates_are_asked_for():
@@ -164,7 +166,9 @@ def test_a_smaller_main_clears_the_busbar_where_the_sum_is_too_large():
 def test_no_main_is_offered_that_the_panels_own_load_does_not_fit():
     """60,000 W more, whatever method counts them, are above the 100 A that the bus stands."""
     base = solar_site(bus_a=125, main_a=125, breaker_a=30, ac_kw=4.8)
-    assert "or a main of 100 A wherever it stands" in found(base, "solar-busbar").mend
+    mend = found(base, "solar-busbar").mend
+    assert mend.startswith("Move the breaker that solar comes in by")
+    assert "with its label, or use a main of 100 A wherever it stands." in mend
     heavy = tuple(
         builders.circuit(f"h{n}", "main", 2 + 4 * n, 4 + 4 * n, load_w=30_000, breaker_a=80)
         for n in range(2, 4)

@@ -116,7 +116,7 @@ def test_the_wire_of_a_motor_cites_430_22():
     [
         ({"min_circuit_a": 1, "max_device_a": 200}, "warning"),
         ({"min_circuit_a": 1, "max_device_a": 30}, "note"),
-        ({"min_circuit_a": 30, "max_device_a": 20}, "note"),
+        ({"min_circuit_a": 30, "max_device_a": 20}, "warning"),
         ({"min_circuit_a": 20, "max_device_a": 40}, None),
         ({"min_circuit_a": 20, "max_device_a": 30}, None),
     ],
@@ -126,3 +126,19 @@ def test_a_plate_that_no_unit_has_is_to_be_read_again(plate, severity):
     own = of_kind("x", "main", (1, 3), "central-air", load_w=3_500, power_factor=1.0, **plate)
     found = [f for f in check_site(plain(own)).findings if f.code == "cooling-plate-asked"]
     assert [f.severity for f in found] == ([severity] if severity else [])
+
+
+def test_figures_that_look_exchanged_are_asked_about_and_judge_no_breaker():
+    """An MCA is 125 % of what it draws, an MOCP at most 225 % (440.22(A), 440.33)."""
+    told = codes(unit(mca=35, mocp=21.5, breaker_a=30))
+    assert not {"cooling-device-large", "cooling-device-small"} & set(told)
+    one = found(unit(mca=35, mocp=21.5, breaker_a=30), "cooling-plate-asked")
+    assert one.severity == "warning"
+    assert "as if the two were exchanged" in one.text
+    assert one.mend.startswith("Is the smaller of the two its MCA?")
+
+
+def test_a_unit_on_a_cord_is_asked_about_them_too():
+    site = unit("room-air", mca=40, mocp=20, breaker_a=20)
+    assert "cooling-plate-asked" in codes(site)
+    assert "cooling-plate-asked" not in codes(unit("room-air", mca=20, mocp=40, breaker_a=20))

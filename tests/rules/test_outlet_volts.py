@@ -26,6 +26,7 @@ def told(kind, load_w, *, volts=240, place="dwelling", edition="2023", **changes
     [
         ("lighting", 800, True),
         ("outdoor-lights", 2000, True),
+        ("grow-lights", 4000, True),
         ("television", 200, True),
         ("television", 1440, True),
         ("television", 1441, False),

@@ -114,6 +114,26 @@ def test_grow_lights_are_given_no_25_a():
     assert one.advised is None
 
 
+def test_between_the_legs_they_are_given_none_either():
+    """4,000 W at 240 V, continuous: 16.7 x 1.25 = 20.8 A; 210.6(A) is asked about beside it."""
+    lights = of_kind(
+        "grow", "main", (1, 3), "grow-lights", load_w=4000, volts=240, power_factor=1, breaker_a=20
+    )
+    (one,) = told(plain(lights), "device-below-load")
+    assert one.value == pytest.approx(20.8, abs=0.05)
+    assert one.advised is None
+    assert "25 A" not in one.mend
+
+
+@pytest.mark.parametrize(("device_a", "told_so"), [(20, False), (25, True)])
+def test_grow_lights_behind_25_a_are_asked_about(device_a, told_so):
+    """A dwelling's lights are on 20 A at most (210.23)."""
+    lights = of_kind(
+        "grow", "main", (1,), "grow-lights", load_w=1500, volts=120, breaker_a=device_a
+    )
+    assert bool(told(plain(lights), "plug-breaker-large")) is told_so
+
+
 @pytest.mark.parametrize(
     ("kinds", "told_so"),
     [

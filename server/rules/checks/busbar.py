@@ -189,7 +189,7 @@ def _mend(bus: Busbar, panel: Panel, needed_a: float) -> str:
             f"{'See that' if bus.at_far_end is None else 'Move'} the breaker that {what} "
             f"{'is in' if bus.at_far_end is None else 'to'} the last spaces ({panel.spaces - 1} or "
             f"{panel.spaces}), at the far end from the main, with its label"
-            f"{_or_plain(bus, panel, needed_a)}."
+            f"{_or_plain(bus, panel, needed_a, use='use ')}."
         )
     left = bus.far_end_share * bus.bus_a - bus.sources_a
     device = bus.largest_main_a(far_end=True, needed_a=needed_a)
@@ -205,12 +205,12 @@ def _mend(bus: Busbar, panel: Panel, needed_a: float) -> str:
     return f"{smaller}, a {more}" if smaller else f"A {more}"
 
 
-def _or_plain(bus: Busbar, panel: Panel, needed_a: float) -> str:
-    """The main beside which a breaker may stay where it is.
+def _or_plain(bus: Busbar, panel: Panel, needed_a: float, *, use: str = "") -> str:
+    """The main beside which a breaker may stay where it is; ``use`` is the verb it asks for.
 
     Empty where there is none, or where the panel's own load asks for a larger one.
     """
     plain = None if bus.at_far_end else bus.largest_main_a(far_end=False, needed_a=needed_a)
     if plain is None or panel.main_a is None:
         return ""
-    return f", or a main of {plain:g} A wherever it stands"
+    return f", or {use}a main of {plain:g} A wherever it stands"

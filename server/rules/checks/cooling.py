@@ -38,7 +38,10 @@ def cooling_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Itera
     could ever be permitted, and the plate is asked for.
     """
     units = [a for a in circuit.appliances if is_hermetic(a)]
-    if not units or _plugs_in(circuit, units):
+    exchanged = [u for u in units if _exchanged(u)]
+    for unit in exchanged:
+        yield from _plate_doubted(circuit, unit, between_v, rules)
+    if not units or exchanged or _plugs_in(circuit, units):
         return
     most = [u for u in units if u.max_device_a is not None]
     least = [u for u in units if u.min_circuit_a is not None]
@@ -56,6 +59,12 @@ def cooling_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Itera
         yield from _plate_doubted(circuit, unit, between_v, rules)
     if not large and not (most and least):
         yield _plate_asked(circuit, units[0], rules)
+
+
+def _exchanged(unit: Appliance) -> bool:
+    """Whether the larger figure of a plate stands where its smaller one belongs."""
+    least, most = unit.min_circuit_a, unit.max_device_a
+    return least is not None and most is not None and most < least
 
 
 def _plugs_in(circuit: Circuit, units: list[Appliance]) -> bool:
@@ -141,7 +150,10 @@ def _above_share(
 def _plate_doubted(
     circuit: Circuit, unit: Appliance, between_v: float, rules: Rulebook
 ) -> Iterator[Finding]:
-    """Figures of a plate that no unit has: below its own amps, or a device far above them."""
+    """Figures of a plate that no unit has: below its own amps, or a device far above them.
+
+    Where the two look exchanged, that alone is asked: neither breaker nor wire can be judged.
+    """
     least, most = unit.min_circuit_a, unit.max_device_a
     drawn = nameplate_a(unit, between_v)
     start = rules.figure("cooling_device_factor_start")
@@ -152,22 +164,30 @@ def _plate_doubted(
             f"a minimum circuit ampacity (MCA) of {amps(least)}, less than the {drawn:.1f} A it "
             "draws by its watts"
         )
-    if least is not None and most is not None and most < least:
-        words.append(f"a largest device (MOCP) of {amps(most)}, less than its MCA")
     above = most is not None and most > max(largest, standard_ratings_a()[0])
     if above:
         words.append(
             f"a largest device (MOCP) of {amps(most or 0.0)}, above {percent(start.value)} of what "
             "it draws"
         )
+    swapped = _exchanged(unit)
+    if swapped:
+        above = False
+        words = [
+            f"a minimum circuit ampacity (MCA) of {amps(least or 0.0)} and a largest device (MOCP) "
+            f"of {amps(most or 0.0)}, as if the two were exchanged"
+        ]
     if not words:
         return
     yield made(
         "cooling-plate-asked",
-        "warning" if above else "note",
+        "warning" if above or swapped else "note",
         circuit.id,
         text=f"{unit.name} is entered with {listed(words)}. No plate and unit agree on that.",
-        mend="Read the plate again, and its watts: its wire and breaker are judged by them.",
+        mend="Is the smaller of the two its MCA? Read the plate again and enter each in its place: "
+        "until then its breaker is not judged by them."
+        if swapped
+        else "Read the plate again, and its watts: its wire and breaker are judged by them.",
         figure=start if above else rules.figure("cooling_circuit_factor"),
     )
 

@@ -8,7 +8,7 @@ from server.domain.site import Site
 from server.rules.demand.circuit_loads import by_current
 from server.rules.demand.ratings import VOLTS, system_volts
 from server.rules.leg import LEG_V
-from server.rules.motor_table import table_full_load_a
+from server.rules.motor_table import interpolated_full_load_a
 
 
 def between_legs_v(site: Site, circuit: Circuit) -> float:
@@ -30,11 +30,11 @@ def nameplate_a(appliance: Appliance, between_v: float) -> float:
 
 
 def full_load_a(motor: Appliance, between_v: float) -> float | None:
-    """Table full-load amps of a single-phase motor, None for a size not in the table. [A]
+    """Table full-load amps of a single-phase motor, None for a size outside the table. [A]
 
-    ``between_v`` is between the legs. The table is 430.248.
+    ``between_v`` is between the legs. The table is 430.248, between its rows in proportion.
     """
-    return table_full_load_a(motor.horsepower or 0.0, _fed_v(motor, between_v))
+    return interpolated_full_load_a(motor.horsepower or 0.0, _fed_v(motor, between_v))
 
 
 def _fed_v(appliance: Appliance, between_v: float) -> float:

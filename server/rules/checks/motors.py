@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from server.domain.circuit import Circuit
 from server.domain.finding import Advised, Finding
 from server.rules.checks.cooling import is_hermetic
-from server.rules.checks.drawn import full_load_a
+from server.rules.checks.drawn import full_load_a, nameplate_a
 from server.rules.checks.made import made
 from server.rules.cords import on_a_cord
 from server.rules.editions import Rulebook
+from server.rules.motor_table import horsepower_words, largest_hp
 from server.rules.ocpd import next_standard_a, standard_at_most_a, standard_ratings_a
 from server.rules.words import listed
 
@@ -27,7 +28,11 @@ def usual_motor_device_a(full_load: float, rules: Rulebook) -> float:
 
 
 def motor_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterator[Finding]:
-    """A single motor's breaker is at most 250 % of its table amps, the next size up allowed."""
+    """A single motor's breaker is at most 250 % of its table amps, the next size up allowed.
+
+    A motor larger than the table has is asked for the amps of its plate.
+    """
+    yield from _past_table(circuit, between_v, rules)
     if len(circuit.appliances) != 1:
         yield from _several(circuit, between_v, rules)
         return
@@ -51,7 +56,7 @@ def motor_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterato
         "motor-device-large",
         "warning" if over else "note",
         circuit.id,
-        text=f"{motor.name} draws {full_load:g} A by the table; its breaker of "
+        text=f"{motor.name} draws {round(full_load, 2):g} A by the table; its breaker of "
         f"{circuit.breaker_a:g} A is above {usual:g} A{_most_words(most, usual, over=over)}.",
         mend=f"Use a breaker of {advised}"
         + ("." if over else f"; up to {most:g} A only where it will not start on less."),
@@ -61,6 +66,25 @@ def motor_checks(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterato
         unit="A",
         advised=advised,
     )
+
+
+def _past_table(circuit: Circuit, between_v: float, rules: Rulebook) -> Iterator[Finding]:
+    """Motors of one phase above the last row of Table 430.248: their watts alone tell amps."""
+    figure = rules.figure("motor_by_table")
+    for motor in circuit.appliances:
+        if (motor.horsepower or 0.0) <= largest_hp() or is_hermetic(motor):
+            continue
+        yield made(
+            "motor-past-table",
+            "warning",
+            circuit.id,
+            text=f"{motor.name} is entered with {horsepower_words(motor.horsepower or 0.0)} hp; "
+            f"Table 430.248 for one phase ends at {largest_hp():g} hp. Its wire, breaker and "
+            f"demand go by its watts alone, {nameplate_a(motor, between_v):.1f} A.",
+            mend="Read the full-load amps on its plate, and whether it has three phases. Enter as "
+            "its watts those amps times its volts times its power factor.",
+            figure=figure,
+        )
 
 
 def _most_words(most_a: float, usual_a: float, *, over: bool) -> str:

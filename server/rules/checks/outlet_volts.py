@@ -9,6 +9,7 @@ from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.site import Site
 from server.rules.checks.made import made
+from server.rules.checks.plugs import GROW_LIGHTS
 from server.rules.cords import is_plugged
 from server.rules.editions import Rulebook
 from server.rules.leg import LEG_V
@@ -42,7 +43,7 @@ def outlet_volts_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterat
 
 def _small(appliance: Appliance, most_va: float) -> bool:
     row = read_toml("appliance_kinds")["kinds"].get(appliance.kind, {})
-    if row.get("outside") == "luminaire":
+    if row.get("outside") == "luminaire" or appliance.kind == GROW_LIGHTS:
         return True
     motor = appliance.load_type == "motor" or appliance.horsepower is not None
     small = 0 < appliance.load_w / appliance.power_factor <= most_va

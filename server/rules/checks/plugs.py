@@ -27,7 +27,7 @@ GROW_LIGHTS = "grow-lights"
 
 def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Finding]:
     """Findings about a circuit of plugs and lights, and of what has a cord."""
-    plugs = any(category_of(a) in PLUGS_AND_LIGHTS for a in circuit.appliances)
+    plugs = _plugs_or_lights(circuit)
     corded = [a.name for a in circuit.appliances if on_a_cord(a.kind)]
     if not (plugs or corded) or circuit.poles != 1:
         return
@@ -72,16 +72,22 @@ def plug_checks(site: Site, circuit: Circuit, rules: Rulebook) -> Iterator[Findi
 def needs_own_circuit(circuit: Circuit, needed_a: float, rules: Rulebook) -> bool:
     """Whether no larger breaker is open to a circuit, as its outlets are made for less.
 
-    20 A for what plugs in or lights at one leg, else what several outlets may have.
+    20 A for lights, and for what plugs in at one leg, else what several outlets may have.
     """
     shared = len(circuit.appliances) > 1
+    past_usual = needed_a > rules.value("plug_device_usual_a")
     if circuit.poles == 1:
-        plugs = any(
-            category_of(a) in PLUGS_AND_LIGHTS or a.kind == GROW_LIGHTS for a in circuit.appliances
-        )
-        return (plugs or shared) and needed_a > rules.value("plug_device_usual_a")
+        return (_plugs_or_lights(circuit) or shared) and past_usual
+    if any(a.kind == GROW_LIGHTS for a in circuit.appliances):
+        return past_usual
     several = of_several(circuit) or of_several_outlets(circuit)
     return several and needed_a > most_of_several_a(circuit, rules)
+
+
+def _plugs_or_lights(circuit: Circuit) -> bool:
+    return any(
+        category_of(a) in PLUGS_AND_LIGHTS or a.kind == GROW_LIGHTS for a in circuit.appliances
+    )
 
 
 def of_several_outlets(circuit: Circuit) -> bool:
