@@ -14,6 +14,7 @@ from server.rules.checks.farm_wiring import farm_wiring_checks
 from server.rules.checks.fed_twice import fed_twice_checks
 from server.rules.checks.grounds import ground_checks
 from server.rules.checks.loads import demand_checks
+from server.rules.checks.own_circuits import own_circuit_checks
 from server.rules.checks.panels import panel_checks
 from server.rules.checks.set_conductors import inlet_checks, set_conductor_checks
 from server.rules.checks.sources import source_checks
@@ -121,6 +122,7 @@ def _findings(
         *gas_meter_checks(site),
         *demand_checks(site, demand, wiring, rules),
         *dwelling_checks(site, demand, rules),
+        *own_circuit_checks(site, rules),
         *wiring_checks(wiring, rules),
         *ground_checks(site, rules),
         *typed_checks(site, wiring, rules),
