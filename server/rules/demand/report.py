@@ -28,13 +28,14 @@ from server.rules.demand.ratings import (
     system_volts,
 )
 from server.rules.demand.reach import Carried, Positions, carried_by, distinct_positions
+from server.rules.demand.seasons import in_either_season
 from server.rules.demand.sharing import sharing_notes
 from server.rules.demand.standard import standard
 from server.rules.demand.standing import Standing
 from server.rules.demand.turns import largest_alone, turns_among
 from server.rules.demand.two_family import two_family
 from server.rules.demand.units import units_among
-from server.rules.demand.worksheet import Worksheet
+from server.rules.demand.worksheet import LENT_LEGS, Worksheet
 from server.rules.editions import Rulebook
 from server.rules.reach import above, below
 
@@ -128,7 +129,8 @@ def demand_of(
             methods = {m: way for m, way in methods.items() if m not in OF_EXISTING}
         if whole.of_a_farm:
             methods = {**methods, "farm": farm}
-        for method, calculate in methods.items():
+        for method, way in methods.items():
+            calculate = in_either_season(way) if method in LENT_LEGS else way
             try:
                 sheet = _with_turns(site, carried, dwelling, rules, calculate=calculate)
             except InputError as error:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from functools import cache, reduce
+from functools import cache, partial, reduce
 
 from server.domain.site import Site
 from server.rules.demand.legs import LEAST_ADDED_A, no_less
@@ -69,7 +69,7 @@ def largest_alone(
     sheet = make(left_out)
     taken = [i for one in turns for i in one.circuit_ids if i in left_out]
     others = [make(_instead(turns, left_out, i)) for i in taken]
-    fullest = reduce(_no_less, others, sheet)
+    fullest = reduce(partial(wires_no_less, label="More in another’s turn"), others, sheet)
     if fullest.needed_a > sheet.needed_a:
         notes.append(
             f"In another’s turn one leg carries more, {fullest.leg_a:.1f} A: the amps and the "
@@ -84,11 +84,14 @@ def _instead(turns: tuple[Turns, ...], left_out: frozenset[str], circuit_id: str
     return (left_out | mine) - {circuit_id}
 
 
-def _no_less(sheet: Worksheet, other: Worksheet) -> Worksheet:
-    """Each wire no less than in another's turn: a smaller load on one leg can load it more."""
+def wires_no_less(sheet: Worksheet, other: Worksheet, label: str) -> Worksheet:
+    """Each wire no less than in another sheet: a smaller load on one leg can load it more.
+
+    ``label`` is of the row in which the leg table shows what that adds.
+    """
     legs = sheet.legs
     if legs is not None and other.legs is not None:
-        legs = no_less(legs, other.legs, "More in another’s turn")
+        legs = no_less(legs, other.legs, label)
     first, second = (max(a, b) for a, b in zip(sheet.leg_needed_a, other.leg_needed_a, strict=True))
     raised = replace(sheet, legs=legs, leg_needed_a=(first, second), plate_needed_a=None)
     if (sheet.plate_needed_a, other.plate_needed_a) != (None, None):
