@@ -52,12 +52,8 @@ class _Begin:
 
 @dataclass(frozen=True)
 class _Power:
-    """Of one circuit: when power came to it, when it or a manager's return did, when it went. [s]
+    """Of one circuit: when power came to it, a manager's return too, and when it went. [s]"""
 
-    A delay counts from the first alone: the march keeps it whatever a manager does.
-    """
-
-    fed_s: NDArray[np.float64]
     came_s: NDArray[np.float64]
     lost_s: NDArray[np.float64]
 
@@ -116,7 +112,7 @@ def _begins(
         start_s = float(cells.start_s[cell])
         end_s = start_s + float(cells.dt_s[cell])
         lost = _lost_in(cells, int(last_on[cell - 1]), power.lost_s) if rest_s else None
-        waits = np.concatenate((power.came_s, power.fed_s + appliance.restart_delay_s))
+        waits = power.came_s + appliance.restart_delay_s
         waits = waits[(waits >= start_s - _EXACT_S) & (waits < end_s - _EXACT_S)]
         due_s = float(waits.min()) if waits.size else None
         if lost is not None and start_s - _EXACT_S <= lost + rest_s < end_s:
@@ -132,7 +128,6 @@ def _power(run: Run, circuit_id: str) -> _Power:
     fed_s = edge_s[powered[1:] & ~powered[:-1]]
     lost_s = edge_s[powered[:-1] & ~powered[1:]]
     return _Power(
-        fed_s=fed_s,
         came_s=np.append(fed_s, [end for _, end in held]),
         lost_s=np.sort(np.append(lost_s, [begin for begin, _ in held])),
     )

@@ -131,15 +131,6 @@ class SetStarts:
         )
 
     @property
-    def let_back(self) -> tuple[Motor, ...]:
-        """Motors with a delay that a load manager lets back without it, as runs have it."""
-        return tuple(
-            m
-            for m in self.motors
-            if m.circuit.energy_group_id is not None and m.appliance.restart_delay_s > 0.0
-        )
-
-    @property
     def unknown(self) -> tuple[Motor, ...]:
         """Motors whose start is only a guess."""
         return tuple(m for m in self.motors if m.guess)

@@ -16,10 +16,10 @@ from server.physics.steady_rooms import rooms_through
 from server.simulate.cells import Cells
 from server.simulate.control_managers import (
     BEFORE,
+    CLOSED_AT,
     LIVE_SINCE,
     OFF,
     OVER,
-    has_supply,
     legs_of,
     look_end,
     mean_watts,
@@ -41,20 +41,22 @@ _SLACK = 1.0 + 1e-9
 
 
 @njit(cache=True)
-def calm_until(cells: Cells, controls: Controls, now: Moving, available: Floats, tick: int) -> int:
+def calm_until(cells: Cells, controls: Controls, now: Moving, segment: int, tick: int) -> int:
     """The minute up to which managers may have no say, from this one on; this one where they do.
 
-    ``available`` (loads,) is that of the segment in which the minute begins. They have a say while
-    one of their circuits with supply is off, or its supply has just come or gone.
+    It begins in ``segment``. They have a say while one of their circuits with supply is off, or its
+    supply has just come or gone, or something on it waits since it was closed.
     """
+    first = controls.tick_cell[tick]
     for k in range(controls.load_ptr.shape[0]):
         off, dead = now.circuit[k, OFF] > 0.5, now.circuit[k, LIVE_SINCE] == np.inf
-        supplied = has_supply(controls, available, k)
-        if (off or dead) if supplied else not (off and dead):
+        if (off or dead) if controls.supplied[segment, k] else not (off and dead):
             return tick
-    first = controls.tick_cell[tick]
-    segment = np.searchsorted(cells.segment_cell, first, side="right")
-    ends = cells.segment_cell[segment]
+        if controls.longest_s[k] > 0.0 and controls.supplied[segment, k]:
+            waits_to_s = now.circuit[k, CLOSED_AT] + controls.longest_s[k]
+            if waits_to_s > cells.start_s[first]:
+                return tick
+    ends = cells.segment_cell[segment + 1]
     until = tick
     while (
         until - tick < controls.calm_ticks

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from server.simulate.cells import Cells
 from server.simulate.control_calm import calm_until, stayed_calm, through_calm
 from server.simulate.control_managers import (
+    CLOSED_AT,
     DREW,
     FULL_AT,
     HOLDER,
@@ -32,6 +33,7 @@ from server.simulate.control_managers import (
     remember,
     return_each,
     shed,
+    still_waiting,
     watched_amps,
 )
 from server.simulate.control_parts import Moving, Water, cell_under_control, copy_moving
@@ -75,7 +77,7 @@ def march_under_control(
     Returns
     -------
     held : (k, cells)   Seconds of each cell in which a circuit with supply was held off. [s]
-    short : (k,)        Time of want while held off. [s]
+    short : (k,)        Time of want while held off, or waiting after it. [s]
     """
     count, span = loads.model.shape[0], cells.dt_s.shape[0]
     circuits, managers = controls.load_ptr.shape[0], controls.order_ptr.shape[0] - 1
@@ -103,6 +105,7 @@ def march_under_control(
         np.zeros(1, dtype=np.int64),
     )
     short_ws, cell_ws, mean_w = np.zeros(count), np.zeros(count), np.zeros(count)
+    wait_s = np.zeros(count)
     room = np.zeros((5, count))
     held = np.zeros((circuits, span), dtype=np.float32)
     short, short_now = np.zeros(circuits), np.zeros(circuits)
@@ -119,7 +122,7 @@ def march_under_control(
         while cells.segment_cell[segment + 1] <= first:
             segment += 1
         if tick >= tried:
-            upcoming = tried = calm_until(cells, controls, now, available[segment], tick)
+            upcoming = tried = calm_until(cells, controls, now, segment, tick)
         if upcoming > tick:
             copy_moving(mine, begin_count, at_tick, now)
             calm = controls.tick_cell[upcoming]
@@ -151,7 +154,9 @@ def march_under_control(
             upcoming = tick
             copy_moving(mine, begin_count, now, at_tick)
         block(controls, now, cells.start_s[first], blocked)
-        return_each(controls, now, available[segment], on_generator[segment], cells.start_s[first])
+        return_each(
+            controls, now, controls.supplied[segment], on_generator[segment], cells.start_s[first]
+        )
         copy_moving(mine, begin_count, at_tick, now)
         more = True
         while more:
@@ -164,7 +169,14 @@ def march_under_control(
                 while cells.segment_cell[s + 1] <= begin:
                     s += 1
                 on_from_start(
-                    controls, now, available[s], on_generator[s], start_s, look_s, blocked, on_s
+                    controls,
+                    now,
+                    controls.supplied[s],
+                    on_generator[s],
+                    start_s,
+                    look_s,
+                    blocked,
+                    on_s,
                 )
                 copy_moving(mine, begin_count, at_look, now)
                 again = True
@@ -174,6 +186,7 @@ def march_under_control(
                     done_s = 0.0
                     for c in range(begin, end):
                         cell_on_s[:] = np.minimum(np.maximum(on_s - done_s, 0.0), cells.dt_s[c])
+                        still_waiting(controls, now, cells.start_s[c], cells.dt_s[c], wait_s)
                         cell_under_control(
                             cells,
                             loads,
@@ -191,6 +204,7 @@ def march_under_control(
                             now,
                             c,
                             cell_on_s,
+                            wait_s,
                             asked,
                             took,
                             level,
@@ -209,7 +223,6 @@ def march_under_control(
                         now,
                         at_look,
                         amps,
-                        available[s],
                         s,
                         start_s,
                         look_s,
@@ -270,9 +283,9 @@ def _begins(
     zone_f = np.zeros(loads.zones.shape[0])
     for z in rooms:
         zone_f[z] = room_begins(loads, z, outdoor_f, seed, draw)
-    circuit = np.zeros((circuits, 7))
+    circuit = np.zeros((circuits, 8))
     circuit[:, OFF_SINCE] = circuit[:, LIVE_SINCE] = -np.inf
-    circuit[:, DREW] = circuit[:, FULL_AT] = -np.inf
+    circuit[:, DREW] = circuit[:, FULL_AT] = circuit[:, CLOSED_AT] = -np.inf
     manager = np.zeros((managers, 5))
     manager[:, RETURNED] = -np.inf
     manager[:, HOLDER] = -1.0

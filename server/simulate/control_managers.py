@@ -27,9 +27,10 @@ Singles = NDArray[np.float32]
 Flags = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
-OFF, OFF_SINCE, LIVE_SINCE, LEARNT, DREW, FULL_AT = 0, 1, 2, 3, 5, 6
+OFF, OFF_SINCE, LIVE_SINCE, LEARNT, DREW, FULL_AT, CLOSED_AT = 0, 1, 2, 3, 5, 6, 7
 """Columns of a circuit: held off, since when, live since when, amps of each leg when it was opened
-(two columns), when it last drew, and when there last was no room for it. [s, A]"""
+(two columns), when it last drew, when there last was no room for it, and when it was last closed:
+infinite while open, minus infinite where it never was. [s, A]"""
 OVER, RETURNED, BEFORE, HOLDER = 0, 1, 2, 4
 """Columns of a manager: how long above, its last return, amps of each leg in the look before (two
 columns), and the circuit whose turn it is, -1 for none. [s, A]"""
@@ -130,12 +131,16 @@ def legs_of(merged: bool, amps: Floats) -> tuple[float, float]:
 
 
 @njit(cache=True)
-def has_supply(controls: Controls, available: Floats, k: int) -> bool:
-    """Whether any load of a managed circuit can have power."""
-    found = False
-    for j in range(controls.load_ptr[k, 0], controls.load_ptr[k, 1]):
-        found = found or available[j] > 0.0
-    return found
+def still_waiting(
+    controls: Controls, now: Moving, at_s: float, dt_s: float, wait_s: Floats
+) -> None:
+    """Fill in how far into a cell each load with a delay has no power yet: (loads,). [s]
+
+    Its delay counts from when a manager closed its circuit.
+    """
+    for j in controls.waiting:
+        until_s = now.circuit[controls.circuit_of[j], CLOSED_AT] + controls.delay_s[j]
+        wait_s[j] = min(max(until_s - at_s, 0.0), dt_s)
 
 
 @njit(cache=True)
@@ -150,7 +155,7 @@ def _on_set(controls: Controls, on_generator: Flags, k: int) -> bool:
 def on_from_start(
     controls: Controls,
     now: Moving,
-    available: Floats,
+    supplied: Flags,
     on_generator: Flags,
     start_s: float,
     dt_s: float,
@@ -159,25 +164,26 @@ def on_from_start(
 ) -> None:
     """Fill in the seconds that each circuit is on: none, or all of the look.
 
-    Notes what went dead or live.
+    Notes what went dead or live, and what was opened or closed.
     """
     on_s[:] = dt_s
     for g in range(controls.order_ptr.shape[0] - 1):
         for n in range(controls.order_ptr[g], controls.order_ptr[g + 1]):
             k = controls.order[n]
             mine = now.circuit[k]
-            supplied = has_supply(controls, available, k)
             kept_off = controls.figures[g, OFF_ON_SET] > 0.5 and _on_set(controls, on_generator, k)
-            if (not supplied or kept_off) and mine[OFF] < 0.5:
+            if (not supplied[k] or kept_off) and mine[OFF] < 0.5:
                 mine[OFF], mine[OFF_SINCE] = 1.0, start_s
                 mine[LEARNT] = mine[LEARNT + 1] = 0.0
-            if not supplied:
-                mine[LIVE_SINCE] = np.inf
+            if not supplied[k]:
+                mine[LIVE_SINCE] = mine[CLOSED_AT] = np.inf
                 continue
             if mine[LIVE_SINCE] == np.inf:
                 mine[LIVE_SINCE] = start_s
             if mine[OFF] > 0.5 or blocked[k]:
-                on_s[k] = 0.0
+                on_s[k], mine[CLOSED_AT] = 0.0, np.inf
+            elif mine[CLOSED_AT] == np.inf:
+                mine[CLOSED_AT] = start_s
 
 
 @njit(cache=True)
@@ -186,7 +192,6 @@ def shed(
     now: Moving,
     kept: Moving,
     watched: Floats,
-    available: Floats,
     segment: int,
     start_s: float,
     dt_s: float,
@@ -213,7 +218,7 @@ def shed(
         opened, amps, own = False, watched[g].copy(), np.zeros(4)
         for n in range(controls.order_ptr[g], controls.order_ptr[g + 1]):
             k = controls.order[n]
-            if on_s[k] < dt_s or not has_supply(controls, available, k):
+            if on_s[k] < dt_s or not controls.supplied[segment, k]:
                 continue
             own[:] = 0.0
             for j in range(controls.load_ptr[k, 0], controls.load_ptr[k, 1]):
@@ -255,7 +260,7 @@ def close_look(
     short: Floats,
     drew: Flags,
 ) -> None:
-    """Note what came of a look: amps, what was wanted while held off, and who drew."""
+    """Note what came of a look: amps, what was wanted while off or waiting, and who drew."""
     for g in range(amps.shape[0]):
         now.manager[g, BEFORE], now.manager[g, BEFORE + 1] = legs_of(
             controls.figures[g, MERGED] > 0.5, amps[g]
@@ -265,12 +270,13 @@ def close_look(
             if mine[OFF] > 0.5 and not _fits(controls.figures[g], now.manager[g], mine):
                 mine[FULL_AT] = start_s + dt_s
     for k in range(on_s.shape[0]):
-        off_s = dt_s - on_s[k]
         watts = wanted_ws = 0.0
         for j in range(controls.load_ptr[k, 0], controls.load_ptr[k, 1]):
             watts += mean_w[j]
             wanted_ws += short_ws[j]
         drew[k] = drew[k] or watts > DRAWS_W
+        waited_s = now.circuit[k, CLOSED_AT] + controls.longest_s[k] - start_s
+        off_s = dt_s - on_s[k] + min(max(waited_s, 0.0), on_s[k])
         if off_s > 0.0:
             short[k] += off_s if wanted_ws > 0.5 * off_s else 0.0
 
@@ -288,7 +294,7 @@ def _fits(figures: Floats, manager: Floats, mine: Floats) -> bool:
 
 @njit(cache=True)
 def return_each(
-    controls: Controls, now: Moving, available: Floats, on_generator: Flags, at_s: float
+    controls: Controls, now: Moving, supplied: Flags, on_generator: Flags, at_s: float
 ) -> None:
     """Let the last shed of each manager's circuits back, where there is time and room for it.
 
@@ -302,7 +308,7 @@ def return_each(
         for n in range(controls.order_ptr[g + 1] - 1, controls.order_ptr[g] - 1, -1):
             k = controls.order[n]
             mine = now.circuit[k]
-            if mine[OFF] < 0.5 or not has_supply(controls, available, k):
+            if mine[OFF] < 0.5 or not supplied[k]:
                 continue
             if figures[OFF_ON_SET] > 0.5 and _on_set(controls, on_generator, k):
                 continue
@@ -311,7 +317,7 @@ def return_each(
             rested = at_s >= full_s + figures[LEAST_OFF_S] - 1e-6
             waited = at_s >= since_s + figures[RETURN_S] - 1e-6
             if rested and waited and _fits(figures, manager, mine):
-                mine[OFF] = 0.0
+                mine[OFF], mine[CLOSED_AT] = 0.0, np.inf
                 manager[RETURNED] = at_s
             break
 

@@ -28,7 +28,7 @@ class Moving(NamedTuple):
 
     state, ledger, begins (loads, …)   As in ``kernel.march``.
     zone_wh, zone_f (zones, …)         Heat of each room, and its temperature. [Wh, F]
-    circuit (k, 7), manager (g, 5)     See ``control_kernel``.
+    circuit (k, 8), manager (g, 5)     See ``control_managers``.
     """
 
     state: Floats
@@ -91,6 +91,7 @@ def cell_under_control(
     moving: Moving,
     c: int,
     on_s: Floats,
+    wait_s: Floats,
     asked: Singles,
     took: Singles,
     level: Singles,
@@ -101,8 +102,9 @@ def cell_under_control(
 ) -> None:
     """Take every load apart through one cell; each circuit is on for its first ``on_s`` seconds.
 
-    ``available`` and ``on_generator`` (loads,) are those of the cell's segment. ``short_ws``
-    (loads,) gets what each asked for while held off. ``one`` is a cell to be filled in and
+    In the first ``wait_s`` (loads,) of them it has no power yet. ``available`` and ``on_generator``
+    (loads,) are those of the cell's segment. ``short_ws`` (loads,) gets what each asked for while
+    waiting or held off. ``one`` is a cell to be filled in and
     ``room`` (5, loads) scratch.
     """
     dt_s = cells.dt_s[c]
@@ -119,6 +121,7 @@ def cell_under_control(
             dt_s,
             moving,
             on_s,
+            wait_s,
             asked[:, c],
             took[:, c],
             short_ws,
@@ -128,15 +131,18 @@ def cell_under_control(
     for i in rows:
         k = circuit_of[i]
         first_s = dt_s if k < 0 else on_s[k]
+        waits_s = min(wait_s[i], first_s)
         asked_ws = took_ws = short_ws[i] = 0.0
-        for piece in range(2):
-            at_s, part_s, has = cells.start_s[c], first_s, available[i]
+        for piece in range(3):
+            at_s, part_s, has = cells.start_s[c], waits_s, 0.0
             if piece == 1:
-                at_s, part_s, has = at_s + first_s, dt_s - first_s, 0.0
+                at_s, part_s, has = at_s + waits_s, first_s - waits_s, available[i]
+            elif piece == 2:
+                at_s, part_s = at_s + first_s, dt_s - first_s
             if part_s <= 0.0:
                 continue
             wait_ws = 0.0
-            if piece == 1 and available[i] > 0.0 and loads.model[i] == _TIMED:
+            if piece != 1 and available[i] > 0.0 and loads.model[i] == _TIMED:
                 wait_ws = _wait(
                     loads,
                     i,
@@ -184,8 +190,8 @@ def cell_under_control(
             wanted_ws = watts * part_s + wait_ws
             asked_ws += wanted_ws
             took_ws += wanted_ws * has
-            if piece == 1 and available[i] > 0.0:
-                short_ws[i] = wanted_ws
+            if piece != 1 and available[i] > 0.0:
+                short_ws[i] += wanted_ws
         asked[i, c], took[i, c] = asked_ws / dt_s, took_ws / dt_s
         if loads.watch_of[i] >= 0:
             level[loads.watch_of[i], c] = moving.state[i, LEVEL]
@@ -233,12 +239,13 @@ def _room(
     dt_s: float,
     moving: Moving,
     on_s: Floats,
+    wait_s: Floats,
     asked: Singles,
     took: Singles,
     short_ws: Floats,
     scratch: Floats,
 ) -> None:
-    """One room with its units through one cell, cut where a circuit of theirs is opened."""
+    """One room with its units through one cell, cut where a circuit is opened or a wait ends."""
     units = np.flatnonzero(loads.zone_of == z)
     may, now, done_s = scratch[4], scratch[:2], 0.0
     ability = scratch[2:4].reshape((scratch.shape[1], 2))
@@ -253,6 +260,9 @@ def _room(
                 may[u] = 0.0
             elif k >= 0:
                 until_s = min(until_s, on_s[k])
+            if wait_s[u] > done_s:
+                may[u] = 0.0
+                until_s = min(until_s, wait_s[u])
         part_s = until_s - done_s
         moving.zone_f[z] = room_part(
             loads,

@@ -48,6 +48,10 @@ class Controls(NamedTuple):
     rooms         (rooms,)                 The rooms of the others.
     circuit_of    (loads,)                 k of each load, -1 where none controls it.
     load_ptr      (k + 1, 2)               First load of each circuit and the one past its last.
+    supplied      (segments, k)            Whether power is at any load of each circuit.
+    waiting       (waiting,)               Loads of these circuits with a delay.
+    delay_s       (loads,)                 After a loss of power, 0 for none. [s]
+    longest_s     (k,)                     The longest of each circuit. [s]
     order         (k,)                     The circuits in the order they are shed, by manager.
     order_ptr     (g + 1,)                 Where each manager begins in ``order``.
     figures       (g, 7)                   Way, setting, whether off on a set, whether its legs run
@@ -67,6 +71,10 @@ class Controls(NamedTuple):
     rooms: Ints
     circuit_of: Ints
     load_ptr: Ints
+    supplied: Flags
+    waiting: Ints
+    delay_s: Floats
+    longest_s: Floats
     order: Ints
     order_ptr: Ints
     figures: Floats
@@ -118,12 +126,19 @@ def pack_controls(
     single = {g.id for g in site.generators if g.system == "120"}
     single |= {f.id for f in site.feeders if f.from_id in single}
     tick_cell = _tick_cell(supply.cells, float(tick_s(scenario)))
+    load_ptr = _load_ptr(site, circuits)
+    own_s = {a.id: a.restart_delay_s for c in circuits for a in c.appliances}
+    delay_s = np.array([own_s.get(x.id, 0.0) for x in network.loads], dtype=np.float64)
     return Controls(
         apart=apart,
         rows=np.flatnonzero(apart & (packed.model != Model.ROOM)),
         rooms=rooms,
         circuit_of=circuit_of,
-        load_ptr=_load_ptr(site, circuits),
+        load_ptr=load_ptr,
+        supplied=np.stack([supply.met[:, a:b].any(axis=1) for a, b in load_ptr], axis=1),
+        waiting=np.flatnonzero(delay_s > 0.0),
+        delay_s=delay_s,
+        longest_s=np.array([delay_s[a:b].max(initial=0.0) for a, b in load_ptr]),
         order=np.array([k for order in orders for k in order], dtype=np.int64),
         order_ptr=np.cumsum([0, *(len(order) for order in orders)]),
         figures=np.array([_figures(g, merged=g.watch_id in single) for g in groups]),

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from server.domain.site import Site
 from server.simulate.cells import Cells
-from server.simulate.supply import Supply
+from server.simulate.supply import Supply, gap_wait_s
 
 Span = tuple[float, float]
 
@@ -85,7 +85,10 @@ def held_spans(cells: Cells, held_s: NDArray[np.float32]) -> tuple[Span, ...]:
 
 
 def with_held(site: Site, supply: Supply, held_s: NDArray[np.float32] | None) -> Stretches:
-    """The supply of a run, with what managers held off; (managed circuits, cells). [s]"""
+    """The supply of a run, with what managers held off; (managed circuits, cells). [s]
+
+    What waits after a loss of power is without it for its delay after a manager's return as well.
+    """
     if held_s is None:
         return Stretches(
             start_s=supply.segment_start_s,
@@ -98,13 +101,16 @@ def with_held(site: Site, supply: Supply, held_s: NDArray[np.float32] | None) ->
     managed = [i for i, c in enumerate(site.circuits) if c.energy_group_id is not None]
     spans = {i: held_spans(supply.cells, row) for i, row in zip(managed, held_s, strict=True)}
     end_s = supply.segment_start_s[-1] + supply.segment_s[-1]
-    cuts = [at for found in spans.values() for span in found for at in span]
+    dark = {
+        i: [(a, b + gap_wait_s(site.circuits[i])) for a, b in found] for i, found in spans.items()
+    }
+    cuts = [min(at, end_s) for found in dark.values() for span in found for at in span]
     starts = np.union1d(supply.segment_start_s, np.array(cuts, dtype=np.float64))
     starts = starts[starts < end_s - 1e-6]
     segment = np.searchsorted(supply.segment_start_s, starts, side="right") - 1
     live = supply.live[segment].copy()
-    for i, found in spans.items():
-        for begin, end in found:
+    for i, waited in dark.items():
+        for begin, end in waited:
             live[(starts >= begin - 1e-6) & (starts < end - 1e-6), i] = False
     lengths = np.diff(np.append(starts, end_s))
     return Stretches(

@@ -32,6 +32,7 @@ class Supply:
     on_generator (segments, loads)   Whether a set feeds it.
     live, fed  (segments, circuits)  Has power to use; has power at its breaker.
     powered    (segments, circuits)  Has power to use, or has what still waits out a delay.
+    met        (segments, loads)     Whether power is at each load, waiting or not.
     bus_source (segments, buses)     Index of each bus's source, -1 dead.
     cells                            Steps, cut where a segment ends.
     """
@@ -45,6 +46,7 @@ class Supply:
     live: Flags
     fed: Flags
     powered: Flags
+    met: Flags
     bus_source: Ints
     cells: Cells
 
@@ -83,6 +85,7 @@ def build_supply(
         if load.circuit_id is not None:
             available[:, j] *= allowed[:, position[load.circuit_id]]
     powered = _live(network, available, fed & allowed)
+    met = available > 0.0
     _hold_off(network, available, segments, rejoin)
     live = _live(network, available, fed & allowed)
     return Supply(
@@ -95,6 +98,7 @@ def build_supply(
         live=live,
         fed=fed,
         powered=powered,
+        met=met,
         bus_source=bus_source,
         cells=cut_cells(scenario, starts, every_s=every_s),
     )
@@ -166,6 +170,15 @@ def _live(network: Network, available: Floats, may: Flags) -> Flags:
         elif circuit.appliances:
             live[:, i] &= powered.any(axis=1)
     return live
+
+
+def gap_wait_s(circuit: Circuit) -> float:
+    """How long a circuit counts as without power after its power came, for what waits on it. [s]"""
+    waits_s = [a.restart_delay_s for a in circuit.appliances]
+    waited_on = _waited_on(circuit)
+    if waited_on:
+        return max(waits_s[n] for n in waited_on)
+    return min(waits_s, default=0.0)
 
 
 def _waited_on(circuit: Circuit) -> list[int]:

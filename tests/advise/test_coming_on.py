@@ -223,12 +223,15 @@ def test_what_is_never_apart_meets_others_by_chance_as_one() -> None:
     assert {m.name for m in meeting.motors} == {"a", "b", "c"}
 
 
-def test_two_on_a_circuit_that_a_manager_lets_back_start_at_once() -> None:
-    """Shed and let back together: an oven of 9 kW for half an hour passes its 40 A.
+def let_back(*delays_s: float) -> tuple[list[Start], SetStarts]:
+    """Motors of one circuit, shed and let back together: an oven of 9 kW passes their 40 A.
 
     On the set before the run and after it, so that nothing else takes their power.
     """
-    pair = (compressor("a", "down"), compressor("b", "up"))
+    pair = tuple(
+        compressor(n, z, delay_s=d)
+        for (n, z), d in zip((("a", "down"), ("b", "up")), delays_s, strict=True)
+    )
     heater = appliance(
         "oven",
         9000,
@@ -247,9 +250,21 @@ def test_two_on_a_circuit_that_a_manager_lets_back_start_at_once() -> None:
     manager = EnergyGroup(id="m", name="Manager", setting_a=40, watch_id="ats")
     site = with_parts(base, circuits=circuits, energy_groups=(manager,))
     found = starts(site, outages=scenario(outage_h=(-2, 7)).outages)
-    (forced,) = together(found)
-    assert forced.at is not None
-    assert forced.at > START + timedelta(hours=3.5)
+    return together(found), found
+
+
+@pytest.mark.parametrize("delay_s", [0.0, 45.0, 120.0])
+def test_two_on_a_circuit_that_a_manager_lets_back_start_at_once(delay_s: float) -> None:
+    """The oven is off at 15:30; with room for 5 min from then the circuit is back at 15:35."""
+    (forced,), _ = let_back(delay_s, delay_s)
+    assert forced.at == START + timedelta(hours=3, minutes=35, seconds=delay_s)
+
+
+def test_a_delay_parts_two_that_a_manager_lets_back() -> None:
+    joint, found = let_back(0.0, 120.0)
+    assert not joint
+    (one,) = [s for s in found.starts if s.kind == "forced"]
+    assert one.at in {START + timedelta(hours=3, minutes=m) for m in (35, 37)}
 
 
 def test_what_keeps_cold_is_named_as_coming_back_against_its_pressure() -> None:
@@ -259,13 +274,3 @@ def test_what_keeps_cold_is_named_as_coming_back_against_its_pressure() -> None:
     ]
     found = starts(house(*own), outages=scenario(outage_h=(0.1, 6)).outages)
     assert [m.name for m in found.against_pressure] == ["fridge"]
-
-
-def test_a_delay_behind_a_load_manager_is_named_as_not_kept_at_its_return() -> None:
-    pair = (compressor("a", "down", delay_s=60.0), compressor("b", "up"))
-    base = house(*pair)
-    managed = base.circuits[0].model_copy(update={"energy_group_id": "m"})
-    manager = EnergyGroup(id="m", name="Manager", setting_a=90, watch_id="ats")
-    site = with_parts(base, circuits=(managed, base.circuits[1]), energy_groups=(manager,))
-    assert [m.name for m in starts(site).let_back] == ["a"]
-    assert not starts(base).let_back

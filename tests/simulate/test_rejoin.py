@@ -133,15 +133,25 @@ def test_many_draws_keep_a_delay_as_one_run_does() -> None:
     assert np.allclose(draws.peaks_a[:, :, :2], peaks[None], atol=1e-4)
 
 
-def test_a_load_manager_counts_its_stagger_from_the_end_of_the_wait() -> None:
-    """What has no power to use is nothing that a manager could let back."""
+@pytest.mark.parametrize("delay_s", [0.0, 45.0, 100.0])
+def test_a_delay_begins_as_a_load_manager_lets_its_circuit_back(delay_s: float) -> None:
+    """Without power from 2:00:00 its least time off of 5 min is over at 2:05:00."""
     manager = EnergyGroup(id="m", name="Manager", setting_a=50)
-    base = waiting(100.0)
+    base = waiting(delay_s)
     managed = base.circuits[0].model_copy(update={"energy_group_id": "m"})
     site = with_parts(base, energy_groups=(manager,), circuits=(managed, base.circuits[1]))
     day = scenario(outage_h=(2, 3), step_s=10)
-    lamp = ons_s(site, day, "lamp")[0]
-    assert ons_s(site, day, "pump")[0] >= lamp + 100 - 1e-6
+    assert ons_s(site, day, "lamp")[0] == 2 * 3600 + 16
+    back_s = 2 * 3600 + 300
+    run = simulate(site, day)
+    row = next(i for i, load in enumerate(run.flows.loads) if load.id == "pump")
+    taken_w, cells = run.flows.taken_w[row], run.flows.cells
+    before, after = (cells.start_s < t for t in (back_s, back_s + delay_s + 30))
+    energy_ws = (taken_w * cells.dt_s)[after & ~before].sum()
+    assert energy_ws == pytest.approx(
+        1000 * (cells.start_s[after][-1] + cells.dt_s[after][-1] - back_s - delay_s)
+    )
+    assert not taken_w[before & (cells.start_s >= 2 * 3600)].any()
 
 
 @pytest.mark.parametrize("beside", [False, True])
