@@ -78,7 +78,8 @@ def advice_on(run: Run) -> Advice:
 
 
 def _advice(run: Run) -> Advice:
-    starts, volts = starts_of(run), panel_volts(run)
+    starts = starts_of(run)
+    volts = panel_volts(run, starts)
     tanks, gas = tank_gas(run), gas_draws(run.site)
     found = (
         *start_findings(starts),

@@ -1,8 +1,9 @@
-"""The lowest volts at every panel of a run, running and while the hardest motor starts."""
+"""The lowest volts at every panel of a run, running and while the hardest motors start."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -15,6 +16,8 @@ from server.advise.starts import (
     ASSUMED_REACTANCE_PU,
     DIP_CLOSE,
     DIP_OVER,
+    SetStarts,
+    Start,
     start_kva,
     winding_factor,
 )
@@ -70,6 +73,8 @@ class PanelVolts:
     Where no neutral comes there it is of the volts between its legs, and ``leg`` is None.
     ``between_v`` is between the legs at that time, None on a set of 120 V only. ``unmeasured`` are
     feeders on the way without a usable length and wire; with any, the true volts are lower.
+    ``joint`` is what several motors that surely start together leave, None where the hardest single
+    ``motor`` leaves less.
     """
 
     panel_id: str
@@ -85,6 +90,7 @@ class PanelVolts:
     motor: MotorVolts | None
     status: Status
     working: Working
+    joint: MotorVolts | None = None
 
     @property
     def where(self) -> str:
@@ -92,8 +98,10 @@ class PanelVolts:
         return "between its legs" if self.leg is None else f"on {self.leg}"
 
 
-def panel_volts(run: Run) -> tuple[PanelVolts, ...]:
+def panel_volts(run: Run, starts: Iterable[SetStarts] = ()) -> tuple[PanelVolts, ...]:
     """Lowest volts of every panel under every source that fed it, the lowest first.
+
+    ``starts`` are those of its sets, for what starts together on them.
 
     Raises
     ------
@@ -104,11 +112,15 @@ def panel_volts(run: Run) -> tuple[PanelVolts, ...]:
         raise TypeError("The march of this run was not kept.")
     rules = rulebook(run.site.code_edition)
     network = Network(run.site, run.points)
+    together = {
+        one.generator_id: one.worst for one in starts if one.worst and len(one.worst.motors) > 1
+    }
     found: dict[tuple[str, str], PanelVolts] = {}
     for state, cells in flows.cells_by_state():
         trees = site_trees(network, state) if cells.size else ()
         for site_tree, taps in zip(trees, taps_of(network, state, trees), strict=True):
-            for one in _Stretch(run, flows, rules, site_tree, tuple(taps), cells).panels():
+            stretch = _Stretch(run, flows, rules, site_tree, tuple(taps), cells, together)
+            for one in stretch.panels():
                 key = (one.panel_id, one.source_id)
                 found[key] = _worse(found[key], one) if key in found else one
     return tuple(sorted(found.values(), key=lambda one: -one.share_lost))
@@ -117,8 +129,13 @@ def panel_volts(run: Run) -> tuple[PanelVolts, ...]:
 def _worse(known: PanelVolts, new: PanelVolts) -> PanelVolts:
     """The lower volts of two stretches, with the start that leaves least in either."""
     motors = [one.motor for one in (known, new) if one.motor is not None]
+    joint = [one.joint for one in (known, new) if one.joint is not None]
     lower = new if new.share_lost > known.share_lost else known
-    return replace(lower, motor=max(motors, key=lambda m: m.share_lost, default=None))
+    return replace(
+        lower,
+        motor=max(motors, key=lambda m: m.share_lost, default=None),
+        joint=max(joint, key=lambda m: m.share_lost, default=None),
+    )
 
 
 @dataclass(frozen=True)
@@ -131,6 +148,7 @@ class _Stretch:
     site_tree: SiteTree
     taps: tuple[Tap, ...]
     cells: NDArray[np.int64]
+    together: Mapping[str, Start]
 
     def panels(self) -> list[PanelVolts]:
         """The lowest volts of each panel.
@@ -151,13 +169,17 @@ class _Stretch:
         for node, name in enumerate(self.site_tree.nodes):
             if name in self.run.site.panel_by_id:
                 first = BETWEEN if self._between_alone(node) else 0
-                told = volts[node, first : first + 1 if first else BETWEEN]
-                wire, time = divmod(int(told.argmin()), told.shape[1])
+                lowest_v = volts[node, first : first + 1 if first else BETWEEN]
+                wire, time = divmod(int(lowest_v.argmin()), lowest_v.shape[1])
                 wire += first
                 cell = int(self.cells[chosen[time]])
                 drawn = power[:, :, [time]], impedance[:, :, [time]]
                 motor = self._motor(node, cell, *drawn)
-                found.append(self._panel(node, wire, volts[node, :, time], cell, motor))
+                told = self._panel(node, wire, volts[node, :, time], cell, motor)
+                joint = self._joint(node, cell, *drawn)
+                if joint is not None and motor is not None:
+                    joint = joint if joint.share_lost > motor.share_lost else None
+                found.append(replace(told, joint=joint))
         return found
 
     def _between_alone(self, node: int) -> bool:
@@ -249,36 +271,66 @@ class _Stretch:
         self, one: _Candidate, node: int, cell: int, power: Complex, impedance: Complex
     ) -> MotorVolts:
         """Volts at a node as one motor starts on top of what ran in ``cell``."""
-        tap, taken_w = one.tap, float(self.flows.taken_w[one.tap.row, cell])
         dip = _set_dip(self.run, self.site_tree.source_id, one.kva, one.appliance)
-        tree = self.site_tree.tree
-        left = 1.0 - dip
+        volts = self._as_they_start((one,), dip, cell, power, impedance)[node]
+        there = one.tap.node == node
+        wire = one.wire if there else self._lower_wire(node, volts)
+        name, at = one.appliance.name, self.site_tree.nodes[one.tap.node]
+        elsewhere = "" if there else self.run.site.name_of[at]
+        return self._told(name, float(volts[wire]), wire, dip, guess=one.guess, elsewhere=elsewhere)
+
+    def _joint(self, node: int, cell: int, power: Complex, impedance: Complex) -> MotorVolts | None:
+        """What is left at a node as those start that are hardest together, on its lower leg."""
+        start = self.together.get(self.site_tree.source_id)
+        if start is None:
+            return None
+        tap_of = {self.flows.loads[tap.row].id: tap for tap in self.taps}
+        parts = []
+        for motor in start.motors:
+            tap = tap_of.get(motor.appliance.id)
+            if tap is not None:
+                wire = tap.wire if motor.appliance.volts == 120 else BETWEEN
+                parts.append(_Candidate(motor.kva, motor.guess, tap, wire, motor.appliance))
+        if len(parts) < len(start.motors):
+            return None
+        volts = self._as_they_start(parts, start.dip, cell, power, impedance)[node]
+        wire = self._lower_wire(node, volts)
+        name, guess = f"{len(parts)} motors at once", any(one.guess for one in parts)
+        return self._told(name, float(volts[wire]), wire, start.dip, guess=guess)
+
+    def _as_they_start(
+        self, parts: Iterable[_Candidate], dip: float, cell: int, power: Complex, impedance: Complex
+    ) -> NDArray[np.float64]:
+        """Volts of every node and wire as motors start in place of what they took in ``cell``."""
+        tree, left = self.site_tree.tree, 1.0 - dip
         sagged = replace(tree, source_v=(tree.source_v[0] * left, tree.source_v[1] * left))
         factor = self.rules.value("start_power_factor")
-        start_va = one.kva * 1000.0 * complex(factor, math.sqrt(1.0 - factor * factor))
-        if one.wire == BETWEEN:
-            start_va *= resistive_share(self.site_tree.system)
         power, impedance = power.copy(), impedance.copy()
-        power[tap.node, tap.wire] -= tap.to_neutral_va * taken_w
-        power[tap.node, BETWEEN] -= tap.between_va * taken_w
-        impedance[tap.node, one.wire] += start_va
-        volts = np.abs(
-            volts_under_load(sagged, power_va=power, impedance_va=impedance * left**2)[node, :, 0]
-        )
-        wire = one.wire if tap.node == node else self._lower_wire(node, volts)
-        nominal_v = float(np.abs(tree.nominal_v[wire]))
-        lost = 1.0 - float(volts[wire]) / nominal_v
+        for one in parts:
+            tap, taken_w = one.tap, float(self.flows.taken_w[one.tap.row, cell])
+            start_va = one.kva * 1000.0 * complex(factor, math.sqrt(1.0 - factor * factor))
+            if one.wire == BETWEEN:
+                start_va *= resistive_share(self.site_tree.system)
+            power[tap.node, tap.wire] -= tap.to_neutral_va * taken_w
+            power[tap.node, BETWEEN] -= tap.between_va * taken_w
+            impedance[tap.node, one.wire] += start_va
+        solved = volts_under_load(sagged, power_va=power, impedance_va=impedance * left**2)
+        return np.abs(solved[:, :, 0])
+
+    def _told(
+        self, name: str, volts_v: float, wire: int, dip: float, *, guess: bool, elsewhere: str = ""
+    ) -> MotorVolts:
+        nominal_v = float(np.abs(self.site_tree.tree.nominal_v[wire]))
+        lost = 1.0 - volts_v / nominal_v
         return MotorVolts(
-            name=one.appliance.name,
-            volts_v=float(volts[wire]),
+            name=name,
+            volts_v=volts_v,
             nominal_v=nominal_v,
             share_lost=lost,
             set_dip=dip,
-            guess=one.guess,
+            guess=guess,
             status=_status(lost, close=DIP_CLOSE, over=DIP_OVER),
-            elsewhere=""
-            if tap.node == node
-            else self.run.site.name_of[self.site_tree.nodes[tap.node]],
+            elsewhere=elsewhere,
         )
 
     def _lower_wire(self, node: int, volts: NDArray[np.float64]) -> int:

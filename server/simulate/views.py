@@ -291,7 +291,7 @@ class TripView(View):
 
 
 class MotorVoltsView(View):
-    """Volts at a panel as the hardest motor under its source starts, ``elsewhere`` or on it."""
+    """Volts at a panel as motors under its source start, one ``elsewhere`` or on it, or several."""
 
     name: str
     volts_v: Figure
@@ -319,6 +319,7 @@ class PanelVoltsView(View):
     at: datetime
     unmeasured: tuple[str, ...]
     motor: MotorVoltsView | None
+    joint: MotorVoltsView | None = None
     status: Status
     working: WorkingView
 

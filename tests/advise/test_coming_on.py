@@ -15,7 +15,7 @@ from server.advise.starts import SetStarts, Start, starts_of
 from server.advise.volts import panel_volts
 from server.advise.volts_together import together_words
 from server.domain.appliance import Appliance
-from server.domain.behaviour import ColdBox, RoomUnit, Zone
+from server.domain.behaviour import RoomUnit, Zone
 from server.domain.scenario import Weather
 from server.domain.site import Site
 from server.domain.supply import EnergyGroup
@@ -97,13 +97,19 @@ def test_volts_are_told_as_all_that_starts_at_once_leaves_them() -> None:
     """32.4 % of both, 19.4 % of one alone: of about 120 V, (1 - 0.324) x 120 = 81 V."""
     pair = [compressor(n, z, min_off_min=5.0) for n, z in (("a", "down"), ("b", "up"))]
     run = simulate(house(*pair), scenario(outage_h=(2, 3)))
-    volts = panel_volts(run)
+    volts = panel_volts(run, starts_of(run))
     (words,) = together_words(volts, starts_of(run))
+    joint = next(p.joint for p in volts if (p.panel_id, p.source_id) == ("backed", "set"))
+    assert joint is not None
+    assert joint.volts_v == pytest.approx(120 * (1 - 38.4 / 118.4), abs=0.5)
+    assert (joint.name, joint.status) == ("2 motors at once", "over")
     assert words.startswith("2 motors start at once on Generator set and dip it by 32.4 %")
     assert "Panel backed then falls to about 81 of 120 V" in words
     apart = [compressor(n, z, delay_s=d) for n, z, d in (("a", "down", 0.0), ("b", "up", 90.0))]
     run = simulate(house(*apart), scenario(outage_h=(2, 3)))
-    assert not list(together_words(panel_volts(run), starts_of(run)))
+    volts = panel_volts(run, starts_of(run))
+    assert not list(together_words(volts, starts_of(run)))
+    assert all(p.joint is None for p in volts)
 
 
 def test_the_answer_says_that_it_hangs_on_such_a_start() -> None:
@@ -265,12 +271,3 @@ def test_a_delay_parts_two_that_a_manager_lets_back() -> None:
     assert not joint
     (one,) = [s for s in found.starts if s.kind == "forced"]
     assert one.at in {START + timedelta(hours=3, minutes=m) for m in (35, 37)}
-
-
-def test_what_keeps_cold_is_named_as_coming_back_against_its_pressure() -> None:
-    box = {"volts": 240, "load_type": "motor", "behaviour": ColdBox()}
-    own = [
-        appliance(n, 700, restart_delay_s=d, **box) for n, d in (("fridge", 0.0), ("wait", 240.0))
-    ]
-    found = starts(house(*own), outages=scenario(outage_h=(0.1, 6)).outages)
-    assert [m.name for m in found.against_pressure] == ["fridge"]

@@ -6,6 +6,7 @@ from datetime import timedelta
 
 import pytest
 
+from server.advise.starts import starts_of
 from server.advise.volts import PanelVolts, panel_volts
 from server.advise.volts_findings import volts_findings
 from server.domain.appliance import Appliance
@@ -28,6 +29,7 @@ from tests.builders import (
 )
 
 RULES = rulebook("2023")
+HOUR = timedelta(hours=1)
 
 
 def shed(*loads: Appliance, run_ft: float = 300, swap_legs: bool = False) -> Site:
@@ -180,12 +182,12 @@ def resistance(volts: int) -> Appliance:
     return appliance(f"heater-{volts}", 1200, volts=volts, load_type="resistance")
 
 
-def on_the_set(*, shed: tuple[Appliance, ...], near: tuple[Appliance, ...]) -> PanelVolts:
+def far_site(*, shed: tuple[Appliance, ...], near: tuple[Appliance, ...]) -> Site:
     """A far panel fed from the backed-up one, on 20 kVA and X' 0.25; with loads on both."""
     base = backed_up_site()
     wire = Segment(run_ft=300, size="1/0", raceway="PVC")
     loads = (("backed", near), ("shed", shed))
-    site = with_parts(
+    return with_parts(
         base,
         generators=(generator(rated_kw=20.0, rated_kva=20.0, reactance_pu=0.25),),
         panels=(*base.panels, panel("shed", rating_a=100)),
@@ -201,8 +203,12 @@ def on_the_set(*, shed: tuple[Appliance, ...], near: tuple[Appliance, ...]) -> P
             for i, a in enumerate(own)
         ),
     )
-    out = Window(start=START - timedelta(hours=1), end=START + timedelta(hours=9))
-    found = panel_volts(simulate(site, scenario(outages=(out,))))
+
+
+def on_the_set(*, shed: tuple[Appliance, ...], near: tuple[Appliance, ...]) -> PanelVolts:
+    """The far panel of that site on the set."""
+    out = Window(start=START - HOUR, end=START + 9 * HOUR)
+    found = panel_volts(simulate(far_site(shed=shed, near=near), scenario(outages=(out,))))
     return next(x for x in found if (x.source_id, x.panel_id) == ("set", "shed"))
 
 
@@ -218,6 +224,24 @@ def test_a_far_panel_falls_with_the_motor_of_the_panel_that_feeds_it() -> None:
     assert (motor.name, motor.elsewhere, motor.nominal_v) == ("pump", "Panel backed", 120)
     assert motor.volts_v == pytest.approx(119.284 * (1 - 18 / 98), abs=0.01)
     assert motor.status == "close"
+
+
+def test_what_starts_together_leaves_a_far_panel_less_than_either() -> None:
+    """Two of 18 kVA start as the set takes over: 36 / (36 + 80) = 31.0 %; one alone 18.4 %.
+
+    119.284 V of the heater's 120 behind 300 ft: 119.284 x 80 / 116 = 82.3 V.
+    """
+    heater = appliance("heater", 1200, load_type="resistance")
+    base = far_site(shed=(heater,), near=(PUMP, PUMP.model_copy(update={"id": "other"})))
+    run = simulate(base, scenario(outages=(Window(start=START + HOUR, end=START + 9 * HOUR),)))
+    found = panel_volts(run, starts_of(run))
+    far = next(x for x in found if (x.source_id, x.panel_id) == ("set", "shed"))
+    assert far.motor is not None
+    assert far.joint is not None
+    assert far.motor.volts_v == pytest.approx(119.284 * 80 / 98, abs=0.05)
+    assert far.joint.volts_v == pytest.approx(119.284 * 80 / 116, abs=0.05)
+    assert (far.joint.name, far.joint.nominal_v) == ("2 motors at once", 120)
+    assert far.joint.set_dip == pytest.approx(36 / 116)
 
 
 def test_a_small_motor_of_its_own_does_not_hide_a_large_one_elsewhere() -> None:
