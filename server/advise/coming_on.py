@@ -51,7 +51,7 @@ class _Begin:
 
 
 @dataclass(frozen=True)
-class _Power:
+class Power:
     """Of one circuit: when power came to it, a manager's return too, and when it went. [s]"""
 
     came_s: NDArray[np.float64]
@@ -103,7 +103,7 @@ def _begins(
     found = np.flatnonzero(on[1:] & ~on[:-1] & fed[1:]) + 1
     if not found.size:
         return
-    power = _power(run, flows.loads[row].circuit_id or "")
+    power = power_of(run, flows.loads[row].circuit_id or "")
     unit = appliance.behaviour
     rest_s = 60.0 * unit.min_off_min if isinstance(unit, RoomUnit) else 0.0
     last_on = np.where(on, np.arange(on.size), -1)
@@ -120,14 +120,14 @@ def _begins(
         yield _Begin(appliance.id, int(cell), due_s)
 
 
-def _power(run: Run, circuit_id: str) -> _Power:
+def power_of(run: Run, circuit_id: str) -> Power:
     """When a circuit came to have power, and lost it; each load's delay counts from there."""
     row = next(i for i, c in enumerate(run.site.circuits) if c.id == circuit_id)
     powered, held = run.served.powered[:, row], run.served.held.get(row, ())
     edge_s = run.served.edge_s[1:-1]
     fed_s = edge_s[powered[1:] & ~powered[:-1]]
     lost_s = edge_s[powered[:-1] & ~powered[1:]]
-    return _Power(
+    return Power(
         came_s=np.append(fed_s, [end for _, end in held]),
         lost_s=np.sort(np.append(lost_s, [begin for begin, _ in held])),
     )

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from server.advise.coming_on import Together, came_together
 from server.domain.appliance import Appliance
-from server.domain.behaviour import ColdBox
 from server.domain.circuit import Circuit
 from server.domain.supply import Generator
 from server.domain.told import source_of
@@ -34,9 +33,6 @@ START_S = 0.5
 
 DIP_OVER, DIP_CLOSE = 0.30, 0.15
 """Past 30 % motor relays drop out; past 15 % electronics complain (common practice, no source)."""
-
-PRESSURE_S = 180.0
-"""A compressor's pressure has gone so long after it stopped (common practice, no source)."""
 
 Kind = Literal["alone", "linked", "pair", "forced"]
 
@@ -119,16 +115,6 @@ class SetStarts:
         """The hardest start that no delay takes apart: one motor, or what one thermostat calls."""
         bound = (s for s in self.starts if s.kind in {"alone", "linked"})
         return max(bound, key=lambda s: s.dip, default=None)
-
-    @property
-    def against_pressure(self) -> tuple[Motor, ...]:
-        """Compressors of what keeps cold that come back sooner than their pressure has gone."""
-        return tuple(
-            m
-            for m in self.motors
-            if isinstance(m.appliance.behaviour, ColdBox)
-            and m.appliance.restart_delay_s < PRESSURE_S
-        )
 
     @property
     def unknown(self) -> tuple[Motor, ...]:

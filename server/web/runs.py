@@ -15,6 +15,7 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 from server.advise.advice import advice_on
 from server.advise.fuel_words import to_bring
 from server.advise.outage_plan import outage_plan
+from server.advise.pressure import against_pressure
 from server.advise.together import must_not_run_together
 from server.advise.volts_together import together_words
 from server.domain.errors import NotFoundError
@@ -197,6 +198,7 @@ def run_sheet(
         "together": must_not_run_together(run),
         "trips": advice.trips,
         "starts": advice.starts,
+        "against_pressure": against_pressure(run),
         "volts": advice.volts,
         "volts_together": tuple(together_words(advice.volts, advice.starts)),
         "tank_gas": advice.tank_gas,
