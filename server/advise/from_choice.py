@@ -16,10 +16,9 @@ _SECOND = timedelta(seconds=1)
 
 
 def unused_words(run: Run) -> str:
-    """That the scenario leaves every set unused; empty where it does not, or there is none."""
-    if run.scenario.generator != "absent" or not run.site.generators:
-        return ""
-    return f"This scenario leaves {listed([g.name for g in run.site.generators])} unused by choice."
+    """Which sets the scenario leaves unused; empty where it leaves none."""
+    unused = [g.name for g in run.site.generators if run.scenario.state_of(g.id) == "absent"]
+    return f"This scenario leaves {listed(unused)} unused by choice." if unused else ""
 
 
 def stop_words(run: Run, gap: CircuitService) -> str:
@@ -59,9 +58,10 @@ def start_words(run: Run, gap: CircuitService) -> str:
     """
     dark = longest_of(run, gap.circuit_id)
     began = {w.start for w in run.scenario.outages}
-    if dark is None or dark.dark_at not in began or run.scenario.generator != "ready":
+    able = [g for g in run.site.generators if run.scenario.state_of(g.id) == "ready"]
+    if dark is None or dark.dark_at not in began or not able:
         return ""
-    lost_min = max((lost_s(run.scenario, g) / 60.0 for g in run.site.generators), default=0.0)
+    lost_min = max(lost_s(run.scenario, g) / 60.0 for g in able)
     hand_min = run.scenario.hand_start_min + lost_min
     by_hand = any(g.start == "by_hand" for g in run.site.generators) or any(
         not t.automatic for t in run.site.transfer_switches

@@ -78,7 +78,7 @@ def feeding(run: Run, circuit_id: str) -> Iterator[Lever]:
     circuit = run.site.circuit(circuit_id)
     if circuit.outage_role != "on":
         yield Lever("on", circuit_id)
-    if run.scenario.generator != "ready" and run.site.generators:
+    if any(run.scenario.state_of(g.id) != "ready" for g in run.site.generators):
         yield Lever("ready", circuit_id)
     own = bus_of_circuit(run.site).get(circuit_id)
     pinned = any(c.pinned for c in pair_of(run.site, circuit_id))

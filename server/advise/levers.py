@@ -109,7 +109,7 @@ def apply_lever(site: Site, scenario: Scenario, lever: Lever) -> tuple[Site, Sce
     if lever.kind in {"off", "on"}:
         return in_role(site, lever.circuit_id, lever.kind), scenario
     if lever.kind == "ready":
-        return _kept(site, scenario.model_copy(update={"generator": "ready"}))
+        return _kept(site, scenario.with_every_set())
     if lever.kind == "idle":
         return _idle(site, scenario, circuit)
     return _kept(site, _later(site, scenario, lever))

@@ -327,7 +327,7 @@ def _pumped(pit: PitOver, stopped: str) -> str:
 
 def _unharmed(run: Run) -> NextStep:
     """A harm that nothing before explains: a source where none runs, else one circuit fed."""
-    carried = run.site.generators and run.scenario.generator == "ready"
+    carried = any(run.scenario.state_of(g.id) == "ready" for g in run.site.generators)
     mend = harm_mend(run) if carried else None
     if mend is None:
         return _lit(run)
@@ -335,7 +335,8 @@ def _unharmed(run: Run) -> NextStep:
 
 
 def _lit(run: Run) -> NextStep:
-    if run.site.generators and run.scenario.generator != "ready" and run.site.circuits:
+    still = any(run.scenario.state_of(g.id) != "ready" for g in run.site.generators)
+    if still and run.site.circuits:
         lever = Lever("ready", run.site.circuits[0].id)
         after = _after(run, lever)
         if after is not None:

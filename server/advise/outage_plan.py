@@ -10,7 +10,7 @@ from server.advise.begin.choices import is_medical
 from server.advise.fuel_words import bring_words, enough_words, hangs_words, storage_caution
 from server.advise.plan_ahead import ahead, dark_throughout, named, too_much_by_code, will_not_work
 from server.advise.plan_cold import boxes, look_words
-from server.advise.plan_first import changed_over, start_words
+from server.advise.plan_first import changed_over, sets_left, start_words
 from server.advise.plan_fuel import deliveries, ends, runs_at
 from server.advise.plan_gas import gas_before, gas_during
 from server.advise.plan_harms import (
@@ -201,6 +201,7 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
         yield from starts_apart(run)
         yield from changed_over(run, outages)
     used = _used(run)
+    yield from (Task(outages[0].start, words) for words in sets_left(run, used))
     for window in outages:
         for generator in used:
             words = start_words(run, generator, window, away=_away(run))

@@ -54,7 +54,7 @@ def start_words(run: Run, generator: Generator, outage: Window, *, away: bool) -
     """How a set is brought on as an outage begins, and which breakers are closed first."""
     if generator.start == "automatic":
         sees = "nobody is there to see whether it does" if away else "see that it does"
-        tries = run.scenario.start_tries
+        tries = run.scenario.tries_of(generator.id)
         if tries > MOST_TRIES:
             sees += f", as this run has it only at try {tries} and its control may give up before"
         return f"{generator.name} starts by itself; {sees}."
@@ -63,6 +63,15 @@ def start_words(run: Run, generator: Generator, outage: Window, *, away: bool) -
         f"{hand_min(run.scenario, generator):g} min after the power fails and close breakers one "
         f"at a time, {_order(run, generator)}.{_sooner(run, generator, outage)}"
     )
+
+
+def sets_left(run: Run, used: tuple[Generator, ...]) -> Iterator[str]:
+    """Which of several sets a scenario leaves standing while another runs."""
+    what = {"fails": "does not start", "absent": "is not used"}
+    for generator in run.site.generators if used else ():
+        state = run.scenario.state_of(generator.id)
+        if state != "ready":
+            yield f"{generator.name} {what[state]} in this run: what only it feeds has no power."
 
 
 def hand_min(scenario: Scenario, generator: Generator) -> float:

@@ -102,7 +102,7 @@ def _rooms(run: Run, used: tuple[Generator, ...]) -> dict[datetime, float]:
         )
         burnt = np.cumsum((rate + other_per_h(generator)) * cell_s / 3600.0)
         full = tank.capacity_gal * tank.fill_share
-        left, before = full * scenario.fuel_at_start_share, 0.0
+        left, before = full * scenario.fuel_share_of(generator.id), 0.0
         for at in due:
             by = float(np.interp((at - scenario.start).total_seconds(), end_s, burnt))
             left = max(left - (by - before), 0.0)

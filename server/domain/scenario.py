@@ -127,6 +127,15 @@ class KeptOff(Part):
     circuit_id: Id
 
 
+class OwnSet(Part):
+    """What differs for one set from what a scenario says of every set; None where nothing does."""
+
+    set_id: Id
+    state: GeneratorState | None = None
+    tries: Annotated[int, Field(ge=1, le=10)] | None = None
+    fuel_share: Share | None = None
+
+
 class Delivery(Part):
     """Fuel that arrives."""
 
@@ -162,9 +171,10 @@ class Scenario(Part):
 
     ``span_h`` hours are run from ``start`` in steps of ``step_s`` seconds. ``pit_inflow_gpm`` is
     the water into every pit but those of waste, None for each pump's own figure. Sets catch at the
-    ``start_tries``-th try of every outage. ``oil_stop_min`` is how long each set is stopped for its
-    oil whenever its engine has run its interval, None where nobody does. With ``roads`` closed no
-    fuel is fetched beside what is entered as delivered; nothing that a run works out hangs on it.
+    ``start_tries``-th try of every outage; ``own_sets`` has what differs for one of several.
+    ``oil_stop_min`` is how long each set is stopped for its oil whenever its engine has run its
+    interval, None where nobody does. With ``roads`` closed no fuel is fetched beside what is
+    entered as delivered; nothing that a run works out hangs on it.
     """
 
     id: Id
@@ -183,6 +193,7 @@ class Scenario(Part):
     kept_off: Annotated[tuple[KeptOff, ...], Field(max_length=400)] = ()
     generator: GeneratorState = "ready"
     start_tries: Annotated[int, Field(ge=1, le=10)] = 1
+    own_sets: Annotated[tuple[OwnSet, ...], Field(max_length=40)] = ()
     generator_stops: Annotated[tuple[Window, ...], Field(max_length=40)] = ()
     oil_stop_min: Annotated[float, Field(gt=0, le=1_440)] | None = None
     generator_exercise: Annotated[tuple[Window, ...], Field(max_length=40)] = ()
@@ -205,7 +216,34 @@ class Scenario(Part):
         for before, after in pairwise(ordered):
             if after.start < before.end:
                 raise ValueError("Two outages overlap; make them one.")
+        named = [one.set_id for one in self.own_sets]
+        if len(set(named)) < len(named):
+            raise ValueError("A set is listed twice; say what differs for it in one row.")
         return self
+
+    def state_of(self, set_id: str) -> GeneratorState:
+        """Whether a set starts."""
+        own = self._own(set_id)
+        return self.generator if own is None or own.state is None else own.state
+
+    def tries_of(self, set_id: str) -> int:
+        """At which try a set catches."""
+        own = self._own(set_id)
+        return self.start_tries if own is None or own.tries is None else own.tries
+
+    def fuel_share_of(self, set_id: str) -> float:
+        """Fuel of a set at the start, of its filled tank."""
+        own = self._own(set_id)
+        share = None if own is None else own.fuel_share
+        return self.fuel_at_start_share if share is None else share
+
+    def _own(self, set_id: str) -> OwnSet | None:
+        return next((one for one in self.own_sets if one.set_id == set_id), None)
+
+    def with_every_set(self) -> Scenario:
+        """The same with every set starting."""
+        own = tuple(o.model_copy(update={"state": None}) for o in self.own_sets)
+        return self.model_copy(update={"generator": "ready", "own_sets": own})
 
     @property
     def end(self) -> datetime:

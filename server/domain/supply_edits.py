@@ -175,7 +175,10 @@ def remove_part(site: Site, part_id: str, *, then: Then = "alone") -> Site:
     changes["feeders"] = tuple(bypassed.get(f.id, f) for f in changes["feeders"])
     changes["scenarios"] = tuple(
         s.model_copy(
-            update={"switch_moves": tuple(m for m in s.switch_moves if m.switch_id not in gone)}
+            update={
+                "switch_moves": tuple(m for m in s.switch_moves if m.switch_id not in gone),
+                "own_sets": tuple(o for o in s.own_sets if o.set_id not in gone),
+            }
         )
         for s in changes["scenarios"]
     )

@@ -13,6 +13,7 @@ from server.domain.backfed import backfed_breakers
 from server.domain.errors import Problem
 
 if TYPE_CHECKING:
+    from server.domain.scenario import Scenario
     from server.domain.site import Site
 
 SpaceUser = tuple[str, str]
@@ -333,6 +334,14 @@ def _records(site: Site) -> Iterator[Problem]:
         measured.add(record.service_id)
 
 
+def _own_sets(site: Site, scenario: Scenario, where: str) -> Iterator[Problem]:
+    sets = {g.id for g in site.generators}
+    for j, own in enumerate(scenario.own_sets):
+        if own.set_id not in sets:
+            told = f"{scenario.name} says what differs for a generator that is not here."
+            yield Problem(f"{where}.own_sets.{j}.set_id", told)
+
+
 def _references(site: Site) -> Iterator[Problem]:
     panels = site.panel_by_id
     for i, array in enumerate(site.solar):
@@ -365,6 +374,7 @@ def _references(site: Site) -> Iterator[Problem]:
                     f"{where}.switch_moves.{j}.switch_id",
                     f"{scenario.name} throws a double-throw that is not here.",
                 )
+        yield from _own_sets(site, scenario, where)
         for j, event in enumerate(scenario.events):
             if event.appliance_id not in appliances:
                 yield Problem(

@@ -18,6 +18,8 @@ def begun_dark(scenario: Scenario) -> tuple[str, ...]:
     part = "" if whole else f"the last {span_words(scenario.lead_s / 60.0)} of "
     sets = {"ready": "a set with fuel enough", "fails": "no set", "absent": "no set"}
     entered = f"with {sets[scenario.generator]}, switches and weather as entered"
+    if any(own.state is not None for own in scenario.own_sets):
+        entered = "with fuel enough, and sets, switches and weather as entered"
     entered += _weather_before(scenario)
     dark_s = scenario.dark_before_s
     earlier = _without(outages[:-1] if dark_s else outages)

@@ -35,7 +35,7 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
         if tank is None or gallons is None or gallons <= 0.0:
             continue
         others = other_per_h(generator) * scenario.steps * scenario.step_s / 3600.0
-        start_share = tank.fill_share * scenario.fuel_at_start_share
+        start_share = tank.fill_share * scenario.fuel_share_of(generator.id)
         found.append(
             FuelNeed(
                 generator_id=generator.id,
@@ -50,7 +50,7 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
                 outage_h=outage_h,
                 capacity_gal=tank.capacity_gal,
                 fill_share=tank.fill_share,
-                start_share=scenario.fuel_at_start_share,
+                start_share=scenario.fuel_share_of(generator.id),
                 in_cans=generator.fuel in LIQUID,
                 again_at=tuple(scenario.start + timedelta(seconds=s) for s in ends_s[1:]),
                 guess=between is not None,

@@ -36,7 +36,7 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> I
     running = np.diff(run_h, prepend=0.0) * 3600.0 / cell_s
     watts = served.set_w[row].astype(np.float64)
     used = fuel_used(generator, watts=watts, running=running, cell_s=cell_s)
-    at_start = tank.capacity_gal * tank.fill_share * scenario.fuel_at_start_share
+    at_start = tank.capacity_gal * tank.fill_share * scenario.fuel_share_of(generator.id)
     there = np.full(len(end_s), at_start)
     for delivery in scenario.deliveries_due:
         there[end_s > (delivery.at - scenario.start).total_seconds()] += delivery.gallons

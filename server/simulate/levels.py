@@ -200,7 +200,7 @@ def _fuel(run: Run, generator: Generator, tank: FuelTank, row: int, end_s: Float
         ((d.at - scenario.start).total_seconds(), d.gallons) for d in scenario.deliveries_due
     )
     marks = [0.0, *(at for at, _ in came), float(end_s[-1])]
-    values, left = np.empty(len(end_s)), full * scenario.fuel_at_start_share
+    values, left = np.empty(len(end_s)), full * scenario.fuel_share_of(generator.id)
     for k, (begin, end) in enumerate(pairwise(marks)):
         if k:
             left = min(left + came[k - 1][1], max(full, left))

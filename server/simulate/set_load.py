@@ -8,12 +8,17 @@ from numpy.typing import NDArray
 from server.domain.finding import Finding
 from server.domain.scenario import Scenario
 from server.domain.supply import Generator
+from server.physics.engine_set import UNIT_OF_FUEL
 from server.physics.fuel_curve import ENOUGH_POINTS
+from server.simulate.burn import fuel_used
 from server.simulate.limits import site_kw
 from server.simulate.prepared import Marched, Prepared
+from server.simulate.stock import share_inside
 from server.simulate.weather import warmest_f
 
 Floats = NDArray[np.float64]
+
+_NOTHING_W = 1.0
 
 STANDBY_SHARE = 0.70
 """A day's mean of a standby rating. Source: ISO 8528-1:2018, emergency standby power, permissible
@@ -32,6 +37,9 @@ source)."""
 OFF_SHEET_SHARE = 0.1
 """Of a set's hours outside its sheet, from which they are told (common practice, no source)."""
 
+IDLE_H = 1.0
+"""An engine that turns for longer with nothing on it is told (common practice, no source)."""
+
 MOST_TRIES = 3
 """Tries after which the control of a set may stop cranking. Source: NFPA 110, from memory."""
 
@@ -47,6 +55,7 @@ def set_findings(ready: Prepared, marched: Marched) -> tuple[Finding, ...]:
         found += _over(generator, day_mean_kw(generator, watts, run_h, cells.start_s), gives_kw)
         found += _light(generator, watts, run_h)
         found += _off_sheet(generator, watts, run_h)
+        found += _idles(ready, generator, watts, run_h)
         found += _cranks_long(generator, ready.scenario, ran=bool(run_h.any()))
     return tuple(found)
 
@@ -164,9 +173,58 @@ def _off_sheet(generator: Generator, watts: Floats, run_h: Floats) -> tuple[Find
     )
 
 
+def _idles(
+    ready: Prepared, generator: Generator, watts: Floats, run_h: Floats
+) -> tuple[Finding, ...]:
+    """A set that starts by itself in an outage and turns with nothing on it, with what it burns."""
+    cells, site = ready.supply.cells, ready.site
+    out = share_inside(cells, ready.timeline.outages) > 0.0
+    idle_h = np.where(out & (watts < _NOTHING_W), run_h, 0.0)
+    hours = float(idle_h.sum())
+    if generator.start != "automatic" or hours < IDLE_H:
+        return ()
+    burnt = fuel_used(
+        generator,
+        watts=np.zeros_like(watts),
+        running=idle_h * 3600.0 / cells.dt_s,
+        cell_s=cells.dt_s,
+    )
+    unit = UNIT_OF_FUEL[generator.fuel]
+    much = f"{burnt.value:.1f} gal" if unit == "gal" else f"{burnt.value:,.0f} thousand Btu"
+    fed = {f.to_id for f in site.feeders if f.from_id == generator.id}
+    by_hand = [d.name for d in site.double_throws if d.id in fed]
+    by_hand += [t.name for t in site.transfer_switches if t.id in fed]
+    hand = ", ".join(by_hand)
+    by_itself = any(t.id in fed and t.automatic for t in site.transfer_switches)
+    why, mend = "", "Have it started by hand, only once something is to be on it."
+    if by_hand and not by_itself:
+        why = f" It starts by itself, but {hand}, which alone takes it, is thrown by hand."
+        mend = (
+            f"Throw {hand} to it once it runs, and enter that in the scenario; or have the set "
+            "started by hand, only once somebody is there to throw."
+        )
+    return (
+        Finding(
+            code="set-idles",
+            severity="note",
+            element_id=generator.id,
+            text=(
+                f"{generator.name} runs {hours:.1f} h of this run's outages with nothing on it "
+                f"and burns about {much} so.{why}"
+            ),
+            mend=mend,
+            source=f"This run; {burnt.formula}.",
+            value=hours,
+            limit=IDLE_H,
+            unit="h",
+        ),
+    )
+
+
 def _cranks_long(generator: Generator, scenario: Scenario, *, ran: bool) -> tuple[Finding, ...]:
     """An automatic set that catches only after its control has mostly given up."""
-    if not ran or generator.start != "automatic" or scenario.start_tries <= MOST_TRIES:
+    tries = scenario.tries_of(generator.id)
+    if not ran or generator.start != "automatic" or tries <= MOST_TRIES:
         return ()
     return (
         Finding(
@@ -174,13 +232,13 @@ def _cranks_long(generator: Generator, scenario: Scenario, *, ran: bool) -> tupl
             severity="note",
             element_id=generator.id,
             text=(
-                f"{generator.name} catches at try {scenario.start_tries} in this run. Most "
+                f"{generator.name} catches at try {tries} in this run. Most "
                 f"controls stop cranking after {MOST_TRIES} to 5 tries and wait for a person to "
                 "reset them: then it does not start by itself at all."
             ),
             mend="See in its book after how many tries it stops, and how it is started then.",
             source="NFPA 110: three cranks of 15 s; more tries of home sets: from memory.",
-            value=float(scenario.start_tries),
+            value=float(tries),
             limit=float(MOST_TRIES),
             unit="tries",
         ),

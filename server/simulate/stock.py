@@ -105,7 +105,7 @@ def stock_of(
             inside.append(at_s)
     return Stock(
         generator=generator,
-        at_start=full * scenario.fuel_at_start_share,
+        at_start=full * scenario.fuel_share_of(generator.id),
         full=full,
         curve=curve_of(generator),
         other_per_h=other_per_h(generator),

@@ -214,8 +214,9 @@ def _one_set(
     is there and the generator is not; a hand switch stays where a person left it.
     """
     thrown: dict[str, list[Interval]] = {s.id: [] for s in switches}
-    if scenario.generator != "ready":
-        if scenario.generator == "fails":
+    state = scenario.state_of(generator.id)
+    if state != "ready":
+        if state == "fails":
             log.extend((start, f"{generator.name} does not start") for start, _ in outages)
         return (), (), dict.fromkeys(thrown, ())
     service = sorted(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_stops)
@@ -269,7 +270,7 @@ def _one_set(
 
 def lost_s(scenario: Scenario, generator: Generator) -> float:
     """How long the tries take at which a set does not catch. [s]"""
-    return (scenario.start_tries - 1) * generator.retry_s
+    return (scenario.tries_of(generator.id) - 1) * generator.retry_s
 
 
 def _failed_tries(
@@ -279,7 +280,7 @@ def _failed_tries(
 
     ``first_s`` is when it first cranks: so long after it would give already.
     """
-    tries = scenario.start_tries - 1
+    tries = scenario.tries_of(generator.id) - 1
     if generator.retry_s > 0.0:
         tries = min(tries, math.ceil((end_s - first_s) / generator.retry_s))
     if tries < 1 or first_s >= end_s:

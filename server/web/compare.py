@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -112,7 +113,7 @@ def comparison(one: Run, two: Run, bus_id: str) -> ComparisonView:
         bus=bus,
         buses=tuple(names.items()),
         bus_name=names.get(bus, ""),
-        inputs=_inputs(one.scenario, two.scenario),
+        inputs=_inputs(one, two),
         limits=tuple(
             _limit(c.point.id, c.point.name, c.before, c.after, c.change) for c in (*shared, *tight)
         ),
@@ -188,11 +189,26 @@ def _worst(result: LimitResult | None) -> str:
     return f"{fmt.amps(result.worst.peak_a)} A, {fmt.percent(result.worst.percent)} %"
 
 
-def _inputs(one: Scenario, two: Scenario) -> tuple[Row, ...]:
-    """What was asked differently."""
-    states = dict(words.GENERATOR_STATES)
+_STATES = dict(words.GENERATOR_STATES)
 
-    def told(day: Scenario) -> list[tuple[str, str]]:
+
+def _share_told(share: float) -> str:
+    return f"{fmt.number(100 * share, 0)} %"
+
+
+def _by_set(run: Run, told: Callable[[str], str]) -> str:
+    """What is so of every set, or set by set where they differ."""
+    each = [(g.name, told(g.id)) for g in run.site.generators] or [("", told(""))]
+    if len({what for _, what in each}) == 1:
+        return each[0][1]
+    return "; ".join(f"{name}: {what}" for name, what in each)
+
+
+def _inputs(one: Run, two: Run) -> tuple[Row, ...]:
+    """What was asked differently."""
+
+    def told(run: Run) -> list[tuple[str, str]]:
+        day = run.scenario
         out_h = sum((w.end - w.start for w in day.outages), timedelta()) / timedelta(hours=1)
         people = "as many as live here" if day.people is None else str(day.people)
         return [
@@ -203,8 +219,9 @@ def _inputs(one: Scenario, two: Scenario) -> tuple[Row, ...]:
             ("Weather", fmt.weather_sentence(day)),
             ("Sun, of a clear sky", f"{fmt.number(100 * day.weather.sun_share, 0)} %"),
             ("People", people),
-            ("The set", states.get(day.generator, day.generator)),
-            ("Fuel at the start", f"{fmt.number(100 * day.fuel_at_start_share, 0)} %"),
+            ("The set", _by_set(run, lambda i: _STATES[day.state_of(i)])),
+            ("It catches at try", _by_set(run, lambda i: str(day.tries_of(i)))),
+            ("Fuel at the start", _by_set(run, lambda i: _share_told(day.fuel_share_of(i)))),
             ("Stops of the set", str(len(day.generator_stops))),
             ("Moves of switches", str(len(day.switch_moves))),
             ("Started at set times", str(len(day.events))),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -11,8 +12,17 @@ from server.web import words
 from server.web.forms import Form, checked_with, flat, nested
 from server.web.percents import percents_of, shares_in
 
-OPTIONAL = ("people", "oil_stop_min", "pit_inflow_gpm", "energy_kwh")
+OPTIONAL = (
+    "people",
+    "oil_stop_min",
+    "pit_inflow_gpm",
+    "energy_kwh",
+    "state",
+    "tries",
+    "fuel_share",
+)
 TEXTS = ("name", "note", "proves")
+_OWN_FUEL = re.compile(r"own_sets\.[0-9]+\.fuel_share")
 PERCENTS = ("fuel_at_start_share", "weather.sun_share")
 """Shares that a person writes in per cent."""
 
@@ -29,6 +39,7 @@ _LISTS = (
     "generator_stops",
     "generator_exercise",
     "deliveries",
+    "own_sets",
 )
 
 
@@ -36,6 +47,7 @@ _LISTS = (
 class ScenarioOptions:
     """What the lists of a scenario form can name on this site, and whether a car charges here."""
 
+    sets: words.Options
     double_throws: words.Options
     by_hand: words.Options
     circuits: words.Options
@@ -47,6 +59,7 @@ def options_of(site: Site) -> ScenarioOptions:
     """Double-throws, circuits a person switches, and appliances that runs can start."""
     nothing = (("", "choose"),)
     return ScenarioOptions(
+        sets=(*nothing, *((g.id, g.name) for g in site.generators)),
         double_throws=(*nothing, *((d.id, d.name) for d in site.double_throws)),
         by_hand=(*nothing, *((c.id, c.name) for c in site.circuits if c.outage_role == "by_hand")),
         circuits=(*nothing, *((c.id, c.name) for c in site.circuits)),
@@ -66,8 +79,12 @@ def options_of(site: Site) -> ScenarioOptions:
 def form_of(scenario: Scenario) -> Form:
     """A saved scenario as a form; times as a datetime field holds them."""
     values = flat(scenario.model_dump(mode="json", include=set(_FIELDS)))
-    shown = percents_of(values, PERCENTS)
+    shown = percents_of(values, _percents(values))
     return Form({name: _short_time(text) for name, text in shown.items()})
+
+
+def _percents(values: Mapping[str, str]) -> tuple[str, ...]:
+    return (*PERCENTS, *(name for name in values if _OWN_FUEL.fullmatch(name)))
 
 
 def _short_time(text: str) -> str:
@@ -83,7 +100,7 @@ def scenario_from(values: Mapping[str, str], base: Scenario) -> Scenario:
     SiteFileError   With the problems, named by field.
     """
     mine = {name: text for name, text in values.items() if name.split(".")[0] in _FIELDS}
-    mine, wrong = shares_in(mine, PERCENTS)
+    mine, wrong = shares_in(mine, _percents(mine))
     document = nested(mine, optional=OPTIONAL, texts=TEXTS)
     for name in _LISTS:
         rows = document.get(name, [])

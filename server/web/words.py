@@ -109,6 +109,7 @@ GENERATOR_STATES: Options = (
     ("fails", "does not start"),
     ("absent", "is not used"),
 )
+OWN_STATES: Options = (("", "as every set"), *GENERATOR_STATES)
 ROADS: Options = (
     ("open", "open: fuel can be fetched"),
     ("closed", "closed: only what is at hand"),

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 import numpy as np
 import pytest
 
+from server.domain.finding import Finding
+from server.domain.scenario import SwitchMove
 from server.domain.site import Site
 from server.domain.supply import FuelPoint
+from server.simulate.burn import curve_of
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from server.simulate.set_load import day_mean_kw
-from tests.builders import backed_up_site, generator, scenario, with_parts
+from tests.builders import START, backed_up_site, double_throw_site, generator, scenario, with_parts
 
 HOURS = np.arange(0.0, 48 * 3600.0, 3600.0)
 
@@ -28,6 +32,49 @@ def codes(run: Run) -> set[str]:
 
 def out_for(hours: float) -> Any:
     return scenario("long", span_h=hours + 2, outage_h=(1, 1 + hours))
+
+
+def behind_a_throw(**changes: Any) -> Site:
+    """A switchable panel whose BACKED-UP side a set of its own feeds, and nothing else does."""
+    base = double_throw_site()
+    into = next(f for f in base.feeders if f.to_input == "backed_up")
+    own = into.model_copy(update={"id": "own", "from_id": "second", "spaces": ()})
+    return with_parts(
+        base,
+        generators=(*base.generators, generator("second", name="Second set", **changes)),
+        feeders=tuple(own if f.id == into.id else f for f in base.feeders),
+    )
+
+
+def idling(run: Run) -> list[Finding]:
+    return [f for f in run.findings if f.code == "set-idles"]
+
+
+def test_a_set_that_starts_by_itself_behind_a_hand_s_throw_is_told_to_idle() -> None:
+    """From 10 s into an outage of 6 h to the end of its cool-down, at its burn without load."""
+    site = behind_a_throw(cool_down_min=5.0, start_delay_s=10.0)
+    run = simulate(site, out_for(6.0))
+    (found,) = idling(run)
+    assert found.element_id == "second"
+    assert found.value == pytest.approx(6.0 - 10 / 3600, abs=0.02)
+    idle_gal_h = curve_of(site.generators[1]).at_no_load[0]
+    gallons = next(s.fuel_used for s in run.sources if s.source_id == "second")
+    assert gallons is not None
+    assert gallons.value == pytest.approx(idle_gal_h * (6.0 + 290 / 3600), rel=1e-3)
+    assert f"burns about {found.value * idle_gal_h:.1f} gal" in found.text
+    throw = site.double_throws[0]
+    assert f"{throw.name}, which alone takes it, is thrown by hand" in found.text
+    assert f"Throw {throw.name} to it" in found.mend
+
+
+def test_one_thrown_to_or_started_by_hand_or_loaded_is_not_told_to_idle() -> None:
+    site = behind_a_throw()
+    at = START + timedelta(hours=1, minutes=5)
+    move = SwitchMove(switch_id=site.double_throws[0].id, at=at, position="backed_up")
+    day = out_for(6.0).model_copy(update={"switch_moves": (move,)})
+    assert not idling(simulate(site, day))
+    assert not idling(simulate(behind_a_throw(start="by_hand"), out_for(6.0)))
+    assert not idling(simulate(site_with(), out_for(6.0)))
 
 
 def test_a_steady_load_is_its_own_mean() -> None:
