@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from server.simulate.cells import Cells
 from server.simulate.kernel import through
 from server.simulate.loads import PackedLoads
-from server.simulate.models import LEVEL, S0, stage_share_s
+from server.simulate.models import LEVEL, S0
 from server.simulate.room_kernel import room_part
+from server.simulate.stages import stage_share_s
 from server.simulate.stores import TANK, air_around, stored_through_draws
 
 Floats = NDArray[np.float64]
@@ -219,7 +220,7 @@ def _wait(
         if begins[n] < at_s - 1e-6:
             continue
         first, last = loads.stage_ptr[i], loads.stage_ptr[i + 1]
-        share_s = stage_share_s(loads.stages, first, last, 0.0, end_s - begins[n])
+        share_s = stage_share_s(loads.stages, first, last, 0.0, end_s - begins[n], 1.0)
         begins[n] = end_s
         for later in range(n + 1, count):
             begins[later] = max(begins[later], begins[later - 1] + run_s)

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from server.physics.random import uniform_pair
 from server.simulate.seasons import turn_s
+from server.simulate.stages import stage_share_s
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -123,33 +124,6 @@ def _step_s(
     """When the share of an hour begins, drawn evenly within the spread. [s]"""
     u, _ = uniform(seed, stream, draw, _HOUR_EVENTS + hour)
     return float(midnight_s + 3600.0 * hour + (2.0 * u - 1.0) * spread_s)
-
-
-@njit(cache=True)
-def _square_on_s(upto_s: float, on_s: float, off_s: float) -> float:
-    """Seconds on in [0, upto) of a square wave that begins on."""
-    period = on_s + off_s
-    whole = math.floor(upto_s / period)
-    return whole * on_s + min(upto_s - whole * period, on_s)
-
-
-@njit(cache=True)
-def stage_share_s(stages: Floats, first: int, last: int, begin_s: float, end_s: float) -> float:
-    """Integral of the share over [begin, end) seconds after a run's start."""
-    total, stage_start = 0.0, 0.0
-    for k in range(first, last):
-        length = stages[k, 0]
-        low, high = max(begin_s, stage_start), min(end_s, stage_start + length)
-        if high > low:
-            on_s, off_s = stages[k, 2], stages[k, 3]
-            if on_s > 0.0 and off_s > 0.0:
-                on = _square_on_s(high - stage_start, on_s, off_s)
-                on -= _square_on_s(low - stage_start, on_s, off_s)
-                total += on * stages[k, 1]
-            else:
-                total += (high - low) * stages[k, 1]
-        stage_start += length
-    return total
 
 
 @njit(cache=True)
@@ -269,7 +243,7 @@ def timed(
             if available == 0.0 and not by_itself:
                 lost_s = max(lost_s, starts[k] + run_s)
             if available == 0.0 or starts[k] + run_s > lost_s:
-                total += stage_share_s(stages, stage_first, stage_last, begin, end)
+                total += stage_share_s(stages, stage_first, stage_last, begin, end, available)
             k += 1
         share = total / dt_s[c]
         asked[c] = share * load_w
