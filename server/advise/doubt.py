@@ -5,6 +5,7 @@ from __future__ import annotations
 from server.advise.plan_task import joined
 from server.advise.starts import DIP_OVER, Motor, SetStarts, Start
 from server.domain.scenario import Scenario
+from server.domain.text import listed
 from server.simulate.given_up import given_up
 
 _NAMED = 3
@@ -90,8 +91,8 @@ def _names(start: Start) -> str:
     """The motors in words, the largest few by name."""
     ordered = sorted(start.motors, key=lambda m: -m.winding_kva)
     more = len(ordered) - _NAMED
-    named = ", ".join(m.name for m in ordered[:_NAMED])
-    return f"{named} and {more} more" if more > 0 else named
+    names = [m.name for m in ordered[:_NAMED]]
+    return listed([*names, f"{more} more"]) if more > 0 else ", ".join(names)
 
 
 def _is_doubtful(start: Start) -> bool:

@@ -79,3 +79,19 @@ def _is_seen(text: str, index: int, character: str) -> bool:
         return False
     code = ord(character)  # Unicode 23.7, noncharacters: XML has no place for some of them.
     return code & 0xFFFE != 0xFFFE and not 0xFDD0 <= code <= 0xFDEF
+
+
+def listed(names: list[str]) -> str:
+    """Names as a sentence lists them; three or more by semicolons where one of them has a comma.
+
+    >>> listed(["a", "b", "c"]), listed(["a"]), listed([])
+    ('a, b and c', 'a', '')
+    >>> listed(["Well pump, 1 hp", "Lights", "2 more"])
+    'Well pump, 1 hp; Lights; and 2 more'
+    """
+    *first, last = names or [""]
+    if not first:
+        return last
+    if len(first) > 1 and any("," in name for name in names):
+        return f"{'; '.join(first)}; and {last}"
+    return f"{', '.join(first)} and {last}"

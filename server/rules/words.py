@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
+from server.domain.text import listed
 from server.rules.ocpd import standard_ratings_a
+
+__all__ = [
+    "MOST_DIGITS",
+    "NONE_SO_LARGE",
+    "a_rating",
+    "amps",
+    "btu_words",
+    "listed",
+    "percent",
+    "percent_over",
+]
 
 NONE_SO_LARGE = (
     f": no standard rating is so large, {standard_ratings_a()[-1]:,.0f} A is the largest. See "
@@ -52,16 +64,6 @@ def a_rating(value: float) -> str:
     words = f"{value:,g} A"
     whole = words.removesuffix(" A").partition(".")[0]
     return f"{'an' if words.startswith('8') or whole in ('11', '18') else 'a'} {words}"
-
-
-def listed(names: list[str]) -> str:
-    """Names in a sentence.
-
-    >>> listed(["a", "b", "c"])
-    'a, b and c'
-    """
-    *first, last = names
-    return f"{', '.join(first)} and {last}" if first else last
 
 
 def btu_words(value: float) -> str:

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from server.domain.lengths import dark_words, span_words
 from server.domain.scenario import Scenario
+from server.domain.text import listed
 from server.web.figures import NOTHING, amps, day_time, number, plain, short_time
 
 __all__ = [
@@ -200,17 +201,6 @@ def count(many: int, one: str, more: str | None = None) -> str:
     ('1 circuit', '2 circuits', '0 switches')
     """
     return f"{many:,} {one if many == 1 else more or one + 's'}"
-
-
-def listed(names: list[str]) -> str:
-    """Names as a sentence lists them.
-
-    >>> listed(["oven"]), listed(["oven", "dryer", "kettle"])
-    ('oven', 'oven, dryer and kettle')
-    """
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def outage_sentence(scenario: Scenario) -> str:
