@@ -128,6 +128,20 @@ def test_a_plate_that_no_unit_has_is_to_be_read_again(plate, severity):
     assert [f.severity for f in found] == ([severity] if severity else [])
 
 
+def test_watts_far_below_the_plate_are_doubted_too():
+    """33.6 A / 1.25 = 26.9 A, 6,451 VA at 240 V; 3,500 W draws 14.6 A (440.33)."""
+    own = of_kind("x", "main", (1, 3), "central-air", load_w=3_500, power_factor=1.0,
+                  min_circuit_a=33.6, max_device_a=50)  # fmt: skip
+    one = found(plain(own), "cooling-plate-asked")
+    assert one.severity == "note"
+    assert "no less than 26.9 A" in one.text
+    assert "watts of 14.6 A" in one.text
+    agreed = own.model_copy(
+        update={"appliances": (own.appliances[0].model_copy(update={"load_w": 6_451}),)}
+    )
+    assert "cooling-plate-asked" not in codes(plain(agreed))
+
+
 def test_figures_that_look_exchanged_are_asked_about_and_judge_no_breaker():
     """An MCA is 125 % of what it draws, an MOCP at most 225 % (440.22(A), 440.33)."""
     told = codes(unit(mca=35, mocp=21.5, breaker_a=30))

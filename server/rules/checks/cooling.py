@@ -23,6 +23,9 @@ COOLING = ("cooling", "heat_pump")
 WITHIN_A = 0.5
 """Amps of a plate are read to the nearest whole one."""
 ROOM_COOLING = ("room-air", "room-air-large")
+ALIKE = 0.9
+"""A unit's watts at its rating may be so much of what its plate is made for (common practice, no
+source)."""
 
 
 def is_hermetic(appliance: Appliance) -> bool:
@@ -150,9 +153,10 @@ def _above_share(
 def _plate_doubted(
     circuit: Circuit, unit: Appliance, between_v: float, rules: Rulebook
 ) -> Iterator[Finding]:
-    """Figures of a plate that no unit has: below its own amps, or a device far above them.
+    """Figures of a plate that no unit has: far from its own amps, or a device far above them.
 
-    Where the two look exchanged, that alone is asked: neither breaker nor wire can be judged.
+    The least ampacity is 1.25 times the largest motor and the rest once (440.33), so that a unit
+    draws no less than it over 1.25. Where the two look exchanged, that alone is asked: neither breaker nor wire can be judged.
     """
     least, most = unit.min_circuit_a, unit.max_device_a
     drawn = nameplate_a(unit, between_v)
@@ -163,6 +167,14 @@ def _plate_doubted(
         words.append(
             f"a minimum circuit ampacity (MCA) of {amps(least)}, less than the {drawn:.1f} A it "
             "draws by its watts"
+        )
+    factor = rules.figure("cooling_circuit_factor").value
+    made_for_a = (least or 0.0) / factor
+    below = not _exchanged(unit) and drawn < ALIKE * made_for_a - WITHIN_A
+    if below:
+        words.append(
+            f"a minimum circuit ampacity (MCA) of {amps(least or 0.0)}, which is of no less than "
+            f"{made_for_a:.1f} A, and with watts of {drawn:.1f} A, which its demand is counted by"
         )
     above = most is not None and most > max(largest, standard_ratings_a()[0])
     if above:
@@ -187,7 +199,7 @@ def _plate_doubted(
         mend="Is the smaller of the two its MCA? Read the plate again and enter each in its place: "
         "until then its breaker is not judged by them."
         if swapped
-        else "Read the plate again, and its watts: its wire and breaker are judged by them.",
+        else "Read the plate again, and its watts: its demand, wire and breaker are judged by them.",
         figure=start if above else rules.figure("cooling_circuit_factor"),
     )
 
