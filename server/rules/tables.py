@@ -272,6 +272,15 @@ def raceway_kind(words: str) -> str | None:
     return None
 
 
+def raceway_names() -> tuple[str, ...]:
+    """The kinds of raceway in the tables, by name.
+
+    >>> raceway_names()[0]
+    'EMT'
+    """
+    return tuple(str(kind["name"]) for kind in read_toml("raceways")["kinds"])
+
+
 def conduit_of(kind: str) -> Literal["pvc", "aluminum", "steel"]:
     """Which of the three conduits of the impedance table a kind of raceway is."""
     return next(r.conduit for r in raceways() if r.kind == kind)

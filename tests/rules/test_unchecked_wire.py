@@ -44,6 +44,24 @@ def test_wire_without_an_area_is_still_held_to_its_breaker(letters):
     assert bool(unfilled) == (letters not in ("THW", "TW"))
 
 
+def unfilled(**segment):
+    return [m for m in of_shed(**segment)[1] if m.startswith("Fill of the raceway of Feeder to")]
+
+
+def test_a_cable_in_no_raceway_has_no_fill_to_be_told():
+    assert not unfilled(insulation="SER", raceway="", raceway_trade_size="")
+    (words,) = unfilled(insulation="SER", raceway="PVC", raceway_trade_size="2")
+    assert "as they carry other amps" in words
+
+
+@pytest.mark.parametrize("word", ["fmc", "lfnc", "zzz"])
+def test_a_raceway_outside_the_tables_is_named_with_those_in_them(word):
+    (words,) = unfilled(raceway=word, raceway_trade_size="1/2")
+    assert f"{word!r} is no raceway here" in words
+    assert "EMT, PVC schedule 40, PVC schedule 80, Rigid metal conduit" in words
+    assert not unfilled(raceway="Schedule 40", raceway_trade_size="2")
+
+
 @pytest.mark.parametrize("field", ["ground_size", "neutral_size"])
 def test_a_size_that_cannot_be_read_hides_neither_wire_nor_breaker(field):
     found, _ = of_shed(**{field: "#8"})

@@ -156,7 +156,8 @@ def _plate_doubted(
     """Figures of a plate that no unit has: far from its own amps, or a device far above them.
 
     The least ampacity is 1.25 times the largest motor and the rest once (440.33), so that a unit
-    draws no less than it over 1.25. Where the two look exchanged, that alone is asked: neither breaker nor wire can be judged.
+    draws no less than it over 1.25. Where the two look exchanged, that alone is asked: neither
+    breaker nor wire can be judged.
     """
     least, most = unit.min_circuit_a, unit.max_device_a
     drawn = nameplate_a(unit, between_v)
@@ -199,7 +200,7 @@ def _plate_doubted(
         mend="Is the smaller of the two its MCA? Read the plate again and enter each in its place: "
         "until then its breaker is not judged by them."
         if swapped
-        else "Read the plate again, and its watts: its demand, wire and breaker are judged by them.",
+        else "Read the plate again, and its watts: demand, wire and breaker are judged by them.",
         figure=start if above else rules.figure("cooling_circuit_factor"),
     )
 

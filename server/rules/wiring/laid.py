@@ -10,7 +10,7 @@ from server.domain.errors import InputError
 from server.domain.supply import Segment
 from server.domain.working import Working
 from server.rules.editions import Rulebook
-from server.rules.tables import conductor, raceway_kind
+from server.rules.tables import conductor, raceway_kind, raceway_names
 from server.rules.wiring.ampacity import Ampacity
 from server.rules.wiring.carrying import (
     carries,
@@ -108,11 +108,12 @@ def segment_wiring(
         unchecked.append(("neutral", str(error)))
     filled, unfilled = None, ""
     laid_ground = "" if run.service else ground or segment.ground_size or ""
-    try:
-        wires = wires_of(segment, laid_ground, two_wire=run.two_wire, neutral=neutral_laid)
-        filled = _fill(segment, wires, rules)
-    except InputError as error:
-        unfilled = str(error)
+    if segment.raceway.strip():
+        try:
+            wires = wires_of(segment, laid_ground, two_wire=run.two_wire, neutral=neutral_laid)
+            filled = _fill(segment, wires, rules)
+        except InputError as error:
+            unfilled = str(error)
     return SegmentWiring(
         segment=segment,
         ampacity=found[0][0],
@@ -180,8 +181,19 @@ def _size_for_all(segment: Segment, run: Run, device_a: float, rules: Rulebook) 
 
 
 def _fill(segment: Segment, wires: Sequence[Wires], rules: Rulebook) -> Fill | None:
-    """Fill of a stated raceway with the wires of one set."""
+    """Fill of a stated raceway with the wires of one set.
+
+    Raises
+    ------
+    InputError   For a raceway or wire outside the tables.
+    """
     kind = raceway_kind(segment.raceway)
-    if kind is None or not segment.raceway_trade_size:
+    if kind is None:
+        raise InputError(
+            f"{segment.raceway!r} is no raceway here; its fill is worked out for "
+            f"{', '.join(raceway_names())}. Empty it where the run lies in none.",
+            field="raceway",
+        )
+    if not segment.raceway_trade_size:
         return None
     return fill(kind=kind, trade_size=segment.raceway_trade_size, wires=wires, rules=rules)

@@ -50,8 +50,9 @@ def _area_in2(size: str, letters: str) -> float:
     family = insulation(letters).family
     if not family:
         raise InputError(
-            f"There is no area here for {letters}; give a single-conductor insulation "
-            "such as THWN-2 or XHHW-2.",
+            f"There is no area here for {letters}: of a cable it is on its maker's sheet "
+            "(Chapter 9, note 9). Fill is worked out for single wires such as THWN-2 or XHHW-2; "
+            "enter those only where they lie there, as they carry other amps.",
             field="insulation",
         )
     return wire.area_in2[family]
