@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from server.rules.demand.worksheet import round_half_up
 from server.rules.editions import Rulebook
-from server.rules.ocpd import largest_device_a, standard_or_none_a
+from server.rules.ocpd import largest_device_a
 from server.rules.tables import Metal, conductor
 from server.rules.wiring.feeder import FeederWiring
 from server.rules.wiring.ground import base_ground_size, hair_words
@@ -45,22 +44,6 @@ def largest_device_of(part: SegmentWiring, rules: Rulebook) -> float:
         receptacles=False,
         rules=rules,
     )
-
-
-def smaller_device_a(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> float | None:
-    """The largest device that all wire of a feeder may stand behind (240.4), where it is less. [A]
-
-    None where its device is one that 240.4 permits, or none is entered.
-    """
-    if part.protected or one.device_a is None:
-        return None
-    most_a = min(largest_device_of(p, rules) for p in one.segments)
-    return most_a if most_a < one.device_a else None
-
-
-def serves(one: FeederWiring, device_a: float) -> bool:
-    """Whether a device is no less than a feeder's calculated load asks for."""
-    return (standard_or_none_a(round_half_up(one.design_a)) or one.design_a) <= device_a
 
 
 def largest_right_a(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from math import floor
 
 from server.domain.finding import Advised, Finding
 from server.rules.checks.grown import (
@@ -18,8 +17,6 @@ from server.rules.checks.grown import (
     neutral_only_grows,
     neutral_right_a,
     right_at_words,
-    serves,
-    smaller_device_a,
 )
 from server.rules.checks.made import made
 from server.rules.demand.report import WYE_V
@@ -57,7 +54,7 @@ def _segment(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> Iterato
             "warning" if part.protected or one.device_a is None else "blocking",
             one.feeder_id,
             text=f"The wire of {one.name}, {size}, is too small: {part.why_not}.",
-            mend=f"Use {larger}, {_or_less(one, part, rules)}.",
+            mend=f"Use {larger}{_or_less(one, part)}.",
             figure=_wire_figure(one, rules),
             value=part.ampacity.final_a,
             limit=one.design_a,
@@ -226,17 +223,21 @@ def _lacking_neutral(one: FeederWiring, metal: str) -> list[SegmentWiring]:
     return [p for p in one.segments if p.neutral_enough is False and p.segment.metal == metal]
 
 
-def _or_less(one: FeederWiring, part: SegmentWiring, rules: Rulebook) -> str:
+def _or_less(one: FeederWiring, part: SegmentWiring) -> str:
     """What else helps. Where the wire may not stand behind its device, no less load alone does."""
-    smaller_a = smaller_device_a(one, part, rules)
+    smaller = one.smaller
     device = "main" if one.service else "breaker"
-    if smaller_a is None:
+    if smaller is None and not part.protected and one.device_a is not None:
+        return ""
+    if smaller is None or part.protected:
         within = round_half_up(one.design_a) <= part.most_at_75_a
-        return f"a smaller {device}, or less load" if within else "or bring the load down"
-    if serves(one, smaller_a):
-        return f"or a {device} of {smaller_a:g} A"
-    carried_a = floor(min(part.most_at_75_a, smaller_a))
-    return f"or bring the load down to {carried_a} A and use a {device} of {smaller_a:g} A"
+        return f", a smaller {device}, or less load" if within else ", or bring the load down"
+    if smaller.enough:
+        return f", or a {device} of {smaller.device_a:g} A"
+    return (
+        f", or bring the load down to {smaller.carried_a} A and use a {device} of "
+        f"{smaller.device_a:g} A"
+    )
 
 
 def _largest(sizes: Iterable[str]) -> str:

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from server.domain.finding import Advised, Finding
 from server.domain.site import Site
 from server.domain.supply import Segment
-from server.rules.checks.grown import serves, smaller_device_a
 from server.rules.demand.report import demand_of
 from server.rules.editions import Rulebook
 from server.rules.leg import LEG_V
@@ -63,16 +62,15 @@ def larger_wire(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Offer
 def larger_wire_or_smaller_breaker(
     site: Site, finding: Finding, rules: Rulebook
 ) -> Iterator[Offer]:
-    """The wire that the mend names, then the breaker where the load lets a smaller one stand."""
+    """The wire that the mend names, then a smaller breaker where that alone is enough."""
     yield from larger_wire(site, finding, rules)
     one = _wiring(site, finding, rules)
     feeder = next(f for f in site.feeders if f.id == finding.element_id)
-    small = next((p for p in one.segments if not p.protected), None)
-    smaller_a = small and smaller_device_a(one, small, rules)
-    if smaller_a and feeder.breaker_a is not None and serves(one, smaller_a):
+    smaller = one.smaller
+    if smaller and smaller.enough and feeder.breaker_a is not None:
         yield Offer(
-            f"a breaker of {smaller_a:g} A on {feeder.name}",
-            changed(site, "feeders", [feeder.id], breaker_a=smaller_a),
+            f"a breaker of {smaller.device_a:g} A on {feeder.name}",
+            changed(site, "feeders", [feeder.id], breaker_a=smaller.device_a),
         )
 
 

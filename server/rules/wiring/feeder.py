@@ -21,6 +21,7 @@ from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
 from server.rules.ocpd import next_standard_a
 from server.rules.tables import Metal, conductor
+from server.rules.wiring.behind import Smaller, least_main_a, smaller_device
 from server.rules.wiring.drop import Drop, drop_at_start
 from server.rules.wiring.feeder_drop import (
     hardest_start,
@@ -62,7 +63,8 @@ class FeederWiring:
     leg off, None where it is no larger. ``held_working`` is how a load above the device is brought
     down to it, None where it is not. ``standing`` is the manager's setting that may stand for a
     load above the device and fits it: wire and drop are then for that. ``tap`` is set where the
-    device ahead is too large for the wire and the main at its end protects it. ``start_a`` and
+    device ahead is too large for the wire and the main at its end protects it, ``smaller`` where a
+    smaller one would. ``start_a`` and
     ``start_volts`` are of the hardest start, ``start_basis`` says what its amps are by.
     """
 
@@ -94,6 +96,7 @@ class FeederWiring:
     unchecked: tuple[tuple[str, str], ...] = ()
     path_sides: str = ""
     tap: Tap | None = None
+    smaller: Smaller | None = None
 
     @property
     def path_start_share(self) -> float | None:
@@ -248,6 +251,11 @@ def one_feeder(
         tap=None
         if all(s.carries_at_75 for s in segments) or len(segments) < len(feeder.segments)
         else feeder_tap(site, feeder, segments, ahead_a=device_a, rules=rules),
+        smaller=None
+        if of_set
+        else smaller_device(
+            feeder, sheet, run, segments, least_a=least_main_a(site, feeder, rules), rules=rules
+        ),
     )
 
 
