@@ -7,6 +7,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from server.advise.begin.choices import is_medical
+from server.advise.plan_later import far_longer, later
+from server.advise.plan_moved import LEAD_H, fuel_end, moved_by, reason
 from server.advise.plan_pits import drains_words, draws_water, wastes_of
 from server.advise.plan_task import Task, joined
 from server.domain.behaviour import Backed
@@ -21,10 +23,6 @@ from server.simulate.hours_before import under_way
 from server.simulate.results import Run
 from server.simulate.timeline import LONGEST_SERVICE_S
 from server.simulate.verdict import moment
-
-LEAD_H = 2.0
-"""To move somebody, or get a battery or a bottle, before it is needed (common practice, no
-source). [h]"""
 
 
 def medical_of(circuit: Circuit) -> list[str]:
@@ -55,6 +53,7 @@ def with_medical(circuit: Circuit) -> str:
 def on_harms(run: Run) -> Iterator[Task]:
     """A step for each harm that comes; to move somebody is told ahead of it."""
     yield from _medical(run)
+    yield from later(run)
     for harm in harms(run):
         over = bool(harm.spans) and all(end <= 0.0 for _, end in harm.spans)
         if harm.at is None or over:
@@ -127,12 +126,14 @@ def _medical(run: Run) -> Iterator[Task]:
             why = f", {battery_words(battery_min)}" if battery_min else ""
             used = "in the hours it is used, " if run.served.quiet.get(row) else ""
             longest = span_words(max(minutes for _, minutes in gaps))
+            ends = fuel_end(run, row, [at for at, _ in gaps])
             yield Task(
-                max(by, first),
+                moved_by(run, by, ends, first),
                 f"Take whoever needs {device.name} to a place with power, or have "
                 f"{ways_on({device.kind})} ready that lasts {longest}"
                 f"{' each time' if len(gaps) > 1 else ''}: {circuit.name} has no power {used}"
-                f"{_stretches(gaps)}, and {device.name} can wait {span_words(bears_min)}{why}.",
+                f"{_stretches(gaps)}, and {device.name} can wait {span_words(bears_min)}{why}."
+                f"{reason(ends)}",
                 str(MEDICAL),
             )
 
@@ -152,9 +153,13 @@ def _again(run: Run, harm: Harm) -> str:
     if not ends or ends[0] >= run.scenario.steps * run.scenario.step_s:
         return ""
     back = moment(run.scenario.start + timedelta(seconds=ends[0]))
-    more = len(ends) - 1
+    long = len(far_longer(harm))
+    more = len(ends) - 1 - long
     often = f", and {more} more time{'s' if more > 1 else ''} later" if more else ""
-    return f"{back}{often}"
+    hours = (
+        f", and for far longer {'later' if long == 1 else f'{long} times later'}" if long else ""
+    )
+    return f"{back}{often}{hours}"
 
 
 def _flood(harm: Harm, *, waste: bool) -> tuple[str, str]:

@@ -10,13 +10,17 @@ import numpy as np
 from server.advise.plan_first import sources_of
 from server.advise.plan_fuel import LEAST_GAL, runs_at
 from server.advise.plan_harms import medical_of
+from server.advise.plan_later import over_in
 from server.advise.plan_pits import draws_water, has_sump
 from server.advise.plan_task import Task, joined
-from server.domain.cautions import OIL, REFUEL
+from server.domain.appliance import Appliance
+from server.domain.behaviour import SumpPump
+from server.domain.cautions import FLOOD, OIL, REFUEL
 from server.domain.scenario import Window
 from server.domain.supply import Generator
 from server.simulate.fuel_need import LIQUID
 from server.simulate.harm_set import run_hours
+from server.simulate.pit_water import inflow_gpm
 from server.simulate.results import Run
 from server.simulate.timeline import LONGEST_SERVICE_S
 from server.simulate.verdict import moment
@@ -84,15 +88,31 @@ def stops(
 
 def _pits(run: Run, stop: Window) -> Iterator[Task]:
     """That a pit runs over in a stop, and what keeps it from it; told just before the stop."""
-    for pit in run.verdict.pits:
-        if stop.start <= pit.at <= stop.end:
-            bears_min = int((pit.at - stop.start).total_seconds() // 60.0)
-            yield Task(
-                stop.start,
-                f"Run the pit of {pit.name} empty just before this stop: from as full as it is "
-                f"here it runs over after {bears_min} min. Be done sooner, or start again and "
-                "finish at another stop.",
-            )
+    for circuit in run.site.circuits:
+        for one in circuit.appliances:
+            at = over_in(run, one.id, stop) if isinstance(one.behaviour, SumpPump) else None
+            if at is not None:
+                bears_min = int((at - stop.start).total_seconds() // 60.0)
+                yield Task(
+                    stop.start,
+                    f"Run the pit of {one.name} empty just before this stop: from as full as it "
+                    f"is here it runs over after {bears_min} min{_from_empty(run, one, stop)}. "
+                    "Be done sooner, or start again and finish at another stop.",
+                    str(FLOOD),
+                )
+
+
+def _from_empty(run: Run, pump: Appliance, stop: Window) -> str:
+    """How long a pit bears from empty, where that is less than a stop."""
+    pit = pump.behaviour
+    assert isinstance(pit, SumpPump)  # noqa: S101 - asked of pits alone
+    inflow = inflow_gpm(pump, pit, run.scenario)
+    if inflow <= 0.0:
+        return ""
+    empty_min = (pit.cycle_gal + pit.reserve_gal) / inflow
+    if empty_min >= (stop.end - stop.start).total_seconds() / 60.0:
+        return ""
+    return f", and even from empty after {int(empty_min)} min"
 
 
 def _worn(run: Run, stop: Window) -> list[str]:
