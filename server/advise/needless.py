@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
-from server.advise.advice import all_holds
-from server.advise.needed import new_harms
+from server.advise.advice import advice_on, all_holds
+from server.advise.doubt import doubtful_start
+from server.advise.needed import new_harms, start_left_off
 from server.domain.circuit import Circuit
 from server.domain.errors import InputError
 from server.domain.pairs import in_role, pair_of
@@ -18,6 +20,9 @@ from server.simulate.run import cached_run, simulate
 
 MOST_TRIED, MOST_SCENARIOS = 6, 8
 """Circuits and scenarios tried, some seconds of runs (common practice, no source)."""
+
+SAME_A, SAME_GAL, SAME_DIP = 0.05, 0.05, 0.005
+"""Within which a peak, what is burnt and a dip count as no worse (common practice, no source)."""
 
 _FIRST = ("must_serve", "important", "comfort", "deferrable")
 
@@ -56,7 +61,8 @@ def needless(run: Run) -> Needless | None:
     """What of a run that holds is off while a set could carry it, each tried by runs of its own.
 
     What matters most is put on first, then the smallest; one that makes any scenario of the site
-    worse, or a set that a hand loads carry too much by the code, stays off.
+    worse, asks more of a start or of what fails already, or has a set that a hand loads carry too
+    much by the code, stays off: else the next step would ask to take it off again.
     """
     site = run.site
     if len(site.scenarios) > MOST_SCENARIOS:
@@ -70,7 +76,7 @@ def needless(run: Run) -> Needless | None:
         if circuit.id in {p.id for c in found for p in pair_of(site, c.id)}:
             continue
         then = in_role(now, circuit.id, "on")
-        after = _as_well(run, then)
+        after = _as_well(now, run, then, {p.id for p in pair_of(site, circuit.id)})
         if after is not None:
             now, with_them = then, after
             found.append(circuit)
@@ -84,21 +90,20 @@ def _order(circuit: Circuit) -> tuple[int, float]:
     return _FIRST.index(circuit.load_class), sum(a.load_w for a in circuit.appliances)
 
 
-def _as_well(run: Run, then: Site) -> Run | None:
+def _as_well(now: Site, run: Run, then: Site, put_on: Collection[str]) -> Run | None:
     """The run of the scenario with a change that makes none of the site's worse, or None."""
-    site = run.site
-    if len(left_off(then)) > len(left_off(site)):
+    if len(left_off(then)) > len(left_off(now)):
         return None
     here: Run | None = None
-    for scenario in sorted(site.scenarios, key=lambda s: s.id != run.scenario.id):
-        before = run if scenario.id == run.scenario.id else cached_run(site, scenario)
+    for scenario in sorted(now.scenarios, key=lambda s: s.id != run.scenario.id):
+        before = run if scenario.id == run.scenario.id else cached_run(run.site, scenario)
         try:
             after = simulate(then, scenario)
         except InputError:
             return None
-        if not _fares(before, after):
+        if not _fares(before, after) or _asked_off(after, put_on):
             return None
-        here = after if before is run else here
+        here = after if scenario.id == run.scenario.id else here
     return here
 
 
@@ -111,5 +116,42 @@ def _fares(before: Run, after: Run) -> bool:
         return False
     if len(after.verdict.gaps) > len(before.verdict.gaps):
         return False
-    short = {f.generator_id for f in before.fuel if f.eats_reserve or f.runs_dry}
-    return all(f.generator_id in short or not (f.eats_reserve or f.runs_dry) for f in after.fuel)
+    return _starts_as_well(before, after) and _over_no_more(before, after)
+
+
+def _starts_as_well(before: Run, after: Run) -> bool:
+    """Whether no start is past what its set bears that was not, and none dips deeper."""
+    was = _dips(before)
+    return len(advice_on(after).never_start) <= len(advice_on(before).never_start) and all(
+        dip <= was.get(which, 0.0) + SAME_DIP for which, dip in _dips(after).items()
+    )
+
+
+def _dips(run: Run) -> dict[tuple[str, str, frozenset[str]], float]:
+    """Dips of the starts that a set cannot bear, by the set, the kind and the motors."""
+    return {
+        (one.generator_id, s.kind, frozenset(m.appliance.id for m in s.motors)): s.dip
+        for one in advice_on(run).starts
+        for s in one.starts
+        if s.status == "over" and s.kind != "pair"
+    }
+
+
+def _over_no_more(before: Run, after: Run) -> bool:
+    """Whether limits that are passed are passed by no more, and fuel that is short no shorter."""
+    peaks = {r.point.id: r.worst.peak_a for r in before.verdict.over}
+    if any(r.worst.peak_a > peaks.get(r.point.id, 0.0) + SAME_A for r in after.verdict.over):
+        return False
+    used = {f.generator_id: f.used_gal for f in before.fuel if f.eats_reserve or f.runs_dry}
+    return all(
+        f.used_gal <= used.get(f.generator_id, 0.0) + SAME_GAL
+        for f in after.fuel
+        if f.eats_reserve or f.runs_dry
+    )
+
+
+def _asked_off(after: Run, put_on: Collection[str]) -> bool:
+    """Whether the mend of a start that is in doubt would take off what was put on."""
+    worst = doubtful_start(advice_on(after).starts)
+    lever = start_left_off(after, *worst) if worst is not None else None
+    return lever is not None and lever.circuit_id in put_on

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import pytest
 
-from server.advise.levers import Lever
+from server.advise.advice import advice_on
+from server.advise.levers import Lever, apply_lever
 from server.advise.needed import takes_needed
 from server.advise.needless import needless
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
+from server.domain.behaviour import DailyStart, Stage, Timed
+from server.domain.circuit import Circuit
 from server.domain.pairs import in_role
 from server.domain.scenario import Weather
 from server.domain.site import Site
 from server.simulate.run import simulate
 from tests.builders import (
+    appliance,
     backed_up_site,
     circuit,
     generator,
@@ -110,3 +114,68 @@ def test_the_step_is_what_relieves_most_of_what_costs_least() -> None:
     assert step.lever == Lever("off", "d")
     assert relief.strongest is not None
     assert relief.strongest.lever == step.lever
+
+
+def grinder(circuit_id: str, first: int, locked_rotor_a: float, **changes: object) -> Circuit:
+    """A motor that runs a minute in the afternoon, started by a hand."""
+    use = Timed(stages=(Stage(minutes=1.0, share=1.0),), starts=(DailyStart(hour=15.5),))
+    things = (
+        appliance(
+            f"{circuit_id}-load",
+            300,
+            volts=120,
+            load_type="motor",
+            locked_rotor_a=locked_rotor_a,
+            behaviour=use,
+        ),
+    )
+    defaults = {"poles": 1, "breaker_a": 20, "load_class": "comfort"}
+    return circuit(circuit_id, "main", first, appliances=things, **defaults | changes)
+
+
+def hard_starts(**changes: object) -> Site:
+    """On 10 kW two motors whose starts the set may not manage, one of which must be served."""
+    return by_hand(
+        scenario("out", outage_h=(2, 5)),
+        scenario("long", outage_h=(1, 5)),
+        more=(
+            grinder("pump", 13, 75.0, load_class="must_serve", allowed_gap_min=60.0),
+            grinder("disposer", 15, 95.0, **changes),
+        ),
+    )
+
+
+def followed(site: Site, *, most: int = 12) -> list[Site]:
+    """The sites one comes to by doing what the next step of each scenario says until none says."""
+    seen = [site]
+    for _ in range(most):
+        for day in seen[-1].scenarios:
+            step = next_step(seen[-1], day)
+            if step.lever is not None:
+                then, _ = apply_lever(seen[-1], day, step.lever)
+            elif step.changed is not None:
+                then = step.changed
+            else:
+                continue
+            assert then not in seen, f"{step.command} comes back to what was left"
+            seen.append(then)
+            break
+        else:
+            return seen
+    raise AssertionError(f"no end after {most} steps: {step.command}")
+
+
+def test_a_motor_that_is_off_for_its_start_is_not_called_needless() -> None:
+    site = hard_starts(outage_role="off")
+    assert advice_on(simulate(site, site.scenario("out"))).doubt
+    found = needless(simulate(site, site.scenario("out")))
+    assert found is not None
+    assert found.names == ("Circuit small",)
+
+
+@pytest.mark.parametrize(
+    "site", [hard_starts(), hard_starts(outage_role="off"), by_hand()], ids=["on", "off", "amps"]
+)
+def test_steps_that_are_followed_come_to_an_end(site) -> None:
+    """No state of the site comes twice, else one step would undo another for ever."""
+    assert len(followed(site)) > 1
