@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.advise.coming_on import TOGETHER_S
+from server.advise.plan_harms import medical_of
+from server.advise.plan_pits import has_pit
+from server.advise.plan_task import joined
 from server.advise.starts import DIP_OVER, Motor, SetStarts, Start
 from server.domain.behaviour import RoomUnit
 from server.domain.finding import Finding
@@ -87,7 +90,7 @@ def together_mend(one: SetStarts) -> str:
             else f"{hardest.names}, which one thermostat calls"
         )
         return (
-            f"Give each its own delay, {TOGETHER_S:g} s or more apart{_past_rest(one)}, where one "
+            f"Give each its own delay, {TOGETHER_S:g} s or more apart{_which_delays(one)}, where one "
             "can be set or an electrician can fit it (enter only what is really built in); else "
             f"{_apart_by_hand(one)}. The hardest start is then {left}, a dip of {dip}."
         )
@@ -112,16 +115,32 @@ def _apart_by_hand(one: SetStarts) -> str:
     )
 
 
-def _past_rest(one: SetStarts) -> str:
-    """That a delay within a least time off parts nothing, where one keeps motors off till then."""
+def _which_delays(one: SetStarts) -> str:
+    """Which motors get the short delays, and that one within a least time off parts nothing.
+
+    What keeps a pit dry or is relied on waits least of all.
+    """
     motors = {m.name: m for s in one.starts if s.kind == "forced" for m in s.motors}
-    rests = [
-        m.appliance.behaviour.min_off_min
-        for m in motors.values()
-        if isinstance(m.appliance.behaviour, RoomUnit)
-    ]
-    longest = max(rests, default=0.0)
-    return f" and past the {longest:g} min that a compressor stays off anyway" if longest else ""
+    rests_min = {
+        name: m.appliance.behaviour.min_off_min
+        for name, m in motors.items()
+        if isinstance(m.appliance.behaviour, RoomUnit) and m.appliance.behaviour.min_off_min
+    }
+    first = [name for name, m in motors.items() if _cannot_wait(m)]
+    words = ""
+    if first and len(first) < len(motors):
+        words = f", {joined(first)} with none or the shortest"
+    if rests_min:
+        longest = max(rests_min.values())
+        whose = "" if len(rests_min) == len(motors) else f" for {joined(list(rests_min))}"
+        words += f" and{whose} past the {longest:g} min that a compressor stays off anyway"
+    return words
+
+
+def _cannot_wait(motor: Motor) -> bool:
+    """Whether a pit fills or somebody is without a device while a motor waits."""
+    device = bool(medical_of(motor.circuit))
+    return device or motor.circuit.load_class == "must_serve" or has_pit(motor.circuit)
 
 
 def linked_mend(start: Start) -> str:
@@ -144,8 +163,9 @@ def start_places(one: SetStarts, start: Start) -> tuple[Place, ...]:
     """Where the mend of a start is entered: delays of all but one, figures, or soft starters."""
     bound = one.never_apart
     if start.kind == "forced" and (bound is None or bound.status != "over"):
-        hardest = sorted(start.motors, key=lambda m: -m.winding_kva)
-        return _places("restart_delay_s", "the delay", tuple(hardest[:-1]))
+        hardest = sorted(start.motors, key=lambda m: (_cannot_wait(m), -m.winding_kva))
+        later = tuple(m for m in hardest[:-1] if not _cannot_wait(m))
+        return _places("restart_delay_s", "the delay", later or tuple(hardest[:-1]))
     motors = start.motors if bound is None or start.kind != "forced" else bound.motors
     unread = tuple(m for m in motors if m.guess)
     if unread:

@@ -10,7 +10,7 @@ import pytest
 from server.advise.advice import advice_on, judged
 from server.advise.doubt import start_doubt
 from server.advise.needed import start_left_off
-from server.advise.start_findings import start_findings, start_places
+from server.advise.start_findings import start_findings, start_places, start_places
 from server.advise.starts import SetStarts, Start, starts_of
 from server.advise.volts import panel_volts
 from server.advise.volts_together import together_words
@@ -271,3 +271,15 @@ def test_a_delay_parts_two_that_a_manager_lets_back() -> None:
     assert not joint
     (one,) = [s for s in found.starts if s.kind == "forced"]
     assert one.at in {START + timedelta(hours=3, minutes=m) for m in (35, 37)}
+
+
+def test_what_cannot_wait_gets_the_shortest_of_the_delays() -> None:
+    """Three at once, 57.6 kVA; the one on a circuit that must be served is not to wait for it."""
+    site = house(*(compressor(n, z) for n, z in (("a", "down"), ("b", "up"), ("c", "up"))))
+    relied_on = site.circuits[2].model_copy(update={"load_class": "must_serve"})
+    found = starts(with_parts(site, circuits=(*site.circuits[:2], relied_on)))
+    (forced,) = together(found)
+    assert len(forced.motors) == 3
+    (finding,) = (f for f in start_findings((found,)) if f.code == "starts-together")
+    assert "2 s or more apart, c with none or the shortest, where one can be set" in finding.mend
+    assert {p.appliance_id for p in start_places(found, forced)} == {"a", "b"}
