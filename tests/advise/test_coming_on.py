@@ -10,7 +10,7 @@ import pytest
 from server.advise.advice import advice_on, judged
 from server.advise.doubt import start_doubt
 from server.advise.needed import start_left_off
-from server.advise.start_findings import start_findings, start_places, start_places
+from server.advise.start_findings import start_findings, start_places
 from server.advise.starts import SetStarts, Start, starts_of
 from server.advise.volts import panel_volts
 from server.advise.volts_together import together_words

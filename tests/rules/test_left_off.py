@@ -66,6 +66,18 @@ def test_what_must_be_served_and_medical_devices_stay_on():
     assert "air" not in {c.id for c in one.circuits}
 
 
+def test_what_the_house_relies_on_is_to_have_turns_where_it_is_among_them():
+    pump = of_kind("pump", "main", (13, 15), "well-pump", load_w=9_000, breaker_a=60)
+    (one,) = left_off(past(pump))
+    assert [c.id for c in one.circuits] == ["pump"]
+    assert one.way.endswith(
+        f"{one.circuits[0].name} is relied on for heat, water, a pit or cold food: give turns, "
+        "with something else off meanwhile."
+    )
+    (one,) = left_off(past(KILN))
+    assert one.way.endswith("are left.")
+
+
 def test_its_finding_says_the_same_and_is_tried_so():
     site = past(KILN)
     (one,) = left_off(site)

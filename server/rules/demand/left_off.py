@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from server.domain.appliance import Appliance
+from server.domain.behaviour import RoomUnit
 from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
 from server.domain.pairs import in_role, pair_of
@@ -21,6 +23,9 @@ from server.rules.words import amps, listed
 
 GIVES_WAY = ("deferrable", "comfort", "important")
 """Classes that may be left off, what can wait before what is wanted before what matters."""
+
+RELIED_ON = ("water", "sump", "freezer", "refrigerator")
+"""What is harmed without an appliance that is not to be left off for long."""
 
 MOST_NAMED = 12
 """Circuits named in a sentence; past that they are counted."""
@@ -67,16 +72,34 @@ class LeftOff:
             names = [*names[:MOST_NAMED], f"{more} more that its finding names"]
         return f"{self.counted_words} {self._way(names)}"
 
+    @property
+    def _turns(self) -> str:
+        """That what a house relies on is not left off for good, where it is among them."""
+        relied = [c.name for c in self.circuits if any(map(_is_relied_on, c.appliances))]
+        if not relied:
+            return ""
+        return (
+            f" {listed(relied)} {'is' if len(relied) == 1 else 'are'} relied on for heat, water, a "
+            "pit or cold food: give turns, with something else off meanwhile."
+        )
+
     def _way(self, names: list[str]) -> str:
         if self.fits:
             left = "nothing is left on it" if not self.left_a else f"{amps(self.left_a)} are left"
-            return f"It may be run with these breakers left off: {listed(names)}; then {left}."
+            way = f"It may be run with these breakers left off: {listed(names)}; then {left}."
+            return f"{way}{self._turns}"
         if not names:
             return "Every circuit on it must be served, so none can be left off: use a larger set."
         return (
             "With every breaker off but what must be served and medical devices it is still "
             f"{amps(self.left_a)}: use a larger set, or have less that must be served."
         )
+
+
+def _is_relied_on(appliance: Appliance) -> bool:
+    kind = KINDS.get(appliance.kind)
+    heats = isinstance(appliance.behaviour, RoomUnit) and appliance.behaviour.mode == "heat"
+    return heats or (kind is not None and kind.harm in RELIED_ON)
 
 
 @lru_cache(maxsize=MOST_SITES)
