@@ -8,7 +8,15 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    ValidationInfo,
+    WithJsonSchema,
+    field_validator,
+    model_validator,
+)
 
 from server.domain.base import Fahrenheit, Gallons, Hours, Id, Minutes, Name, Note, Part, Share
 from server.domain.supply import ThrowPosition
@@ -87,11 +95,14 @@ class Window(Part):
     start: LocalTime
     end: LocalTime
 
-    @model_validator(mode="after")
-    def _runs_forward(self) -> Window:
-        if self.end <= self.start:
+    @field_validator("end")
+    @classmethod
+    def _runs_forward(cls, end: datetime, info: ValidationInfo) -> datetime:
+        """Refused at the end itself, so that its row is marked among many."""
+        start = info.data.get("start")
+        if start is not None and end <= start:
             raise ValueError("The end must be later than the start.")
-        return self
+        return end
 
 
 class SwitchMove(Part):

@@ -80,6 +80,9 @@ def test_end_before_start_is_told_beside_the_row_and_keeps_what_was_typed(
     assert answer.status_code == 422
     assert "The end must be later than the start." in answer.text
     assert 'value="2026-01-20T20:00"' in answer.text
+    field = re.search(rf'<input[^>]*name="outages.{row}.end"[^>]*>', answer.text)
+    assert field
+    assert 'aria-invalid="true"' in field[0]
 
 
 def test_span_out_of_range_is_told_beside_its_field(browser: TestClient, with_day: StoredSite):
