@@ -90,9 +90,9 @@ def together_mend(one: SetStarts) -> str:
             else f"{hardest.names}, which one thermostat calls"
         )
         return (
-            f"Give each its own delay, {TOGETHER_S:g} s or more apart{_which_delays(one)}, where one "
-            "can be set or an electrician can fit it (enter only what is really built in); else "
-            f"{_apart_by_hand(one)}. The hardest start is then {left}, a dip of {dip}."
+            f"Give each its own delay, {TOGETHER_S:g} s or more apart{_which_delays(one)}, where "
+            "one can be set or an electrician can fit it (enter only what is really built in); "
+            f"else {_apart_by_hand(one)}. The hardest start is then {left}, a dip of {dip}."
         )
     how = "by itself" if hardest.kind == "alone" else "called by one thermostat"
     cure = alone_mend(hardest) if hardest.kind == "alone" else linked_mend(hardest)
