@@ -85,7 +85,7 @@ def test_the_bench_names_the_range_beside_the_field_while_one_types(page: Page, 
     length = page.get_by_label("One-way length").first
     length.fill("280000")
     beside = page.locator("[id='p-pieces.0.run_ft']")
-    expect(beside).to_contain_text("0 to 20,000 ft")
+    expect(beside).to_contain_text("0.1 to 20,000 ft")
     expect(length).to_have_attribute("aria-invalid", "true")
     expect(length).to_have_value("280000")
     length.fill("28")

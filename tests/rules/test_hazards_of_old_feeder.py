@@ -6,6 +6,7 @@ from server.domain.site import Site
 from server.domain.supply import Segment
 from server.rules.check import check_site
 from tests.builders import backed_up_site, feeder, normal_only_site, panel, with_parts
+from tests.rules.check_sites import HOUSE, of_kind
 
 
 def barn(*segments: Segment, detached: bool = True, bonded: bool = True) -> Site:
@@ -68,6 +69,22 @@ def test_a_feeder_in_metal_all_the_way_is_no_old_one() -> None:
     assert "detached-neutral-bonded" not in {
         f.code for f in check_site(barn(EMT, bonded=False)).findings
     }
+
+
+@pytest.mark.parametrize("segment", [BARE, GROUNDED])
+def test_no_ground_fills_the_raceway_of_an_old_one(segment: Segment) -> None:
+    """Table 5, THWN-2, from memory: three of 4 at 0.0824 in²; a ground of 10 is of 0.0211 in²."""
+    told = {"raceway": "PVC 40", "raceway_trade_size": "1"}
+    wire = segment.model_copy(update=told)
+    site = barn(wire)
+    heat = of_kind("heat", "barn", (1, 3), "wall-heater", load_w=5_000, breaker_a=30)
+    report = check_site(with_parts(site, zones=HOUSE, circuits=(*site.circuits, heat)))
+    (one,) = (w for w in report.wiring if w.feeder_id == "main-barn")
+    fill = one.segments[0].fill
+    assert fill is not None
+    ground = 0 if segment is BARE else 1
+    assert fill.count == 3 + ground
+    assert fill.area_in2 == pytest.approx(3 * 0.0824 + ground * 0.0211)
 
 
 def test_a_length_of_plastic_leaves_the_question_open() -> None:

@@ -119,6 +119,25 @@ def test_open_segments_grow_together_and_given_ones_stay():
     assert answer.trials[-1].sizes == ("3/0", "2", "2/0")
 
 
+@pytest.mark.parametrize(("load_a", "run_ft"), [(120.0, 300.0), (60.0, 600.0), (72.0, 500.0)])
+def test_a_drop_of_3_percent_to_the_digit_is_held(load_a, run_ft):
+    """4/0 aluminum is of 0.100 ohm/kft (chapter 9, table 8): 2 × 0.1 × 120 A × 300 ft / 1000 =
+    7.2 V, 3.00 % of 240 V. 3 % is the advice, and no more than it (215.2(A)(2) note).
+    """
+    alone = size_run(Run(run_ft, load_a, metal="aluminum"), RULES)
+    assert alone.drop_size == "4/0"
+    assert alone.drop.dc_v == pytest.approx(7.2)
+    assert worked(Piece(run_ft, metal="aluminum"), load_a=load_a).pieces[0].size == "4/0"
+    further = size_run(Run(run_ft * 1.001, load_a, metal="aluminum"), RULES)
+    assert further.drop_size == "250"
+
+
+def test_a_segment_without_length_is_refused_with_its_range():
+    with pytest.raises(InputError, match=r"0\.1 and 20000 ft") as error:
+        worked(Piece(0.0))
+    assert error.value.field == "run_ft"
+
+
 def test_a_short_segment_comes_down_to_what_the_drop_leaves():
     """250 ft of aluminum decide; 20 ft of copper need no such size, and no smaller one holds."""
     answer = worked(Piece(250, metal="aluminum"), Piece(20, metal="copper"), load_a=70)

@@ -10,7 +10,7 @@ from server.rules.check import check_site
 from server.rules.editions import rulebook
 from server.rules.mends.recheck import offers
 from tests.builders import with_parts
-from tests.rules.check_sites import wired_shed
+from tests.rules.check_sites import garage, wired_shed
 
 FEEDER = "main-ats-utility"
 
@@ -69,6 +69,14 @@ def test_a_load_brought_down_to_its_device_is_told_as_that(load_w, held):
     place = {"ambient_f": 122, "current_carrying": 6}
     finding = of_feeder(wired_shed("4", load_w=load_w, run_ft=20, **place))["wire-too-small"]
     assert ("a load brought down to its device" in finding.text) == held
+
+
+def test_what_holds_a_load_down_is_told_with_one_stop():
+    legs_apart = of_feeder(wired_shed("1", load_w=25_000))["drop-above-advice"].text
+    assert "brought down to its breaker, on its heavier leg; 3 % is" in legs_apart
+    alike = check_site(garage(2, breaker_a=80, size="12"))
+    (drop,) = (f for f in alike.findings if (f.code, f.element_id) == ("drop-above-advice", "gf"))
+    assert "brought down to its breaker; 3 % is the usual advice" in drop.text
 
 
 @pytest.mark.parametrize(

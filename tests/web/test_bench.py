@@ -114,14 +114,14 @@ RANGES_SAID = {
     "ground_metal": "copper and aluminum",
 }
 PIECE_SAID = {
-    "run_ft": "0 to 20,000 ft",
+    "run_ft": "0.1 to 20,000 ft",
     "sets": "1 to 6, whole",
     "ambient_f": "−40 to 185 °F",
     "current_carrying": "1 to 1,000, whole",
     "bends": "0 to 180 °",
     "size": "find the smallest, 14 AWG",
     "metal": "copper and aluminum",
-    "letters": "THWN-2, XHHW-2, THHN",
+    "letters": "THWN-2; XHHW-2; THHN",
     "kind": "PVC schedule 40, EMT, PVC schedule 80 and Rigid metal conduit",
     "trade_size": "find the smallest, 1/2 in",
     "place": "dry or damp and wet, or underground",
@@ -159,6 +159,12 @@ def test_every_number_shows_what_it_may_be_before_anything_is_wrong(
             hint = re.search(rf'id="h-{re.escape(name)}">([^<]*)<', page)
             assert hint is not None, name
             assert said in hint[1]
+
+
+def test_a_segment_of_no_length_is_refused_with_its_range():
+    bench = read_bench({**BEGUN, "pieces.0.run_ft": "0"}, RULES)
+    assert bench.answer is None
+    assert "0.1 to 20,000 ft" in bench.form.problem("pieces.0.run_ft")
 
 
 @pytest.mark.parametrize("typed", ["minus ten", "-41", "99999999", "nan", "inf", "1e400"])

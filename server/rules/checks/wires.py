@@ -23,6 +23,7 @@ from server.rules.demand.report import WYE_V
 from server.rules.demand.worksheet import round_half_up
 from server.rules.editions import Figure, Rulebook
 from server.rules.tables import conductor, insulation
+from server.rules.wiring.drop import drop_within
 from server.rules.wiring.feeder import FeederWiring, ground_with
 from server.rules.wiring.laid import SegmentWiring
 from server.rules.wiring.run import RANGES
@@ -316,7 +317,7 @@ def _at_load(one: FeederWiring) -> str:
     by = {"Set": "its set", "Device": "its breaker"}.get(held.terms[-1].name)
     return (
         f"at {amps(held.value)}, its calculated load of {round_half_up(one.demand.leg_a)} A "
-        f"brought down to {by or _setting_of(one)},"
+        f"brought down to {by or _setting_of(one)}"
     )
 
 
@@ -329,8 +330,9 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
         return
     run, total = rules.figure("drop_run_advice"), rules.figure("drop_total_advice")
     leg = " on its heavier leg" if one.drop.volts < one.volts else ""
+    leg = f",{leg}" if leg and one.held_working else leg
     kind = "service conductors" if one.service else "a feeder"
-    if one.drop.dc_share > run.value:
+    if not drop_within(one.drop.dc_share, run.value):
         advised = _against_drop(one)
         larger = "a larger neutral" if advised and advised.of == "neutral" else "larger wire"
         hold = "hold" if advised and advised.sets > 1 else "holds"
@@ -348,19 +350,20 @@ def _drop(one: FeederWiring, rules: Rulebook) -> Iterator[Finding]:
             unit="%",
             advised=advised,
         )
-    if one.path_drop_share is not None and one.path_drop_share > total.value:
+    lost = one.path_drop_share
+    if lost is not None and not drop_within(lost, total.value):
         sides = f" with {one.path_sides}" if one.path_sides else ""
         yield made(
             "total-drop-above-advice",
             "note",
             one.feeder_id,
             text=f"{one.name} and the feeders ahead{sides} lose "
-            f"{percent_over(one.path_drop_share, total.value, 1)} of the volts together, each at "
+            f"{percent_over(lost, total.value, 1)} of the volts together, each at "
             f"its calculated load, its breaker at most; {percent(total.value)} to the farthest "
             "outlet is the usual advice.",
             mend="Use larger wire on the longest of them.",
             figure=total,
-            value=one.path_drop_share * 100,
+            value=lost * 100,
             limit=total.value * 100,
             unit="%",
         )

@@ -167,7 +167,7 @@ def larger_raceway(site: Site, finding: Finding, rules: Rulebook) -> Iterator[Of
             kind=kind,
             wires=wires_of(
                 part.segment,
-                part.ground_size,
+                part.filled_ground,
                 two_wire=one.volts <= LEG_V,
                 neutral=not one.no_neutral,
             ),

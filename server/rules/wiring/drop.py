@@ -17,6 +17,8 @@ from server.rules.tables import Metal, conductor, read_toml
 CONDUITS = ("pvc", "aluminum", "steel")
 IN_STEP, WYE = 2.0, 3**0.5
 """Volts between two legs over those of one."""
+SAME_SHARE = 1e-9
+"""Within so much of a limit a share is at it: a drop of 3 % to the digit is no more than 3 %."""
 NEAR = 0.05
 """How far a supply lies from its nominal volts, common practice, no source."""
 
@@ -28,6 +30,15 @@ def legs_of_a_house(volts: float) -> bool:
     [False, True, True, True, False, False]
     """
     return WYE * LEG_V * (1 - NEAR) <= volts <= IN_STEP * LEG_V * (1 + NEAR)
+
+
+def drop_within(share: float, limit: float) -> bool:
+    """Whether a share of the volts lost does not pass its limit.
+
+    >>> drop_within(0.030000000000000002, 0.03), drop_within(0.03001, 0.03)
+    (True, False)
+    """
+    return share <= limit + SAME_SHARE
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ from server.rules.demand.standing import Standing
 from server.rules.demand.watched import demand_report
 from server.rules.demand.worksheet import Worksheet
 from server.rules.editions import Rulebook
+from server.rules.neutral_bonds import on_old_three_wire_feeder
 from server.rules.ocpd import next_standard_a
 from server.rules.tables import Metal, conductor
 from server.rules.wiring.behind import Smaller, least_main_a, smaller_device
@@ -189,7 +190,14 @@ def one_feeder(
     unchecked: list[tuple[str, str]] = []
     for segment in feeder.segments:
         try:
-            laid = segment_wiring(segment, run, behind_a, rules, neutral_laid=not feeder.no_neutral)
+            laid = segment_wiring(
+                segment,
+                run,
+                behind_a,
+                rules,
+                neutral_laid=not feeder.no_neutral,
+                ground_laid=_has_ground(site, feeder),
+            )
         except InputError as error:
             missing.append(f"Wire of {feeder.name}: {_why(device_a, error)}")
             wire = f"The wire of {feeder.name}, {segment.size} {segment.metal},"
@@ -257,6 +265,15 @@ def one_feeder(
             feeder, sheet, run, segments, least_a=least_main_a(site, feeder, rules), rules=rules
         ),
     )
+
+
+def _has_ground(site: Site, feeder: Feeder) -> bool:
+    """Whether a ground lies in it: the neutral of an old feeder of three wires is that too.
+
+    250.32(B)(1) exception, from memory.
+    """
+    fed = site.panel_by_id.get(feeder.to_id)
+    return fed is None or not on_old_three_wire_feeder(site, fed)
 
 
 def _ground_metal(site: Site, feeder: Feeder) -> Metal:

@@ -43,7 +43,8 @@ class SegmentWiring:
     entered is as large as the legs. ``size_for_all_of_device`` is the smallest size that carries
     the amps of its device, without the next size up of 240.4(B) or the share of a whole dwelling;
     None where it is not known. ``unchecked`` names what could not be held against the code and
-    says why, ``unfilled`` why the fill of its raceway is not known.
+    says why, ``unfilled`` why the fill of its raceway is not known. ``filled_ground`` is the ground
+    that lies in it, empty where none does.
     """
 
     segment: Segment
@@ -63,13 +64,20 @@ class SegmentWiring:
     size_for_all_of_device: str | None = None
     unchecked: tuple[tuple[str, str], ...] = ()
     unfilled: str = ""
+    filled_ground: str = ""
 
 
 @lru_cache(maxsize=MOST_KEPT)
 def segment_wiring(
-    segment: Segment, run: Run, device_a: float, rules: Rulebook, *, neutral_laid: bool = True
+    segment: Segment,
+    run: Run,
+    device_a: float,
+    rules: Rulebook,
+    *,
+    neutral_laid: bool = True,
+    ground_laid: bool = True,
 ) -> SegmentWiring:
-    """A segment of a run behind a device, with a neutral in it or without.
+    """A segment of a run behind a device, with a neutral and a ground in it or without.
 
     What cannot be known of its ground, neutral or raceway is said, and leaves the rest standing.
 
@@ -107,7 +115,8 @@ def segment_wiring(
     except InputError as error:
         unchecked.append(("neutral", str(error)))
     filled, unfilled = None, ""
-    laid_ground = "" if run.service else ground or segment.ground_size or ""
+    grounded = ground_laid and not run.service
+    laid_ground = (ground or segment.ground_size or "") if grounded else ""
     if segment.raceway.strip():
         try:
             wires = wires_of(segment, laid_ground, two_wire=run.two_wire, neutral=neutral_laid)
@@ -132,6 +141,7 @@ def segment_wiring(
         size_for_all_of_device=_size_for_all(segment, run, device_a, rules),
         unchecked=tuple(unchecked),
         unfilled=unfilled,
+        filled_ground=laid_ground,
     )
 
 

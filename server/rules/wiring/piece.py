@@ -17,7 +17,7 @@ from server.rules.wiring.run_notes import RunNote
 
 MOST_PIECES = 6
 PIECE_RANGES = {
-    "run_ft": RANGES["run_ft"],
+    "run_ft": Range(0.1, RANGES["run_ft"].high, RANGES["run_ft"].unit),
     "sets": RANGES["sets"],
     "ambient_c": RANGES["ambient_c"],
     "current_carrying": RANGES["current_carrying"],

@@ -24,7 +24,7 @@ from server.rules.wiring.carrying import (
     sizes_for,
     smallest_that_carries,
 )
-from server.rules.wiring.drop import Drop, Stretch, drop_at_start, legs_of_a_house
+from server.rules.wiring.drop import Drop, Stretch, drop_at_start, drop_within, legs_of_a_house
 from server.rules.wiring.electrodes import copper_to
 from server.rules.wiring.ground import Electrode, equipment_ground
 from server.rules.wiring.piece import MOST_PIECES, Piece, PieceAnswer, PiecesAnswer, Trial
@@ -214,7 +214,7 @@ def _trial(run: Run, parts: Sequence[_Part], sizes: Sequence[str], rules: Rulebo
     stretches = [part.stretch(size) for part, size in zip(parts, sizes, strict=True)]
     drop = run_drop(run, stretches, rules)
     share = drop_share_by(drop, run.reckoning)
-    return Trial(tuple(sizes), drop, share, share <= drop_limit(run, rules))
+    return Trial(tuple(sizes), drop, share, drop_within(share, drop_limit(run, rules)))
 
 
 def _reason(

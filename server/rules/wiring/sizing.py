@@ -17,7 +17,14 @@ from server.rules.wiring.carrying import (
     sizes_for,
     smallest_that_carries,
 )
-from server.rules.wiring.drop import Drop, Stretch, drop_at_start, leg_drop, voltage_drop
+from server.rules.wiring.drop import (
+    Drop,
+    Stretch,
+    drop_at_start,
+    drop_within,
+    leg_drop,
+    voltage_drop,
+)
 from server.rules.wiring.ground import electrode_conductor, equipment_ground
 from server.rules.wiring.raceway import Fill, Wires, trade_sizes
 from server.rules.wiring.read_only import ReadOnly
@@ -118,7 +125,9 @@ def _try(size: str, run: Run, device_a: float, rules: Rulebook) -> Candidate:
     enough, why_not = carries(found, run=run, device_a=device_a, rules=rules)
     drop = run_drop(run, [_stretch(run, size)], rules)
     share = drop_share_by(drop, run.reckoning)
-    return Candidate(size, found, enough, why_not, drop, share, share <= drop_limit(run, rules))
+    return Candidate(
+        size, found, enough, why_not, drop, share, drop_within(share, drop_limit(run, rules))
+    )
 
 
 def drop_share_by(drop: Drop, reckoning: Reckoning) -> float:
