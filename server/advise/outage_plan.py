@@ -8,7 +8,14 @@ from datetime import datetime
 
 from server.advise.begin.choices import is_medical
 from server.advise.fuel_words import bring_words, enough_words, hangs_words, storage_caution
-from server.advise.plan_ahead import ahead, dark_throughout, named, too_much_by_code, will_not_work
+from server.advise.plan_ahead import (
+    ahead,
+    dark_throughout,
+    left_by_code,
+    named,
+    too_much_by_code,
+    will_not_work,
+)
 from server.advise.plan_cold import boxes, look_words
 from server.advise.plan_first import changed_over, sets_left, start_words
 from server.advise.plan_fuel import deliveries, ends, runs_at
@@ -24,7 +31,8 @@ from server.advise.plan_harms import (
     ways_on,
     with_medical,
 )
-from server.advise.plan_hours import by_hand, set_hours, timers
+from server.advise.plan_hours import by_hand, set_hours, timers, told_hours
+from server.advise.plan_managers import counted_on
 from server.advise.plan_over import before_over, may_wait, over, passed_while_out
 from server.advise.plan_pits import backs_up
 from server.advise.plan_starts import before_apart, starts_apart
@@ -100,6 +108,11 @@ def _used(run: Run) -> tuple[Generator, ...]:
     return tuple(g for g in run.site.generators if g.id in ran)
 
 
+def _by_code(run: Run) -> frozenset[str]:
+    """Circuits that are left off by the code in an outage, whatever this run has on."""
+    return left_by_code(run, {g.id for g in _used(run)})
+
+
 def _away(run: Run) -> bool:
     """Whether nobody is there, so that all must be done before they leave or once they are back."""
     return run.scenario.people == 0
@@ -109,6 +122,7 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     now, under_way = run.scenario.start, first.start < run.scenario.start
     by = now if _away(run) or under_way else first.start
     yield from (Task(by, words) for words in too_much_by_code(run, {g.id for g in _used(run)}))
+    yield from counted_on(run, _used(run), by)
     yield Task(by, "Test the CO alarms and put in fresh batteries.", str(CO_ALARMS))
     for need in run.fuel:
         caution = str(storage_caution(run.site, need))
@@ -141,7 +155,8 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     if _away(run):
         yield from before_leaving(run, by)
     elif not under_way:
-        yield from (Task(by, text) for text in ahead(run))
+        told = {e.appliance_id for e in told_hours(run, _by_code(run))}
+        yield from (Task(by, text) for text in ahead(run, told))
         yield from timers(run, by)
         yield from before_over(run, first)
         yield from before_apart(run, by)
@@ -209,7 +224,7 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     yield from stops(run, used, outages, away=_away(run))
     yield from by_hand(run, outages)
     if not _away(run):
-        yield from set_hours(run)
+        yield from set_hours(run, _by_code(run))
     first, last = outages[0].start, max(w.end for w in outages)
     yield from (task for at, task in _throws(run) if first <= at <= last)
     yield from deliveries(run, used)

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator
 from server.domain.appliance import Appliance
 from server.domain.circuit import Circuit
 from server.domain.pairs import in_role
-from server.rules.demand.left_off import left_off
+from server.rules.demand.left_off import LeftOff, left_off
 from server.simulate.harms import harms
 from server.simulate.results import Run
 
@@ -17,12 +17,15 @@ DARK_SHARE = 0.95
 _LAUNDRY = frozenset({"washer", "dryer", "heat-pump-dryer", "gas-dryer", "dishwasher"})
 
 
-def ahead(run: Run) -> Iterator[str]:
-    """What the site has that is better done before: cars, laundry, water, hot water."""
+def ahead(run: Run, told: Collection[str] = ()) -> Iterator[str]:
+    """What the site has that is better done before: cars, laundry, water, hot water.
+
+    ``told`` are appliances that have hours of their own while the utility is out.
+    """
     cars = [a.name for _, a in _things(run) if a.kind.startswith("car-charger")]
     if cars:
         yield f"Charge the car in full while the utility is on: {named(cars)}."
-    washed = [a.name for _, a in _things(run) if a.kind in _LAUNDRY]
+    washed = [a.name for _, a in _things(run) if a.kind in _LAUNDRY and a.id not in told]
     if washed:
         yield f"Do the laundry and the dishes while the utility is on: {named(washed)}."
     dark = {c.id for c in dark_throughout(run)}
@@ -45,13 +48,23 @@ def too_much_by_code(run: Run, set_ids: Collection[str]) -> Iterator[str]:
 
     What the scenario keeps off all the time does not count.
     """
-    site = run.site
-    for kept in run.scenario.kept_off:
-        site = in_role(site, kept.circuit_id, "off")
-    for one in left_off(site):
+    for one in _left_off(run):
         if one.set_id in set_ids:
             on = " This run has them on; by the code it is no permit." if one.fits else ""
             yield f"{one.counted_words} {one.way}{on}"
+
+
+def left_by_code(run: Run, set_ids: Collection[str]) -> frozenset[str]:
+    """The circuits that must be left off so that sets carry no more than they are rated for."""
+    found = (one for one in _left_off(run) if one.set_id in set_ids and one.fits)
+    return frozenset(c.id for one in found for c in one.circuits)
+
+
+def _left_off(run: Run) -> tuple[LeftOff, ...]:
+    site = run.site
+    for kept in run.scenario.kept_off:
+        site = in_role(site, kept.circuit_id, "off")
+    return left_off(site)
 
 
 def will_not_work(run: Run) -> str:

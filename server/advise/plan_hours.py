@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from datetime import date, datetime
 
+from server.advise.plan_managers import waits_words
 from server.advise.plan_over import passed_while_out, steps_out
 from server.advise.plan_task import Task, joined
 from server.advise.plan_throws import HEAVY_W
@@ -47,35 +48,55 @@ def timers(run: Run, by: datetime) -> Iterator[Task]:
                 )
 
 
-def set_hours(run: Run) -> Iterator[Task]:
-    """Day by day, at what hours the run starts what people start; days alike in one task.
+def told_hours(run: Run, left: Collection[str]) -> list[ApplianceEvent]:
+    """What people or timers start while the utility is out, where it has power, by the clock.
 
-    Only what has its hours from the scenario: what runs by habit has others in every draw.
+    Nothing of circuits in ``left``, whose breakers are to be off. Only what has its hours from the
+    scenario: what runs by habit has others in every draw.
     """
+    rows = {
+        a.id: row
+        for row, c in enumerate(run.site.circuits)
+        for a in c.appliances
+        if c.id not in left
+    }
+    return [
+        event
+        for event in _events(run)
+        if event.appliance_id in rows
+        and _has_power(run, rows[event.appliance_id], event.at)
+        and _out(run, event.at)
+        and _is_started(run, event)
+    ]
+
+
+def set_hours(run: Run, left: Collection[str]) -> Iterator[Task]:
+    """Day by day, at what hours the run starts what people start; days alike in one task."""
     days: dict[date, list[ApplianceEvent]] = {}
-    rows = {a.id: row for row, c in enumerate(run.site.circuits) for a in c.appliances}
-    for event in _events(run):
-        started = event.appliance_id in rows and _has_power(run, rows[event.appliance_id], event.at)
-        if started and _out(run, event.at) and _is_started(run, event):
-            days.setdefault(event.at.date(), []).append(event)
+    for event in told_hours(run, left):
+        days.setdefault(event.at.date(), []).append(event)
     name_of = _names(run)
     alike: dict[str, list[ApplianceEvent]] = {}
+    circuit_of = {a.id: c.id for c in run.site.circuits for a in c.appliances}
+    started: dict[str, set[str]] = {}
     for events in days.values():
         hours: dict[str, list[str]] = {}
         for event in events:
             hours.setdefault(name_of[event.appliance_id], []).append(f"{event.at:%H:%M}")
         words = "; ".join(f"{name} {joined(at)}" for name, at in hours.items())
         alike.setdefault(words, []).append(events[0])
+        started[words] = {circuit_of[e.appliance_id] for e in events}
     keep = " Keep to them: another hour may bring more on at once than this run has."
     keep = "" if passed_while_out(run) else keep
     for words, firsts in alike.items():
         on = joined([f"{e.at:%a} {e.at.day} {e.at:%b}" for e in firsts])
-        yield Task(firsts[0].at, f"This run has these hours on {on}: {words}.{keep}")
-    waits = _not_before(run)
-    if waits:
+        waits = waits_words(run, started[words])
+        yield Task(firsts[0].at, f"This run has these hours on {on}: {words}.{keep}{waits}")
+    none = _not_before(run)
+    if none:
         yield Task(
             None,
-            f"This run starts none of these until the utility is back: {', '.join(waits)}.",
+            f"This run starts none of these until the utility is back: {', '.join(none)}.",
         )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator
 from datetime import datetime
 
 from server.advise.plan_harms import medical_of
+from server.advise.plan_managers import paused_ids
 from server.advise.plan_task import Task, joined
 from server.domain.circuit import Circuit
 from server.domain.supply import Generator, TransferSwitch
@@ -47,14 +48,18 @@ def left_by_hand(run: Run, used: Collection[Generator], by: datetime) -> Iterato
 def unannounced(run: Run, used: Collection[Generator], off: Collection[Circuit]) -> Iterator[Task]:
     """What is on at the takeover of an outage that nobody announced, and what keeps it off.
 
-    ``off`` are circuits that the run has off until the end; those put on by hand count too.
+    ``off`` are circuits that the run has off until the end; those put on by hand count too. What a
+    manager keeps off while a set feeds it needs nobody.
     """
     off_ids = {c.id for c in off}
+    paused = paused_ids(run)
     for generator in used:
         found = [
             c
             for c in taken_by_itself(run, generator)
-            if (c.id in off_ids or c.outage_role == "by_hand") and not medical_of(c)
+            if (c.id in off_ids or c.outage_role == "by_hand")
+            and not medical_of(c)
+            and c.id not in paused
         ]
         if not found:
             continue
