@@ -22,6 +22,8 @@ NONE_SO_LARGE = (
 )
 """How a mend goes on where no device can be named."""
 
+SAME_SHARE = 1e-9
+"""Within so much of a limit a share is at it: a drop of 3 % to the digit is no more than 3 %."""
 MOST_DIGITS = 4
 """How far a share is told where it lies just past its limit."""
 
@@ -40,8 +42,14 @@ def percent_over(share: float, limit: float, digits: int = 0) -> str:
 
     >>> percent_over(0.0389, 0.03, 1), percent_over(0.03004, 0.03, 1), percent_over(0.02, 0.03)
     ('3.9 %', '3.004 %', '2 %')
+    >>> percent_over(0.030000000000000002, 0.03, 2)
+    '3.00 %'
     """
-    while share > limit and digits < MOST_DIGITS and round(share * 100, digits) <= limit * 100:
+    while (
+        share > limit + SAME_SHARE
+        and digits < MOST_DIGITS
+        and round(share * 100, digits) <= limit * 100
+    ):
         digits += 1
     return percent(share, digits)
 

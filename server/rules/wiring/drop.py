@@ -13,12 +13,11 @@ from server.rules.editions import Rulebook, table_cite
 from server.rules.leg import LEG_V
 from server.rules.ranges import within
 from server.rules.tables import Metal, conductor, read_toml
+from server.rules.words import SAME_SHARE
 
 CONDUITS = ("pvc", "aluminum", "steel")
 IN_STEP, WYE = 2.0, 3**0.5
 """Volts between two legs over those of one."""
-SAME_SHARE = 1e-9
-"""Within so much of a limit a share is at it: a drop of 3 % to the digit is no more than 3 %."""
 NEAR = 0.05
 """How far a supply lies from its nominal volts, common practice, no source."""
 
