@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
+from server.advise.plan_pits import has_sump
 from server.advise.plan_task import Task, joined
 from server.advise.starts import SetStarts, Start, starts_of
 from server.domain.catalogue import KINDS
@@ -52,7 +53,7 @@ def apart_words(one: SetStarts, wet: frozenset[str] = frozenset()) -> str:
     """Which breakers are opened before a set is stopped; empty where it bears all at once.
 
     Of a set started by hand the breakers are closed one at a time anyway. ``wet`` are the circuits
-    that come first, as their pits run over.
+    whose pits run over: they come first, as does every pit that fills by itself.
     """
     opened = _opened(one, wet)
     if not opened:
@@ -84,8 +85,9 @@ def _opened(one: SetStarts, wet: frozenset[str]) -> list[str]:
     health = {
         m.circuit.name for m in motors if any(_of_health(a.kind) for a in m.circuit.appliances)
     }
+    pits = wet | {m.circuit.name for m in motors if has_sump(m.circuit)}
     names = dict.fromkeys(m.circuit.name for m in motors)
-    return sorted(names, key=lambda name: (name not in wet, name not in health))
+    return sorted(names, key=lambda name: (name not in pits, name not in health))
 
 
 def _of_health(kind_id: str) -> bool:

@@ -23,6 +23,9 @@ from server.simulate.weather import warmest_f
 
 _EMPTY = 0.01
 
+_LEAST_EMPTY_S = 1.0
+"""What is empty for less as its power returns had none to miss; our own figure. [s]"""
+
 NO_ICE = "no ice is left in it"
 """What must be so for frozen food to be lost by its hours alone; FoodSafety.gov keeps what still
 has ice crystals or is at 40 °F or below. From memory."""
@@ -233,5 +236,7 @@ def _emptied(clock: HarmClock, place: Place) -> tuple[tuple[Span, ...], float]:
             lost = before - float(levels[k])
             rate = float(levels[k - 2]) - before if k > first + 1 else lost
             share = min(1.0, before / rate) if rate > 0.0 else 1.0
-            spans.append((max(begin, (k + share) * step_s), end))
+            at_s = max(begin, (k + share) * step_s)
+            if end - at_s >= _LEAST_EMPTY_S:
+                spans.append((at_s, end))
     return tuple(spans), least

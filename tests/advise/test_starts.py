@@ -14,7 +14,7 @@ from server.advise.start_findings import start_findings, start_places
 from server.advise.starts import SetStarts, start_kva, starts_of, winding_factor
 from server.advise.volts import panel_volts
 from server.domain.appliance import Appliance
-from server.domain.behaviour import Cycle
+from server.domain.behaviour import Cycle, SumpPump
 from server.domain.scenario import Window
 from server.domain.site import Site
 from server.simulate.run import simulate
@@ -154,6 +154,17 @@ def test_motors_without_delay_start_together_after_the_transfer():
     assert "18 %" in finding.mend
     assert "before you stop it, open the breakers of" in apart_words(found)
     assert "and close it once it runs again" in apart_words(found)
+
+
+def test_the_breaker_of_a_pit_is_closed_before_those_of_larger_motors():
+    pit = SumpPump(cycle_gal=6.0, reserve_gal=400.0, pump_gpm=30.0, inflow_gpm=10.0)
+    found = house(
+        motor("a", locked_rotor_a=75),
+        motor("b", locked_rotor_a=70),
+        motor("pump", locked_rotor_a=20, behaviour=pit),
+        motor("fan", locked_rotor_a=10),
+    )
+    assert "the breakers of Circuit c2, Circuit c0 and Circuit c1, and" in apart_words(found)
 
 
 def test_a_delay_takes_a_motor_out_of_the_forced_start():

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from datetime import timedelta
+from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from server.advise.next_step import next_step
@@ -14,6 +16,8 @@ from server.domain.circuit import Circuit
 from server.domain.scenario import KeptOff, Scenario, Window
 from server.domain.site import Site
 from server.simulate.ensemble import run_draws
+from server.simulate.harm import HarmClock
+from server.simulate.harm_stores import _emptied
 from server.simulate.odds import odds_of
 from server.simulate.odds_words import odds_notes, odds_sentence
 from server.simulate.results import Verdict
@@ -218,6 +222,21 @@ def test_no_water_for_minutes_is_told_and_for_a_time_it_can_wait_is_not() -> Non
     borne = verdict(well(allowed_gap_min=90.0), stopped(50))
     assert borne.fits
     assert borne.harms == ()
+
+
+@pytest.mark.parametrize(("end_s", "told"), [(180.4, False), (190.0, True)])
+def test_a_tank_that_is_empty_for_no_second_as_power_returns_is_not_empty(end_s, told) -> None:
+    """10, 5 and 0 gal at the ends of three minutes: empty at 180 s."""
+    level = np.array([10.0, 5.0, 0.0, 8.0], dtype=np.float32)
+    run = SimpleNamespace(
+        scenario=SimpleNamespace(step_s=60),
+        served=SimpleNamespace(dark_in_run=lambda _: ((0.0, end_s),)),
+        watched=(SimpleNamespace(appliance_id="well"),),
+        level=level[None, :],
+    )
+    place = SimpleNamespace(appliance=SimpleNamespace(id="well"), circuit=0)
+    spans, _ = _emptied(HarmClock(run), place)
+    assert bool(spans) is told
 
 
 def test_a_harm_that_fails_nothing_is_told_beside_what_fails() -> None:
