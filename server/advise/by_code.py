@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from server.advise.advice import all_holds
 from server.advise.needed import new_harms
 from server.domain.errors import InputError
 from server.domain.finding import Finding, Recheck
+from server.domain.lengths import span_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.rules.check import check_site
@@ -18,19 +19,30 @@ from server.rules.demand.report import demand_of
 from server.rules.editions import site_rules
 from server.rules.mends.recheck import compared, offers
 from server.rules.words import amps
-from server.simulate.run import cached_run, simulate
+from server.simulate.results import Run
+from server.simulate.run import cached_run
 
 OVER = "demand-above-rating"
 
-NOT_IN_RUN = "But this run does not hold with it: try it on a copy first."
+MOST_SCENARIOS = 8
+"""Scenarios in which a change is tried, some seconds of runs (common practice, no source)."""
+
+LONGER_MIN, WAITS_MIN = 1.0, 30.0
+"""By which a gap that is too long must grow to be worse, and one that can be borne to be told
+(common practice, no source). [min]"""
+
+MOST_TOLD = 4
+
+PLANNED = "until an electrician has fitted it, this run is not what you have"
 
 
 @dataclass(frozen=True)
 class CodeMend:
-    """A change that clears a load past its rating by the code and brings nothing worse.
+    """A change that clears a load past its rating by the code and brings no finding.
 
     ``site`` has it made; ``left_a`` is what the part then carries, ``others`` how many findings go
-    with it, and ``holds`` says that the run with it holds, empty where it does not.
+    with it. ``worse`` is what it brings in a scenario of the site, empty where none does worse, and
+    ``costs`` what it makes wait that can. ``holds`` says that the run asked for holds with it.
     """
 
     name: str
@@ -40,17 +52,27 @@ class CodeMend:
     words: str
     site: Site
     others: int
+    worse: str
+    costs: tuple[str, ...]
     holds: str
 
     @property
     def sentence(self) -> str:
-        """What is past, what mends it, and what it comes to then."""
+        """What is past, what mends it, what it comes to then, and what that costs."""
         more = f", {self.others} more with it" if self.others else ""
-        run = f"In the run with it {self.holds}." if self.holds else NOT_IN_RUN
-        return (
+        mended = (
             f"By the code {self.name} carries {self.counted_a:.0f} A of its {amps(self.limit_a)}. "
-            f"With {self.words} it is {self.left_a:.0f} A, and its finding is gone{more}. {run} "
-            "It takes an electrician; here it is only entered."
+            f"With {self.words} it is {self.left_a:.0f} A, and its finding is gone{more}."
+        )
+        if self.worse:
+            return f"{mended} But with it, {self.worse}: try it on a copy first."
+        run = f"In the run with it {self.holds}. " if self.holds else ""
+        waits = f"{'; '.join(self.costs)}. " if self.costs else ""
+        many = len(self.site.scenarios) > MOST_SCENARIOS
+        none = f"None of the first {MOST_SCENARIOS} scenarios" if many else "No scenario"
+        return (
+            f"{mended} {run}{waits}{none} of this site fails by more with it. It takes an "
+            f"electrician; here it is only entered as planned: {PLANNED}."
         )
 
 
@@ -66,21 +88,29 @@ def past_by_code(site: Site) -> tuple[Finding, ...]:
     return tuple(sorted(found, key=lambda f: (f.element_id not in sets, -(f.value or 0.0))))
 
 
-@lru_cache(maxsize=32)
 def code_mend(site: Site, scenario: Scenario) -> CodeMend | None:
     """The first change that clears a load past its rating, worked into the site and checked again.
 
     Returns
     -------
     CodeMend or None   None where nothing is past, or no change to circuits clears it without
-    bringing something worse. One with which the run holds goes before one with which it does not.
+    bringing something worse. It acts in every scenario, so it is judged once for all of them: one
+    with which none does worse goes before one with which some scenario does.
     """
+    days = site.scenarios[:MOST_SCENARIOS]
+    mend = _judged(site, days if scenario in days else (*days, scenario))
+    if mend is None or mend.worse:
+        return mend
+    return replace(mend, holds=all_holds(cached_run(mend.site, scenario)))
+
+
+@lru_cache(maxsize=32)
+def _judged(site: Site, days: tuple[Scenario, ...]) -> CodeMend | None:
     rules, _ = site_rules(site)
     past = past_by_code(site)
     if not past:
         return None
     before = check_site(site).findings
-    run = cached_run(site, scenario)
     second: CodeMend | None = None
     for finding in past:
         for offer in offers(site, finding, rules):
@@ -88,12 +118,11 @@ def code_mend(site: Site, scenario: Scenario) -> CodeMend | None:
             if not one.clears or one.brings:
                 continue
             try:
-                after = simulate(offer.site, scenario)
+                worse, costs = _tried(site, offer.site, days)
             except InputError:
                 continue
-            holds = "" if new_harms(run, after) else all_holds(after)
-            mend = _told(finding, one, offer.site, holds)
-            if holds:
+            mend = _told(finding, one, offer.site, worse, costs)
+            if not worse:
                 return mend
             second = second or mend
         if second is not None:
@@ -101,7 +130,43 @@ def code_mend(site: Site, scenario: Scenario) -> CodeMend | None:
     return None
 
 
-def _told(finding: Finding, one: Recheck, now: Site, holds: str) -> CodeMend:
+def _tried(site: Site, then: Site, days: tuple[Scenario, ...]) -> tuple[str, tuple[str, ...]]:
+    """What a change brings in the first scenario that does worse, and what it makes wait."""
+    longest: dict[str, tuple[float, str]] = {}
+    for day in days:
+        run, after = cached_run(site, day), cached_run(then, day)
+        brought = _brought(run, after)
+        if brought:
+            return f"in {day.name}, {brought}", ()
+        was = {s.circuit_id: s.longest_gap_min for s in run.service}
+        for now in after.service:
+            grown = now.longest_gap_min - was.get(now.circuit_id, 0.0)
+            if grown > WAITS_MIN and now.longest_gap_min > longest.get(now.name, (0.0, ""))[0]:
+                longest[now.name] = (now.longest_gap_min, day.name)
+    most = sorted(longest.items(), key=lambda one: -one[1][0])
+    told = [
+        f"{name} then waits up to {span_words(minutes)} in {day}"
+        for name, (minutes, day) in most[:MOST_TOLD]
+    ]
+    more = len(most) - MOST_TOLD
+    return "", (*told, *[f"{more} more wait longer than now"] * (more > 0))
+
+
+def _brought(run: Run, after: Run) -> str:
+    """What a run has worse than another: a harm, a gap, or that it holds no more."""
+    harms = new_harms(run, after)
+    if harms:
+        return harms[0]
+    was = {g.circuit_id: g.longest_gap_min for g in run.verdict.gaps}
+    for gap in after.verdict.gaps:
+        if gap.longest_gap_min > was.get(gap.circuit_id, 0.0) + LONGER_MIN:
+            return f"{gap.subject} is dark for {span_words(gap.longest_gap_min)}"
+    return "not everything holds" if all_holds(run) and not all_holds(after) else ""
+
+
+def _told(
+    finding: Finding, one: Recheck, now: Site, worse: str, costs: tuple[str, ...]
+) -> CodeMend:
     rules, _ = site_rules(now)
     element = demand_of(now, finding.element_id, rules=rules, held_only=True)
     return CodeMend(
@@ -112,5 +177,7 @@ def _told(finding: Finding, one: Recheck, now: Site, holds: str) -> CodeMend:
         one.change,
         now,
         one.others,
-        holds,
+        worse,
+        costs,
+        "",
     )

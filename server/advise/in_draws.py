@@ -37,6 +37,7 @@ def in_draws(site: Site, scenario: Scenario, step: NextStep, odds: Odds) -> Next
             changed=step.changed,
             where="" if step.changed else "run",
             names_code=step.names_code,
+            planned=step.planned,
         )
     point = max(odds.limits, key=lambda one: one.crossed.hits).point
     opening += f" Most often it is {point.name}."

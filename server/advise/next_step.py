@@ -20,14 +20,15 @@ from server.advise.relief import relief_of
 from server.advise.relief_words import free_of, said
 from server.advise.settled import and_the_rest, settled
 from server.advise.start_findings import alone_mend, start_places, together_mend
-from server.advise.step import NextStep
+from server.advise.step import NextStep, Where
 from server.domain.errors import InputError
 from server.domain.lengths import dark_words, span_words, wait_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
-from server.domain.topology import generator_can_energise
+from server.domain.topology import can_move, generator_can_energise
 from server.rules.hazards import hazards
 from server.simulate.background import kept_odds
+from server.simulate.fed import fed_by
 from server.simulate.fuel_need import FuelNeed
 from server.simulate.must_serve import must_serve
 from server.simulate.pit_over import PitOver
@@ -91,9 +92,11 @@ def _next_of(run: Run) -> NextStep:
             where="fuel",
             caution=str(storage_caution(run.site, thin)),
         )
-    barred = next(too_much_by_code(run, [g.id for g in run.site.generators]), "")
+    runs = [g.id for g in run.site.generators if fed_by(run, {g.id}).any()]
+    barred = next(too_much_by_code(run, runs), "")
     if barred:
-        return NextStep(f"In amps this scenario holds, but: {barred}", where="buses")
+        where: Where = "buses" if can_move(run.site) else "roles"
+        return NextStep(f"In amps this scenario holds, but: {barred}", where=where)
     return settled(run)
 
 

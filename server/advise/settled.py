@@ -55,7 +55,7 @@ def _and_by_code(run: Run, step: NextStep) -> NextStep:
     if mend is None:
         return step
     sentence = f"{step.sentence} {mend.sentence}"
-    if not mend.holds:
+    if mend.worse:
         return replace(step, sentence=sentence, names_code=True)
     return replace(
         step,
@@ -63,6 +63,7 @@ def _and_by_code(run: Run, step: NextStep) -> NextStep:
         command=f"Enter this change for {mend.name}",
         changed=mend.site,
         names_code=True,
+        planned=True,
     )
 
 

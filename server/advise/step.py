@@ -9,7 +9,7 @@ from server.advise.levers import Lever
 from server.advise.start_findings import Place
 from server.domain.site import Site
 
-Where = Literal["findings", "supply", "fuel", "stops", "buses", "run", "source", ""]
+Where = Literal["findings", "supply", "fuel", "stops", "buses", "roles", "run", "source", ""]
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,8 @@ class NextStep:
     circuit of a medical device whose own battery can be entered; ``places`` are fields of
     appliances where what the sentence asks for is entered. ``changed`` is the site with a change
     made that is more than one lever; ``settled`` is of a run in which nothing fails, and
-    ``names_code`` of a sentence that tells what the code wants changed.
+    ``names_code`` of a sentence that tells what the code wants changed. ``planned`` is a change
+    that is only entered until an electrician has fitted it.
     """
 
     sentence: str
@@ -33,3 +34,4 @@ class NextStep:
     changed: Site | None = None
     settled: bool = False
     names_code: bool = False
+    planned: bool = False

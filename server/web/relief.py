@@ -11,6 +11,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
+from server.advise.by_code import PLANNED
 from server.advise.levers import LEVER_KINDS, Lever, apply_lever, lever_words
 from server.advise.next_step import next_step
 from server.advise.relief import Candidate, Relief, relief_of
@@ -206,9 +207,8 @@ def make_step(
         return _refused(request, store.get(stored.id), scenario_id, _STALE, 409)
     except InputError as error:
         return _refused(request, stored, scenario_id, str(error), 422)
-    return redirect(
-        request, back, said=f"{step.command}: done, in every scenario. Undo takes it back."
-    )
+    done = f"entered as planned, in every scenario: {PLANNED}" if step.planned else _DONE
+    return redirect(request, back, said=f"{step.command}: {done}. Undo takes it back.")
 
 
 def _run_page(stored: StoredSite, scenario_id: str) -> str:
@@ -238,6 +238,7 @@ def make_change(
     return redirect(request, back, said=f"{said}: done{every}. Undo takes it back.")
 
 
+_DONE = "done, in every scenario"
 _GONE = "The next step is another one by now, so nothing was changed."
 _STALE = "Somebody saved first, so nothing was changed. The changes below were tried anew."
 

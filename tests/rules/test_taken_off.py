@@ -19,7 +19,7 @@ from tests.builders import (
     whole_house_site,
     with_parts,
 )
-from tests.rules.check_sites import RULES
+from tests.rules.check_sites import HOUSE, RULES, of_kind
 
 
 def heavy(panel_id: str, first: int, circuit_id: str = "kiln", load_w: float = 11_000, **changes):
@@ -103,6 +103,20 @@ def test_what_is_off_goes_before_what_runs_and_what_can_wait_before_what_matters
     assert "idle" in {c.id for c in found.kept_off}
     assert {c.id for c in found.managed} == {"waits"}
     assert found.site.circuit("matters").outage_role == "on"
+
+
+@pytest.mark.parametrize("kind", ["well-pump", "sump-pump", "refrigerator", "heat-pump"])
+def test_water_food_and_the_last_heat_go_after_what_is_wanted_and_matters(kind: str) -> None:
+    """Either of the two taken off is enough: it is the one that matters, not the one needed."""
+    spaces = (9, 11) if kind in {"well-pump", "heat-pump"} else (9,)
+    needed = of_kind("needed", "main", spaces, kind).model_copy(
+        update={"load_class": "deferrable", "outage_role": "off"}
+    )
+    matters = heavy("main", 13, "matters", 7200, load_class="important")
+    site = with_parts(whole(), circuits=(*whole().circuits, needed, matters), zones=HOUSE)
+    found = taken_off(site, "set")
+    assert found is not None
+    assert {c.id for c in found.kept_off} == {"matters"}
 
 
 @pytest.mark.parametrize("role", ["on", "off"])

@@ -182,7 +182,10 @@ def test_what_the_code_wants_is_entered_by_the_button_of_the_step_and_undone(bro
     assert "By the code something must be changed all the same" not in page
     fields = form_in(page, root)
     assert browser.post(root, data=fields | {"step": "Another"}).status_code == 422
-    assert browser.post(root, data=fields).status_code == 303
+    made = browser.post(root, data=fields)
+    assert made.status_code == 303
+    said = "entered as planned, in every scenario: until an electrician has fitted it"
+    assert said in browser.get(made.headers["location"]).text
     after = sites.get(stored.id)
     assert after.site.circuit("kiln").energy_group_id is not None
     assert "Nothing need be changed" in browser.get(root).text

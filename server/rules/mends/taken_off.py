@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from server.domain.appliance import Appliance
+from server.domain.behaviour import RoomUnit
 from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
 from server.domain.edits import new_id, with_changes
@@ -28,6 +30,8 @@ MOST_PASSES = 3
 """A circuit of the lighter leg helps only once the heavier one was relieved."""
 
 MOST_SITES = 32
+
+_KEEPS = frozenset({"well", "sump", "cold_box"})
 
 LEAST_GAIN_A = 0.05
 
@@ -120,8 +124,9 @@ def taken_off(site: Site, set_id: str, edition: CodeEdition | None = None) -> Ta
     not count (702.4(B)(2)), so what scenarios leave off goes first: to a panel that no set feeds
     where one has room, else under a manager that keeps it off. What runs goes under a manager that
     lets on what its setting leaves: what can wait before what is wanted before what matters, the
-    largest first. What must be served and medical devices stay, and what proves not to be needed
-    is left as it was.
+    largest first. Water, a pump of a pit, food kept cold and the last heat of a room go after all
+    of that. What must be served and medical devices stay, and what proves not to be needed is left
+    as it was.
     """
     rules, _ = site_rules(site, edition)
     parts = (set_id, *(f.id for f in site.feeders if f.from_id == set_id))
@@ -156,10 +161,45 @@ def _may_go(site: Site, set_id: str) -> list[Circuit]:
     return sorted(found.values(), key=lambda c: _order(site, c))
 
 
-def _order(site: Site, circuit: Circuit) -> tuple[bool, int, float]:
+def _order(site: Site, circuit: Circuit) -> tuple[bool, bool, int, float]:
     pair = pair_of(site, circuit.id)
-    va = sum(a.load_w / a.power_factor for c in pair for a in c.appliances)
-    return (not _is_off(site, circuit), max(GIVES_WAY.index(c.load_class) for c in pair), -va)
+    rank = max(GIVES_WAY.index(c.load_class) for c in pair)
+    return (
+        not _is_off(site, circuit),
+        any(_needed(site, c) for c in pair),
+        rank,
+        -sum(map(_asked_va, pair)),
+    )
+
+
+def _asked_va(circuit: Circuit) -> float:
+    return sum(a.load_w / a.power_factor for a in circuit.appliances)
+
+
+def _needed(site: Site, circuit: Circuit) -> bool:
+    """Whether it gives water, keeps a pit or food, or is the last heat of a room to go."""
+    for one in circuit.appliances:
+        if one.behaviour.model in _KEEPS:
+            return True
+        if _heats(one):
+            others = (c for c in site.circuits if any(_same_room(one, a) for a in c.appliances))
+            if circuit.id == min(others, key=_asked_va).id:
+                return True
+    return False
+
+
+def _heats(one: Appliance) -> bool:
+    return isinstance(one.behaviour, RoomUnit) and one.behaviour.mode in {"heat", "fan"}
+
+
+def _same_room(one: Appliance, other: Appliance) -> bool:
+    """Whether both heat, or both blow, into the same room."""
+    mine, theirs = one.behaviour, other.behaviour
+    return (
+        isinstance(mine, RoomUnit)
+        and isinstance(theirs, RoomUnit)
+        and (mine.zone_id, mine.mode) == (theirs.zone_id, theirs.mode)
+    )
 
 
 def _is_off(site: Site, circuit: Circuit) -> bool:
