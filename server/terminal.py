@@ -231,7 +231,7 @@ def _must_serve(found: Sequence[MustServeDark], say: Sayer) -> None:
         say()
         say("Must-serve circuits without power:", style="bold")
     for one in found:
-        dark = dark_words(one.longest_min, one.dark_min, one.drawn_min)
+        dark = dark_words(one.longest_min, one.dark_min, one.drawn_min, in_use_only=one.in_use_only)
         mark = f", longer than the {span_words(one.bears_min)} it can wait" * one.too_long
         if mark and one.battery_min:
             mark += f", {battery_words(one.battery_min)}"
@@ -278,7 +278,12 @@ def _short_fall(circuit: CircuitService) -> str:
     if circuit.dark_min <= 0.0:
         return f"{wanted}; never dark"
     mark = ", longer than it can wait" if circuit.gap_exceeded else ""
-    dark = dark_words(circuit.longest_gap_min, circuit.dark_min, circuit.drawn_min)
+    dark = dark_words(
+        circuit.longest_gap_min,
+        circuit.dark_min,
+        circuit.drawn_min,
+        in_use_only=circuit.in_use_only,
+    )
     how = "" if circuit.in_use_only else ", wanted or not,"
     return f"{wanted}; dark{how} for {dark}{circuit.while_words}{mark}"
 

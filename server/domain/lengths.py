@@ -18,20 +18,26 @@ def span_words(minutes: float) -> str:
     return f"{hours} h {rest} min" if rest else f"{hours} h"
 
 
-def dark_words(longest_min: float, all_min: float, drawn_min: float = 0.0) -> str:
+def dark_words(
+    longest_min: float, all_min: float, drawn_min: float = 0.0, *, in_use_only: bool = False
+) -> str:
     """How long something is without power: the longest gap, and all gaps where there are more.
 
     ``drawn_min`` is what all of them took out of its own battery, told where it is more than one.
+    With ``in_use_only`` hours of rest are left out of a gap, which may hold several nights.
 
     >>> dark_words(30, 91), dark_words(20, 20), dark_words(0, 0)
     ('30 min at a stretch, 1 h 31 min in all', '20 min', 'never')
     >>> dark_words(30, 91, 75)
     '30 min at a stretch, 1 h 31 min in all, with its own battery down by 1 h 15 min'
+    >>> dark_words(1140, 1200, in_use_only=True)
+    '19 h of use in one gap, 20 h in all'
     """
     if all_min <= 0.0:
         return "never"
     longest, total = span_words(longest_min), span_words(all_min)
-    words = longest if longest == total else f"{longest} at a stretch, {total} in all"
+    one = "of use in one gap" if in_use_only else "at a stretch"
+    words = longest if longest == total else f"{longest} {one}, {total} in all"
     if drawn_min < longest_min + 1.0:
         return words
     return f"{words}, with its own battery down by {span_words(drawn_min)}"

@@ -349,9 +349,7 @@ def dark_sentence(fared: CircuitService) -> str:
         max(fared.longest_gap_min, fared.drawn_min),
         battery_min=fared.battery_min,
     )
-    return (
-        f"{fared.subject} is without power for "
-        f"{dark_words(fared.longest_gap_min, fared.dark_min, fared.drawn_min)}"
-        f"{fared.while_words}; "
-        f"{waits}."
+    dark = dark_words(
+        fared.longest_gap_min, fared.dark_min, fared.drawn_min, in_use_only=fared.in_use_only
     )
+    return f"{fared.subject} is without power for {dark}{fared.while_words}; {waits}."

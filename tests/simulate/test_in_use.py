@@ -67,6 +67,12 @@ def test_a_gap_at_night_counts_as_it_did() -> None:
     assert "mask is without power for 1 h 30 min while it is in use" in run.verdict.sentence
 
 
+def test_hours_of_use_of_two_nights_in_one_gap_are_no_stretch() -> None:
+    run = _out(_site(MASK, PLUGS), (1, 1.5), (20, 55))
+    assert " of use in one gap, " in run.verdict.sentence
+    assert "at a stretch" not in run.verdict.sentence
+
+
 def test_the_minutes_it_may_begin_early_or_end_late_count_as_in_use() -> None:
     shares = MASK.behaviour.shares
     assert (shares[6], shares[7], shares[21], shares[22]) == (0.5, 0.0, 0.0, 0.5)
