@@ -12,6 +12,7 @@ from starlette.responses import Response
 from server.rules.editions import Rulebook, site_rules, table_cite
 from server.rules.tables import raceway_kind
 from server.rules.wiring.ampacity import both_degrees
+from server.rules.wiring.drop import drop_within
 from server.rules.wiring.feeder import FeederWiring
 from server.rules.wiring.ground import hair_words
 from server.rules.wiring.piece import MOST_PIECES
@@ -139,6 +140,7 @@ def bench(request: Request, stored: StoredSiteDep, edition: str = "") -> Respons
         rules=rules,
         cites=bench_cites(rules, use=_USES.get(values.get("use", ""), "feeder")),
         total_advice=rules.value("drop_total_advice"),
+        drop_within=drop_within,
         bends_most=rules.value("bends_between_pulls_deg"),
         fahrenheit=both_degrees,
         fields_of=fields_of,
