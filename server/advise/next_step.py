@@ -195,9 +195,11 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
         cause = stop or start_words(run, gap)
         through = " through the stop" if stop else " until then" if cause else ""
         other = "a later or shorter stop" if stop else _source(run, gap)
+        dark = dark_words(
+            gap.longest_gap_min, gap.dark_min, gap.drawn_min, in_use_only=gap.in_use_only
+        )
         return NextStep(
-            f"{gap.subject} is dark for "
-            f"{dark_words(gap.longest_gap_min, gap.dark_min, gap.drawn_min)}"
+            f"{gap.subject} is dark for {dark}"
             f"{gap.while_words}{f'; {cause},' if cause else ''} and no single change to it mends "
             f"that: it needs a {'larger ' if entered else ''}battery of its own{through}, or "
             f"{other}.{battery}",
