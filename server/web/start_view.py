@@ -180,7 +180,7 @@ def found_by(kind: Kind) -> str:
     """The words a thing is found by among the others, its room among them.
 
     >>> found_by(KINDS["refrigerator"])
-    'refrigerator fridge kitchen'
+    'refrigerator fridge icebox kitchen'
     """
     words = (*words_of(kind), (kind.whole_name or "").lower(), kind.group.lower())
     return " ".join(word for word in words if word)

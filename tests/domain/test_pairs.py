@@ -93,7 +93,7 @@ def test_a_mend_that_moves_one_of_a_pair_names_both_and_clears():
     assert found
     for finding, ways in found:
         (moved,) = [o for o in ways if o.words.endswith("moved to Main panel")]
-        assert "Kitchen counter, left and Kitchen counter, right" in moved.words
+        assert "Kitchen counter, left; and Kitchen counter, right moved to" in moved.words
         left = [(f.code, f.element_id, f.where) for f in check_site(moved.site).findings]
         assert (finding.code, finding.element_id, finding.where) not in left
 
