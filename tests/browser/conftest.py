@@ -25,6 +25,7 @@ from playwright.sync_api import (
     ConsoleMessage,
     Page,
     Response,
+    expect,
     sync_playwright,
 )
 
@@ -157,6 +158,7 @@ def open_context(planner: Planner, browser: Browser) -> Iterator[Callable[..., B
 
     def watch(page: Page) -> None:
         page.set_default_timeout(WAIT_MS)
+        expect.set_options(timeout=WAIT_MS)
         page.on("console", heard)
         page.on("pageerror", lambda error: complaints.append(f"uncaught: {error}"))
         page.on("response", answered)
