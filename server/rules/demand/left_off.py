@@ -9,9 +9,9 @@ from functools import lru_cache
 
 from server.domain.appliance import Appliance
 from server.domain.behaviour import RoomUnit
-from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
 from server.domain.pairs import in_role, pair_of
+from server.domain.relied_on import keeps_house, must_stay_on
 from server.domain.site import CodeEdition, Site
 from server.rules.demand.held import held_a, holds
 from server.rules.demand.lightest import BY_ITSELF, lightest
@@ -23,9 +23,6 @@ from server.rules.words import amps, listed
 
 GIVES_WAY = ("deferrable", "comfort", "important")
 """Classes that may be left off, what can wait before what is wanted before what matters."""
-
-RELIED_ON = ("water", "sump", "freezer", "refrigerator")
-"""What is harmed without an appliance that is not to be left off for long."""
 
 MOST_NAMED = 12
 """Circuits named in a sentence; past that they are counted."""
@@ -97,9 +94,8 @@ class LeftOff:
 
 
 def _is_relied_on(appliance: Appliance) -> bool:
-    kind = KINDS.get(appliance.kind)
     heats = isinstance(appliance.behaviour, RoomUnit) and appliance.behaviour.mode == "heat"
-    return heats or (kind is not None and kind.harm in RELIED_ON)
+    return heats or keeps_house(appliance)
 
 
 @lru_cache(maxsize=MOST_SITES)
@@ -204,7 +200,11 @@ def _may_give_way(site: Site, set_id: str) -> list[Circuit]:
     for _, positions in distinct_positions(site, set_id):
         for carried in carried_by(site, set_id, positions):
             circuit, pair = carried.circuit, pair_of(site, carried.circuit.id)
-            if circuit.outage_role != "on" or not circuit.appliances or any(map(_stays, pair)):
+            if (
+                circuit.outage_role != "on"
+                or not circuit.appliances
+                or any(map(must_stay_on, pair))
+            ):
                 continue
             if not any(p.id in found for p in pair):
                 found[circuit.id] = circuit
@@ -216,12 +216,6 @@ def _may_give_way(site: Site, set_id: str) -> list[Circuit]:
 
 def _rank(circuit: Circuit) -> int:
     return GIVES_WAY.index(circuit.load_class)
-
-
-def _stays(circuit: Circuit) -> bool:
-    """Whether it must be served, or somebody relies on what is on it."""
-    kinds = (KINDS.get(a.kind) for a in circuit.appliances)
-    return circuit.load_class == "must_serve" or any(k and k.harm == "medical" for k in kinds)
 
 
 def _asked_va(site: Site, circuit: Circuit) -> Iterator[float]:

@@ -9,11 +9,11 @@ from functools import lru_cache
 
 from server.domain.appliance import Appliance
 from server.domain.behaviour import RoomUnit
-from server.domain.catalogue import KINDS
 from server.domain.circuit import Circuit
 from server.domain.edits import new_id, with_changes
 from server.domain.errors import EditError, ThreebusError
 from server.domain.pairs import in_role, pair_of, proposed_move
+from server.domain.relied_on import keeps_house, must_stay_on
 from server.domain.site import CodeEdition, Site
 from server.domain.supply import EnergyGroup
 from server.rules.checks.loads import over_by_a
@@ -30,8 +30,6 @@ MOST_PASSES = 3
 """A circuit of the lighter leg helps only once the heavier one was relieved."""
 
 MOST_SITES = 32
-
-_KEEPS = frozenset({"well", "sump", "cold_box"})
 
 LEAST_GAIN_A = 0.05
 
@@ -154,7 +152,7 @@ def _may_go(site: Site, set_id: str) -> list[Circuit]:
     for _, positions in distinct_positions(site, set_id):
         for carried in carried_by(site, set_id, positions):
             pair = pair_of(site, carried.circuit.id)
-            if any(p.id in found for p in pair) or any(map(_stays, pair)):
+            if any(p.id in found for p in pair) or any(map(must_stay_on, pair)):
                 continue
             if any(p.appliances for p in pair) and not any(p.energy_group_id for p in pair):
                 found[carried.circuit.id] = carried.circuit
@@ -179,7 +177,7 @@ def _asked_va(circuit: Circuit) -> float:
 def _needed(site: Site, circuit: Circuit) -> bool:
     """Whether it gives water, keeps a pit or food, or is the last heat of a room to go."""
     for one in circuit.appliances:
-        if one.behaviour.model in _KEEPS:
+        if keeps_house(one):
             return True
         if _heats(one):
             others = (c for c in site.circuits if any(_same_room(one, a) for a in c.appliances))
@@ -208,12 +206,6 @@ def _is_off(site: Site, circuit: Circuit) -> bool:
     return any(
         c.outage_role in {"off", "by_hand"} or c.id in kept for c in pair_of(site, circuit.id)
     )
-
-
-def _stays(circuit: Circuit) -> bool:
-    """Whether it must be served, or somebody relies on what is on it."""
-    kinds = (KINDS.get(a.kind) for a in circuit.appliances)
-    return circuit.load_class == "must_serve" or any(k and k.harm == "medical" for k in kinds)
 
 
 def _beside(site: Site) -> list[str]:
