@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from server.domain.text import listed
+
 
 @dataclass(frozen=True)
 class Task:
@@ -21,5 +23,4 @@ def joined(names: list[str]) -> str:
     >>> joined(["a", "b", "a", "c"])
     'a, b and c'
     """
-    once = list(dict.fromkeys(names))
-    return " and ".join(filter(None, (", ".join(once[:-1]), *once[-1:])))
+    return listed(list(dict.fromkeys(names)))
