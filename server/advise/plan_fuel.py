@@ -10,6 +10,7 @@ import numpy as np
 from server.advise.fuel_words import gal_words
 from server.advise.plan_task import Task, joined
 from server.domain.cautions import FUEL, REFUEL
+from server.domain.scenario import Scenario
 from server.domain.supply import Generator
 from server.simulate.burn import burn_per_h, curve_of, other_per_h
 from server.simulate.fuel_need import LIQUID
@@ -33,17 +34,22 @@ def fuel_ends(run: Run, generator: Generator) -> list[datetime]:
 
 def deliveries(run: Run, used: tuple[Generator, ...]) -> Iterator[Task]:
     """Fuel that is due, and how much of it the tanks have room for then."""
-    room = _rooms(run, used)
-    for at in sorted({d.at for d in run.scenario.deliveries_due}):
-        gallons = sum(d.gallons for d in run.scenario.deliveries_due if d.at == at)
-        words = f"{gal_words(gallons)} gal of fuel are due."
-        found = room.get(at)
-        if found is not None and found < gallons - LEAST_GAL:
-            words = (
-                f"{words} There is room for about {gal_words(found)} gal then. Keep the rest in "
-                "cans out of doors and fill it in at later stops; this run does not count on it."
-            )
-        by_hand = [g for g in used if g.start == "by_hand" and g.fuel in LIQUID]
+    scenario = run.scenario
+    tanked = [g for g in used if g.tank is not None and g.fuel in LIQUID | {"propane"}]
+    for at in sorted({d.at for d in scenario.deliveries_due}):
+        due = {g.id: _due_gal(scenario, g, at) for g in tanked}
+        filled = [g for g in tanked if due[g.id] > 0.0] or list(used)
+        words = _due_words(scenario, [g for g in tanked if due[g.id] > 0.0], at)
+        for generator in tanked:
+            room = _room_gal(run, generator, at)
+            if room < due[generator.id] - LEAST_GAL:
+                whose = f" in the tank of {generator.name}" if len(tanked) > 1 else ""
+                words += (
+                    f" There is room for about {gal_words(room)} gal{whose} then. Keep the rest "
+                    "in cans out of doors and fill it in at later stops; this run does not count "
+                    "on it."
+                )
+        by_hand = [g for g in filled if g.start == "by_hand" and g.fuel in LIQUID]
         hot = [g.name for g in by_hand if runs_at(run, g, at)]
         if hot:
             words += (
@@ -51,19 +57,19 @@ def deliveries(run: Run, used: tuple[Generator, ...]) -> Iterator[Task]:
                 "pour none into a running or hot set, keep it in cans out of doors until the next "
                 "stop."
             )
-        empty = [g.name for g in used if not runs_at(run, g, at) and _dry_before(run, g, at)]
-        if empty and any(g.start == "by_hand" for g in used if g.name in empty):
+        empty = [g.name for g in filled if not runs_at(run, g, at) and _dry_before(run, g, at)]
+        if empty and any(g.start == "by_hand" for g in filled if g.name in empty):
             words += (
                 f" {joined(empty)} stood empty: fill it up cold, check its oil, start it with "
                 "nothing on it and close breakers one at a time."
             )
-        yield Task(at, words, str(REFUEL if any(g.fuel in LIQUID for g in used) else FUEL))
+        yield Task(at, words, str(REFUEL if any(g.fuel in LIQUID for g in filled) else FUEL))
 
 
 def ends(run: Run, used: tuple[Generator, ...]) -> Iterator[Task]:
     """Every stop of the run for want of fuel, and until when it then stands."""
-    due = sorted(d.at for d in run.scenario.deliveries_due)
     for generator in used:
+        due = [d.at for d in run.scenario.deliveries_to(generator.id)]
         for at in fuel_ends(run, generator):
             after = next((d for d in due if d > at), None)
             until = (
@@ -78,35 +84,44 @@ def _dry_before(run: Run, generator: Generator, at: datetime) -> bool:
     return any(end <= at for end in fuel_ends(run, generator))
 
 
-def _rooms(run: Run, used: tuple[Generator, ...]) -> dict[datetime, float]:
-    """What the fullest use of each delivery is: the room of all tanks at its moment. [gal]
+def _due_gal(scenario: Scenario, generator: Generator, at: datetime) -> float:
+    """What arrives for the tank of a set at a moment. [gal]"""
+    return sum(d.gallons for d in scenario.deliveries_to(generator.id) if d.at == at)
 
-    A tank is followed as the run does: what is burnt cell by cell, less what others draw, plus
-    what came and fitted.
+
+def _due_words(scenario: Scenario, sets: list[Generator], at: datetime) -> str:
+    """How much fuel is due, for which set where one of several is meant."""
+    here = [d for d in scenario.deliveries_due if d.at == at]
+    if len(sets) < 2 and all(d.set_id is None for d in here):
+        return f"{gal_words(sum(d.gallons for d in here))} gal of fuel are due."
+    parts = [f"{gal_words(_due_gal(scenario, g, at))} gal for {g.name}" for g in sets]
+    return f"Fuel is due: {joined(parts)}." if parts else "Fuel is due for a set not used here."
+
+
+def _room_gal(run: Run, generator: Generator, at: datetime) -> float:
+    """Room in the tank of a set just before the fuel of a moment comes. [gal]
+
+    The tank is followed as the run does: what is burnt cell by cell, plus what others draw, less
+    what came before and fitted.
     """
-    scenario, served = run.scenario, run.served
+    scenario, served, tank = run.scenario, run.served, generator.tank
+    assert tank is not None  # noqa: S101 - asked of sets with a tank alone
     end_s = served.cell_end_s
     cell_s = np.diff(end_s, prepend=0.0)
-    due = sorted({d.at for d in scenario.deliveries_due})
-    room = dict.fromkeys(due, 0.0)
-    rows = {g.id: row for row, g in enumerate(run.site.generators)}
-    for generator in used:
-        tank = generator.tank
-        if tank is None or generator.fuel not in LIQUID | {"propane"}:
-            continue
-        turned_h = np.diff(run_hours(served.running[generator.id], end_s), prepend=0.0)
-        rate = burn_per_h(
-            curve_of(generator),
-            watts=served.set_w[rows[generator.id]].astype(np.float64),
-            running=turned_h * 3600.0 / cell_s,
-        )
-        burnt = np.cumsum((rate + other_per_h(generator)) * cell_s / 3600.0)
-        full = tank.capacity_gal * tank.fill_share
-        left, before = full * scenario.fuel_share_of(generator.id), 0.0
-        for at in due:
-            by = float(np.interp((at - scenario.start).total_seconds(), end_s, burnt))
-            left = max(left - (by - before), 0.0)
-            before = by
-            room[at] += full - left
-            left = min(left + sum(d.gallons for d in scenario.deliveries_due if d.at == at), full)
-    return room
+    row = run.site.generators.index(generator)
+    turned_h = np.diff(run_hours(served.running[generator.id], end_s), prepend=0.0)
+    rate = burn_per_h(
+        curve_of(generator),
+        watts=served.set_w[row].astype(np.float64),
+        running=turned_h * 3600.0 / cell_s,
+    )
+    burnt = np.cumsum((rate + other_per_h(generator)) * cell_s / 3600.0)
+    full = tank.capacity_gal * tank.fill_share
+    left, before = full * scenario.fuel_share_of(generator.id), 0.0
+    earlier = [d for d in scenario.deliveries_to(generator.id) if d.at < at]
+    for moment_at, gallons in [*((d.at, d.gallons) for d in earlier), (at, 0.0)]:
+        by = float(np.interp((moment_at - scenario.start).total_seconds(), end_s, burnt))
+        left = max(left - (by - before), 0.0)
+        before = by
+        left = min(left + gallons, max(full, left))
+    return full - left

@@ -43,13 +43,15 @@ def stops(
 
     None of a set that stands still already, for a rest or for want of fuel.
     """
-    of_run = {s.source_id: s for s in run.sources}
-    since = run.scenario.start
+    since = dict.fromkeys((g.id for g in used), run.scenario.start)
     for stop in sorted(run.scenario.generator_stops, key=lambda w: w.start):
-        running = [g for g in used if runs_at(run, g, stop.start)]
-        inside = any(w.start <= stop.start <= w.end for w in outages)
-        if not running or not inside or stop.start < since:
-            since = max(since, stop.end) if inside else since
+        if not any(w.start <= stop.start <= w.end for w in outages):
+            continue
+        of_stop = [g for g in used if stop.is_of(g.id)]
+        running = [g for g in of_stop if runs_at(run, g, stop.start) and stop.start >= since[g.id]]
+        burnt = _burnt(run, running, since, stop.start)
+        since |= {g.id: max(since[g.id], stop.end) for g in of_stop}
+        if not running:
             continue
         minutes = (stop.end - stop.start).total_seconds() / 60.0
         names = joined([g.name for g in running])
@@ -58,23 +60,12 @@ def stops(
             words = f"Let {names} rest for {minutes / 60.0:.3g} h, to save fuel: oil level"
         liquid = [g for g in running if g.fuel in LIQUID]
         if liquid:
-            poured = []
-            for generator in liquid:
-                source = of_run[generator.id]
-                if source.fuel_used is None or source.fuel_used.unit != "gal":
-                    continue
-                gallons = _hours(run, generator, since, stop.start) * (
-                    source.fuel_used.value / source.run_h
-                )
-                if gallons >= LEAST_GAL:
-                    poured.append(f"about {gallons:.1f} gal were burnt since the last stop")
-            words += f", then refuel when cool{f' ({joined(poured)})' if poured else ''}"
+            words += f", then refuel when cool{f' ({burnt})' if burnt else ''}"
             if minutes < _COOLS_MIN:
                 words += (
                     f". {minutes:.0f} min do not let it cool: leave it off {_COOLS_MIN:.0f} min "
                     "before you pour, and count on so long without it"
                 )
-        since = stop.end
         medical = [] if away else _worn(run, stop)
         if medical:
             them = "it" if len(medical) == 1 else "them"
@@ -84,6 +75,23 @@ def stops(
         yield Task(stop.start, f"{words}.", str(REFUEL if liquid else OIL))
         if any(w.start <= stop.end < w.end for w in outages):
             yield Task(stop.end, _again(run, running))
+
+
+def _burnt(run: Run, running: list[Generator], since: dict[str, datetime], until: datetime) -> str:
+    """Liquid fuel that sets have burnt since their last stop, at the mean of the run; or empty."""
+    of_run = {s.source_id: s for s in run.sources}
+    told = []
+    for generator in running:
+        source = of_run[generator.id]
+        used = source.fuel_used
+        if generator.fuel not in LIQUID or used is None or used.unit != "gal":
+            continue
+        hours = _hours(run, generator, since[generator.id], until)
+        gallons = hours * used.value / source.run_h
+        if gallons >= LEAST_GAL:
+            whose = f" by {generator.name}" if len(running) > 1 else ""
+            told.append(f"about {gallons:.1f} gal were burnt{whose} since the last stop")
+    return joined(told)
 
 
 def _pits(run: Run, stop: Window) -> Iterator[Task]:

@@ -105,6 +105,21 @@ class Window(Part):
         return end
 
 
+class Stop(Window):
+    """A stretch in which a set is stopped; every set where none is named, as by a bare window."""
+
+    set_id: Id | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _of_window(cls, given: object) -> object:
+        return given.model_dump() if type(given) is Window else given
+
+    def is_of(self, set_id: str) -> bool:
+        """Whether it stops this set."""
+        return self.set_id in {None, set_id}
+
+
 class SwitchMove(Part):
     """A double-throw thrown by hand."""
 
@@ -148,10 +163,11 @@ class OwnSet(Part):
 
 
 class Delivery(Part):
-    """Fuel that arrives."""
+    """Fuel that arrives for the tank of a set; so much for the tank of each where none is named."""
 
     at: LocalTime
     gallons: Gallons
+    set_id: Id | None = None
 
 
 class Weather(Part):
@@ -205,7 +221,7 @@ class Scenario(Part):
     generator: GeneratorState = "ready"
     start_tries: Annotated[int, Field(ge=1, le=10)] = 1
     own_sets: Annotated[tuple[OwnSet, ...], Field(max_length=40)] = ()
-    generator_stops: Annotated[tuple[Window, ...], Field(max_length=40)] = ()
+    generator_stops: Annotated[tuple[Stop, ...], Field(max_length=40)] = ()
     oil_stop_min: Annotated[float, Field(gt=0, le=1_440)] | None = None
     generator_exercise: Annotated[tuple[Window, ...], Field(max_length=40)] = ()
     hand_start_min: Minutes = 15.0
@@ -247,6 +263,16 @@ class Scenario(Part):
         own = self._own(set_id)
         share = None if own is None else own.fuel_share
         return self.fuel_at_start_share if share is None else share
+
+    def stops_of(self, set_id: str) -> tuple[Stop, ...]:
+        """Stretches in which a set is stopped, in order."""
+        mine = (s for s in self.generator_stops if s.is_of(set_id))
+        return tuple(sorted(mine, key=lambda s: s.start))
+
+    def deliveries_to(self, set_id: str) -> tuple[Delivery, ...]:
+        """Fuel that arrives for the tank of a set within the run, in order."""
+        mine = (d for d in self.deliveries_due if d.set_id in {None, set_id})
+        return tuple(sorted(mine, key=lambda d: d.at))
 
     def _own(self, set_id: str) -> OwnSet | None:
         return next((one for one in self.own_sets if one.set_id == set_id), None)

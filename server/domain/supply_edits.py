@@ -178,6 +178,8 @@ def remove_part(site: Site, part_id: str, *, then: Then = "alone") -> Site:
             update={
                 "switch_moves": tuple(m for m in s.switch_moves if m.switch_id not in gone),
                 "own_sets": tuple(o for o in s.own_sets if o.set_id not in gone),
+                "generator_stops": tuple(o for o in s.generator_stops if o.set_id not in gone),
+                "deliveries": tuple(d for d in s.deliveries if d.set_id not in gone),
             }
         )
         for s in changes["scenarios"]

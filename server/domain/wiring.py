@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 from server.domain.backfed import backfed_breakers
 from server.domain.errors import Problem
+from server.domain.scenario_names import named_by_scenarios
 
 if TYPE_CHECKING:
-    from server.domain.scenario import Scenario
     from server.domain.site import Site
 
 SpaceUser = tuple[str, str]
@@ -334,14 +334,6 @@ def _records(site: Site) -> Iterator[Problem]:
         measured.add(record.service_id)
 
 
-def _own_sets(site: Site, scenario: Scenario, where: str) -> Iterator[Problem]:
-    sets = {g.id for g in site.generators}
-    for j, own in enumerate(scenario.own_sets):
-        if own.set_id not in sets:
-            told = f"{scenario.name} says what differs for a generator that is not here."
-            yield Problem(f"{where}.own_sets.{j}.set_id", told)
-
-
 def _references(site: Site) -> Iterator[Problem]:
     panels = site.panel_by_id
     for i, array in enumerate(site.solar):
@@ -364,32 +356,4 @@ def _references(site: Site) -> Iterator[Problem]:
                     f"{site.name_of[handle.circuit_id]} is on two transfer handles; keep one.",
                 )
             handled.add(handle.circuit_id)
-    throws = {d.id for d in site.double_throws}
-    appliances = {a.id for c in site.circuits for a in c.appliances}
-    for i, scenario in enumerate(site.scenarios):
-        where = f"scenarios.{i}"
-        for j, move in enumerate(scenario.switch_moves):
-            if move.switch_id not in throws:
-                yield Problem(
-                    f"{where}.switch_moves.{j}.switch_id",
-                    f"{scenario.name} throws a double-throw that is not here.",
-                )
-        yield from _own_sets(site, scenario, where)
-        for j, event in enumerate(scenario.events):
-            if event.appliance_id not in appliances:
-                yield Problem(
-                    f"{where}.events.{j}.appliance_id",
-                    f"{scenario.name} starts an appliance that is not here.",
-                )
-        hands = [w.circuit_id for w in scenario.hand_windows]
-        kept = [k.circuit_id for k in scenario.kept_off]
-        for name, circuit_ids, does in (
-            ("hand_windows", hands, "switches a circuit by hand"),
-            ("kept_off", kept, "keeps a circuit off"),
-        ):
-            for j, circuit_id in enumerate(circuit_ids):
-                if circuit_id not in site.circuit_by_id:
-                    yield Problem(
-                        f"{where}.{name}.{j}.circuit_id",
-                        f"{scenario.name} {does} that is not here.",
-                    )
+    yield from named_by_scenarios(site)

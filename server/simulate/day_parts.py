@@ -14,8 +14,17 @@ from server.domain.appliance import Appliance
 from server.domain.base import COLDEST_F, HOTTEST_F
 from server.domain.behaviour import RoomUnit
 from server.domain.circuit import Circuit
-from server.domain.scenario import ApplianceEvent, HandWindow, Scenario, SwitchMove, Weather, Window
+from server.domain.scenario import (
+    ApplianceEvent,
+    HandWindow,
+    Scenario,
+    Stop,
+    SwitchMove,
+    Weather,
+    Window,
+)
 from server.domain.site import Site
+from server.domain.supply import Generator
 
 Hours = tuple[float, ...]
 
@@ -225,37 +234,50 @@ def _within(
                     yield Window(start=begin, end=end)
 
 
-def service_stops(site: Site, outage: Window) -> Iterator[Window]:
+def service_stops(site: Site, outage: Window) -> Iterator[Stop]:
     """Refuelling a portable every eight hours; a fixed set stopped for its oil by its own hours.
 
-    From the first such hour on at which a set has run for an hour, while the outage lasts. No
-    stop of a portable comes later than eight hours after its start, or nine where one is so early.
+    Sets that are stopped alike are stopped together.
     """
-    if not any(g.portable for g in site.generators):
-        yield from _oil_stops(site, outage)
+    ways = {(g.portable, None if g.portable else g.oil_check_h) for g in site.generators}
+    if len(ways) <= 1:
+        yield from _stops_of(site.generators, outage, None)
+        return
+    for generator in site.generators:
+        yield from _stops_of((generator,), outage, generator.id)
+
+
+def _stops_of(sets: tuple[Generator, ...], outage: Window, set_id: str | None) -> Iterator[Stop]:
+    """Stops from the first hour on at which a set has run for an hour, while the outage lasts.
+
+    No stop of a portable comes later than eight hours after its start, or nine where one is so
+    early.
+    """
+    if not any(g.portable for g in sets):
+        yield from _oil_stops(sets, outage, set_id)
         return
     hours, minutes = (6.5, 14.5, 22.5), 20
     for n in range((outage.end.date() - outage.start.date()).days + 1):
         for hour in hours:
             at = at_hour(outage.start.date() + timedelta(days=n), hour)
-            stop = Window(start=at, end=at + timedelta(minutes=minutes))
+            stop = Stop(start=at, end=at + timedelta(minutes=minutes), set_id=set_id)
             if at >= outage.start + _RUN_BEFORE_A_STOP and stop.end < outage.end:
                 yield stop
 
 
-def _oil_stops(site: Site, outage: Window) -> Iterator[Window]:
-    """Stops at 13:00, the last of them that its oil hours allow; by those hours where under 24.
+def _oil_stops(sets: tuple[Generator, ...], outage: Window, set_id: str | None) -> Iterator[Stop]:
+    """Stops at 13:00, the last of them that the oil hours allow; by those hours where under 24.
 
-    The least oil hours of the sets count, 24 where none is told: common practice, no source.
+    24 h where none are told: common practice, no source.
     """
-    every_h = min((g.oil_check_h for g in site.generators if g.oil_check_h), default=24.0)
+    every_h = min((g.oil_check_h for g in sets if g.oil_check_h), default=24.0)
     last = outage.start
     while True:
         due = last + timedelta(hours=max(every_h, 1.0))
         early = at_hour(due.date(), 13.0)
         early -= timedelta(days=1) if early > due else timedelta()
         at = early if early >= last + _RUN_BEFORE_A_STOP and every_h >= 24.0 else due
-        stop = Window(start=at, end=at + timedelta(minutes=30))
+        stop = Stop(start=at, end=at + timedelta(minutes=30), set_id=set_id)
         if stop.end >= outage.end:
             return
         yield stop

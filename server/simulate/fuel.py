@@ -17,7 +17,6 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
     There: capacity x fill share x share at the start + what of the deliveries inside the run
     found room.
     """
-    delivered = sum(d.gallons for d in scenario.deliveries_due)
     outages = ((max(w.start, scenario.start), min(w.end, scenario.end)) for w in scenario.outages)
     outage_h = sum(max(0.0, (end - begin) / timedelta(hours=1)) for begin, end in outages)
     found = []
@@ -44,7 +43,7 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
                 other_gal=others,
                 there_gal=tank.capacity_gal * start_share + poured,
                 reserve_gal=tank.capacity_gal * tank.reserve_share,
-                left_over_gal=delivered - poured,
+                left_over_gal=_due_gal(scenario, generator.id) - poured,
                 least_gal=least,
                 dry_at=_moment(scenario, at_s),
                 outage_h=outage_h,
@@ -65,3 +64,8 @@ def _moment(scenario: Scenario, at_s: float) -> datetime | None:
     if at_s == float("inf"):
         return None
     return scenario.start + timedelta(seconds=at_s)
+
+
+def _due_gal(scenario: Scenario, set_id: str) -> float:
+    """What is delivered for the tank of a set in the run. [gal]"""
+    return sum(d.gallons for d in scenario.deliveries_to(set_id))

@@ -38,7 +38,7 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> I
     used = fuel_used(generator, watts=watts, running=running, cell_s=cell_s)
     at_start = tank.capacity_gal * tank.fill_share * scenario.fuel_share_of(generator.id)
     there = np.full(len(end_s), at_start)
-    for delivery in scenario.deliveries_due:
+    for delivery in scenario.deliveries_to(generator.id):
         there[end_s > (delivery.at - scenario.start).total_seconds()] += delivery.gallons
     need = next((f for f in clock.run.fuel if f.generator_id == generator.id), None)
     first = None if need is None else need.dry_at
@@ -71,7 +71,9 @@ def oil(clock: HarmClock) -> Iterator[Harm]:
     for generator in clock.run.site.generators:
         if generator.oil_check_h is None or not _runs(clock, generator):
             continue
-        stops = sorted((w.start - scenario.start).total_seconds() for w in scenario.generator_stops)
+        stops = [
+            (w.start - scenario.start).total_seconds() for w in scenario.stops_of(generator.id)
+        ]
         limit_s = generator.oil_check_h * 3600.0
         at_s, most_s, run_s = None, 0.0, 0.0
         tended = scenario.oil_stop_min is not None

@@ -196,9 +196,8 @@ def _fuel(run: Run, generator: Generator, tank: FuelTank, row: int, end_s: Float
     at_s, burnt = burnt_by(run, generator, row)
     burnt = burnt + other_per_h(generator) * at_s / 3600.0
     full = tank.capacity_gal * tank.fill_share
-    came = sorted(
-        ((d.at - scenario.start).total_seconds(), d.gallons) for d in scenario.deliveries_due
-    )
+    due = scenario.deliveries_to(generator.id)
+    came = [((d.at - scenario.start).total_seconds(), d.gallons) for d in due]
     marks = [0.0, *(at for at, _ in came), float(end_s[-1])]
     values, left = np.empty(len(end_s)), full * scenario.fuel_share_of(generator.id)
     for k, (begin, end) in enumerate(pairwise(marks)):

@@ -98,7 +98,7 @@ def stock_of(
     full = tank.capacity_gal * tank.fill_share
     came = np.zeros(len(cells.dt_s))
     inside: list[float] = []
-    for delivery in scenario.deliveries_due:
+    for delivery in scenario.deliveries_to(generator.id):
         at_s = (delivery.at - scenario.start).total_seconds()
         if at_s < cells.start_s[-1] + cells.dt_s[-1] and delivery.gallons > 0.0:
             came[np.searchsorted(cells.start_s, at_s, side="right") - 1] += delivery.gallons

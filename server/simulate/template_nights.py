@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime, time, timedelta
 
-from server.domain.scenario import Delivery, Scenario, Weather, Window
+from server.domain.scenario import Delivery, Scenario, Stop, Weather, Window
 from server.domain.site import Site
 from server.simulate.asks import Answers
 from server.simulate.day_parts import (
@@ -84,7 +84,7 @@ def no_start(site: Site, start: date, answers: Answers) -> Scenario:
     off = at_hour(day, 18)
     outages = (Window(start=off, end=off + timedelta(hours=30)),)
     mended = answers.choice("fixed_h") != "never"
-    dead = Window(start=off, end=off + timedelta(hours=9))
+    dead = Stop(start=off, end=off + timedelta(hours=9))
     events = [
         event for n in range(3) for event in events_for(site, day + timedelta(days=n), _COLD_DAY)
     ]
@@ -122,7 +122,7 @@ def late_fuel(site: Site, start: date, answers: Answers) -> Scenario:
     )
     rationed = answers.choice("ration") == "half"
     stops = [
-        Window(start=at_hour(day + timedelta(days=n), a), end=at_hour(day + timedelta(days=n), b))
+        Stop(start=at_hour(day + timedelta(days=n), a), end=at_hour(day + timedelta(days=n), b))
         for n in range(5)
         for a, b in _QUIET
     ]

@@ -168,7 +168,7 @@ def _tended(
     """One set stopped for its oil whenever it has run its interval, where somebody does that."""
     oil: tuple[Interval, ...] = ()
     span_s = scenario.steps * float(scenario.step_s)
-    service = tuple(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_stops)
+    service = _service(scenario, generator)
     while True:
         said: list[tuple[float, str]] = []
         found = _one_set(scenario, generator, switches, outages, (dry, oil), kept, said)
@@ -179,6 +179,12 @@ def _tended(
             log.extend(said)
             return found
         oil = (*oil, (at_s, at_s + (scenario.oil_stop_min or 0.0) * 60.0))
+
+
+def _service(scenario: Scenario, generator: Generator) -> tuple[Interval, ...]:
+    """The stops of a set that the scenario names, in order."""
+    stops = scenario.stops_of(generator.id)
+    return tuple(_seconds(w.start, w.end, scenario.start) for w in stops)
 
 
 def _oil_due_s(
@@ -219,7 +225,7 @@ def _one_set(
         if state == "fails":
             log.extend((start, f"{generator.name} does not start") for start, _ in outages)
         return (), (), dict.fromkeys(thrown, ())
-    service = sorted(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_stops)
+    service = _service(scenario, generator)
     dry, oil = dry_and_oil
     stops = _joined((*service, *dry, *oil))
     exercise = tuple(_seconds(w.start, w.end, scenario.start) for w in scenario.generator_exercise)

@@ -20,6 +20,7 @@ OPTIONAL = (
     "state",
     "tries",
     "fuel_share",
+    "set_id",
 )
 TEXTS = ("name", "note", "proves")
 _OWN_FUEL = re.compile(r"own_sets\.[0-9]+\.fuel_share")
@@ -48,6 +49,7 @@ class ScenarioOptions:
     """What the lists of a scenario form can name on this site, and whether a car charges here."""
 
     sets: words.Options
+    any_sets: words.Options
     double_throws: words.Options
     by_hand: words.Options
     circuits: words.Options
@@ -60,6 +62,7 @@ def options_of(site: Site) -> ScenarioOptions:
     nothing = (("", "choose"),)
     return ScenarioOptions(
         sets=(*nothing, *((g.id, g.name) for g in site.generators)),
+        any_sets=(("", "every set"), *((g.id, g.name) for g in site.generators)),
         double_throws=(*nothing, *((d.id, d.name) for d in site.double_throws)),
         by_hand=(*nothing, *((c.id, c.name) for c in site.circuits if c.outage_role == "by_hand")),
         circuits=(*nothing, *((c.id, c.name) for c in site.circuits)),

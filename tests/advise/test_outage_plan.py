@@ -9,7 +9,7 @@ import pytest
 
 from server.advise.outage_plan import outage_plan
 from server.domain.catalogue import KINDS
-from server.domain.scenario import Delivery, HandWindow, KeptOff, SwitchMove, Window
+from server.domain.scenario import Delivery, HandWindow, KeptOff, Stop, SwitchMove, Window
 from server.domain.supply import FuelTank
 from server.simulate.run import simulate
 from tests.builders import (
@@ -27,6 +27,10 @@ from tests.rules.check_sites import of_kind
 
 def window(first: float, last: float) -> Window:
     return Window(start=START + timedelta(hours=first), end=START + timedelta(hours=last))
+
+
+def set_stop(first: float, last: float) -> Stop:
+    return Stop(**window(first, last).model_dump())
 
 
 def planned(*, capacity_gal: float = 20.0, back_h: float = 10.0):
@@ -191,7 +195,7 @@ def test_a_day_with_the_utility_on_has_no_plan():
 
 def test_a_long_stop_is_told_as_a_rest():
     run, _ = planned()
-    day = run.scenario.model_copy(update={"generator_stops": (window(5, 8.5),)})
+    day = run.scenario.model_copy(update={"generator_stops": (set_stop(5, 8.5),)})
     plan = outage_plan(simulate(with_parts(run.site, scenarios=(day,)), day))
     assert plan is not None
     (rest,) = (t for t in plan.during if "oil level" in t.text)
@@ -209,7 +213,7 @@ def test_a_set_that_ran_dry_is_not_stopped_again():
 def test_a_set_that_ran_dry_is_stopped_again_only_once_fuel_has_come():
     run, _ = planned(capacity_gal=4.0)
     due = START + timedelta(hours=7)
-    stops = (window(6, 6 + 1 / 3), window(8, 8 + 1 / 3))
+    stops = (set_stop(6, 6 + 1 / 3), set_stop(8, 8 + 1 / 3))
     day = run.scenario.model_copy(
         update={
             "generator_stops": stops,
@@ -317,7 +321,7 @@ def test_lights_beside_the_alarms_make_nothing_to_charge_and_a_machine_for_breat
 def test_a_refill_that_falls_into_a_rest_is_no_stop_and_the_burn_counts_from_the_rest_s_end():
     """A rest from 13:00 to 16:30 with a refill at 14:30 in it, then a stop at 18:30."""
     run, _ = planned()
-    stops = (window(3, 6.5), window(4.5, 4.5 + 1 / 3), window(8.5, 8.5 + 1 / 3))
+    stops = (set_stop(3, 6.5), set_stop(4.5, 4.5 + 1 / 3), set_stop(8.5, 8.5 + 1 / 3))
     day = run.scenario.model_copy(update={"generator_stops": stops})
     ran = simulate(with_parts(run.site, scenarios=(day,)), day)
     plan = outage_plan(ran)

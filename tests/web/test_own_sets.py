@@ -54,3 +54,35 @@ def test_two_runs_that_differ_in_one_set_name_it() -> None:
         "House set: starts and runs; Barn set: does not start",
     )
     assert rows["Fuel at the start"] == ("100 %", "House set: 100 %; Barn set: 50 %")
+
+
+def test_a_stop_and_a_delivery_name_their_set(browser, sites):
+    site, day = two()
+    stored = sites.create(site)
+    root = f"/sites/{stored.id}/scenarios/out/edit"
+    form = form_in(browser.get(root).text, root)
+    start = f"{day.start:%Y-%m-%d}T"
+    rows = {
+        "generator_stops.0.start": f"{start}02:00",
+        "generator_stops.0.end": f"{start}02:30",
+        "generator_stops.0.set_id": "other",
+        "deliveries.0.at": f"{start}02:00",
+        "deliveries.0.gallons": "5",
+        "deliveries.0.set_id": "",
+    }
+    assert rows.keys() <= form.keys()
+    browser.post(root, data=form | rows)
+    saved = sites.get(stored.id).site.scenario("out")
+    assert [s.set_id for s in saved.generator_stops] == ["other"]
+    assert [d.set_id for d in saved.deliveries] == [None]
+
+
+def test_a_row_for_one_set_without_its_name_is_refused_in_words(browser, sites):
+    site, _ = two()
+    stored = sites.create(site)
+    root = f"/sites/{stored.id}/scenarios/out/edit"
+    form = form_in(browser.get(root).text, root) | {"own_sets.0.state": "fails"}
+    page = browser.post(root, data=form)
+    assert page.status_code == 422
+    assert 'href="#f-own_sets.0.set_id"' in page.text
+    assert "Input should be" not in page.text

@@ -9,7 +9,7 @@ from datetime import timedelta
 from server.advise.fuel_words import gal_words, parts_wanted, short_gal
 from server.advise.next_step import next_step
 from server.advise.relief import relief_of
-from server.domain.scenario import Window
+from server.domain.scenario import Stop
 from server.simulate.run import cached_run, simulate
 from tests.advise.test_by_code import house as past_by_code
 from tests.advise.test_fuel_step import house
@@ -108,7 +108,7 @@ def test_relief_is_left_out_where_no_limit_comes_near_though_the_day_does_not_ho
         waits = site.circuits[0].model_copy(
             update={"load_class": "must_serve", "allowed_gap_min": 10.0}
         )
-        stop = Window(start=START + timedelta(hours=5), end=START + timedelta(hours=6))
+        stop = Stop(start=START + timedelta(hours=5), end=START + timedelta(hours=6))
         stopped = day.model_copy(update={"generator_stops": (stop,)})
         site = with_parts(site, circuits=(waits, *site.circuits[1:]), scenarios=(stopped,))
         assert not simulate(site, stopped).verdict.over
