@@ -260,10 +260,10 @@ def _water(cells: Cells, loads: PackedLoads, rows: Ints, dry: Flags, seed: int, 
         total += span * parts[i]
     flow = np.zeros(total, dtype=np.float32)
     for i in rows:
+        mine = flow[at[i] : at[i] + span * parts[i]].reshape((span, parts[i]))
         if loads.flow_of[i] >= 0:
-            mine = flow[at[i] : at[i] + span * parts[i]].reshape((span, parts[i]))
             draw_water(cells, loads, i, seed, draw, mine)
-            shut_off(loads.model[i], dry, mine)
+        shut_off(loads, i, dry, mine)
     return Water(flow, at, parts)
 
 

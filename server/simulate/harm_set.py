@@ -37,14 +37,11 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> I
     watts = served.set_w[row].astype(np.float64)
     used = fuel_used(generator, watts=watts, running=running, cell_s=cell_s)
     at_start = tank.capacity_gal * tank.fill_share * scenario.fuel_share_of(generator.id)
-    there = np.full(len(end_s), at_start)
-    for delivery in scenario.deliveries_to(generator.id):
-        there[end_s > (delivery.at - scenario.start).total_seconds()] += delivery.gallons
     need = next((f for f in clock.run.fuel if f.generator_id == generator.id), None)
     first = None if need is None else need.dry_at
     others = other_per_h(generator) * clock.span_s / 3600.0
-    left = max(0.0, float(there[-1]) - used.value - others)
-    delivered = float(there[-1]) - at_start
+    poured = 0.0 if need is None else max(need.there_gal - at_start, 0.0)
+    left = max(0.0, at_start + poured - used.value - others)
     for n, at in enumerate((first, *(() if need is None else need.again_at))):
         yield clock.harm(
             "fuel",
@@ -54,7 +51,7 @@ def _fuel(clock: HarmClock, generator: Generator, tank: FuelTank, row: int) -> I
             formula="when what is burnt, minute by minute, passes the fuel there",
             terms=(
                 Term("fuel at the start", at_start, "gal", "the tank and the scenario"),
-                Term("delivered in the run", delivered, "gal", "the scenario"),
+                Term("delivered, as it found room", poured, "gal", "the scenario"),
                 Term("burnt in the run", used.value, "gal", used.formula),
                 *([Term("by others on the tank", others, "gal", "as entered")] if others else []),
                 *used.terms,

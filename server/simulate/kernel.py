@@ -126,7 +126,7 @@ def march(
         flow[:] = 0.0
         if loads.flow_of[i] >= 0:
             draw_water(cells, loads, i, seed, draw, flow)
-            shut_off(loads.model[i], dry, flow)
+        shut_off(loads, i, dry, flow)
         for segment in range(available.shape[0]):
             first, last = cells.segment_cell[segment], cells.segment_cell[segment + 1]
             if loads.model[i] == _SUPPLIED:

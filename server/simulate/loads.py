@@ -29,7 +29,7 @@ from server.domain.behaviour import (
     Tub,
     WellPump,
 )
-from server.domain.catalogue import away_share
+from server.domain.catalogue import away_share, pumps_waste
 from server.domain.scenario import Scenario
 from server.domain.site import Site
 from server.physics.newton import WATER_BTU_PER_GAL_F
@@ -44,7 +44,7 @@ from server.simulate.results import Watched
 from server.simulate.room_rows import curve_rows, room_plan, unit_row
 from server.simulate.seasons import full_at, season_row
 from server.simulate.store_rows import DOORS_A_MINUTE, DRAWING, WATCHED, stands_at, store_row
-from server.simulate.stores import OUTDOORS, OWN_GPH
+from server.simulate.stores import DRAINS, OUTDOORS, OWN_GPH
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -162,6 +162,7 @@ def pack(site: Site, scenario: Scenario, *, supplied: int) -> PackedLoads:
             by_hour[i] = behaviour.open_by_hour
         elif isinstance(behaviour, SumpPump):
             params[i, OWN_GPH] = inflow_gpm(appliance, behaviour, scenario) * 60.0
+            params[i, DRAINS] = float(pumps_waste(appliance))
         elif isinstance(behaviour, RoomUnit):
             zone_of[i] = plan.room_of[appliance.id]
             stages[i] = curve_rows(behaviour)

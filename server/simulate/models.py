@@ -193,7 +193,7 @@ def cycle(
                     on = 1.0 - on
                     u, _ = uniform(seed, stream, draw, int(drawn))
                     drawn += 1.0
-                    mean = turn_s(params, outdoor_f[c], on)
+                    mean = turn_s(params, outdoor_f[c], on, available)
                     left_s = max(1.0, mean * (1.0 + params[2] * (2.0 * u - 1.0)))
             share = on_s / dt_s[c]
         asked[c] = share * load_w

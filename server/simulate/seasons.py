@@ -29,18 +29,21 @@ def full_at(behaviour: Cycle) -> float:
 
 
 @njit(cache=True)
-def turn_s(params: Floats, outdoor_f: float, on: float) -> float:
+def turn_s(params: Floats, outdoor_f: float, on: float, available: float) -> float:
     """Mean length of the turn that begins now, on where ``on`` is 1, off where 0. [s]
 
     Share on = (edge of the season - outdoors) / (edge - full), from 0 to 1, of a whole turn as long
-    as ever: heat by degrees below a balance point, common practice, no source.
+    as ever: heat by degrees below a balance point, common practice, no source. With a part of its
+    watts alone, ``available``, what heats is on for longer of it, so that it gives as much.
     """
-    full_f = params[FULL_F]
-    if np.isnan(full_f):
-        return float(params[ON_S] if on > 0.5 else params[OFF_S])
-    edge_f = params[BELOW_F] if full_f < params[BELOW_F] < np.inf else params[ABOVE_F]
-    share = min(max((edge_f - outdoor_f) / (edge_f - full_f), 0.0), 1.0)
-    return float((params[ON_S] + params[OFF_S]) * (share if on > 0.5 else 1.0 - share))
+    whole_s, full_f = params[ON_S] + params[OFF_S], params[FULL_F]
+    on_s = params[ON_S]
+    if not np.isnan(full_f):
+        edge_f = params[BELOW_F] if full_f < params[BELOW_F] < np.inf else params[ABOVE_F]
+        on_s = whole_s * min(max((edge_f - outdoor_f) / (edge_f - full_f), 0.0), 1.0)
+    if 0.0 < available < 1.0:
+        on_s = min(on_s / available, whole_s)
+    return float(on_s if on > 0.5 else whole_s - on_s)
 
 
 @njit(cache=True)

@@ -176,10 +176,13 @@ def _off_sheet(generator: Generator, watts: Floats, run_h: Floats) -> tuple[Find
 def _idles(
     ready: Prepared, generator: Generator, watts: Floats, run_h: Floats
 ) -> tuple[Finding, ...]:
-    """A set that starts by itself in an outage and turns with nothing on it, with what it burns."""
+    """A set that starts by itself in an outage and turns with nothing on it, with what it burns.
+
+    Only through hours without a break: between two turns of a freezer nobody stops a set.
+    """
     cells, site = ready.supply.cells, ready.site
     out = share_inside(cells, ready.timeline.outages) > 0.0
-    idle_h = np.where(out & (watts < _NOTHING_W), run_h, 0.0)
+    idle_h = np.where(_long(out & (watts < _NOTHING_W), run_h), run_h, 0.0)
     hours = float(idle_h.sum())
     if generator.start != "automatic" or hours < IDLE_H:
         return ()
@@ -209,8 +212,8 @@ def _idles(
             severity="note",
             element_id=generator.id,
             text=(
-                f"{generator.name} runs {hours:.1f} h of this run's outages with nothing on it "
-                f"and burns about {much} so.{why}"
+                f"{generator.name} runs {hours:.1f} h of this run's outages with nothing on it, "
+                f"for hours on end, and burns about {much} so.{why}"
             ),
             mend=mend,
             source=f"This run; {burnt.formula}.",
@@ -219,6 +222,15 @@ def _idles(
             unit="h",
         ),
     )
+
+
+def _long(idle: NDArray[np.bool_], run_h: Floats) -> NDArray[np.bool_]:
+    """Of cells in which a set idles, those in which it turns so for ``IDLE_H`` on end. (cells,)"""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], idle, [False])).astype(np.int8)))
+    kept = np.zeros_like(idle)
+    for first, last in zip(edges[::2], edges[1::2], strict=True):
+        kept[first:last] = float(run_h[first:last].sum()) >= IDLE_H
+    return kept
 
 
 def _cranks_long(generator: Generator, scenario: Scenario, *, ran: bool) -> tuple[Finding, ...]:

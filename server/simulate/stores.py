@@ -22,8 +22,9 @@ TANK, COLD_BOX, FLOAT, TUB, BACKED = 5, 8, 9, 10, 11
 ROOM_F, OPENING_BTU, OPENED_DEAD, DEFROST_W, DEFROST_EVERY_H, DEFROST_H = range(6, 12)
 """Columns of a cold box beside those of ``warm_box``."""
 
-OWN_GPH, PRESSES = 3, 4
-"""Columns of a pump beside those of ``float_pump``; ``PRESSES`` is 1 for a pressure tank."""
+OWN_GPH, PRESSES, DRAINS = 3, 4, 5
+"""Columns of a pump beside those of ``float_pump``; ``PRESSES`` is 1 for a pressure tank,
+``DRAINS`` for a pit that fills with what is drawn in the house."""
 
 OPEN_TIMES, CIRCULATION_W = 6, 7
 """Columns of a tub beside those of ``warm_box``."""

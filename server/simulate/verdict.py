@@ -40,6 +40,10 @@ def moment(at: datetime | None) -> str:
     return "" if at is None else f"{at:%a} {at.day} {at:%b} {at:%H:%M}"
 
 
+_AT_ONCE_H = 0.02
+"""What is so within a minute of an outage has not come of it."""
+
+
 def into_outage(scenario: Scenario, at: datetime) -> str:
     """A moment by the clock, with the hours since the utility went out, or was back, where it has.
 
@@ -56,6 +60,8 @@ def into_outage(scenario: Scenario, at: datetime) -> str:
         return f"{before}{after_h:.1f} h after the utility was back, {moment(at)}"
     hours = (at - last.start).total_seconds() / 3600.0
     by = "by " if before and at >= scenario.start else ""
+    if hours < _AT_ONCE_H and not before:
+        return f"as the utility goes out, {moment(at)}"
     return f"{before}{by}{hours:.1f} h into the outage, {moment(at)}"
 
 
@@ -200,7 +206,7 @@ def _buts(
     if len(soft) > 1:
         more = len(soft) - 1
         found[-1] += f", with {more} more harm{'s' if more > 1 else ''} on the harm clock"
-    if without and all(s.unserved_min <= s.held_min + LEAST_WAIT_MIN for s in without):
+    if without and all(0.0 < s.held_min >= s.unserved_min - LEAST_WAIT_MIN for s in without):
         found.append("a load manager makes some circuits wait")
     elif without:
         found.append("some circuits get no power")
@@ -254,7 +260,8 @@ def _faults(
         found.append(_passed(over))
     found += [
         f"{f.name} runs out of fuel {_times(f)}{into_outage(scenario, f.dry_at)}, and stops: "
-        f"it needs {f.needs} in this scenario; {f.there_gal:.1f} gal are there."
+        f"it needs {f.needs} in this scenario; {f.there_gal:.1f} gal are there"
+        f"{', but come too late' if f.used_gal <= f.there_gal else ''}."
         for f in dry
         if f.dry_at is not None
     ]

@@ -12,7 +12,9 @@ from server.simulate.cells import Cells
 from server.simulate.loads import PackedLoads
 from server.simulate.models import DRAW_GAL, DRAW_GPM, STATES, TALLIES, fill_draws, uniform
 from server.simulate.stores import (
+    DRAINS,
     FLOAT,
+    OWN_GPH,
     PRESSES,
     TANK,
     begin_store,
@@ -95,9 +97,15 @@ def without_water(
 
 
 @njit(cache=True)
-def shut_off(model: int, dry: Flags, flow: Singles) -> None:
-    """Let a water heater draw nothing in the cells without water; ``flow`` is (cells, parts)."""
-    if model == TANK:
-        for c in range(dry.size):
-            if dry[c]:
-                flow[c, :] = 0.0
+def shut_off(loads: PackedLoads, i: int, dry: Flags, flow: Singles) -> None:
+    """Let nothing flow in the cells without water; ``flow`` is (cells, parts).
+
+    A water heater draws nothing then, and what takes away the house's water gets none: its flow
+    is what comes beside its own.
+    """
+    heats = loads.model[i] == TANK
+    if not heats and (loads.model[i] != FLOAT or loads.params[i, DRAINS] < 0.5):
+        return
+    for c in range(dry.size):
+        if dry[c]:
+            flow[c, :] = 0.0 if heats else -loads.params[i, OWN_GPH]

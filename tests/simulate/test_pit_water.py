@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from server.domain.catalogue import KINDS
+from server.domain.supply import EnergyGroup
 from server.simulate.harms import harms
 from server.simulate.pit_water import inflow_gpm, without_water
 from server.simulate.run import simulate
@@ -71,3 +72,41 @@ def test_water_is_there_while_one_well_gives_it_and_from_the_street():
     assert not without_water((), steps=4, step_s=60.0).any()
     both = without_water((((60.0, 240.0),), ((0.0, 180.0),)), steps=4, step_s=60.0)
     assert np.array_equal(both, [False, True, True, False])
+
+
+@pytest.mark.parametrize("managed", [False, True])
+def test_a_sewage_pit_fills_no_further_once_the_well_is_dry(managed):
+    """What comes in stops with the well's tank: by a day dead it has run over from the street."""
+
+    def pit_gal(*kinds: str):
+        things = tuple(
+            circuit(
+                kind,
+                "main",
+                *((21 + 4 * n, 23 + 4 * n) if KINDS[kind].volts == 240 else (21 + 4 * n,)),
+                appliances=(KINDS[kind].appliance(kind),),
+            )
+            for n, kind in enumerate(kinds)
+        )
+        base = normal_only_site()
+        panels = tuple(p.model_copy(update={"spaces": 42}) for p in base.panels)
+        group = EnergyGroup(id="g", name="Manager", setting_a=150, watch_id="main")
+        held = things[0].model_copy(update={"energy_group_id": "g", "shed_order": 1})
+        things = (held, *things[1:]) if managed else things
+        site = normal_only_site(
+            circuits=(*base.circuits, *things),
+            panels=panels,
+            energy_groups=(group,) if managed else (),
+        )
+        run = simulate(site, scenario(span_h=30, outage_h=(2, 29)))
+        levels = run.level[[w.appliance_id for w in run.watched].index("sewage-pump")]
+        dry = [h.at for h in harms(run) if h.kind == "water" and h.at]
+        return levels, dry
+
+    street, _ = pit_gal("sewage-pump")
+    pit = KINDS["sewage-pump"].appliance("p").behaviour
+    assert float(street.max()) == pytest.approx(pit.cycle_gal + pit.reserve_gal)
+    well, (dry_at,) = pit_gal("sewage-pump", "well-pump")
+    k = int((dry_at - scenario().start).total_seconds() // 60) + 2
+    assert float(np.ptp(well[k : 28 * 60])) == pytest.approx(0.0, abs=0.01)
+    assert float(well.max()) < pit.cycle_gal + pit.reserve_gal

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from server.domain.behaviour import Cycle
 from server.domain.finding import Finding
 from server.domain.scenario import SwitchMove
 from server.domain.site import Site
@@ -16,7 +17,17 @@ from server.simulate.burn import curve_of
 from server.simulate.results import Run
 from server.simulate.run import simulate
 from server.simulate.set_load import day_mean_kw
-from tests.builders import START, backed_up_site, double_throw_site, generator, scenario, with_parts
+from tests.builders import (
+    START,
+    appliance,
+    backed_up_site,
+    circuit,
+    double_throw_site,
+    generator,
+    scenario,
+    whole_house_site,
+    with_parts,
+)
 
 HOURS = np.arange(0.0, 48 * 3600.0, 3600.0)
 
@@ -156,3 +167,19 @@ def test_burn_outside_its_sheet_is_told_and_within_it_not() -> None:
     assert "set-off-its-sheet" not in codes(within)
     two = simulate(site_with(fuel_points=sheet((10, 1.5), (20, 2.5))), out_for(8))
     assert "set-off-its-sheet" not in codes(two)
+
+
+def test_gaps_between_the_turns_of_a_freezer_are_no_idling() -> None:
+    """Off for 27 min at a time, hours in all: nobody stops a set for that."""
+    turns = Cycle(on_min=13, off_min=27)
+    freezer = appliance("freezer", 200, behaviour=turns)
+    site = whole_house_site(
+        circuits=(circuit("f", "main", 1, appliances=(freezer,)),),
+        generators=(generator("set"),),
+    )
+    run = simulate(site, out_for(24.0))
+    row = run.site.generators[0].id
+    empty_h = float((run.served.set_w[0] < 1.0).mean()) * 26.0
+    assert row == "set"
+    assert empty_h > 5.0
+    assert not idling(run)

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from server.domain.behaviour import DailyStart, Stage, Timed
+from server.domain.behaviour import Cycle, DailyStart, Stage, Timed
 from server.simulate.run import simulate
 from server.simulate.stages import stage_share_s
 from tests.builders import appliance, circuit, normal_only_site, scenario, service
@@ -67,3 +67,20 @@ def test_an_oven_of_240_v_bakes_as_much_on_208_v() -> None:
         assert run.flows.taken_by("oven").max() <= 3800 * (0.751 if system == "120/208" else 1.0)
     assert used["120/240"] == pytest.approx(4 * 0.95 * 26 / 60, rel=0.04)
     assert used["120/208"] == pytest.approx(used["120/240"], rel=0.04)
+
+
+def test_a_heater_in_turns_gives_as_much_on_208_v() -> None:
+    """3 kW, 10 min on and 20 off: 1 kW mean; 2.25 kW for 13.3 of 30 min is 1 kW too."""
+    turns = Cycle(on_min=10, off_min=20)
+    heater = appliance("heater", 3000, volts=240, load_type="resistance", behaviour=turns)
+    used = {}
+    for system in ("120/240", "120/208"):
+        own = circuit("h", "main", 1, 3, appliances=(heater,), breaker_a=20)
+        site = normal_only_site(circuits=(own,), services=(service(system=system),))
+        run = simulate(site, scenario(span_h=240))
+        used[system] = run.flows.taken_by("heater").sum() / 60_000
+        assert run.flows.taken_by("heater").max() == pytest.approx(
+            2250.0 if system == "120/208" else 3000.0, rel=0.002
+        )
+    assert used["120/240"] == pytest.approx(240.0, rel=0.02)
+    assert used["120/208"] == pytest.approx(240.0, rel=0.02)

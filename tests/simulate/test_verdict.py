@@ -205,3 +205,11 @@ def test_a_run_that_begins_inside_an_outage_says_what_it_begins_with(
     verdict = simulate(backed_up_site(), scenario(span_h=4, outages=(window,))).verdict
     words = "The utility is out for 3 h when this run begins: rooms, pits, tanks, batteries"
     assert (words in verdict.detail) is told
+
+
+def test_a_circuit_without_power_is_no_manager_s_doing() -> None:
+    """Off for the one minute that counts, and held by nobody."""
+    day = scenario(span_h=6, outage_h=(1, 1 + 1 / 60))
+    verdict = simulate(normal_only_site(), day).verdict
+    assert verdict.fits
+    assert "load manager" not in verdict.sentence
