@@ -118,7 +118,7 @@ def _judged(site: Site, days: tuple[Scenario, ...]) -> CodeMend | None:
             if not one.clears or one.brings:
                 continue
             try:
-                worse, costs = _tried(site, offer.site, days)
+                worse, costs = tried_in(site, offer.site, days)
             except InputError:
                 continue
             mend = _told(finding, one, offer.site, worse, costs)
@@ -130,12 +130,19 @@ def _judged(site: Site, days: tuple[Scenario, ...]) -> CodeMend | None:
     return None
 
 
-def _tried(site: Site, then: Site, days: tuple[Scenario, ...]) -> tuple[str, tuple[str, ...]]:
-    """What a change brings in the first scenario that does worse, and what it makes wait."""
+def tried_in(site: Site, then: Site, days: tuple[Scenario, ...]) -> tuple[str, tuple[str, ...]]:
+    """What a change brings in the first scenario that does worse, and what it makes wait.
+
+    ``worse`` is empty where none does; then ``costs`` tells what waits longer, at most a few of it.
+
+    Raises
+    ------
+    InputError   When a scenario cannot be run with the change.
+    """
     longest: dict[str, tuple[float, str]] = {}
     for day in days:
         run, after = cached_run(site, day), cached_run(then, day)
-        brought = _brought(run, after)
+        brought = brought_by(run, after)
         if brought:
             return f"in {day.name}, {brought}", ()
         was = {s.circuit_id: s.longest_gap_min for s in run.service}
@@ -152,8 +159,8 @@ def _tried(site: Site, then: Site, days: tuple[Scenario, ...]) -> tuple[str, tup
     return "", (*told, *[f"{more} more wait longer than now"] * (more > 0))
 
 
-def _brought(run: Run, after: Run) -> str:
-    """What a run has worse than another: a harm, a gap, or that it holds no more."""
+def brought_by(run: Run, after: Run) -> str:
+    """What a run has worse than another: a harm, a gap, a limit, or that it holds no more."""
     harms = new_harms(run, after)
     if harms:
         return harms[0]
@@ -161,6 +168,11 @@ def _brought(run: Run, after: Run) -> str:
     for gap in after.verdict.gaps:
         if gap.longest_gap_min > was.get(gap.circuit_id, 0.0) + LONGER_MIN:
             return f"{gap.subject} is dark for {span_words(gap.longest_gap_min)}"
+    past = {r.point.id for r in run.verdict.over}
+    for one in after.verdict.over:
+        if one.point.id not in past:
+            limit_a = one.point.leg_rating_a
+            return f"{one.point.name} carries {one.worst.peak_a:.1f} A of {limit_a:.1f} A"
     return "not everything holds" if all_holds(run) and not all_holds(after) else ""
 
 

@@ -17,7 +17,7 @@ from server.domain.circuit import Circuit
 from server.domain.edits import put_scenario, with_changes
 from server.domain.errors import EditError
 from server.domain.pairs import in_role, pair_of, proposed_move
-from server.domain.scenario import ApplianceEvent, Scenario
+from server.domain.scenario import ApplianceEvent, KeptOff, Scenario
 from server.domain.site import Site
 from server.domain.topology import Bus, bus_of_circuit, buses, sources_above, without_neutral
 from server.rules.no_neutral import takes_neutral
@@ -44,7 +44,8 @@ class Lever:
     ``later`` starts what runs on it at ``at`` later by ``hours``;
     ``on`` gives it power whenever a generator runs; ``ready`` has the scenario's sets ready to run.
     ``off``, ``on`` and ``move`` are of both circuits that share a neutral: one handle ties them.
-    ``what`` names the appliances that start later.
+    ``what`` names the appliances that start later. ``here`` is of a circuit kept off in the one
+    scenario alone, by the people in it.
     """
 
     kind: LeverKind
@@ -53,11 +54,12 @@ class Lever:
     hours: float = 0.0
     at: datetime | None = None
     what: str = ""
+    here: bool = False
 
     @property
     def every_day(self) -> bool:
         """Whether it changes the circuit itself, and so the run of every scenario."""
-        return self.kind in {"off", "on", "move"}
+        return self.kind in {"off", "on", "move"} and not self.here
 
     @property
     def is_kept(self) -> bool:
@@ -106,6 +108,8 @@ def apply_lever(site: Site, scenario: Scenario, lever: Lever) -> tuple[Site, Sce
     circuit = site.circuit(lever.circuit_id)
     if lever.kind == "move":
         return proposed_move(site, lever.circuit_id, lever.to), scenario
+    if lever.kind == "off" and lever.here:
+        return _kept(site, _off_here(site, scenario, lever.circuit_id))
     if lever.kind in {"off", "on"}:
         return in_role(site, lever.circuit_id, lever.kind), scenario
     if lever.kind == "ready":
@@ -113,6 +117,13 @@ def apply_lever(site: Site, scenario: Scenario, lever: Lever) -> tuple[Site, Sce
     if lever.kind == "idle":
         return _idle(site, scenario, circuit)
     return _kept(site, _later(site, scenario, lever))
+
+
+def _off_here(site: Site, scenario: Scenario, circuit_id: str) -> Scenario:
+    """A scenario in which people keep a circuit, and what its handle opens with it, off."""
+    off = {k.circuit_id for k in scenario.kept_off}
+    more = [KeptOff(circuit_id=c.id) for c in pair_of(site, circuit_id) if c.id not in off]
+    return scenario.model_copy(update={"kept_off": (*scenario.kept_off, *more)})
 
 
 def _kept(site: Site, scenario: Scenario) -> tuple[Site, Scenario]:
@@ -140,7 +151,8 @@ def lever_words(site: Site, lever: Lever, *, doing: bool = False) -> str:
     if lever.kind == "move":
         return f"{command} {both} to {site.panel(lever.to).name}"
     if lever.kind == "off":
-        return f"{command} {both} off while the generator runs"
+        here = ", in this scenario alone" if lever.here else ""
+        return f"{command} {both} off while the generator runs{here}"
     if lever.kind == "on":
         return f"{command} {both} on while the generator runs"
     if lever.kind == "ready":

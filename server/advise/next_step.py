@@ -12,6 +12,7 @@ from server.advise.from_choice import pit_stop_words, start_words, stop_words, u
 from server.advise.from_harm import feeding, harm_mend
 from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.gas_short import DIESEL_FLOWS
+from server.advise.held_to_all import held_to_all
 from server.advise.in_draws import in_draws
 from server.advise.levers import Lever, apply_lever, lever_words
 from server.advise.needed import may_go_off, start_left_off
@@ -49,11 +50,13 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
     After it comes what is over, runs dry or goes dark; fuel that darkens what must be served goes
     before the device. Every figure in the sentence is of a run with the step made. Where nothing
     fails the sentence says so, and names what the code wants, what is off for nothing and the guess
-    that is worth measuring first; where draws that were made already fail, it tells of those.
+    that is worth measuring first; where draws that were made already fail, it tells of those. A
+    lever that acts in every scenario is held to the others.
     """
     step = _in_run(site, scenario)
     odds = kept_odds(site, scenario) if step.settled else None
-    return in_draws(site, scenario, step, odds) if odds else step
+    step = in_draws(site, scenario, step, odds) if odds else step
+    return held_to_all(site, scenario, step)
 
 
 @lru_cache(maxsize=64)

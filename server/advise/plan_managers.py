@@ -26,10 +26,18 @@ def counted_on(run: Run, used: Collection[Generator], by: datetime) -> Iterator[
         if not held:
             continue
         setting = f", set to {group.setting_a:g} A," if group.setting_a is not None else ""
+        off = joined([c.name for c in held])
+        if group.planned:
+            yield Task(
+                by,
+                f"Have {group.name}{setting} fitted by an electrician: it is only planned, and "
+                f"this run counts on it to hold off {off}. Until then this plan does not hold.",
+            )
+            continue
         yield Task(
             by,
             f"See that {group.name}{setting} is fitted and works: this run counts on it to hold "
-            f"off {joined([c.name for c in held])}. Where it is only planned, this plan does not "
+            f"off {off}. Where it is only planned, this plan does not "
             "hold yet.",
         )
 

@@ -9,6 +9,7 @@ from server.advise.by_code import code_mend, past_by_code
 from server.advise.confirm import to_confirm
 from server.advise.needless import needless
 from server.advise.step import NextStep
+from server.domain.managers import counts_on_words
 from server.simulate.results import Run
 
 APART = "The code calculation is a separate check, on Demand load."
@@ -22,6 +23,8 @@ def settled(run: Run) -> NextStep:
     """
     if past_by_code(run.site):
         return and_the_rest(run, NextStep(_nearest(run, "In amps this run holds"), settled=True))
+    if counts := counts_on_words(run.site):
+        text = f"{_nearest(run, 'This run holds with all that is entered')} But {counts}. {APART}"
     guess = next((g for g in to_confirm(run.site, run) if g.why), None)
     text = f"{_nearest(run, 'Nothing need be changed for this scenario')} {APART}"
     if guess is not None and _carries(run):

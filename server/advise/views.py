@@ -17,13 +17,17 @@ class _View(BaseModel):
 
 
 class LeverView(_View):
-    """One change: what kind it is, on which circuit, and where to or how much later."""
+    """One change: what kind it is, on which circuit, and where to or how much later.
+
+    ``here`` is of a circuit kept off in the one scenario alone.
+    """
 
     kind: LeverKind
     circuit_id: str
     to: str
     hours: Figure
     at: datetime | None
+    here: bool
 
 
 class CulpritView(_View):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from server.domain.circuit import Circuit
 from server.domain.site import Site
+from server.domain.supply import EnergyGroup
 
 ENTER_ONE = (
     "Enter a load manager in the settings of the site and choose it in the form of each of them, "
@@ -31,3 +32,26 @@ def unmanaged_words(circuits: tuple[Circuit, ...]) -> str:
         f"{'them' if many else 'it'}, but no load manager is entered: nothing sheds "
         f"{'them' if many else 'it'} in a run."
     )
+
+
+HAVE_IT_FITTED = (
+    "Have an electrician fit it, then take the mark “planned” off in the settings of the site. "
+    "Until then look at what you have without it."
+)
+
+
+def not_fitted(site: Site) -> tuple[EnergyGroup, ...]:
+    """Load managers that are only planned, and that some circuit is under."""
+    used = {c.energy_group_id for c in site.circuits}
+    return tuple(g for g in site.energy_groups if g.planned and g.id in used)
+
+
+def counts_on_words(site: Site) -> str:
+    """That a house counts on managers nobody has fitted, as a clause; empty where it does not."""
+    found = not_fitted(site)
+    if not found:
+        return ""
+    names = ", ".join(g.name for g in found)
+    one = len(found) == 1
+    what = "a load manager that is" if one else "load managers that are"
+    return f"it counts on {what} only planned and not fitted: {names}"

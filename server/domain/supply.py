@@ -292,7 +292,8 @@ class EnergyGroup(Part):
     ``off_on_generator`` keeps them off while a set feeds them. ``shed_after_s`` is how long a leg
     must be above, ``least_off_min`` the least time off, through all of which there must have been
     room for what a circuit drew when it was opened, ``return_every_min`` the time from one return
-    to the next, also after a dead bus.
+    to the next, also after a dead bus. ``planned`` is of one that nobody has fitted yet: runs and
+    sheets take it as there, and say so.
     """
 
     id: Id
@@ -304,6 +305,7 @@ class EnergyGroup(Part):
     shed_after_s: Seconds = 10.0
     least_off_min: Minutes = 5.0
     return_every_min: Minutes = 1.0
+    planned: bool = False
     note: Note = ""
 
     @model_validator(mode="after")

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
-from server.domain.managers import ENTER_ONE, unmanaged, unmanaged_words
+from server.domain.managers import ENTER_ONE, HAVE_IT_FITTED, not_fitted, unmanaged, unmanaged_words
 from server.domain.panel import Panel, leg_of_space
 from server.domain.site import CodeEdition, Site
 from server.domain.supply import DoubleThrow, Feeder, Generator, TransferSwitch
@@ -266,6 +266,16 @@ def _managers(site: Site) -> Iterator[Finding]:
     without = tuple(c for c in unmanaged(site) if _sets_of_circuit(site, c))
     if without:
         yield hazard("no-load-manager", without[0].id, unmanaged_words(without), ENTER_ONE)
+    for group in not_fitted(site):
+        under = [c for c in site.circuits if c.energy_group_id == group.id]
+        count, it = ("counts", "it") if len(under) == 1 else ("count", "them")
+        yield hazard(
+            "manager-not-fitted",
+            group.id,
+            f"{_listed(c.name for c in under)} {count} on a load manager that is not fitted: "
+            f"{group.name} is only planned, so nothing holds {it} off yet.",
+            HAVE_IT_FITTED,
+        )
     name_of = {g.id: g.name for g in site.energy_groups}
     for circuit in site.circuits:
         if circuit.load_class == "must_serve" and circuit.energy_group_id is not None:

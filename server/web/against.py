@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from server.domain.finding import Finding
+from server.domain.managers import counts_on_words
 from server.domain.site import Site
 from server.rules.demand.left_off import left_off
 from server.simulate.background import kept_odds
@@ -71,6 +72,8 @@ def _barred(site: Site, findings: Iterable[Finding], past: tuple[str, ...]) -> I
     blocking = sum(f.severity == "blocking" for f in findings)
     if blocking:
         yield f"{count(blocking, 'finding')} {'blocks' if blocking == 1 else 'block'} it"
+    if counts := counts_on_words(site):
+        yield counts
     for one in left_off(site):
         yield f"by the code {one.name} may not be run with all that is set to stay on"
     if past:

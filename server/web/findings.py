@@ -25,9 +25,9 @@ from server.web.code_choice import (
     report_of,
 )
 from server.web.deps import StoredSiteDep
+from server.web.overview import verdict_of_run
 from server.web.pages import page_for, render
 from server.web.some_runs import some_runs, without_run
-from server.web.without import answer_words, verdict_status
 
 router = APIRouter(prefix="/sites/{site_id}")
 
@@ -106,16 +106,13 @@ def simulated(site: Site, runs: Mapping[str, Run]) -> tuple[Simulated, ...]:
             continue
         each = [dark_sentence(gap) for gap in run.verdict.gaps]
         counted = {more_dark(run.verdict.gaps[at:]) for at in range(1, len(each))}
+        words = verdict_of_run(run)
         said = [fault for fault in judged(run).faults if fault not in counted]
         said += [words for words in each if words not in said]
         if doubt := advice_on(run).doubt:
             said.append(doubt)
-        found.append(
-            Simulated(
-                scenario.id, scenario.name, verdict_status(run), answer_words(run), tuple(said)
-            )
-        )
-    return tuple(sorted(found, key=lambda one: (one.status != "over", not one.faults)))
+        found.append(Simulated(scenario.id, scenario.name, words.status, words.answer, tuple(said)))
+    return tuple(sorted(found, key=lambda one: (not one.faults, one.status != "over")))
 
 
 def all_found(

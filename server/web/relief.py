@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from server.advise.by_code import PLANNED
+from server.advise.held_to_all import in_others
 from server.advise.levers import LEVER_KINDS, Lever, apply_lever, lever_words
 from server.advise.next_step import next_step
 from server.advise.relief import Candidate, Relief, relief_of
@@ -123,6 +124,7 @@ def lever_fields(lever: Lever) -> dict[str, str]:
         "hours": f"{lever.hours:g}",
         "moment": lever.at.isoformat() if lever.at else "",
         "what": lever.what,
+        "here": "1" if lever.here else "",
     }
 
 
@@ -148,6 +150,7 @@ def lever_from(values: Mapping[str, str]) -> Lever:
         hours=hours,
         at=at.replace(tzinfo=None) if at else None,
         what=values.get("what", "")[:200],
+        here=kind == "off" and values.get("here") == "1",
     )
 
 
@@ -234,8 +237,10 @@ def make_change(
         return _refused(request, store.get(stored.id), scenario_id, _STALE, 409)
     except InputError as error:
         return _refused(request, stored, scenario_id, str(error), 422)
-    every = ", in every scenario of this site" if lever.every_day else ""
-    return redirect(request, back, said=f"{said}: done{every}. Undo takes it back.")
+    where = "every scenario of this site" if lever.every_day else "this scenario"
+    worse, _ = in_others(stored.site, scenario, lever)
+    but = f" But with it, {worse}." if worse else ""
+    return redirect(request, back, said=f"{said}: done, in {where}.{but} Undo takes it back.")
 
 
 _DONE = "done, in every scenario"

@@ -22,7 +22,7 @@ from server.web.edits import status_of, try_save
 from server.web.forms import Form, checked, typed
 from server.web.meanwhile import begun_at
 from server.web.new_scenario import plain_day
-from server.web.overview import verdict_words
+from server.web.overview import verdict_of_run
 from server.web.pages import page_for, redirect, render
 from server.web.scenario_choice import entry_cautions, run_cautions
 from server.web.scenario_form import SPARE, form_of, options_of, scenario_from
@@ -51,7 +51,7 @@ def _list_page(request: Request, stored: StoredSite, form: Form | None = None) -
         "scenarios/list.html",
         status_code=200 if form is None else status_of(form),
         form=form,
-        verdicts={key: verdict_words(run) for key, run in kept.items() if run is not None},
+        verdicts={key: verdict_of_run(run) for key, run in kept.items() if run is not None},
         fmt=fmt,
     )
 
@@ -67,7 +67,7 @@ def show_verdict(request: Request, stored: StoredSiteDep, scenario_id: str) -> R
     """The verdict of one scenario, as the cell of its row."""
     scenario = stored.site.scenario(scenario_id)
     page = page_for(request, "Verdict", stored=stored, said="")
-    verdict = verdict_words(cached_run(stored.site, scenario))
+    verdict = verdict_of_run(cached_run(stored.site, scenario))
     return render(page, "scenarios/_verdict.html", scenario=scenario, verdict=verdict, late=True)
 
 

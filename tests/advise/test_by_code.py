@@ -41,8 +41,12 @@ def test_a_run_that_holds_names_what_the_code_wants_and_a_change_that_does_it() 
     assert step.changed is not None
     assert not past_by_code(step.changed)
     after = next_step(step.changed, step.changed.scenario("out"))
-    assert "Nothing need be changed" in after.sentence
+    assert "Nothing need be changed" not in after.sentence
+    assert "counts on a load manager that is only planned and not fitted" in after.sentence
     assert after.changed is None
+    groups = tuple(g.model_copy(update={"planned": False}) for g in step.changed.energy_groups)
+    fitted = with_parts(step.changed, energy_groups=groups)
+    assert "Nothing need be changed" in next_step(fitted, fitted.scenario("out")).sentence
 
 
 def test_the_mend_brings_no_finding_that_was_not_there() -> None:

@@ -226,7 +226,8 @@ def _held(
         group_id = new_id(f"{circuit.name} setting", {g.id for g in site.energy_groups})
 
         def at(setting_a: float, held: Circuit = circuit, group: str = group_id) -> Site:
-            one = EnergyGroup(id=group, name=f"{held.name} setting"[:80], setting_a=setting_a)
+            name = f"{held.name} setting"[:80]
+            one = EnergyGroup(id=group, name=name, setting_a=setting_a, planned=True)
             with_group = with_changes(site, energy_groups=(*site.energy_groups, one))
             return with_circuits(with_group, [held], energy_group_id=group)
 
@@ -263,7 +264,7 @@ def _one_at_a_time(
     waiting = [c for c in circuits if c.energy_group_id is None and _can_wait(c)]
     group_id = new_id("One at a time", {g.id for g in site.energy_groups})
     for pair in combinations(waiting, 2):
-        group = EnergyGroup(id=group_id, name="One at a time", way="turns")
+        group = EnergyGroup(id=group_id, name="One at a time", way="turns", planned=True)
         grouped = with_changes(site, energy_groups=(*site.energy_groups, group))
         taking_turns = with_circuits(grouped, pair, energy_group_id=group_id)
         if _excess_a(taking_turns, finding, rules) <= 0:

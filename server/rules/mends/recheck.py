@@ -25,6 +25,9 @@ MENDS: dict[str, Maker] = {
     **WIRE_MENDS,
 }
 MOST_OFFERS = 3
+OF_THE_MEND = frozenset({"manager-not-fitted"})
+"""Findings that say only that a mend is planned: whoever offers one says so himself."""
+
 FEWEST_CHECKS, MOST_CHECKS, CIRCUITS_CHECKED = 12, 200, 6_000
 """Copies checked again: so many circuits in all, some seconds’ work; common practice, no source."""
 
@@ -150,7 +153,7 @@ def compared(
 def _worse(now: Finding, was: Finding | None) -> bool:
     """Whether a finding is new, graver, or farther past its limit. A new note is not worse."""
     if was is None:
-        return now.severity != "note"
+        return now.severity != "note" and now.code not in OF_THE_MEND
     if SEVERITIES.index(now.severity) < SEVERITIES.index(was.severity):
         return True
     if None in (now.value, now.limit, was.value, was.limit) or now.severity == "note":

@@ -242,7 +242,7 @@ def _paused(site: Site, circuits: Iterable[Circuit]) -> Site:
     group = next((g for g in site.energy_groups if g.off_on_generator), None)
     if group is None:
         group = EnergyGroup(
-            id=new_id(PAUSES, set(site.name_of)), name=PAUSES, off_on_generator=True
+            id=new_id(PAUSES, set(site.name_of)), name=PAUSES, off_on_generator=True, planned=True
         )
         site = with_changes(site, energy_groups=(*site.energy_groups, group))
     return with_circuits(site, circuits, energy_group_id=group.id)
@@ -270,6 +270,7 @@ def under_manager(site: Site, circuits: Iterable[Circuit], set_id: str, rules: R
             name="Load manager",
             setting_a=setting_a,
             watch_id=set_id,
+            planned=True,
         )
         site = with_changes(site, energy_groups=(*site.energy_groups, group))
     for circuit in circuits:
