@@ -23,10 +23,10 @@ def settled(run: Run) -> NextStep:
     """
     if past_by_code(run.site):
         return and_the_rest(run, NextStep(_nearest(run, "In amps this run holds"), settled=True))
-    if counts := counts_on_words(run.site):
-        text = f"{_nearest(run, 'This run holds with all that is entered')} But {counts}. {APART}"
     guess = next((g for g in to_confirm(run.site, run) if g.why), None)
     text = f"{_nearest(run, 'Nothing need be changed for this scenario')} {APART}"
+    if counts := counts_on_words(run.site):
+        text = f"{_nearest(run, 'This run holds with all that is entered')} But {counts}. {APART}"
     if guess is not None and _carries(run):
         text += f" Confirm first: {guess.name}. {guess.why}"
     return _and_needless(run, NextStep(text, settled=True))

@@ -15,12 +15,13 @@ from server.domain.current_path import (
     supply_part,
 )
 from server.domain.edits import free_spaces, pairs_of_spaces, with_changes, without_circuits
-from server.domain.errors import EditError
+from server.domain.errors import EditError, SiteFileError
 from server.domain.site import Site
 from server.domain.supply import Feeder, FeederInput
 
-Then = Literal["alone", "below", "bypass"]
-"""What becomes of what a removed part fed: refused if dark, removed along, or fed past it."""
+Then = Literal["alone", "below", "bypass", "keep"]
+"""What becomes of what a removed part fed: refused if dark, removed along, or fed past it; kept,
+where each switch that would be dark without it is taken out and run past."""
 
 
 @dataclass(frozen=True)
@@ -136,11 +137,50 @@ def can_bypass(site: Site, part_id: str) -> str | None:
     return site.name_of[way.from_id] if way is not None and any(fed_by(site, part_id)) else None
 
 
+@dataclass(frozen=True)
+class Kept:
+    """A part removed with what it fed kept.
+
+    ``switches`` are the names of those taken out, ``fed`` of what is fed past them, each with the
+    name of what then feeds it.
+    """
+
+    site: Site
+    switches: tuple[str, ...]
+    fed: tuple[tuple[str, str], ...]
+
+
+def keeping(site: Site, part_id: str) -> Kept | None:
+    """The site without a part but with what hangs on it, None where that cannot be.
+
+    Only a switch that also has a utility or normal side can be run past; a panel fed by the part
+    alone cannot stay.
+    """
+    dark = _dark(site, _gone(site, part_id, "alone"))
+    if not dark or any(_way_past(site, i) is None or i in site.panel_by_id for i in dark):
+        return None
+    now = site
+    fed: dict[str, str] = {}
+    try:
+        for switch_id in dark:
+            below = [f.to_id for f in fed_by(now, switch_id)]
+            way = can_bypass(now, switch_id)
+            now = remove_part(now, switch_id, then="bypass")
+            fed = {i: by for i, by in fed.items() if i != switch_id}
+            fed |= dict.fromkeys(below, way or "")
+        now = remove_part(now, part_id)
+    except (EditError, SiteFileError):
+        return None
+    names = site.name_of
+    told = tuple((names[i], by) for i, by in fed.items() if i not in dark)
+    return Kept(now, tuple(names[i] for i in dark), told)
+
+
 def remove_part(site: Site, part_id: str, *, then: Then = "alone") -> Site:
     """Remove a part of the supply and all that cannot stay without it.
 
     ``below`` removes along what only it feeds; ``bypass`` feeds what a switch fed from its
-    utility or normal side.
+    utility or normal side; ``keep`` does so with each switch that would be dark without the part.
 
     Raises
     ------
@@ -148,6 +188,11 @@ def remove_part(site: Site, part_id: str, *, then: Then = "alone") -> Site:
     EditError       When ``then`` is ``alone`` and something would be left fed by nothing.
     SiteFileError   When the result cannot be computed.
     """
+    if then == "keep":
+        kept = keeping(site, part_id)
+        if kept is None:
+            raise EditError(f"What {supply_part(site, part_id).part.name} feeds cannot stay.")
+        return kept.site
     if then == "bypass" and can_bypass(site, part_id) is None:
         raise EditError(f"Nothing runs past {supply_part(site, part_id).part.name}.")
     gone = _gone(site, part_id, then)

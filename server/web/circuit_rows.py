@@ -28,7 +28,7 @@ from server.web.circuits import (
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import try_save
 from server.web.forms import Form, typed
-from server.web.odd_rating import past_main
+from server.web.odd_rating import past_main, past_wire
 from server.web.pages import Page, page_for, redirect, render_text
 from server.web.row_form import (
     ALIASES,
@@ -94,6 +94,7 @@ def _save(
     panel = fresh.site.panel(circuit.panel_id)
     said = f"{'Saved' if base else 'Added'} {circuit.name}: {panel.name}, {_space(circuit)}."
     said = f"{said} {past_main(fresh.site, panel.id, f'{circuit.breaker_a:g}')}".rstrip()
+    said = f"{said} {past_wire(fresh.site, circuit)}".rstrip()
     if not wants_parts(request):
         return redirect(request, f"{circuits_path(fresh)}#entry", said=said)
     return _parts(request, fresh, circuit, base, said)

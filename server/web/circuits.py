@@ -21,7 +21,7 @@ from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.edits import status_of, try_save
 from server.web.forms import Form, typed
 from server.web.meanwhile import begun_at
-from server.web.odd_rating import past_main
+from server.web.odd_rating import past_main, past_wire
 from server.web.pages import is_partial, page_for, redirect, render
 from server.web.row_form import RowForm, first_place, next_row
 
@@ -139,6 +139,7 @@ def circuit_page(
         partners=(("", "none"), *partners),
         energy_groups=(("", "none"), *((g.id, g.name) for g in site.energy_groups)),
         kinds=kinds_by_group(),
+        past_wire=past_wire(site, circuit),
         past_main=past_main(site, form.value("panel_id"), form.value("breaker_a")),
         words=words,
     )
@@ -184,6 +185,7 @@ def add_circuit(
     panel = stored.site.panel(circuit.panel_id)
     said = f"Added {circuit.name} to {panel.name}, space {row_of(circuit).spaces}."
     said = f"{said} {past_main(stored.site, panel.id, values.get('breaker_a', ''))}".rstrip()
+    said = f"{said} {past_wire(stored.site, circuit)}".rstrip()
     if values.get("act") == "another":
         return redirect(request, f"/sites/{stored.id}/new-circuit?panel={panel.id}", said=said)
     return redirect(request, f"{circuits_path(stored)}/{circuit.id}", said=said)
@@ -206,8 +208,11 @@ def change_circuit(
     if circuit is None:
         return gone_circuit(request, stored, values)
 
+    made: list[Circuit] = []
+
     def edit(site: Site) -> Site:
-        return circuit_form.with_circuit(site, circuit_form.circuit_from(values, site, circuit))
+        made.append(circuit_form.circuit_from(values, site, circuit))
+        return circuit_form.with_circuit(site, made[-1])
 
     form = try_save(
         store,
@@ -223,6 +228,8 @@ def change_circuit(
         return circuit_page(request, stored, form, circuit)
     past = past_main(stored.site, values.get("panel_id", ""), values.get("breaker_a", ""))
     said = f"Saved {values.get('name')}. {past}".rstrip()
+    wire = past_wire(stored.site, made[-1])
+    said = f"{said} {wire}".rstrip()
     return redirect(request, circuits_path(stored), said=said)
 
 

@@ -11,10 +11,15 @@ from server.store.cards import StoredSite
 from server.store.sites import SiteStore
 from server.web.forms import Form, problems_of, revision_of, with_problems
 from server.web.meanwhile import merged
+from server.web.pressed import pressed_twice, remember
 
 STALE = (
     "Somebody saved first, or you did on another page or device. Nothing you typed is lost and "
     "nothing was saved yet."
+)
+SAVED_ALREADY = (
+    "This was saved already, by a first press of the button. Save again only to do the same once "
+    "more."
 )
 _AT_FIELDS = (
     " Where what is saved now differs, it stands under the field: mend the field or leave it as "
@@ -42,7 +47,8 @@ def try_save(
 
     Returns
     -------
-    None when it was saved; else the form as typed, with what keeps it from being saved. A stale
+    None when it was saved, or stands saved already as this form has it: a button pressed twice
+    sends it twice. Else the form as typed, with what keeps it from being saved. A stale
     form carries the newer revision, so sending it again applies it there.
     """
     try:
@@ -52,13 +58,25 @@ def try_save(
     try:
         store.save(stored.id, site, base_revision=revision_of(values), label=label)
     except StaleEditError as error:
-        return _on_newer(values, saved, error.revision, stored.undo_label)
+        now = store.get(stored.id)
+        if site == now.site:
+            return None
+        if pressed_twice(stored.id, values, now.revision):
+            return _saved_already(values, now.revision)
+        return _on_newer(values, saved, error.revision, now.undo_label)
     except SiteFileError as error:
         return with_problems(values, error.problems, strip=strip, aliases=aliases)
     except StorageError as error:
         kept = f"{error} Nothing was saved, and nothing you typed is lost: save again later."
         return replace(with_problems(values, (Problem("", kept),)), unsaved=True)
+    remember(stored.id, values)
     return None
+
+
+def _saved_already(values: Mapping[str, str], revision: int) -> Form:
+    """The form of something added, sent a second time."""
+    fresh = {**values, "revision": str(revision)}
+    return replace(with_problems(fresh, (Problem("", SAVED_ALREADY),)), stale=True)
 
 
 def _on_newer(

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from server.domain.circuit import Circuit
 from server.domain.site import Site
+from server.rules.checks.branch_wire import above_its_wire
+from server.rules.editions import site_rules
 from server.rules.ocpd import standard_ratings_a
 from server.rules.standard_ratings import is_standard, nearest_standard_a, nearest_words
 from server.web.code_choice import EDITIONS
@@ -49,3 +52,11 @@ def past_main(site: Site, panel_id: str, text: str) -> str:
         f"Look at its handle again: {amps:,g} A is more than the {whole_a:,g} A that all of "
         f"{panel.name} may carry."
     )
+
+
+def past_wire(site: Site, circuit: Circuit | None) -> str:
+    """What to say of a breaker too large for its wire; nothing where it is not or none is told."""
+    if circuit is None:
+        return ""
+    found = above_its_wire(site, circuit, site_rules(site)[0])
+    return f"{found.text} {found.mend}" if found is not None else ""

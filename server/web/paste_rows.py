@@ -13,6 +13,7 @@ from server.exchange.circuit_block import Block
 from server.web import words
 from server.web.circuit_form import with_circuit
 from server.web.forms import problems_of, with_problems
+from server.web.odd_rating import past_wire
 from server.web.row_form import ALIASES, FIELDS, circuit_of_row
 
 COLUMN_WORDS: Mapping[str, str] = {
@@ -44,7 +45,8 @@ class ReadRow:
     """One row of a block: the circuit it makes, or what is wrong with it.
 
     ``number`` counts rows of the block from 1, without its head. ``problems`` are by field, the
-    field empty when the row as a whole is meant.
+    field empty when the row as a whole is meant. ``warning`` is of a
+    breaker too large for its wire, which is taken in as it is.
     """
 
     number: int
@@ -53,6 +55,7 @@ class ReadRow:
     circuit: Circuit | None = None
     problems: Mapping[str, str] = field(default_factory=dict)
     others: tuple[str, ...] = ()
+    warning: str = ""
 
     def told(self) -> tuple[str, ...]:
         """What is wrong, each with its column."""
@@ -113,7 +116,7 @@ def _read(
         problems += problems_of(error)
         made = site
     if not problems:
-        return made, ReadRow(number, cells, typed, circuit)
+        return made, ReadRow(number, cells, typed, circuit, warning=past_wire(made, circuit))
     shown = dict.fromkeys(FIELDS, "") | values
     form = with_problems(shown, problems, strip=f"circuits.{len(site.circuits)}.", aliases=ALIASES)
     return site, ReadRow(number, cells, typed, None, form.problems, form.others)

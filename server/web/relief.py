@@ -28,6 +28,7 @@ from server.web.against import past_rating
 from server.web.deps import FormDep, StoreDep, StoredSiteDep
 from server.web.forms import revision_of, typed
 from server.web.pages import local_path, page_for, redirect, render
+from server.web.pressed import pressed_twice, remember
 from server.web.scenario_choice import run_cautions
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios/{scenario_id}")
@@ -199,6 +200,8 @@ def make_step(
     values = typed(form)
     back = local_path(values.get("back", ""), f"/sites/{stored.id}?scenario={scenario_id}")
     try:
+        if pressed_twice(stored.id, values, stored.revision):
+            return redirect(request, back, said=f"{values['step']}: {_ALREADY}")
         if revision_of(values) != stored.revision:
             return _refused(request, stored, scenario_id, _STALE, 409)
         step = next_step(stored.site, stored.site.scenario(scenario_id))
@@ -206,6 +209,7 @@ def make_step(
             return _refused(request, stored, scenario_id, _GONE, 422)
         base = revision_of(values)
         store.save(stored.id, step.changed, base_revision=base, label=step.command)
+        remember(stored.id, values)
     except StaleEditError:
         return _refused(request, store.get(stored.id), scenario_id, _STALE, 409)
     except InputError as error:
@@ -227,12 +231,15 @@ def make_change(
     back = local_path(values.get("back", ""), _run_page(stored, scenario_id))
     scenario = stored.site.scenario(scenario_id)
     try:
+        lever = lever_from(values)
+        said = lever_words(stored.site, lever)
+        if pressed_twice(stored.id, values, stored.revision):
+            return redirect(request, back, said=f"{said}: {_ALREADY}")
         if revision_of(values) != stored.revision:
             return _refused(request, stored, scenario_id, _STALE, 409)
-        lever = lever_from(values)
         changed, _ = apply_lever(stored.site, scenario, lever)
-        said = lever_words(stored.site, lever)
         store.save(stored.id, changed, base_revision=revision_of(values), label=said)
+        remember(stored.id, values)
     except StaleEditError:
         return _refused(request, store.get(stored.id), scenario_id, _STALE, 409)
     except InputError as error:
@@ -243,6 +250,7 @@ def make_change(
     return redirect(request, back, said=f"{said}: done, in {where}.{but} Undo takes it back.")
 
 
+_ALREADY = "done already. Undo takes it back."
 _DONE = "done, in every scenario"
 _GONE = "The next step is another one by now, so nothing was changed."
 _STALE = "Somebody saved first, so nothing was changed. The changes below were tried anew."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import get_args
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -13,7 +14,7 @@ from server.domain.current_path import Step, SupplyGroup, SupplyPart, supply_par
 from server.domain.errors import NotFoundError
 from server.domain.site import Site
 from server.domain.supply import Generator, SolarArray
-from server.domain.supply_edits import Then, can_bypass, put_parts, removal, remove_part
+from server.domain.supply_edits import Then, can_bypass, keeping, put_parts, removal, remove_part
 from server.domain.told import told_of
 from server.store.cards import StoredSite
 from server.web import format as fmt
@@ -275,7 +276,7 @@ def ask_to_delete(request: Request, stored: StoredSiteDep, part_id: str) -> Resp
 
 def _delete_page(request: Request, stored: StoredSite, step: Step, form: Form) -> Response:
     site, part_id = stored.site, step.part.id
-
+    past = can_bypass(site, part_id)
     return render(
         _page(request, stored, f"Delete {step.part.name}"),
         "supply/delete.html",
@@ -286,7 +287,8 @@ def _delete_page(request: Request, stored: StoredSite, step: Step, form: Form) -
         here=f"{_path(stored)}/{part_id}",
         alone=removal(site, part_id),
         below=removal(site, part_id, then="below"),
-        past=can_bypass(site, part_id),
+        kept=None if past else keeping(site, part_id),
+        past=past,
         feeders={site.name_of[f.to_id]: f for f in site.feeders if f.from_id == part_id},
     )
 
@@ -298,9 +300,8 @@ def delete_part(
     """Delete the part; undo brings it back."""
     values = typed(data)
     step = supply_part(stored.site, part_id)
-    then: Then = "alone"
-    if values.get("then") in {"below", "bypass"}:
-        then = "below" if values["then"] == "below" else "bypass"
+    ways: tuple[Then, ...] = get_args(Then)
+    then: Then = next((one for one in ways if one == values.get("then")), "alone")
     form = try_save(
         store,
         stored,

@@ -84,7 +84,11 @@ def test_a_stale_or_foreign_change_is_refused_in_words(browser, sites):
         assert answer.status_code == 422, wrong
         assert "none of the changes" in answer.text
     assert browser.post(url, data=fields).status_code == 303
-    stale = browser.post(url, data=fields)
+    again = browser.post(url, data=fields)
+    assert again.status_code == 303
+    assert "done already" in html.unescape(browser.get(again.headers["location"]).text)
+    assert sites.get(stored.id).revision == stored.revision + 1
+    stale = browser.post(url, data=fields | {"back": url})
     assert stale.status_code == 409
     assert "Somebody saved first" in stale.text
 
@@ -188,7 +192,9 @@ def test_what_the_code_wants_is_entered_by_the_button_of_the_step_and_undone(bro
     assert said in browser.get(made.headers["location"]).text
     after = sites.get(stored.id)
     assert after.site.circuit("kiln").energy_group_id is not None
-    assert "Nothing need be changed" in browser.get(root).text
-    assert browser.post(root, data=fields).status_code == 409
+    assert "only planned and not fitted: Keeps off on generator" in browser.get(root).text
+    assert browser.post(root, data=fields).status_code == 303
+    assert sites.get(stored.id).revision == after.revision
+    assert browser.post(root, data=fields | {"back": root}).status_code == 409
     browser.post(f"/sites/{stored.id}/undo", data={"revision": after.revision, "back": root})
     assert sites.get(stored.id).site == stored.site

@@ -27,6 +27,7 @@ from server.rules.tables import Column, conductor, conductors
 from server.rules.wiring.ampacity import as_column
 from server.rules.words import a_rating, amps, listed
 
+ABOVE_WIRE = "breaker-above-wire"
 MOST_NAMES = 6
 IN_PLACE = " Where it is wired in place, without a plug, a motor’s own rule may allow it: ask."
 COPPER_UP_TO_A = 30
@@ -52,6 +53,20 @@ def branch_wire_checks(
                 yield _not_in_table(circuit, str(error), rules)
     yield from aluminum_checks(site, rules)
     yield from _unknown(site, rules)
+
+
+def above_its_wire(site: Site, circuit: Circuit, rules: Rulebook) -> Finding | None:
+    """That a breaker is too large for the wire entered for it; None where it is not.
+
+    What it may be where wire and terminals are marked for more counts as allowed.
+    """
+    if circuit.wire_size is None:
+        return None
+    try:
+        found = tuple(_one(circuit, 0.0, between_legs_v(site, circuit), rules))
+    except InputError:
+        return None
+    return next((f for f in found if f.code == ABOVE_WIRE and f.severity != "note"), None)
 
 
 def _one(circuit: Circuit, needed_a: float, between_v: float, rules: Rulebook) -> Iterator[Finding]:
@@ -241,7 +256,7 @@ def _above_wire(
         severity = "warning"
         mend += IN_PLACE
     return made(
-        "breaker-above-wire",
+        ABOVE_WIRE,
         severity,
         circuit.id,
         text=f"{circuit.name} has {a_rating(circuit.breaker_a)} breaker on {wire} wire; "
