@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from server.advise.advice import all_holds
+from server.advise.longer import longer_in, told_in
 from server.advise.needed import new_harms
 from server.domain.errors import InputError
 from server.domain.finding import Finding, Recheck
@@ -42,7 +43,8 @@ class CodeMend:
 
     ``site`` has it made; ``left_a`` is what the part then carries, ``others`` how many findings go
     with it. ``worse`` is what it brings in a scenario of the site, empty where none does worse, and
-    ``costs`` what it makes wait that can. ``holds`` says that the run asked for holds with it.
+    ``costs`` what it makes wait that can, ``grave`` where a house lives by some of it. ``holds``
+    says that the run asked for holds with it.
     """
 
     name: str
@@ -55,6 +57,7 @@ class CodeMend:
     worse: str
     costs: tuple[str, ...]
     holds: str
+    grave: bool = False
 
     @property
     def sentence(self) -> str:
@@ -70,6 +73,8 @@ class CodeMend:
         waits = f"{'; '.join(self.costs)}. " if self.costs else ""
         many = len(self.site.scenarios) > MOST_SCENARIOS
         none = f"None of the first {MOST_SCENARIOS} scenarios" if many else "No scenario"
+        if self.grave:
+            none = f"Apart from that {none[:1].lower()}{none[1:]}"
         return (
             f"{mended} {run}{waits}{none} of this site fails by more with it. It takes an "
             f"electrician; here it is only entered as planned: {PLANNED}."
@@ -95,7 +100,8 @@ def code_mend(site: Site, scenario: Scenario) -> CodeMend | None:
     -------
     CodeMend or None   None where nothing is past, or no change to circuits clears it without
     bringing something worse. It acts in every scenario, so it is judged once for all of them: one
-    with which none does worse goes before one with which some scenario does.
+    with which nothing that a house lives by waits longer goes first, then one with which none does
+    worse, then one with which some scenario does.
     """
     days = site.scenarios[:MOST_SCENARIOS]
     mend = _judged(site, days if scenario in days else (*days, scenario))
@@ -121,10 +127,12 @@ def _judged(site: Site, days: tuple[Scenario, ...]) -> CodeMend | None:
                 worse, costs = tried_in(site, offer.site, days)
             except InputError:
                 continue
-            mend = _told(finding, one, offer.site, worse, costs)
-            if not worse:
+            grave = bool(not worse and longer_in(site, offer.site, days))
+            mend = replace(_told(finding, one, offer.site, worse, costs), grave=grave)
+            if not worse and not mend.grave:
                 return mend
-            second = second or mend
+            if second is None or (second.worse and not worse):
+                second = mend
         if second is not None:
             return second
     return None
@@ -150,12 +158,16 @@ def tried_in(site: Site, then: Site, days: tuple[Scenario, ...]) -> tuple[str, t
             grown = now.longest_gap_min - was.get(now.circuit_id, 0.0)
             if grown > WAITS_MIN and now.longest_gap_min > longest.get(now.name, (0.0, ""))[0]:
                 longest[now.name] = (now.longest_gap_min, day.name)
-    most = sorted(longest.items(), key=lambda one: -one[1][0])
+    grave = longer_in(site, then, days)
+    told_before = {site.circuit(one.circuit_id).name for _, one in grave}
+    most = [one for one in longest.items() if one[0] not in told_before]
+    most.sort(key=lambda one: -one[1][0])
     told = [
         f"{name} then waits up to {span_words(minutes)} in {day}"
         for name, (minutes, day) in most[:MOST_TOLD]
     ]
     more = len(most) - MOST_TOLD
+    told = [*told_in(grave, most=MOST_TOLD), *told]
     return "", (*told, *[f"{more} more wait longer than now"] * (more > 0))
 
 

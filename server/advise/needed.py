@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 
 from server.advise.levers import Lever
 from server.advise.plan_harms import medical_of
@@ -12,6 +12,7 @@ from server.domain.circuit import Circuit
 from server.domain.pairs import pair_of
 from server.simulate.harms import harms
 from server.simulate.results import Run
+from server.simulate.tub_frost import TUB_DARK
 
 LONGER_S = 3600.0
 """By which a harm that comes anyway must grow to count as brought (common practice, no source).
@@ -35,11 +36,21 @@ def new_harms(run: Run, after: Run) -> tuple[str, ...]:
         for h in harms(after)
         if h.reached and _longest_s(h.spans) > lasted_s.get((h.kind, h.element_id), 0.0) + LONGER_S
     }
-    return tuple(
+    found = (
         h.clause
         for h in after.verdict.harms
         if (h.kind, h.element_id) not in before or (h.kind, h.element_id) in grown
     )
+    return (*found, *_frozen(run, after))
+
+
+def _frozen(run: Run, after: Run) -> Iterator[str]:
+    """Hot tubs whose water freezes in ``after`` alone, each as a clause."""
+    was = {f.element_id for f in run.findings if f.code == TUB_DARK and f.severity != "note"}
+    names = {a.id: a.name for c in after.site.circuits for a in c.appliances}
+    for one in after.findings:
+        if one.code == TUB_DARK and one.severity != "note" and one.element_id not in was:
+            yield f"the water of {names[one.element_id]} freezes"
 
 
 def _longest_s(spans: tuple[tuple[float, float], ...]) -> float:

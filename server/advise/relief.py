@@ -13,6 +13,7 @@ from functools import lru_cache
 
 from server.advise.advice import all_holds
 from server.advise.levers import Lever, apply_lever, lever_words, levers_for
+from server.advise.longer import longer
 from server.advise.needed import new_harms, takes_needed
 from server.domain.errors import InputError, NotFoundError
 from server.domain.lengths import span_words
@@ -55,7 +56,8 @@ class Candidate:
     circuits that it newly leaves too long, ``harmed`` says the harms that it brings or makes much
     longer, ``dark_min`` the minutes more in which the circuit asks and gets nothing; ``holds`` that
     then everything does, empty where not. ``takes_needed`` is of one that takes more than comfort,
-    ``takes_important`` of one that takes what matters to somebody.
+    ``takes_important`` of one that takes what matters to somebody; ``frost`` names hot tubs that
+    stand without power in frost for longer.
     """
 
     lever: Lever
@@ -73,11 +75,12 @@ class Candidate:
     harmed: tuple[str, ...] = ()
     takes_needed: bool = False
     takes_important: bool = False
+    frost: tuple[str, ...] = ()
 
     @property
     def harm_rank(self) -> int:
         """Whom it costs: nobody or comfort (0), what matters (1), what is needed (2)."""
-        return 2 * self.takes_needed or int(self.takes_important)
+        return 2 * self.takes_needed or int(self.takes_important or bool(self.frost))
 
     @property
     def fits(self) -> bool:
@@ -268,6 +271,7 @@ def _candidate(run: Run, after: Run, result: LimitResult, lever: Lever) -> Candi
         takes_needed=without and takes_needed(run, ids, after),
         takes_important=(without or dark >= 1.0)
         and any(run.site.circuit(i).load_class == "important" for i in ids),
+        frost=tuple(one.clause for one in longer(run, after) if one.frost),
     )
 
 

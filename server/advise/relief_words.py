@@ -18,6 +18,7 @@ def said(name: str, peak_a: float, best: Candidate) -> str:
         words += ", nearer to its limit but still past it"
     if best.dark_min >= 1.0:
         words += f"; it asks for power and gets none for {span_words(best.dark_min)} more in all"
+    words += "".join(f"; {clause}" for clause in best.frost)
     if best.lever.kind == "move":
         words += ". It takes an electrician"
     return f"{words}."

@@ -14,6 +14,8 @@ from server.simulate.harm import Seen
 from server.simulate.verdict import moment
 from server.simulate.weather import outdoor_f
 
+TUB_DARK = "tub-dark-in-frost"
+
 FREEZES_F = 32.0
 LEAST_FROST_H = 12.0
 """So long a pump and its pipes outside the water bear air below freezing: hours to a day or two by
@@ -68,7 +70,7 @@ def _note(
         "stand outside of it, and what stands still in them may freeze within hours of hard frost."
     )
     return Finding(
-        code="tub-dark-in-frost",
+        code=TUB_DARK,
         severity="warning" if freezes else "note",
         element_id=tub.id,
         text=(

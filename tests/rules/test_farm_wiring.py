@@ -182,7 +182,7 @@ def test_copper_of_the_same_size_clears_it():
     one = found(buried("aluminum"), "farm-ground-aluminum", recheck=True)
     assert one.recheck is not None
     assert "a ground of 4 copper" in one.recheck.said
-    assert "is gone, and nothing worse appears" in one.recheck.said
+    assert "is gone, and no other finding is new or worse" in one.recheck.said
     assert "farm-ground-aluminum" not in codes(buried("copper"))
 
 

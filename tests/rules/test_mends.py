@@ -56,7 +56,7 @@ def test_a_demo_s_findings_say_that_the_mend_was_tried(path):
         assert finding.recheck.clears
         assert finding.recheck.brings == ()
         assert finding.recheck.said.startswith(f"Re-checked with {finding.recheck.change}: ")
-        assert "nothing worse appears" in finding.recheck.said
+        assert "no other finding is new or worse" in finding.recheck.said
 
 
 def test_without_asking_nothing_is_re_checked_and_the_findings_are_the_same():
@@ -103,7 +103,7 @@ def test_a_larger_breaker_is_tried_with_the_wire_it_asks_for_and_brings_nothing_
     assert finding.recheck.clears
     assert finding.recheck.change == "a 25 A breaker and 10 copper wire on Circuit tank"
     assert finding.recheck.brings == ()
-    assert "nothing worse" in finding.recheck.said
+    assert "new or worse" in finding.recheck.said
 
 
 def test_a_breaker_above_its_wire_is_cleared_by_the_one_that_protects_it():
@@ -356,7 +356,7 @@ def test_others_that_go_along_are_counted_without_notes():
     before = (a("o"), a("p"), a("n", "note"))
     one = compared("m", a("o"), before, ())
     assert one.others == 1
-    assert ", and 1 more with it, and nothing worse appears." in one.said
+    assert ", and 1 more with it, and no other finding is new or worse." in one.said
 
 
 def test_a_set_s_wire_without_115_percent_is_offered_a_device_that_it_can_stand():

@@ -29,7 +29,7 @@ def test_the_main_that_a_mend_names_first_is_tried_and_its_place_left_to_look_at
     assert "(175 A is a standard size)" in finding.mend
     assert finding.recheck.change == "a main of 175 A in Panel main, its sources at the far end"
     assert "only a note is left" in finding.recheck.said
-    assert finding.recheck.said.endswith("Nothing worse appears.")
+    assert finding.recheck.said.endswith("No other finding is new or worse.")
 
 
 def test_a_portable_set_is_relieved_by_hand_and_by_no_manager():

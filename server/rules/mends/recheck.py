@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
+from server.domain.circuit import Circuit
 from server.domain.errors import ThreebusError
 from server.domain.finding import Finding, Recheck
 from server.domain.site import Site
+from server.domain.topology import generator_can_energise
 from server.rules.editions import Rulebook
 from server.rules.hazard_table import SEVERITIES
 from server.rules.mends.branches import BRANCH_MENDS
@@ -16,6 +18,7 @@ from server.rules.mends.loads import LOAD_MENDS
 from server.rules.mends.offer import Maker, Offer
 from server.rules.mends.supply import SUPPLY_MENDS
 from server.rules.mends.wire import WIRE_MENDS
+from server.rules.words import listed
 
 MENDS: dict[str, Maker] = {
     **BRANCH_MENDS,
@@ -104,7 +107,7 @@ def _with_recheck(
     best: tuple[int, Recheck] | None = None
     for offer in offers(site, finding, rules):
         after = check(offer)
-        one = compared(offer.words, finding, before, after)
+        one = _and_dark(compared(offer.words, finding, before, after), site, offer.site)
         left = next((f for f in after if f.key == finding.key), None)
         harmless = not one.brings
         eased = left is not None and _eased(finding, left)
@@ -114,6 +117,21 @@ def _with_recheck(
         if rank == 3:
             break
     return replace(finding, recheck=best[1] if best else None)
+
+
+def _and_dark(one: Recheck, site: Site, then: Site) -> Recheck:
+    """With what has no set behind it any more: findings are of the site, not of its outages."""
+    fed = {c.id for c in site.circuits if _fed(site, c)}
+    lost = [c.name for c in then.circuits if c.id in fed and not _fed(then, c)]
+    if not lost:
+        return one
+    has = "has" if len(lost) == 1 else "have"
+    dark = f"In an outage {listed(lost)} then {has} no power from a generator: see each scenario."
+    return replace(one, said=f"{one.said} {dark}")
+
+
+def _fed(site: Site, circuit: Circuit) -> bool:
+    return generator_can_energise(site, circuit.panel_id)
 
 
 def _eased(was: Finding, now: Finding) -> bool:
@@ -138,7 +156,7 @@ def compared(
     eased = left is not None and _eased(finding, left)
     if left is not None and eased:
         said += f"only a note is left. {left.mend}"
-        said += " But: " + " ".join(brings) if brings else " Nothing worse appears."
+        said += " But: " + " ".join(brings) if brings else " No other finding is new or worse."
     elif left is not None:
         said += f"it still stands. {left.text}"
     else:
@@ -146,7 +164,11 @@ def compared(
     if left is None:
         if others:
             said += f", and {others} more with it"
-        said += ", and nothing worse appears." if not brings else ", but: " + " ".join(brings)
+        said += (
+            ", and no other finding is new or worse."
+            if not brings
+            else ", but: " + " ".join(brings)
+        )
     return Recheck(words, left is None, others, brings, said)
 
 
