@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from server.domain.supply import SolarArray
 from server.rules.check import check_site
 from tests import builders
 
@@ -67,3 +68,38 @@ def test_the_inlet_is_signed_by_its_wiring_and_not_by_the_set(
     (finding,) = (f for f in check_site(site).findings if f.code == "inlet-sign")
     assert words in finding.sign.text
     assert ("is not to be plugged in" in finding.mend) == (set_bonded != (words == DERIVED))
+
+
+def solar(panel_id: str = "main") -> SolarArray:
+    return SolarArray(
+        id="roof", name="Roof", panel_id=panel_id, dc_kw=6, ac_kw=5, breaker_a=30, spaces=(18, 20)
+    )
+
+
+def test_solar_without_a_set_asks_for_the_directory_and_its_shutdown():
+    """705.10 and 690.12; the label's section moved from 690.56(C) to 690.12(D) (from memory)."""
+    site = builders.normal_only_site(scenarios=())
+    assert not {"power-source-directory", "rapid-shutdown"} & signs(site).keys()
+    site = builders.with_parts(site, solar=(solar(),))
+    found = {f.code: f for f in check_site(site, edition="2023").findings}
+    directory, shutdown = found["power-source-directory"], found["rapid-shutdown"]
+    assert (directory.element_id, directory.section) == (site.services[0].id, "705.10")
+    assert (shutdown.element_id, shutdown.section) == ("roof", "690.12, 690.12(D)")
+    assert directory.severity == shutdown.severity == "note"
+    assert directory.sign.text.splitlines() == [
+        "CAUTION: MULTIPLE SOURCES OF POWER",
+        "ROOF: SOLAR, 5 kW",
+        "DISCONNECT AT: ____________________",
+    ]
+    assert signs(site, "2017")["rapid-shutdown"].text.startswith("PHOTOVOLTAIC SYSTEM EQUIPPED")
+    assert signs(site, "2020")["rapid-shutdown"].text.startswith("SOLAR PV SYSTEM EQUIPPED")
+    old = {f.code: f.section for f in check_site(site, edition="2020").findings}
+    assert old["rapid-shutdown"] == "690.12, 690.56(C)"
+
+
+def test_the_directory_lists_sets_too_and_stands_at_the_service_that_solar_ties_to():
+    site = builders.backed_up_site(scenarios=())
+    site = builders.with_parts(site, solar=(solar(),))
+    (one,) = [f for f in check_site(site).findings if f.code == "power-source-directory"]
+    assert f"{site.generators[0].name.upper()}: STANDBY GENERATOR" in one.sign.text
+    assert one.sign.text.index("ROOF") < one.sign.text.index("STANDBY")

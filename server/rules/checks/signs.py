@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from server.domain.finding import Sign
-from server.domain.supply import Generator
+from server.domain.supply import Generator, SolarArray
 from server.rules.editions import Rulebook
 
 FUELS = {
@@ -52,4 +52,24 @@ def inlet_sign(*, bonded: bool) -> Sign:
     return Sign(
         f"WARNING:\nFOR CONNECTION OF A {system} SYSTEM ONLY",
         "Words from memory: read 702.7(C).",
+    )
+
+
+def power_source_sign(arrays: Iterable[SolarArray], generators: Iterable[Generator]) -> Sign:
+    """The directory of sources at a service (705.10), with a blank for each place."""
+    lines = ["CAUTION: MULTIPLE SOURCES OF POWER"]
+    for one in arrays:
+        lines += [f"{one.name.upper()}: SOLAR, {one.ac_kw:g} kW", f"DISCONNECT AT: {BLANK}"]
+    for engine in generators:
+        lines += [f"{engine.name.upper()}: STANDBY GENERATOR", f"DISCONNECT AT: {BLANK}"]
+    return Sign("\n".join(lines), "Fill in the places. Words from memory: read 705.10.")
+
+
+def rapid_shutdown_sign(rules: Rulebook) -> Sign:
+    """The label of a building whose solar has rapid shutdown."""
+    kind = "PHOTOVOLTAIC" if rules.edition < "2020" else "SOLAR PV"
+    return Sign(
+        f"{kind} SYSTEM EQUIPPED WITH RAPID SHUTDOWN\nSWITCH AT: {BLANK}",
+        "White capitals, 3/8 in high or more, on red, with an outline of the roof that shows the "
+        f"array. Words from memory: read {rules.figure('rapid_shutdown').cite.section}.",
     )
