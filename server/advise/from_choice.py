@@ -9,6 +9,7 @@ from server.rules.words import listed
 from server.simulate.must_serve import MustServeDark, must_serve
 from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, Run
+from server.simulate.stops_made import ServiceStop, stop_of, stops_made
 from server.simulate.timeline import lost_s
 from server.simulate.verdict import moment
 
@@ -21,33 +22,46 @@ def unused_words(run: Run) -> str:
     return f"This scenario leaves {listed(unused)} unused by choice." if unused else ""
 
 
-def stop_words(run: Run, gap: CircuitService) -> str:
-    """The stop of a set, entered in the scenario, in which a circuit is dark longest; or empty."""
+def stop_of_gap(run: Run, gap: CircuitService) -> ServiceStop | None:
+    """The stop of a set, as the scenario has it, in which a circuit is dark longest; or None."""
     dark = longest_of(run, gap.circuit_id)
     if dark is None or dark.dark_at is None:
-        return ""
+        return None
     at = dark.dark_at
-    stop = next((w for w in run.scenario.generator_stops if abs(w.start - at) <= _SECOND), None)
+    return next((s for s in stops_made(run) if abs(s.start - at) <= _SECOND), None)
+
+
+def stop_words(stop: ServiceStop | None) -> str:
+    """That a stop is the scenario's own, its length and hour; empty without one."""
     if stop is None:
         return ""
-    minutes = (stop.end - stop.start).total_seconds() / 60.0
     return (
-        f"that is the stop of {span_words(minutes)} that this scenario makes at "
-        f"{moment(stop.start)}"
+        f"that is the stop of {span_words(stop.minutes)}{_for_oil(stop)} that this scenario makes "
+        f"at {moment(stop.start)}"
     )
+
+
+def other_stop(stop: ServiceStop) -> str:
+    """What stop would be better: one for oil is due when it is due."""
+    return "a shorter stop" if stop.for_oil else "a later or shorter stop"
+
+
+def _for_oil(stop: ServiceStop) -> str:
+    return " for the oil" if stop.for_oil else ""
 
 
 def pit_stop_words(run: Run, pit: PitOver) -> str:
     """That a pit runs over in a stop of the scenario, and how long it bears; empty or a lead-in."""
-    stop = next((w for w in run.scenario.generator_stops if w.start <= pit.at <= w.end), None)
+    of_id = pit.appliance_id
+    rows = (r for r, c in enumerate(run.site.circuits) for a in c.appliances if a.id == of_id)
+    stop = stop_of(run, next(rows), pit.at)
     if stop is None:
         return ""
-    whole_min = (stop.end - stop.start).total_seconds() / 60.0
     bears_min = int((pit.at - stop.start).total_seconds() // 60.0)
     return (
-        f"Shorten the stop at {moment(stop.start)}: it is {span_words(whole_min)} long, and the "
-        f"pit of {pit.name} runs over after {bears_min} min of it. Run the pit empty just before. "
-        "Where the stop must be that long: "
+        f"Shorten the stop{_for_oil(stop)} at {moment(stop.start)}: it is "
+        f"{span_words(stop.minutes)} long, and the pit of {pit.name} runs over after {bears_min} "
+        "min of it. Run the pit empty just before. Where the stop must be that long: "
     )
 
 

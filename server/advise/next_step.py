@@ -8,7 +8,14 @@ from functools import lru_cache
 
 from server.advise.advice import advice_on, all_holds, judged
 from server.advise.doubt import doubtful_start
-from server.advise.from_choice import pit_stop_words, start_words, stop_words, unused_words
+from server.advise.from_choice import (
+    other_stop,
+    pit_stop_words,
+    start_words,
+    stop_of_gap,
+    stop_words,
+    unused_words,
+)
 from server.advise.from_harm import feeding, harm_mend
 from server.advise.fuel_words import bring_words, short_gal, storage_caution
 from server.advise.gas_short import DIESEL_FLOWS
@@ -194,10 +201,11 @@ def _fed(run: Run, gap: CircuitService) -> NextStep:
     if shortest is None and unused:
         shortest = _shortened(run, gap)
     if shortest is None:
-        stop = stop_words(run, gap)
+        made = stop_of_gap(run, gap)
+        stop = stop_words(made)
         cause = stop or start_words(run, gap)
         through = " through the stop" if stop else " until then" if cause else ""
-        other = "a later or shorter stop" if stop else _source(run, gap)
+        other = other_stop(made) if made else _source(run, gap)
         dark = dark_words(
             gap.longest_gap_min, gap.dark_min, gap.drawn_min, in_use_only=gap.in_use_only
         )

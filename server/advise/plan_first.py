@@ -10,12 +10,11 @@ from server.advise.plan_harms import medical_of, with_medical
 from server.advise.plan_pits import has_sump
 from server.advise.plan_task import Task, joined
 from server.domain.cautions import MEDICAL
-from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN, Circuit
+from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN
 from server.domain.lengths import span_words
 from server.domain.scenario import Scenario, Window
-from server.domain.site import Site
 from server.domain.supply import Generator
-from server.domain.topology import sources_above
+from server.domain.topology import sources_of
 from server.simulate.results import Run
 from server.simulate.set_load import MOST_TRIES
 from server.simulate.timeline import LONGEST_SERVICE_S, lost_s
@@ -97,15 +96,6 @@ def _order(run: Run, generator: Generator) -> str:
         return "what must be served first"
     names = (*told, "what else must be served")
     return ", ".join(f"{name} {rank}" for name, rank in zip(names, ranks, strict=False))
-
-
-def sources_of(site: Site, circuit: Circuit) -> frozenset[str]:
-    """Ids of what can feed a circuit, by its panel or by its handle of a transfer switch."""
-    found = sources_above(site, circuit.panel_id)
-    for switch in site.transfer_switches:
-        if any(h.circuit_id == circuit.id for h in switch.handles):
-            found |= sources_above(site, switch.id)
-    return found
 
 
 def _sooner(run: Run, generator: Generator, outage: Window) -> str:

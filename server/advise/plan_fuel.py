@@ -77,7 +77,12 @@ def ends(run: Run, used: tuple[Generator, ...]) -> Iterator[Task]:
                 if after is not None
                 else "without more it does not run again"
             )
-            yield Task(at, f"{generator.name} stops here unless more fuel was brought: {until}.")
+            here = (
+                "stops here unless more fuel was brought"
+                if runs_at(run, generator, at)
+                else "finds no fuel to start on here unless more was brought"
+            )
+            yield Task(at, f"{generator.name} {here}: {until}.")
 
 
 def _dry_before(run: Run, generator: Generator, at: datetime) -> bool:

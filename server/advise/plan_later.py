@@ -13,13 +13,13 @@ from server.advise.plan_task import Task
 from server.domain.behaviour import SumpPump
 from server.domain.cautions import FLOOD
 from server.domain.lengths import span_words
-from server.domain.scenario import Window
 from server.simulate.harm import Harm
 from server.simulate.harms import harms
 from server.simulate.must_serve import must_serve
 from server.simulate.pit_over import full_share
 from server.simulate.results import Run
 from server.simulate.served import Span
+from server.simulate.stops_made import ServiceStop, stop_of
 from server.simulate.verdict import moment
 
 FAR_LONGER = 2.0
@@ -83,7 +83,7 @@ def brim_times(run: Run, appliance_id: str) -> tuple[Span, ...]:
     return tuple(found)
 
 
-def over_in(run: Run, appliance_id: str, stop: Window) -> datetime | None:
+def over_in(run: Run, appliance_id: str, stop: ServiceStop) -> datetime | None:
     """When a pit first comes to its brim in a stop; None where it does not."""
     begin_s, end_s = ((t - run.scenario.start).total_seconds() for t in (stop.start, stop.end))
     at_s = next((a for a, _ in brim_times(run, appliance_id) if begin_s <= a <= end_s), None)
@@ -93,13 +93,12 @@ def over_in(run: Run, appliance_id: str, stop: Window) -> datetime | None:
 def _over_again(run: Run) -> Iterator[Task]:
     """Each later time that a pit runs over, but those in a stop, which its own task tells."""
     step = timedelta(seconds=run.scenario.step_s)
+    row_of = {a.id: row for row, c in enumerate(run.site.circuits) for a in c.appliances}
     for pit in run.verdict.pits:
         for begin_s, end_s in brim_times(run, pit.appliance_id):
             at = _time(run, begin_s)
-            in_stop = any(
-                w.start <= at <= w.end and _time(run, end_s) <= w.end + 2 * step
-                for w in run.scenario.generator_stops
-            )
+            stop = stop_of(run, row_of[pit.appliance_id], at)
+            in_stop = stop is not None and _time(run, end_s) <= stop.end + 2 * step
             if at > pit.at + step and not in_stop:
                 yield Task(
                     at,

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from datetime import datetime
 
-from server.advise.plan_first import sources_of
 from server.advise.plan_task import Task, joined
 from server.domain.circuit import Circuit
 from server.domain.supply import EnergyGroup, Generator
+from server.domain.topology import sources_of
 from server.simulate.results import Run
 
 RETURNS_S = 900.0

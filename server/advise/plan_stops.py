@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from server.advise.plan_first import sources_of
 from server.advise.plan_fuel import LEAST_GAL, runs_at
 from server.advise.plan_harms import medical_of
 from server.advise.plan_later import over_in
@@ -18,12 +17,16 @@ from server.domain.behaviour import SumpPump
 from server.domain.cautions import FLOOD, OIL, REFUEL
 from server.domain.scenario import Window
 from server.domain.supply import Generator
+from server.domain.topology import sources_of
 from server.simulate.fuel_need import LIQUID
 from server.simulate.harm_set import run_hours
 from server.simulate.pit_water import inflow_gpm
 from server.simulate.results import Run
+from server.simulate.stops_made import ServiceStop, loses_power, stops_made
 from server.simulate.timeline import LONGEST_SERVICE_S
 from server.simulate.verdict import moment
+
+_NEAR = timedelta(seconds=1)
 
 _COOLS_MIN = 15.0
 """How long a small engine is left to cool before fuel goes into its tank; common practice, no
@@ -32,49 +35,74 @@ source. [min]"""
 _DRAWN_MIN = 30.0
 """How long before a stop water is drawn; common practice, no source. [min]"""
 
-_SETTLES_S = 60.0
-"""What lies so near to the begin of a stop belongs to it. [s]"""
-
 
 def stops(
     run: Run, used: tuple[Generator, ...], outages: list[Window], *, away: bool
 ) -> Iterator[Task]:
     """Service stops by the clock, and what was burnt since the last, at the mean of the run.
 
-    None of a set that stands still already, for a rest or for want of fuel.
+    Those of the scenario and those for oil that the run makes; none of a set that stands still
+    already, for a rest or for want of fuel.
     """
     since = dict.fromkeys((g.id for g in used), run.scenario.start)
-    for stop in sorted(run.scenario.generator_stops, key=lambda w: w.start):
+    for stop in stops_made(run):
         if not any(w.start <= stop.start <= w.end for w in outages):
             continue
-        of_stop = [g for g in used if stop.is_of(g.id)]
+        of_stop = [g for g in used if g.id in stop.set_ids]
         running = [g for g in of_stop if runs_at(run, g, stop.start) and stop.start >= since[g.id]]
         burnt = _burnt(run, running, since, stop.start)
         since |= {g.id: max(since[g.id], stop.end) for g in of_stop}
         if not running:
             continue
-        minutes = (stop.end - stop.start).total_seconds() / 60.0
-        names = joined([g.name for g in running])
-        words = f"Stop {names} for {minutes:.0f} min: oil level"
-        if minutes * 60.0 > LONGEST_SERVICE_S:
-            words = f"Let {names} rest for {minutes / 60.0:.3g} h, to save fuel: oil level"
-        liquid = [g for g in running if g.fuel in LIQUID]
-        if liquid:
-            words += f", then refuel when cool{f' ({burnt})' if burnt else ''}"
-            if minutes < _COOLS_MIN:
-                words += (
-                    f". {minutes:.0f} min do not let it cool: leave it off {_COOLS_MIN:.0f} min "
-                    "before you pour, and count on so long without it"
-                )
-        medical = [] if away else _worn(run, stop)
-        if medical:
-            them = "it" if len(medical) == 1 else "them"
-            words += f". Before it, change {joined(medical)} over to what runs {them} alone"
         yield from _pits(run, stop)
         yield from _draw_water(run, stop, away=away)
-        yield Task(stop.start, f"{words}.", str(REFUEL if liquid else OIL))
-        if any(w.start <= stop.end < w.end for w in outages):
-            yield Task(stop.end, _again(run, running))
+        yield _stopped(stop, running, burnt, [] if away else _worn(run, stop))
+        for at, back in _back(run, stop, running).items():
+            if any(w.start <= at < w.end for w in outages):
+                yield Task(at, _again(run, back))
+
+
+def _stopped(stop: ServiceStop, running: list[Generator], burnt: str, medical: list[str]) -> Task:
+    """A stop itself: of which sets, for how long and for what, and who is seen to before it."""
+    names = joined([g.name for g in running])
+    words = f"Stop {names} for {stop.minutes:.0f} min: oil level"
+    if stop.for_oil:
+        due = [f"{g.name} has then run its {g.oil_check_h:g} h" for g in running if g.oil_check_h]
+        words = f"Stop {names} for {stop.minutes:.0f} min, no later ({joined(due)}): oil level"
+    elif stop.minutes * 60.0 > LONGEST_SERVICE_S:
+        words = f"Let {names} rest for {stop.minutes / 60.0:.3g} h, to save fuel: oil level"
+    liquid = [g for g in running if g.fuel in LIQUID]
+    if liquid:
+        which = f" {joined([g.name for g in liquid])}" if len(liquid) < len(running) else ""
+        words += f", then refuel{which} when cool{f' ({burnt})' if burnt else ''}"
+        if stop.minutes < _COOLS_MIN:
+            words += (
+                f". {stop.minutes:.0f} min do not let it cool: leave it off {_COOLS_MIN:.0f} min "
+                "before you pour, and count on so long without it"
+            )
+    if medical:
+        them = "it" if len(medical) == 1 else "them"
+        words += f". Before it, change {joined(medical)} over to what runs {them} alone"
+    return Task(stop.start, f"{words}.", str(REFUEL if liquid else OIL))
+
+
+def _back(run: Run, stop: ServiceStop, sets: list[Generator]) -> dict[datetime, list[Generator]]:
+    """When sets turn again after a stop: at its end, or at that of one that goes on past it.
+
+    None of a set that finds no fuel left: no stop ends when it next turns, if ever it does.
+    """
+    found: dict[datetime, list[Generator]] = {}
+    for generator in sets:
+        ends = {s.end for s in stops_made(run) if generator.id in s.set_ids}
+        begins = (
+            run.scenario.start + timedelta(seconds=begin)
+            for begin, _ in run.served.running[generator.id]
+        )
+        again = next((at for at in begins if at >= stop.end - _NEAR), None)
+        at = again and next((end for end in ends if abs(end - again) <= _NEAR), None)
+        if at is not None:
+            found.setdefault(at, []).append(generator)
+    return found
 
 
 def _burnt(run: Run, running: list[Generator], since: dict[str, datetime], until: datetime) -> str:
@@ -94,10 +122,10 @@ def _burnt(run: Run, running: list[Generator], since: dict[str, datetime], until
     return joined(told)
 
 
-def _pits(run: Run, stop: Window) -> Iterator[Task]:
+def _pits(run: Run, stop: ServiceStop) -> Iterator[Task]:
     """That a pit runs over in a stop, and what keeps it from it; told just before the stop."""
-    for circuit in run.site.circuits:
-        for one in circuit.appliances:
+    for row, circuit in enumerate(run.site.circuits):
+        for one in circuit.appliances if loses_power(run, row, stop) else ():
             at = over_in(run, one.id, stop) if isinstance(one.behaviour, SumpPump) else None
             if at is not None:
                 bears_min = int((at - stop.start).total_seconds() // 60.0)
@@ -105,12 +133,12 @@ def _pits(run: Run, stop: Window) -> Iterator[Task]:
                     stop.start,
                     f"Run the pit of {one.name} empty just before this stop: from as full as it "
                     f"is here it runs over after {bears_min} min{_from_empty(run, one, stop)}. "
-                    "Be done sooner, or start again and finish at another stop.",
+                    f"Be done sooner, or start again and finish at another stop.",
                     str(FLOOD),
                 )
 
 
-def _from_empty(run: Run, pump: Appliance, stop: Window) -> str:
+def _from_empty(run: Run, pump: Appliance, stop: ServiceStop) -> str:
     """How long a pit bears from empty, where that is less than a stop."""
     pit = pump.behaviour
     assert isinstance(pit, SumpPump)  # noqa: S101 - asked of pits alone
@@ -118,33 +146,35 @@ def _from_empty(run: Run, pump: Appliance, stop: Window) -> str:
     if inflow <= 0.0:
         return ""
     empty_min = (pit.cycle_gal + pit.reserve_gal) / inflow
-    if empty_min >= (stop.end - stop.start).total_seconds() / 60.0:
+    if empty_min >= stop.minutes:
         return ""
     return f", and even from empty after {int(empty_min)} min"
 
 
-def _worn(run: Run, stop: Window) -> list[str]:
-    """Medical devices of circuits that must be served, of those in use while a set is stopped."""
-    begin_s, end_s = _seconds(run, stop)
+def _worn(run: Run, stop: ServiceStop) -> list[str]:
+    """Medical devices of circuits that must be served, of those in use that lose power in a stop.
+
+    What another set carries, or none did before, is not changed over for it.
+    """
+    begin_s, end_s = ((t - run.scenario.start).total_seconds() for t in (stop.start, stop.end))
     found = []
     for row, circuit in enumerate(run.site.circuits):
         quiet = run.served.quiet.get(row, ())
         rests = any(a <= begin_s and end_s <= b for a, b in quiet)
-        if circuit.load_class == "must_serve" and not rests:
+        if circuit.load_class == "must_serve" and not rests and loses_power(run, row, stop):
             found += medical_of(circuit)
     return found
 
 
-def _draw_water(run: Run, stop: Window, *, away: bool) -> Iterator[Task]:
+def _draw_water(run: Run, stop: ServiceStop, *, away: bool) -> Iterator[Task]:
     """Water is drawn ahead of a stop that leaves a well without power which has it before."""
-    begin_s, _ = _seconds(run, stop)
-    names = []
-    for row, circuit in enumerate(run.site.circuits):
-        dark = run.served.dark(row)
-        stands = any(a <= begin_s + _SETTLES_S < b for a, b in dark)
-        had = not any(a <= begin_s - _SETTLES_S < b for a, b in dark)
-        if stands and had:
-            names += [a.name for a in circuit.appliances if draws_water(a)]
+    names = [
+        a.name
+        for row, circuit in enumerate(run.site.circuits)
+        if loses_power(run, row, stop)
+        for a in circuit.appliances
+        if draws_water(a)
+    ]
     if names and not away:
         ahead = stop.start - timedelta(minutes=_DRAWN_MIN)
         first = max(w.start for w in run.scenario.outages if w.start <= stop.start)
@@ -153,12 +183,6 @@ def _draw_water(run: Run, stop: Window, *, away: bool) -> Iterator[Task]:
             f"Draw the water that is needed until {moment(stop.end)}: {joined(names)} "
             f"{'has' if len(names) == 1 else 'have'} no power in the stop at {stop.start:%H:%M}.",
         )
-
-
-def _seconds(run: Run, window: Window) -> tuple[float, float]:
-    """Begin and end from the start of the run. [s]"""
-    start = run.scenario.start
-    return (window.start - start).total_seconds(), (window.end - start).total_seconds()
 
 
 def _again(run: Run, running: list[Generator]) -> str:
@@ -174,9 +198,10 @@ def _again(run: Run, running: list[Generator]) -> str:
         )
     if alone:
         first = _first_closed(run, alone)
+        them, they = ("it", "it takes") if len(alone) == 1 else ("them", "they take")
         words.append(
-            f"Start {joined([g.name for g in alone])} again, set it back to automatic, and see "
-            "that it takes over. Close breakers that you opened one at a time"
+            f"Start {joined([g.name for g in alone])} again, set {them} back to automatic, and "
+            f"see that {they} over. Close breakers that you opened one at a time"
             f"{f', {first}' if first else ''}."
         )
     return " ".join(words)

@@ -175,7 +175,8 @@ def result_cautions(site: Site, scenario: Scenario | None, *, over: bool) -> tup
         found += [RESTORATION, FOOD, FLOOD]
         if site.generators:
             found.append(OIL)
-        if site.generators and (scenario.generator_stops or scenario.span_h >= _LONG_H):
+        stops = bool(scenario.generator_stops) or scenario.oil_stop_min is not None
+        if site.generators and (stops or scenario.span_h >= _LONG_H):
             found.append(REFUEL)
         if scenario.people == 0:
             found.append(AWAY)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
+from server.domain.circuit import Circuit
 from server.domain.site import Site
 
 BusKind = Literal["normal", "backed_up", "switchable", "generator"]
@@ -61,6 +62,15 @@ def sources_above(site: Site, element_id: str) -> frozenset[str]:
         waiting += above - seen
         seen |= above
     return frozenset(found)
+
+
+def sources_of(site: Site, circuit: Circuit) -> frozenset[str]:
+    """Ids of what can feed a circuit, by its panel or by its handle of a transfer switch."""
+    found = sources_above(site, circuit.panel_id)
+    for switch in site.transfer_switches:
+        if any(h.circuit_id == circuit.id for h in switch.handles):
+            found |= sources_above(site, switch.id)
+    return found
 
 
 @lru_cache(maxsize=64)

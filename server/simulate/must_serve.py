@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from server.domain.lengths import WithoutPower, while_words
 from server.simulate.results import Run
-from server.simulate.timeline import STOPPED
+from server.simulate.timeline import FOR_OIL, STOPPED
 
 _AT_ONCE_S = 0.01
 """What happens within it of the dark is its cause: far below a second, which no model knows."""
@@ -130,7 +130,7 @@ def _why(run: Run, circuit: int, dark_s: float) -> str:
     for need in run.fuel:
         ends = (need.dry_at, *need.again_at)
         inside = any(at is not None and begin < at < end for at in ends)
-        if inside and why == f"{need.name} {STOPPED}":
+        if inside and why in {f"{need.name} {STOPPED}", f"{need.name} {FOR_OIL}"}:
             return f"{why}, then runs out of fuel"
     return why
 

@@ -21,6 +21,7 @@ from server.simulate.under_load import under_load
 Interval = tuple[float, float]
 
 STOPPED = "is stopped for service"
+FOR_OIL = "is stopped for its oil"
 """What an event says of a set after its name, as it is stopped to be looked after."""
 
 
@@ -265,7 +266,7 @@ def _one_set(
     exercised = _less(exercise, stops)
     log.extend((at, f"{generator.name} runs without load, to exercise") for at, _ in exercised)
     log.extend((at, f"{generator.name} runs out of fuel") for at, _ in _joined(dry))
-    log.extend((at, f"{generator.name} is stopped for its oil") for at, _ in oil)
+    log.extend((at, f"{generator.name} {FOR_OIL}") for at, _ in oil)
     _log_set(generator, needed, gives, tuple(service), (*dry, *oil), log)
     for switch in switches:
         for on, off in thrown[switch.id]:
