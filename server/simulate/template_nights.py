@@ -101,6 +101,18 @@ def no_start(site: Site, start: date, answers: Answers) -> Scenario:
     )
 
 
+def _brought(site: Site, at: datetime, gallons: float) -> tuple[Delivery, ...]:
+    """Fuel for the largest tank, and in proportion for each of the others."""
+    tanks = {g.id: g.tank.capacity_gal for g in site.generators if g.tank is not None}
+    if len(tanks) < 2:
+        return (Delivery(at=at, gallons=gallons),) if tanks else ()
+    most = max(tanks.values())
+    return tuple(
+        Delivery(at=at, gallons=round(gallons * gal / most, 1), set_id=set_id)
+        for set_id, gal in tanks.items()
+    )
+
+
 def late_fuel(site: Site, start: date, answers: Answers) -> Scenario:
     """Out for four days on part of a tank, the lorry late; the set in turns or day and night."""
     day = season_day(start, "late-fuel")
@@ -109,16 +121,8 @@ def late_fuel(site: Site, start: date, answers: Answers) -> Scenario:
     events = [
         event for n in range(4) for event in events_for(site, day + timedelta(days=n), _COLD_DAY)
     ]
-    has_tank = any(g.tank is not None for g in site.generators)
-    comes = (
-        (
-            Delivery(
-                at=off + timedelta(hours=answers.number("arrive_h")),
-                gallons=answers.number("gallons"),
-            ),
-        )
-        if has_tank
-        else ()
+    comes = _brought(
+        site, off + timedelta(hours=answers.number("arrive_h")), answers.number("gallons")
     )
     rationed = answers.choice("ration") == "half"
     stops = [

@@ -9,6 +9,7 @@ import pytest
 from server.advise.outage_plan import outage_plan
 from server.domain.scenario import Delivery, OwnSet, Stop, Window
 from server.domain.site import Site
+from server.domain.supply import FuelTank
 from server.domain.supply_edits import remove_part
 from server.exchange.sitefile import read_site_file, write_site_file
 from server.simulate.day_parts import service_stops
@@ -17,6 +18,7 @@ from server.simulate.results import Run
 from server.simulate.run import simulate
 from tests.builders import START, with_parts
 from tests.simulate.test_own_sets import ran_h, two
+from tests.simulate.test_templates import build
 
 
 def at(hour: float) -> datetime:
@@ -110,3 +112,15 @@ def test_sets_that_are_stopped_otherwise_are_stopped_by_themselves() -> None:
     counts = {i: sum(s.set_id == i for s in stops) for i in ("set", "other")}
     assert counts["other"] >= 8
     assert 1 <= counts["set"] <= 3
+
+
+def test_late_fuel_comes_for_each_tank_by_its_size() -> None:
+    """Half of 500 gal, and half of 50 for the other."""
+    site, _ = two()
+    tanks = {"set": 500.0, "other": 50.0}
+    sets = tuple(
+        g.model_copy(update={"tank": FuelTank(capacity_gal=tanks[g.id])}) for g in site.generators
+    )
+    site = with_parts(site, generators=sets)
+    due = {d.set_id: d.gallons for d in build("late-fuel", site).deliveries}
+    assert due["set"] == 10 * due["other"] == 250.0
