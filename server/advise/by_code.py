@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from server.advise.advice import all_holds
+from server.advise.idle_parts import bare_throws, bare_words, idle_words, without_idle
 from server.advise.longer import longer_in, told_in
 from server.advise.needed import new_harms
 from server.domain.errors import InputError
@@ -44,7 +45,7 @@ class CodeMend:
     ``site`` has it made; ``left_a`` is what the part then carries, ``others`` how many findings go
     with it. ``worse`` is what it brings in a scenario of the site, empty where none does worse, and
     ``costs`` what it makes wait that can, ``grave`` where a house lives by some of it. ``holds``
-    says that the run asked for holds with it.
+    says that the run asked for holds with it, ``idle`` what of the house is for nothing then.
     """
 
     name: str
@@ -58,6 +59,7 @@ class CodeMend:
     costs: tuple[str, ...]
     holds: str
     grave: bool = False
+    idle: str = ""
 
     @property
     def sentence(self) -> str:
@@ -71,12 +73,13 @@ class CodeMend:
             return f"{mended} But with it, {self.worse}: try it on a copy first."
         run = f"In the run with it {self.holds}. " if self.holds else ""
         waits = f"{'; '.join(self.costs)}. " if self.costs else ""
+        idle = f"{self.idle} " if self.idle else ""
         many = len(self.site.scenarios) > MOST_SCENARIOS
         none = f"None of the first {MOST_SCENARIOS} scenarios" if many else "No scenario"
         if self.grave:
             none = f"Apart from that {none[:1].lower()}{none[1:]}"
         return (
-            f"{mended} {run}{waits}{none} of this site fails by more with it. It takes an "
+            f"{mended} {idle}{run}{waits}{none} of this site fails by more with it. It takes an "
             f"electrician; here it is only entered as planned: {PLANNED}."
         )
 
@@ -120,15 +123,17 @@ def _judged(site: Site, days: tuple[Scenario, ...]) -> CodeMend | None:
     second: CodeMend | None = None
     for finding in past:
         for offer in offers(site, finding, rules):
-            one = compared(offer.words, finding, before, check_site(offer.site).findings)
+            then = without_idle(offer.site)
+            one = compared(offer.words, finding, before, check_site(then).findings)
             if not one.clears or one.brings:
                 continue
             try:
-                worse, costs = tried_in(site, offer.site, days)
+                worse, costs = tried_in(site, then, days)
             except InputError:
                 continue
-            grave = bool(not worse and longer_in(site, offer.site, days))
-            mend = replace(_told(finding, one, offer.site, worse, costs), grave=grave)
+            grave = bool(not worse and longer_in(site, then, days))
+            idle = _newly_idle(site, offer.site)
+            mend = replace(_told(finding, one, then, worse, costs), grave=grave, idle=idle)
             if not worse and not mend.grave:
                 return mend
             if second is None or (second.worse and not worse):
@@ -136,6 +141,12 @@ def _judged(site: Site, days: tuple[Scenario, ...]) -> CodeMend | None:
         if second is not None:
             return second
     return None
+
+
+def _newly_idle(site: Site, then: Site) -> str:
+    """What a change leaves without anything to act on, as sentences."""
+    bare = bare_words(then) if bare_throws(then) != bare_throws(site) else ""
+    return " ".join(filter(None, (idle_words(then), bare)))
 
 
 def tried_in(site: Site, then: Site, days: tuple[Scenario, ...]) -> tuple[str, tuple[str, ...]]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from server.advise.advice import all_holds
 from server.advise.by_code import code_mend, past_by_code
 from server.advise.confirm import to_confirm
+from server.advise.idle_parts import bare_words, idle_command, idle_words, without_idle
 from server.advise.needless import needless
 from server.advise.step import NextStep
 from server.domain.managers import counts_on_words
@@ -29,7 +30,16 @@ def settled(run: Run) -> NextStep:
         text = f"{_nearest(run, 'This run holds with all that is entered')} But {counts}. {APART}"
     if guess is not None and _carries(run):
         text += f" Confirm first: {guess.name}. {guess.why}"
-    return _and_needless(run, NextStep(text, settled=True))
+    return _and_idle(run, _and_needless(run, NextStep(text, settled=True)))
+
+
+def _and_idle(run: Run, step: NextStep) -> NextStep:
+    """A step with what of the house has nothing left to act on, taken out where nothing else is."""
+    idle, bare = idle_words(run.site), bare_words(run.site)
+    said = replace(step, sentence=" ".join(filter(None, (step.sentence, idle, bare))))
+    if not idle or said.changed or said.lever:
+        return said
+    return replace(said, command=idle_command(run.site), changed=without_idle(run.site))
 
 
 def _and_needless(run: Run, step: NextStep) -> NextStep:
@@ -50,7 +60,9 @@ def and_the_rest(run: Run, step: NextStep) -> NextStep:
     A step that has a change of its own is left as it is: one is made at a time.
     """
     step = _and_by_code(run, step)
-    return step if step.lever or step.changed else _and_needless(run, step)
+    if step.lever or step.changed:
+        return step
+    return _and_idle(run, _and_needless(run, step))
 
 
 def _and_by_code(run: Run, step: NextStep) -> NextStep:
