@@ -12,7 +12,7 @@ from server.domain.catalogue import KINDS
 from server.domain.cautions import FUEL, PROPANE, Caution
 from server.domain.scenario import Scenario
 from server.domain.site import Site
-from server.domain.topology import bus_of_circuit
+from server.domain.topology import bus_of_circuit, sources_of
 from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.fuel_need import FuelNeed
 from server.simulate.verdict import guessed_burn
@@ -37,13 +37,14 @@ _OTHERWISE = (
 )
 
 
-def _otherwise(site: Site) -> str:
-    """How to burn less; hours off are not for a house whose set carries a medical device."""
+def _otherwise(site: Site, need: FuelNeed) -> str:
+    """How to burn less; hours off are not for a set that carries a medical device."""
     bus_of = bus_of_circuit(site)
     devices = [
         a.name
         for c in site.circuits
         if c.outage_role != "off" and bus_of[c.id].kind != "normal"
+        if need.generator_id in sources_of(site, c)
         for a in c.appliances
         if (kind := KINDS.get(a.kind)) is not None and is_medical(kind)
     ]
@@ -191,7 +192,7 @@ def bring_words(site: Site, need: FuelNeed, *, cut_off: bool = False) -> str:
             f"Have about {more} gal more at hand before the delivery, or let it "
             f"come sooner: {need.name} is down to {gal_words(need.least_gal)} gal by then, and "
             f"{gal_words(need.reserve_gal)} gal are its reserve.{_at_start(need, more)} Or burn "
-            f"less: {_otherwise(site)}"
+            f"less: {_otherwise(site, need)}"
         )
     kept, others = "", ""
     if need.reserve_gal > 0.05:
@@ -204,7 +205,7 @@ def bring_words(site: Site, need: FuelNeed, *, cut_off: bool = False) -> str:
         f"Have about {more} gal more at hand: {need.name} needs about "
         f"{gal_words(need.used_gal)} gal{others} in this scenario{kept}, and "
         f"{gal_words(need.there_gal)} gal are there.{_at_start(need, more)} Or bring less: "
-        f"{_otherwise(site)}"
+        f"{_otherwise(site, need)}"
     )
 
 
@@ -220,8 +221,8 @@ def _all_at_hand(site: Site, need: FuelNeed) -> str:
         f"No fuel is to be had in this scenario while the roads are closed, and about {more} gal "
         f"more than the {gal_words(need.there_gal)} gal at hand are needed: {need.name} needs "
         f"about {gal_words(need.used_gal)} gal{kept}. Many places let a home keep no more than "
-        f"{STORED_GAL:.0f} gal at once, so burn less: {_otherwise(site)} Or keep at hand before "
-        f"it what may be kept, and enter it.{_at_start(need, more)}"
+        f"{STORED_GAL:.0f} gal at once, so burn less: {_otherwise(site, need)} Or keep at hand "
+        f"before it what may be kept, and enter it.{_at_start(need, more)}"
     )
 
 
@@ -243,7 +244,7 @@ def _as_you_go(site: Site, need: FuelNeed) -> str:
         f"this scenario{kept}, and {gal_words(need.there_gal)} gal are there.{entered} Fetch "
         f"it as you go, where a station has power, {_parts(site, need)}and enter it as fuel "
         f"delivered in the scenario. {_no_room(need)}"
-        f"Or burn less: {_otherwise(site)}"
+        f"Or burn less: {_otherwise(site, need)}"
     )
 
 

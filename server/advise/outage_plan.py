@@ -57,7 +57,7 @@ from server.domain.circuit import Circuit
 from server.domain.scenario import Window
 from server.domain.site import Site
 from server.domain.supply import Generator
-from server.domain.topology import bus_of_circuit
+from server.domain.topology import bus_of_circuit, sources_of
 from server.simulate.results import Run
 from server.simulate.uncounted import uncounted_words
 
@@ -250,7 +250,7 @@ def _together(run: Run) -> Iterator[Task]:
             stay = "stays" if len(stays) == 1 else "stay"
             keep = f"; {joined(stays)} {stay} on" if stays else ""
             yield Task(None, f"Never all at once on {one.name}: {clash.sentence}{keep}.")
-        heavy = _heavy(run, fed_in_outage=True) if one.clashes else []
+        heavy = _heavy(run, set_name=one.name) if one.clashes else []
         stays = [name for name in heavy if name in must.values()]
         turns = [name for name in heavy if name not in needed.values()]
         if len(turns) > 1:
@@ -340,25 +340,30 @@ def _back(run: Run, heavy: list[str], off: list[Circuit]) -> list[str]:
     return first + sorted(rest, key=lambda name: class_of[name])
 
 
-def _heavy(run: Run, *, fed_in_outage: bool = False) -> list[str]:
-    """The circuits that ask for most in this run, most first; all, or those on from a set.
+def _heavy(run: Run, *, set_name: str | None = None) -> list[str]:
+    """The circuits that ask for most in this run, most first; all, or those that a set carries.
 
     A car that is plugged in asks as soon as there is power, whenever this run plugs it in.
     """
-    bus_of = bus_of_circuit(run.site)
     asks = [
-        (
-            float(w.max(initial=0.0))
-            if fed_in_outage
-            else max(float(w.max(initial=0.0)), _car_w(c)),
-            c,
-        )
+        (most_w if set_name is not None else max(most_w, _car_w(c)), c.name)
         for w, c in zip(run.wanted_w, run.site.circuits, strict=True)
-        if not fed_in_outage
-        or (c.outage_role in ("on", "by_hand") and bus_of[c.id].kind != "normal")
+        if set_name is None or _on_from(run, c, set_name)
+        for most_w in (float(w.max(initial=0.0)),)
     ]
-    heavy = sorted((p for p in asks if p[0] >= HEAVY_W), key=lambda p: -p[0])
-    return [c.name for _, c in heavy]
+    return [name for most_w, name in sorted(asks, key=lambda p: -p[0]) if most_w >= HEAVY_W]
+
+
+def _on_from(run: Run, circuit: Circuit, set_name: str) -> bool:
+    """Whether a circuit is on in an outage, at some hours of this run at least, and a set feeds it.
+
+    What is put on by hand at no hour has no power throughout, and is told as such.
+    """
+    ids = {g.id for g in run.site.generators if g.name == set_name}
+    on = circuit.outage_role in ("on", "by_hand")
+    fed = bus_of_circuit(run.site)[circuit.id].kind != "normal"
+    mine = on and fed and bool(ids & sources_of(run.site, circuit))
+    return mine and circuit not in dark_throughout(run)
 
 
 def _car_w(circuit: Circuit) -> float:

@@ -99,13 +99,19 @@ def _order(run: Run, generator: Generator) -> str:
 
 
 def _sooner(run: Run, generator: Generator, outage: Window) -> str:
-    """The pits that run over before a set is there, and after how many minutes."""
+    """Of the pits that a set feeds, those that run over before it is there, and how soon."""
     ready = outage.start + timedelta(minutes=hand_min(run.scenario, generator))
+    fed = {
+        a.id
+        for c in run.site.circuits
+        if generator.id in sources_of(run.site, c)
+        for a in c.appliances
+    }
     over = [
         f"The pit of {pit.name} runs over {_whole_min(pit.at - outage.start)} after the power "
         "fails, as full as it is then: give it power sooner, or another pump."
         for pit in run.verdict.pits
-        if outage.start <= pit.at <= min(ready, outage.end)
+        if pit.appliance_id in fed and outage.start <= pit.at <= min(ready, outage.end)
     ]
     return "".join(f" {words}" for words in over)
 

@@ -6,6 +6,7 @@ from collections.abc import Collection
 from datetime import datetime, timedelta
 
 from server.advise.plan_fuel import fuel_ends
+from server.domain.topology import sources_of
 from server.simulate.results import Run
 from server.simulate.verdict import moment
 
@@ -23,11 +24,14 @@ _NEAR_S = 90.0
 def fuel_end(run: Run, row: int, begins: Collection[datetime]) -> datetime | None:
     """The first end of fuel that keeps a circuit dark in one of the gaps that begin then.
 
-    A set stopped for service may find nothing left to start on, so the end may come later.
+    Of sets that can feed it alone. A set stopped for service may find nothing left to start on, so
+    the end may come later.
     """
+    above = sources_of(run.site, run.site.circuits[row])
     ends_s = sorted(
         (at - run.scenario.start).total_seconds()
         for generator in run.site.generators
+        if generator.id in above
         for at in fuel_ends(run, generator)
     )
     gaps_s = [(at - run.scenario.start).total_seconds() for at in begins]
