@@ -37,6 +37,7 @@ from server.advise.plan_over import before_over, may_wait, over, passed_while_ou
 from server.advise.plan_pits import backs_up
 from server.advise.plan_starts import before_apart, starts_apart
 from server.advise.plan_stops import stops
+from server.advise.plan_switched import ended
 from server.advise.plan_takeover import left_by_hand, unannounced
 from server.advise.plan_task import Task, joined
 from server.advise.plan_throws import throws
@@ -302,15 +303,8 @@ def _after(run: Run, last: Window) -> Iterator[Task]:
             words += " What was switched off before stays off until then."
         yield Task(last.end, words, str(RESTORATION))
     for generator in _used(run):
-        if generator.start == "by_hand":
-            rest = (
-                f"let {generator.name} cool {generator.cool_down_min:g} min without load, then "
-                "stop it."
-                if runs_at(run, generator, last.end)
-                else f"{generator.name} stands still by then."
-            )
-            wait = f"Wait for steady volts, about {run.scenario.hand_return_min:g} min"
-            yield Task(last.end, f"{wait}; change back; {rest}")
+        runs = runs_at(run, generator, last.end)
+        yield from (Task(last.end, words) for words in ended(run, generator, runs=runs))
     yield from after_flood(run, last.end)
     yield from after_frost(run, last.end)
     back = _back(run, heavy, off)

@@ -8,6 +8,7 @@ from datetime import timedelta
 
 from server.advise.plan_harms import medical_of, with_medical
 from server.advise.plan_pits import has_sump
+from server.advise.plan_switched import brought_words, over_words
 from server.advise.plan_task import Task, joined
 from server.domain.cautions import MEDICAL
 from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN
@@ -51,16 +52,34 @@ def changed_over(run: Run, outages: list[Window]) -> Iterator[Task]:
 
 def start_words(run: Run, generator: Generator, outage: Window, *, away: bool) -> str:
     """How a set is brought on as an outage begins, and which breakers are closed first."""
+    over = over_words(run.site, generator)
     if generator.start == "automatic":
         sees = "nobody is there to see whether it does" if away else "see that it does"
         tries = run.scenario.tries_of(generator.id)
         if tries > MOST_TRIES:
             sees += f", as this run has it only at try {tries} and its control may give up before"
-        return f"{generator.name} starts by itself; {sees}."
+        return f"{generator.name} starts by itself; {sees}.{_then_by_hand(run, over, generator)}"
+    then = (
+        f"; then, about {hand_min(run.scenario, generator):g} min after the power fails, {over}. "
+        "Close"
+        if over
+        else f"; change over about {hand_min(run.scenario, generator):g} min after the power "
+        "fails and close"
+    )
     return (
-        f"Start {generator.name} with nothing on it, outdoors; change over about "
-        f"{hand_min(run.scenario, generator):g} min after the power fails and close breakers one "
-        f"at a time, {_order(run, generator)}.{_sooner(run, generator, outage)}"
+        f"{brought_words(generator)}{then} breakers one at a time, {_order(run, generator)}."
+        f"{_sooner(run, generator, outage)}"
+    )
+
+
+def _then_by_hand(run: Run, over: str, generator: Generator) -> str:
+    """What a person does at a switch that does not change over as the set does; or empty."""
+    if not over:
+        return ""
+    return (
+        f" It takes nothing over by itself: once it runs, about {run.scenario.hand_start_min:g} "
+        f"min after the power fails as this run counts, {over}. Close breakers one at a time, "
+        f"{_order(run, generator)}."
     )
 
 

@@ -28,8 +28,14 @@ from server.web.meanwhile import begun_at
 from server.web.pages import Page, page_for, redirect, render
 from server.web.supply_additions import ends_from, with_new_part
 from server.web.supply_fields import ASKS
-from server.web.supply_form import compacted, form_of, part_from
-from server.web.supply_view import KINDS_OF_PART, SINGULAR, TEACHES, supply_rows
+from server.web.supply_form import asked_of_new, compacted, form_of, form_of_new, part_from
+from server.web.supply_view import (
+    KINDS_OF_PART,
+    SINGULAR,
+    TEACHES,
+    supply_rows,
+    thrown_by_hand,
+)
 from server.web.supply_wiring import blank_part, wiring_asks, wiring_values
 
 router = APIRouter(prefix="/sites/{site_id}")
@@ -121,7 +127,7 @@ def _form_page(
         part=part,
         row=rows[part.id] if part else None,
         here=here,
-        asks=ASKS[group],
+        asks=ASKS[group] if part else asked_of_new(group),
         wiring=wiring_asks(site, group, new=part is None),
         into=site.feeders_into.get(part.id, ()) if part else (),
         out_of=tuple(f for f in site.feeders if part and f.from_id == part.id),
@@ -169,7 +175,7 @@ def new_part(request: Request, stored: StoredSiteDep, kind: str) -> Response:
     blank = blank_part(site, group)
     asked = {a.name: a.options[0][0] for a in wiring_asks(site, group, new=True) if a.options}
     ends = asked if _has_ends(group) else wiring_values(site, group, blank)
-    form = form_of(group, blank)
+    form = form_of_new(group, blank)
     return _form_page(request, stored, replace(form, values={**form.values, **ends}), group, None)
 
 
@@ -202,6 +208,7 @@ def add_part(
     if form is not None:
         return _form_page(request, stored, form, group, None)
     said = f"Added {name}. What is marked ≈ is a guess; change it when you have read the label."
+    said += thrown_by_hand(store.get(stored.id).site, made[-1])
     return redirect(request, f"{_path(stored)}#part-{made[-1]}", said=said)
 
 

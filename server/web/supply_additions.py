@@ -107,13 +107,17 @@ class Addition:
         self.put("panels", panel)
         return panel
 
-    def generator(self, from_field: str) -> str:
-        """Id of the chosen generator, which is made where a new one was asked for."""
+    def generator(self, from_field: str, *, by_hand: bool = False) -> str:
+        """Id of the chosen generator, which is made where a new one was asked for.
+
+        ``by_hand`` where its switch is: then it is started by a person too.
+        """
         wanted = self.values.get(from_field, "")
         if wanted != NEW:
             return wanted
         part = blank_part(self.site, "generators")
-        part = part.model_copy(update={"id": new_id(part.name, self.taken())})
+        start = "by_hand" if by_hand else "automatic"
+        part = part.model_copy(update={"id": new_id(part.name, self.taken()), "start": start})
         self.put("generators", part)
         return part.id
 
@@ -199,7 +203,7 @@ def _wire_generator(addition: Addition, generator: Generator) -> None:
 
 
 def _wire_transfer(addition: Addition, switch: TransferSwitch) -> None:
-    generator_id = addition.generator("generator_from")
+    generator_id = addition.generator("generator_from", by_hand=not switch.automatic)
     if switch.kind != "handles":
         _wire_ahead(addition, switch, "utility_from", "utility", "Backed-up panel")
     addition.feed("generator_from", switch, "generator", breaker=False, start=generator_id)

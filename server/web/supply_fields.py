@@ -91,13 +91,15 @@ ASKS: Mapping[SupplyGroup, Asks] = {
                 hint="The running figure, not the surge; 12,000 W are 12 kW.",
             ),
             Ask("fuel", "Fuel", kind="choice", options=words.FUELS),
+            Ask("tank.capacity_gal", "Tank and cans hold", "gal", hint="Empty: none (piped gas)."),
+            Ask("portable", "It is", kind="choice", options=words.PLACES_OF_SET),
+            Ask("start", "It starts", kind="choice", options=words.STARTS),
             SOURCE,
         ),
         (
             (
                 "Fuel on hand",
                 (
-                    Ask("tank.capacity_gal", "Tank and cans", "gal", hint="Empty: none (gas)."),
                     Ask("tank.fill_share", "Filled to at most", "%", hint="Propane: 80."),
                     Ask("tank.reserve_share", "Kept in reserve", "%"),
                     Ask(
@@ -155,7 +157,6 @@ ASKS: Mapping[SupplyGroup, Asks] = {
             (
                 "A portable set",
                 (
-                    Ask("portable", "It is a portable", kind="tick"),
                     Ask("receptacle_a", "Its receptacle", "A"),
                     Ask("cord_a", "The cord", "A"),
                     Ask("inlet_a", "The inlet on the house", "A"),
@@ -164,7 +165,6 @@ ASKS: Mapping[SupplyGroup, Asks] = {
             (
                 "Starting",
                 (
-                    Ask("start", "It starts", kind="choice", options=words.STARTS),
                     Ask("start_delay_s", "Ready after", "s"),
                     Ask("retry_s", "If it does not catch, tries again after", "s"),
                     Ask("cool_down_min", "Cools down for", "min"),

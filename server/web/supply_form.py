@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from server.domain.current_path import GROUPS, SupplyGroup, SupplyPart
@@ -14,7 +15,7 @@ from server.domain.told import still_told
 from server.web.forms import Form, checked_with, flat, nested
 from server.web.percents import percents_of, shares_in
 from server.web.segment_fields import unknown_wire
-from server.web.supply_fields import ASKS, OPTIONAL, TEXTS
+from server.web.supply_fields import ASKS, OPTIONAL, TEXTS, Asks
 
 TWO_POLE = 2
 _NUMBERS = ("poles",)
@@ -129,6 +130,7 @@ def part_from(group: SupplyGroup, values: Mapping[str, str], base: Mapping[str, 
             document[name] = int(document[name])
     if group == "generators":
         _settle_tank(document)
+        problems += _unanswered(document)
     if group == "panels" and "tandem_spaces" in document:
         try:
             document["tandem_spaces"] = spaces_in(str(document["tandem_spaces"]))
@@ -142,6 +144,48 @@ def part_from(group: SupplyGroup, values: Mapping[str, str], base: Mapping[str, 
         kept = still_told({name: base.get(name) for name in part.told}, part)
         return part.model_copy(update={"told": kept})
     return part
+
+
+NOT_CHOSEN = ""
+"""What a question holds that a new part is asked without an answer to begin with."""
+
+_MUST_CHOOSE = {
+    "portable": "Choose whether it is fixed or wheeled out.",
+    "start": "Choose whether it starts by itself. One that is wheeled out is started by hand.",
+}
+
+
+def asked_of_new(group: SupplyGroup) -> Asks:
+    """The questions of a new part: what only its owner knows begins without an answer.
+
+    How a set stands and starts decides who has to be there in an outage.
+    """
+    asks = ASKS[group]
+    if group != "generators":
+        return asks
+    everyday = tuple(
+        replace(ask, options=((NOT_CHOSEN, "choose one"), *ask.options))
+        if ask.name in _MUST_CHOOSE
+        else ask
+        for ask in asks.everyday
+    )
+    return replace(asks, everyday=everyday)
+
+
+def form_of_new(group: SupplyGroup, part: SupplyPart) -> Form:
+    """A new part as a form, with what must be chosen left open."""
+    form = form_of(group, part)
+    if group != "generators":
+        return form
+    return replace(form, values={**form.values, **dict.fromkeys(_MUST_CHOOSE, NOT_CHOSEN)})
+
+
+def _unanswered(document: dict[str, Any]) -> list[Problem]:
+    """Questions of a set left open, each told at its field; they are taken out of the document."""
+    left = [name for name in _MUST_CHOOSE if document.get(name) == NOT_CHOSEN]
+    for name in left:
+        del document[name]
+    return [Problem(name, _MUST_CHOOSE[name]) for name in left]
 
 
 def _settle_tank(document: dict[str, Any]) -> None:

@@ -192,3 +192,21 @@ def _details(site: Site, part: SupplyPart) -> list[str]:
     found.append(f"main {plain(part.main_a)} A" if part.main_a is not None else "lugs")
     found += ["neutral and ground joined here"] * part.neutral_bonded
     return [*found, *["detached building"] * part.detached_building]
+
+
+def thrown_by_hand(site: Site, part_id: str) -> str:
+    """That a set starts by itself but its switch does not change over; empty where neither is new.
+
+    A sentence with a space before it, to follow what was done.
+    """
+    for switch in site.transfer_switches:
+        feeder = site.feeder_into(switch.id, "generator")
+        source = next((g for g in site.generators if feeder and g.id == feeder.from_id), None)
+        if source is None or switch.automatic or part_id not in {switch.id, source.id}:
+            continue
+        if source.start == "automatic":
+            return (
+                f" {source.name} is entered as starting by itself, but {switch.name} is worked by "
+                "hand: somebody has to change over."
+            )
+    return ""

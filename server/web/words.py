@@ -94,6 +94,7 @@ FUELS: Options = (
 )
 SERVICE_SYSTEMS: Options = (("120/240", "120/240 V"), ("120/208", "120/208 V"))
 SET_SYSTEMS: Options = (*SERVICE_SYSTEMS, ("120", "120 V only"))
+PLACES_OF_SET: Options = (("off", "fixed in its place"), ("on", "portable, wheeled out"))
 STARTS: Options = (("automatic", "by itself"), ("by_hand", "by hand"))
 SWITCH_KINDS: Options = (
     ("automatic", "by itself"),

@@ -25,6 +25,10 @@ def house(sites: SiteStore) -> StoredSite:
     return sites.create(empty_house("Fern Cottage"))
 
 
+FIXED = {"portable": "off", "start": "automatic"}
+"""What must be chosen of a set: it stands fixed and starts by itself."""
+
+
 def add(browser: TestClient, house: StoredSite, kind: str, /, **typed: str):
     path = f"/sites/{house.id}/new-part/{kind}"
     return browser.post(path, data=form_in(browser.get(path).text, path) | typed)
@@ -216,7 +220,7 @@ def test_own_house_is_built_from_nothing_with_all_three_buses(
 ):
     made = sites.create(Site(name="Own house"))
     assert add(browser, made, "service", main_a="150").status_code == 303
-    assert add(browser, made, "generator", rated_kw="14").status_code == 303
+    assert add(browser, made, "generator", rated_kw="14", **FIXED).status_code == 303
     answer = add(browser, made, "transfer-switch", feed_breaker_a="60")
     assert answer.status_code == 303
     answer = add(browser, made, "double-throw", feed_breaker_a="50")
@@ -283,7 +287,7 @@ def test_second_service_takes_over_a_panel(
 def test_generator_takes_the_place_of_another(
     browser: TestClient, sites: SiteStore, stored: StoredSite
 ):
-    answer = add(browser, stored, "generator", name="Larger set", feeds="ats/generator")
+    answer = add(browser, stored, "generator", name="Larger set", feeds="ats/generator", **FIXED)
     assert answer.status_code == 303
     assert sites.get(stored.id).site.feeder_into("ats", "generator").from_id == "larger-set"
 
@@ -305,7 +309,7 @@ def test_new_feeder_replaces_the_one_on_its_input(
 def test_every_new_part_begins_as_a_guess_that_can_be_added(
     browser: TestClient, sites: SiteStore, stored: StoredSite, kind: str
 ):
-    answer = add(browser, stored, kind)
+    answer = add(browser, stored, kind, **(FIXED if kind == "generator" else {}))
     assert answer.status_code == 303
     group = KINDS_OF_PART[kind]
     part = getattr(sites.get(stored.id).site, group)[-1]
