@@ -15,6 +15,7 @@ from server.domain.site import Site
 from server.domain.topology import bus_of_circuit, sources_of
 from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.fuel_need import FuelNeed
+from server.simulate.fuel_untold import UntoldFuel
 from server.simulate.verdict import guessed_burn
 
 STORED_GAL = 25.0
@@ -308,4 +309,15 @@ def to_bring(
         (bring_words(site, n, cut_off=cut_off), storage_caution(site, n))
         for n in needs
         if n.runs_dry or n.eats_reserve
+    )
+
+
+def untold_words(one: UntoldFuel) -> str:
+    """How much a set without a tank needs, that nobody told of it, and where it is told."""
+    more = one.used_gal > STORED_GAL and one.fuel == "gasoline"
+    kept = f"; many places let a home keep no more than {STORED_GAL:.0f} gal at once"
+    return (
+        f"{one.name} burns {one.much} in this scenario, and nobody has told where they come from: "
+        "no tank is entered, so this run lets it go on for ever. Enter what its tank and the cans "
+        f"by it hold{kept if more else ''}. Then this run says when it ends and how much to bring."
     )

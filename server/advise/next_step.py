@@ -17,7 +17,7 @@ from server.advise.from_choice import (
     unused_words,
 )
 from server.advise.from_harm import feeding, harm_mend
-from server.advise.fuel_words import bring_words, short_gal, storage_caution
+from server.advise.fuel_words import bring_words, short_gal, storage_caution, untold_words
 from server.advise.gas_short import DIESEL_FLOWS
 from server.advise.held_to_all import held_to_all
 from server.advise.in_draws import in_draws
@@ -29,6 +29,7 @@ from server.advise.relief_words import free_of, said
 from server.advise.settled import and_the_rest, settled
 from server.advise.start_findings import alone_mend, start_places, together_mend
 from server.advise.step import NextStep, Where
+from server.domain.cautions import FUEL
 from server.domain.errors import InputError
 from server.domain.lengths import dark_words, span_words, wait_words
 from server.domain.scenario import Scenario
@@ -38,6 +39,7 @@ from server.rules.hazards import hazards
 from server.simulate.background import kept_odds
 from server.simulate.fed import fed_by
 from server.simulate.fuel_need import FuelNeed
+from server.simulate.fuel_untold import untold_fuel
 from server.simulate.must_serve import must_serve
 from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, Run
@@ -91,8 +93,9 @@ def _next_of(run: Run) -> NextStep:
         pit = run.verdict.pits[0]
         stopped = pit_stop_words(run, pit)
         return NextStep(_pumped(pit, stopped), where="stops" if stopped else "run")
-    if not run.verdict.fits:
-        return _unharmed(run)
+    step = _tank_asked(run) if run.verdict.fits else _unharmed(run)
+    if step is not None:
+        return step
     thin = next((f for f in run.fuel if f.eats_reserve), None)
     if advice_on(run).doubt or advice_on(run).short:
         return and_the_rest(run, _started(run, thin))
@@ -108,6 +111,15 @@ def _next_of(run: Run) -> NextStep:
         where: Where = "buses" if can_move(run.site) else "roles"
         return NextStep(f"In amps this scenario holds, but: {barred}", where=where)
     return settled(run)
+
+
+def _tank_asked(run: Run) -> NextStep | None:
+    """A set that burns liquid fuel for hours without a tank: nothing says when it ends."""
+    bare = next(iter(untold_fuel(run.site, run.sources)), None)
+    if bare is None:
+        return None
+    words = untold_words(bare)
+    return NextStep(words, where="tank", set_id=bare.generator_id, caution=str(FUEL))
 
 
 def _started(run: Run, thin: FuelNeed | None) -> NextStep:

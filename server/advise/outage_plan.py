@@ -7,7 +7,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from server.advise.begin.choices import is_medical
-from server.advise.fuel_words import bring_words, enough_words, hangs_words, storage_caution
+from server.advise.fuel_words import (
+    bring_words,
+    enough_words,
+    hangs_words,
+    storage_caution,
+    untold_words,
+)
 from server.advise.plan_ahead import (
     ahead,
     dark_throughout,
@@ -50,6 +56,7 @@ from server.domain.cautions import (
     CO_ALARMS,
     EXHAUST,
     FOOD,
+    FUEL,
     MEDICAL,
     OIL,
     RESTORATION,
@@ -59,6 +66,7 @@ from server.domain.scenario import Window
 from server.domain.site import Site
 from server.domain.supply import Generator
 from server.domain.topology import bus_of_circuit, sources_of
+from server.simulate.fuel_untold import untold_fuel
 from server.simulate.results import Run
 from server.simulate.uncounted import uncounted_words
 
@@ -132,6 +140,8 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
         else:
             words = enough_words(need)
         yield Task(by, f"{words} {hangs_words(run.scenario, need)}".rstrip(), caution)
+    for bare in untold_fuel(run.site, run.sources):
+        yield Task(by, untold_words(bare), str(FUEL))
     yield from gas_before(run, by)
     for generator in _used(run):
         once = "" if under_way else ", and start it once"

@@ -9,7 +9,9 @@ from server.advise.levers import Lever
 from server.advise.start_findings import Place
 from server.domain.site import Site
 
-Where = Literal["findings", "supply", "fuel", "stops", "buses", "roles", "run", "source", ""]
+Where = Literal[
+    "findings", "supply", "fuel", "tank", "stops", "buses", "roles", "run", "source", ""
+]
 
 
 @dataclass(frozen=True)
@@ -21,7 +23,8 @@ class NextStep:
     appliances where what the sentence asks for is entered. ``changed`` is the site with a change
     made that is more than one lever; ``settled`` is of a run in which nothing fails, and
     ``names_code`` of a sentence that tells what the code wants changed. ``planned`` is a change
-    that is only entered until an electrician has fitted it.
+    that is only entered until an electrician has fitted it. ``set_id`` is the set whose tank is
+    asked for.
     """
 
     sentence: str
@@ -35,3 +38,4 @@ class NextStep:
     settled: bool = False
     names_code: bool = False
     planned: bool = False
+    set_id: str = ""

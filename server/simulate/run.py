@@ -25,6 +25,7 @@ from server.simulate.energy import bus_results, energy_balance, source_results
 from server.simulate.flat_heat import flat_heat_findings
 from server.simulate.freezes import freeze_findings
 from server.simulate.fuel import fuel_needs
+from server.simulate.fuel_untold import untold_fuel
 from server.simulate.halves import halves_findings
 from server.simulate.harm_grade import harms_told
 from server.simulate.hours_before import hours_before
@@ -43,7 +44,7 @@ from server.simulate.tub_frost import tub_findings
 from server.simulate.uncounted import uncounted_words
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 63
+ENGINE_VERSION = 64
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -86,6 +87,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
         network=network,
     )
     fuel = fuel_needs(site, scenario, played)
+    untold = untold_fuel(site, sources)
     pits = pits_over(
         site,
         scenario,
@@ -153,6 +155,7 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             left=before.left if before is not None else (),
             harmless_before=before is not None and before.harmless,
             uncounted=tuple(filter(None, (uncounted_words(site),))) if scenario.outages else (),
+            untold=untold,
         ),
         served=seen.served,
         flows=flows,

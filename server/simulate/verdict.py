@@ -11,6 +11,7 @@ from server.physics.fuel_guess import GUESS_SHARE
 from server.simulate.alike import folded
 from server.simulate.begun_dark import begun_dark
 from server.simulate.fuel_need import FuelNeed
+from server.simulate.fuel_untold import UntoldFuel
 from server.simulate.harm_told import HarmTold
 from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, LimitResult, Verdict
@@ -95,6 +96,7 @@ def judge(
     left: tuple[str, ...] = (),
     harmless_before: bool = False,
     uncounted: tuple[str, ...] = (),
+    untold: tuple[UntoldFuel, ...] = (),
 ) -> Verdict:
     """Holds when nobody and nothing comes to harm, no limit is passed and no set runs dry.
 
@@ -102,7 +104,7 @@ def judge(
     limits, fuel and other circuits. Harms that fail nothing are told as what holding costs.
     ``cars_short`` chargers have a car that leaves with less than was wanted; ``left`` is what
     outages before the run left, ``harmless_before`` where nothing failed in them; ``uncounted``
-    says what of the site it counts nothing of.
+    says what of the site it counts nothing of, ``untold`` which sets burn fuel nobody told of.
     """
     dry = tuple(f for f in fuel if f.runs_dry)
     gaps_min = (s.dead_min if s.in_use_only else s.longest_gap_min for s in service)
@@ -118,7 +120,10 @@ def judge(
     rest, instead, buts = (
         "",
         "",
-        _buts(scenario, service, harms, cars_short, left, harmless_before=harmless_before),
+        (
+            *(one.clause for one in untold),
+            *_buts(scenario, service, harms, cars_short, left, harmless_before=harmless_before),
+        ),
     )
     if faults:
         rest, details = faults[0], []
@@ -139,7 +144,7 @@ def judge(
         )
         details = ["Every service, feeder, switch, panel and generator limit holds."]
     details = [guessed_burn(scenario, f) for f in fuel if f.hangs_on_guess] + details
-    details = [*begun_dark(scenario), *details, *uncounted]
+    details = [*begun_dark(scenario), *(one.note for one in untold), *details, *uncounted]
     if faults and harms:
         details += _besides(scenario, harms)
     if faults and left:
