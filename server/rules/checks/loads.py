@@ -57,9 +57,8 @@ def demand_checks(
     for element in report:
         for sheet, needed in _held_against_ratings(site, element):
             held = own_limit(site, element, sheet)
-            if held is None or (element.kind == "feeder" and sheet.method == "selected"):
-                continue
-            if round_half_up(needed) > held.limit_a:
+            by_hand = element.kind == "feeder" and sheet.method == "selected"
+            if held is not None and not by_hand and round_half_up(needed) > held.limit_a:
                 yield _over(
                     element,
                     sheet,
