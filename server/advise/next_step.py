@@ -17,7 +17,8 @@ from server.advise.from_choice import (
     unused_words,
 )
 from server.advise.from_harm import feeding, harm_mend
-from server.advise.fuel_words import bring_words, short_gal, storage_caution, untold_words
+from server.advise.fuel_sooner import bring_for, sooner_words
+from server.advise.fuel_words import short_gal, storage_caution, untold_words
 from server.advise.gas_short import DIESEL_FLOWS
 from server.advise.held_to_all import held_to_all
 from server.advise.in_draws import in_draws
@@ -291,7 +292,7 @@ def _battery(site: Site, gap: CircuitService) -> str:
 
 
 def _bring(run: Run, need: FuelNeed) -> str:
-    return bring_words(run.site, need, cut_off=run.scenario.cut_off)
+    return bring_for(run, need)
 
 
 def _darkens(run: Run, dry: FuelNeed) -> bool:
@@ -307,6 +308,8 @@ def _spared(run: Run, dry: FuelNeed) -> NextStep:
 
     What gives more than comfort is never offered: it would only trade one harm for another.
     """
+    if late := sooner_words(run, dry):
+        return NextStep(late, where="fuel", caution=str(storage_caution(run.site, dry)))
     energy = run.circuit_w.sum(axis=1)
     order = sorted(range(len(run.site.circuits)), key=lambda i: -energy[i])
     able = [run.site.circuits[i] for i in order]

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from server.advise.begin.choices import is_medical
+from server.advise.fuel_sooner import bring_for
 from server.advise.fuel_words import (
-    bring_words,
     enough_words,
     hangs_words,
     storage_caution,
@@ -135,10 +135,8 @@ def _before(run: Run, first: Window) -> Iterator[Task]:
     yield Task(by, "Test the CO alarms and put in fresh batteries.", str(CO_ALARMS))
     for need in run.fuel:
         caution = str(storage_caution(run.site, need))
-        if need.runs_dry or need.eats_reserve:
-            words = bring_words(run.site, need, cut_off=run.scenario.cut_off)
-        else:
-            words = enough_words(need)
+        short = need.runs_dry or need.eats_reserve
+        words = bring_for(run, need) if short else enough_words(need)
         yield Task(by, f"{words} {hangs_words(run.scenario, need)}".rstrip(), caution)
     for bare in untold_fuel(run.site, run.sources):
         yield Task(by, untold_words(bare), str(FUEL))

@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from server.advise.advice import advice_on
-from server.advise.fuel_words import to_bring
+from server.advise.fuel_sooner import to_bring_for
 from server.advise.outage_plan import outage_plan
 from server.advise.pressure import against_pressure
 from server.advise.together import must_not_run_together
@@ -172,7 +172,7 @@ def run_sheet(
     advice = advice_on(run)
     view = {
         "verdict": verdict_of_run(run),
-        "bring": to_bring(site, run.fuel, cut_off=scenario.cut_off),
+        "bring": to_bring_for(run),
         "days": day_cells(run, main, step=step),
         "day_gauge": main,
         "shown": shown,
