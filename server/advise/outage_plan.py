@@ -22,6 +22,7 @@ from server.advise.plan_ahead import (
     too_much_by_code,
     will_not_work,
 )
+from server.advise.plan_back import between
 from server.advise.plan_cold import boxes, look_words
 from server.advise.plan_first import changed_over, sets_left, start_words
 from server.advise.plan_fuel import deliveries, ends, runs_at
@@ -229,7 +230,9 @@ def _during(run: Run, outages: list[Window]) -> Iterator[Task]:
     for window in outages:
         for generator in used:
             words = start_words(run, generator, window, away=_away(run))
-            yield Task(window.start, words, str(EXHAUST))
+            if words:
+                yield Task(window.start, words, str(EXHAUST))
+    yield from between(run, used, outages)
     yield from stops(run, used, outages, away=_away(run))
     yield from by_hand(run, outages)
     if not _away(run):

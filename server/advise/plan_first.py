@@ -6,9 +6,10 @@ import math
 from collections.abc import Iterator
 from datetime import timedelta
 
+from server.advise.plan_fuel import fuel_ends, runs_at
 from server.advise.plan_harms import medical_of, with_medical
 from server.advise.plan_pits import has_sump
-from server.advise.plan_switched import brought_words, over_words
+from server.advise.plan_switched import brought_words, hand_switches, over_words
 from server.advise.plan_task import Task, joined
 from server.domain.cautions import MEDICAL
 from server.domain.circuit import DEFAULT_ALLOWED_GAP_MIN
@@ -51,10 +52,17 @@ def changed_over(run: Run, outages: list[Window]) -> Iterator[Task]:
 
 
 def start_words(run: Run, generator: Generator, outage: Window, *, away: bool) -> str:
-    """How a set is brought on as an outage begins, and which breakers are closed first."""
+    """How a set is brought on as an outage begins, and which breakers are closed first.
+
+    Empty of one that an outage before has left without fuel.
+    """
+    if runs_at(run, generator, outage.start):
+        return _runs_on(run, generator, outage, away=away)
+    if _left_dry(run, generator, outage):
+        return ""
     over = over_words(run.site, generator)
     if generator.start == "automatic":
-        sees = "nobody is there to see whether it does" if away else "see that it does"
+        sees = _sees(away=away)
         tries = run.scenario.tries_of(generator.id)
         if tries > MOST_TRIES:
             sees += f", as this run has it only at try {tries} and its control may give up before"
@@ -81,6 +89,44 @@ def _then_by_hand(run: Run, over: str, generator: Generator) -> str:
         f"min after the power fails as this run counts, {over}. Close breakers one at a time, "
         f"{_order(run, generator)}."
     )
+
+
+def _runs_on(run: Run, generator: Generator, outage: Window, *, away: bool) -> str:
+    """What a set does that turns already as the power goes; empty where it never came back."""
+    name, scenario = generator.name, run.scenario
+    if any(w.end == outage.start for w in scenario.outages):
+        return ""
+    by_hand = generator.start == "by_hand" or bool(hand_switches(run.site, generator))
+    at_s = (outage.start - scenario.start).total_seconds() + 1.0
+    carries = any(
+        generator.id in sources_of(run.site, circuit)
+        and not any(a <= at_s < b for a, b in run.served.dark(row))
+        for row, circuit in enumerate(run.site.circuits)
+    )
+    if not by_hand:
+        again = "goes on carrying its loads" if carries else "takes over by itself"
+        return f"{name} turns already and {again}; {_sees(away=away)}."
+    if carries:
+        return (
+            f"{name} runs and carries its loads still: let it run on, and do not change back "
+            f"until the power has stayed for about {scenario.hand_return_min:g} min."
+        )
+    over = over_words(run.site, generator) or "change over"
+    return (
+        f"{name} turns already: about {scenario.hand_start_min:g} min after the power fails, "
+        f"{over}. Close breakers one at a time, {_order(run, generator)}."
+    )
+
+
+def _sees(*, away: bool) -> str:
+    return "nobody is there to see whether it does" if away else "see that it does"
+
+
+def _left_dry(run: Run, generator: Generator, outage: Window) -> bool:
+    """Whether a set is out of fuel before an outage and does not turn in it."""
+    begin_s, end_s = ((t - run.scenario.start).total_seconds() for t in (outage.start, outage.end))
+    turns = any(a < end_s and begin_s < b for a, b in run.served.running[generator.id])
+    return not turns and any(at <= outage.start for at in fuel_ends(run, generator))
 
 
 def sets_left(run: Run, used: tuple[Generator, ...]) -> Iterator[str]:
