@@ -180,17 +180,19 @@ class HarmClock:
         """Local time of an instant of the run, to the second."""
         return self.run.scenario.start + timedelta(seconds=round(at_s))
 
+    def dead_at(self, circuit: int, at_s: float) -> Span | None:
+        """The span without power that an instant falls into, None where it has power. [s]"""
+        spans = self.run.served.dark(circuit)
+        return next((s for s in spans if s[0] - 1e-6 <= at_s <= s[1] + 1e-6), None)
+
     def dead_words(self, circuit: int, at_s: float) -> str:
         """That a circuit is dead, and since when; empty where it has power."""
-        for begin, end in self.run.served.dark(circuit):
-            if begin - 1e-6 <= at_s <= end + 1e-6:
-                how = (
-                    "held off"
-                    if self.run.served.held_off(circuit, min(at_s, end - 1e-3))
-                    else "dead"
-                )
-                return f"{self.run.site.circuits[circuit].name} {how} since {self._since(begin)}"
-        return ""
+        span = self.dead_at(circuit, at_s)
+        if span is None:
+            return ""
+        held = self.run.served.held_off(circuit, min(at_s, span[1] - 1e-3))
+        how = "held off" if held else "dead"
+        return f"{self.run.site.circuits[circuit].name} {how} since {self._since(span[0])}"
 
     def dead_in_all(self, circuit: int, at_s: float, regain: float) -> str:
         """The same of what counts its hours without power, where several gaps make them up.

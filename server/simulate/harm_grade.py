@@ -189,6 +189,7 @@ def _water(clock: HarmClock, harm: Harm, circuit: Circuit) -> HarmTold | None:
         fails=past
         and clock.of_outage(begin_s, (_row(clock, circuit),))
         and not given_up(circuit, clock.run.scenario),
+        longest_min=longest_min,
     )
 
 

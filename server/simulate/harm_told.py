@@ -11,7 +11,8 @@ class HarmTold:
     """One harm that comes, of one ``kind`` to one element, its first moment ``at``.
 
     ``over`` is of one that came in an outage that was over when the run began. ``clause`` says it
-    inside a sentence, ``why`` what was dead; ``circuit_id`` is empty for a room.
+    inside a sentence, ``why`` what was dead; ``circuit_id`` is empty for a room. ``longest_min`` is
+    its longest stretch where that is known, else 0.
     """
 
     kind: str
@@ -22,3 +23,4 @@ class HarmTold:
     why: str
     fails: bool
     over: bool = False
+    longest_min: float = 0.0

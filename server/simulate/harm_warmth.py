@@ -19,6 +19,10 @@ from server.simulate.verdict import moment
 HOT_WATER_F = 105.0
 """Water cooler than this is cold to a shower (common practice, no source)."""
 
+LONG_DEAD_S = 3600.0
+"""What heats a room and is dead for less is not what let it cool, where another was dead for longer
+(common practice, no source). [s]"""
+
 _ROOM = (
     "The room’s heat balance in this run, C dT/dt = Q − UA (T − outdoors). The limit is the zone’s "
     "own; 55, 90 and 40 °F are common practice, no source."
@@ -135,6 +139,9 @@ def _room_why(
     run = clock.run
     dropped = {c: given_up(run.site.circuits[c], run.scenario) for c in units}
     dead = {c: words for c in units if (words := clock.dead_words(c, at_s))}
+    since = {c: span[0] for c in dead if (span := clock.dead_at(c, at_s))}
+    if len({begin > at_s - LONG_DEAD_S for begin in since.values()}) > 1:
+        return "; ".join(dead[c] for c in sorted(dead, key=lambda c: since[c]))
     said = [dead[c] for c in sorted(dead, key=lambda c: dropped[c])]
     if not dead or (all(dropped[c] for c in dead) and not all(dropped.values())):
         said.insert(0, f"what {verb} it had power and could not keep up")

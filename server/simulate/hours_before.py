@@ -26,7 +26,7 @@ from server.simulate.outcome import circuit_service
 from server.simulate.pit_over import PitOver, pits_over
 from server.simulate.prepared import Prepared
 from server.simulate.seen import flows_of, seen_of
-from server.simulate.verdict import GRAVE
+from server.simulate.weighed import GRAVE
 
 _LASTING = frozenset({"food", "pipes", "sump"})
 _ROOMS = {"room_cold": -1, "pipes": -1, "room_hot": 1}

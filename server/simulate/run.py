@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.domain.appliance import Appliance
+from server.domain.behaviour import Tank
 from server.domain.circuit import Circuit
 from server.domain.finding import Finding
 from server.domain.namesakes import sets_told_apart
@@ -44,7 +45,7 @@ from server.simulate.tub_frost import tub_findings
 from server.simulate.uncounted import uncounted_words
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 64
+ENGINE_VERSION = 65
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 
@@ -154,6 +155,9 @@ def simulate(site: Site, scenario: Scenario, *, seed: int | None = None, draw: i
             cars_short=len(cars),
             left=before.left if before is not None else (),
             harmless_before=before is not None and before.harmless,
+            tanks=frozenset(
+                c.id for c in site.circuits for a in c.appliances if isinstance(a.behaviour, Tank)
+            ),
             uncounted=tuple(filter(None, (uncounted_words(site),))) if scenario.outages else (),
             untold=untold,
         ),

@@ -15,14 +15,13 @@ from server.simulate.fuel_untold import UntoldFuel
 from server.simulate.harm_told import HarmTold
 from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, LimitResult, Verdict
+from server.simulate.weighed import GRAVE, no_power_clause, soft_harms
 
 LEAST_WAIT_MIN = 1.0
 """Shorter waits, such as for a generator to start, are not told. [min]"""
 
 _HARMS_TOLD = 3
 MOST_NAMED = 3
-GRAVE = ("medical", "pipes", "sump", "room_cold", "room_hot", "food", "water")
-"""Kinds of harm, the gravest first: our own order."""
 _FINE_STEP_S = 60
 ON_THE_CLOCK = "the harm clock lists them"
 
@@ -97,6 +96,7 @@ def judge(
     harmless_before: bool = False,
     uncounted: tuple[str, ...] = (),
     untold: tuple[UntoldFuel, ...] = (),
+    tanks: frozenset[str] = frozenset(),
 ) -> Verdict:
     """Holds when nobody and nothing comes to harm, no limit is passed and no set runs dry.
 
@@ -104,7 +104,8 @@ def judge(
     limits, fuel and other circuits. Harms that fail nothing are told as what holding costs.
     ``cars_short`` chargers have a car that leaves with less than was wanted; ``left`` is what
     outages before the run left, ``harmless_before`` where nothing failed in them; ``uncounted``
-    says what of the site it counts nothing of, ``untold`` which sets burn fuel nobody told of.
+    says what of the site it counts nothing of, ``untold`` which sets burn fuel nobody told of,
+    ``tanks`` which circuits heat water.
     """
     dry = tuple(f for f in fuel if f.runs_dry)
     gaps_min = (s.dead_min if s.in_use_only else s.longest_gap_min for s in service)
@@ -122,7 +123,15 @@ def judge(
         "",
         (
             *(one.clause for one in untold),
-            *_buts(scenario, service, harms, cars_short, left, harmless_before=harmless_before),
+            *_buts(
+                scenario,
+                service,
+                harms,
+                cars_short,
+                left,
+                tanks=tanks,
+                harmless_before=harmless_before,
+            ),
         ),
     )
     if faults:
@@ -198,23 +207,22 @@ def _buts(
     cars_short: int,
     left: tuple[str, ...],
     *,
+    tanks: frozenset[str],
     harmless_before: bool,
 ) -> tuple[str, ...]:
-    """What some pay for its holding, the first harm in front.
+    """What some pay for its holding, the gravest harm in front, one of minutes after circuits.
 
     A circuit that only its load manager held off waits, with power at its breaker.
     """
     without = goes_without(service)
-    soft = [one for one in harms if not one.fails and not one.over]
+    weighty, trifles = soft_harms(harms)
     found = [_begins_with(left)] if left else []
-    found += [f"{one.clause} {into_outage(scenario, one.at)}" for one in soft[:1]]
-    if len(soft) > 1:
-        more = len(soft) - 1
-        found[-1] += f", with {more} more harm{'s' if more > 1 else ''} on the harm clock"
+    found += _soft_words(scenario, (*weighty, *trifles)) if weighty else ()
     if without and all(0.0 < s.held_min >= s.unserved_min - LEAST_WAIT_MIN for s in without):
         found.append("a load manager makes some circuits wait")
     elif without:
-        found.append("some circuits get no power")
+        found.append(no_power_clause(without, tanks))
+    found += _soft_words(scenario, trifles) if not weighty else ()
     if cars_short:
         cars = "a car leaves" if cars_short == 1 else f"{cars_short} cars leave"
         found.append(f"{cars} with less than was wanted")
@@ -225,12 +233,20 @@ def _buts(
 
 
 def _besides(scenario: Scenario, harms: tuple[HarmTold, ...]) -> tuple[str, ...]:
-    """Harms that fail nothing, where something else does: the first, and how many more."""
-    soft = [one for one in harms if not one.fails and not one.over]
+    """Harms that fail nothing, where something else does: the gravest, and how many more."""
+    weighty, trifles = soft_harms(harms)
+    said = _soft_words(scenario, (*weighty, *trifles))
+    return tuple(f"Besides, {one}." for one in said)
+
+
+def _soft_words(scenario: Scenario, soft: tuple[HarmTold, ...]) -> tuple[str, ...]:
+    """The first of such harms with its moment, and how many more there are."""
     if not soft:
         return ()
-    more = f", with {len(soft) - 1} more on the harm clock" if len(soft) > 1 else ""
-    return (f"Besides, {soft[0].clause} {into_outage(scenario, soft[0].at)}{more}.",)
+    first, many = soft[0], len(soft) - 1
+    more = f", with {many} more harm{'s' if many > 1 else ''} on the harm clock" if many else ""
+    since = ", from" if first.kind == "water" else ""
+    return (f"{first.clause}{since} {into_outage(scenario, first.at)}{more}",)
 
 
 def _begins_with(left: tuple[str, ...]) -> str:

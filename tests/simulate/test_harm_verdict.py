@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import timedelta
 from types import SimpleNamespace
 from typing import Any
@@ -11,9 +12,9 @@ import numpy as np
 import pytest
 
 from server.advise.next_step import next_step
-from server.domain.behaviour import Cycle, RoomUnit, WellPump, Zone
+from server.domain.behaviour import Cycle, RoomUnit, Tank, WellPump, Zone
 from server.domain.circuit import Circuit
-from server.domain.scenario import KeptOff, Scenario, Window
+from server.domain.scenario import KeptOff, Scenario, Stop, Weather, Window
 from server.domain.site import Site
 from server.simulate.ensemble import run_draws
 from server.simulate.harm import HarmClock
@@ -101,6 +102,23 @@ def test_the_reason_of_a_cold_room_is_a_heater_that_was_not_given_up(panel: str,
     )
     made = verdict(with_parts(site, circuits=(strips, *site.circuits)), OUT)
     assert next(one for one in made.harms if one.kind == "room_cold").why.startswith(why)
+
+
+def test_the_reason_of_a_cold_room_is_what_was_dead_for_hours_and_not_for_minutes() -> None:
+    """A set stopped some minutes before the room is cold did not cool it: strips dead all along."""
+    site = heated("backed", watts=3_000)
+    unit = RoomUnit(zone_id="house", mode="heat")
+    strip = appliance("strip", 5_000, volts=240, name="Strips", behaviour=unit)
+    strips = circuit("strips", "main", 13, 15, breaker_a=40, appliances=(strip,))
+    site = with_parts(site, circuits=(*site.circuits, strips))
+    frost = Weather(low_f=0, high_f=0)
+    out = OUT.model_copy(update={"weather": frost})
+    cold = next(one for one in verdict(site, out).harms if one.kind == "room_cold")
+    stop = Stop(start=cold.at - timedelta(minutes=4), end=cold.at + timedelta(minutes=26))
+    stopped_then = out.model_copy(update={"generator_stops": (stop,)})
+    made = next(one for one in verdict(site, stopped_then).harms if one.kind == "room_cold")
+    assert made.at - stop.start < timedelta(minutes=10)
+    assert made.why == "Circuit strips dead since Thu 26 Nov 14:00"
 
 
 @pytest.mark.parametrize(("back_h", "fits"), [(2.5, True), (30.0, False)])
@@ -222,6 +240,28 @@ def test_no_water_for_minutes_is_told_and_for_a_time_it_can_wait_is_not() -> Non
     borne = verdict(well(allowed_gap_min=90.0), stopped(50))
     assert borne.fits
     assert borne.harms == ()
+
+
+def test_minutes_without_water_stand_after_circuits_and_hours_of_it_before() -> None:
+    """Behind the set another circuit of the main panel is dark for six hours."""
+    minutes, hours = verdict(well(), stopped(30)), verdict(well(), stopped(55))
+    assert 0.0 < minutes.harms[0].longest_min <= 30.0 < hours.harms[0].longest_min
+    assert "Holds, but some circuits get no power, and Well pump gives no water" in minutes.answer()
+    assert re.search(r"for up to [\d.]+ min, from [\d.]+ h into the outage, ", minutes.answer())
+    assert "Holds, but Well pump gives no water" in hours.answer()
+    assert hours.answer().endswith(", and some circuits get no power.")
+
+
+def test_a_water_heater_that_is_dark_for_half_a_day_is_named() -> None:
+    tank = appliance(
+        "tank", 4_500, volts=240, behaviour=Tank(gallons=50, draws_gal_by_hour=(2.0,) * 24)
+    )
+    own = circuit("tank", "main", 17, 19, breaker_a=30, appliances=(tank,))
+    site = with_parts(backed_up_site(), circuits=(*backed_up_site().circuits, own))
+    long = verdict(site, scenario(span_h=30, outage_h=(2, 30), people=4))
+    assert "some circuits get no power, Circuit tank none for up to 28 h" in long.answer()
+    short = verdict(site, scenario(span_h=12, outage_h=(2, 8), people=4))
+    assert short.answer() == "Holds, but some circuits get no power."
 
 
 @pytest.mark.parametrize(("end_s", "told"), [(180.4, False), (190.0, True)])
