@@ -17,6 +17,7 @@ from server.rules.checks.loads import demand_checks
 from server.rules.checks.own_circuits import own_circuit_checks
 from server.rules.checks.panels import panel_checks
 from server.rules.checks.set_conductors import inlet_checks, set_conductor_checks
+from server.rules.checks.set_size import set_size_checks
 from server.rules.checks.solar_signs import solar_sign_checks
 from server.rules.checks.sources import source_checks
 from server.rules.checks.typed import typed_checks
@@ -133,6 +134,7 @@ def _findings(
         *common_area_checks(site, rules),
         *farm_wiring_checks(site, rules),
         *source_checks(site, rules),
+        *set_size_checks(site),
         *solar_sign_checks(site, rules),
         *set_conductor_checks(site, wiring, rules),
         *inlet_checks(site, wiring, rules),

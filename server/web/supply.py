@@ -16,6 +16,7 @@ from server.domain.site import Site
 from server.domain.supply import Generator, SolarArray
 from server.domain.supply_edits import Then, can_bypass, keeping, put_parts, removal, remove_part
 from server.domain.told import told_of
+from server.rules.checks.set_size import size_doubt
 from server.store.cards import StoredSite
 from server.web import format as fmt
 from server.web import segment_fields, words
@@ -208,7 +209,8 @@ def add_part(
     if form is not None:
         return _form_page(request, stored, form, group, None)
     said = f"Added {name}. What is marked ≈ is a guess; change it when you have read the label."
-    said += thrown_by_hand(store.get(stored.id).site, made[-1])
+    now = store.get(stored.id).site
+    said += thrown_by_hand(now, made[-1]) + _doubt(now, made[-1])
     return redirect(request, f"{_path(stored)}#part-{made[-1]}", said=said)
 
 
@@ -250,8 +252,14 @@ def change_part(
     )
     if form is not None:
         return _form_page(request, stored, form, group, part)
-    said = f"Saved {values.get('name')}."
+    said = f"Saved {values.get('name')}.{_doubt(store.get(stored.id).site, part_id)}"
     return redirect(request, f"{_path(stored)}#part-{part_id}", said=said)
+
+
+def _doubt(site: Site, part_id: str) -> str:
+    """What to say of a saved set that is larger than homes have; begins with a space."""
+    doubts = [size_doubt(g) for g in site.generators if g.id == part_id]
+    return "".join(f" {doubt}" for doubt in doubts if doubt)
 
 
 def _index(site: Site, step: Step) -> int:
