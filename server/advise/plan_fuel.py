@@ -53,15 +53,16 @@ def deliveries(run: Run, used: tuple[Generator, ...]) -> Iterator[Task]:
         hot = [g.name for g in by_hand if runs_at(run, g, at)]
         if hot:
             words += (
-                f" {joined(hot)} runs then, and this run counts the fuel as in its tank at once: "
-                "pour none into a running or hot set, keep it in cans out of doors until the next "
-                "stop."
+                f" {joined(hot)} {'runs' if len(hot) == 1 else 'run'} then, and this run counts "
+                f"the fuel as in {'its tank' if len(hot) == 1 else 'their tanks'} at once: pour "
+                "none into a running or hot set, keep it in cans out of doors until the next stop."
             )
         empty = [g.name for g in filled if not runs_at(run, g, at) and _dry_before(run, g, at)]
         if empty and any(g.start == "by_hand" for g in filled if g.name in empty):
             words += (
-                f" {joined(empty)} stood empty: fill it up cold, check its oil, start it with "
-                "nothing on it and close breakers one at a time."
+                f" {joined(empty)} stood empty: fill {'it' if len(empty) == 1 else 'each'} up "
+                f"cold, check its oil, start {'it' if len(empty) == 1 else 'each'} with nothing on "
+                "it and close breakers one at a time."
             )
         yield Task(at, words, str(REFUEL if any(g.fuel in LIQUID for g in filled) else FUEL))
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from server.advise.outage_plan import OutagePlan, outage_plan
 from server.domain.behaviour import SumpPump
 from server.domain.catalogue import KINDS
-from server.domain.scenario import OwnSet
+from server.domain.scenario import Delivery, OwnSet
 from server.domain.supply import FuelTank
 from server.simulate.run import simulate
-from tests.builders import appliance, circuit, with_parts
+from tests.builders import START, appliance, circuit, with_parts
 from tests.simulate.test_own_sets import two
 
 
@@ -75,3 +77,12 @@ def test_only_what_a_set_carries_takes_turns_on_it() -> None:
     assert "Circuit mow" in turns
     assert "Circuit spare" not in turns
     assert not [c for c in "bcd" if f"Circuit {c}" in turns]
+
+
+def test_fuel_that_comes_for_two_running_sets_speaks_of_both() -> None:
+    """Half a gallon for each tank at 13:30, half an hour into the outage."""
+    came = Delivery(at=START + timedelta(hours=1.5), gallons=0.5)
+    told = texts(planned(start="by_hand", deliveries=(came,)))
+    (due,) = [t for t in told if t.startswith("Fuel is due: ")]
+    assert due.startswith("Fuel is due: 0.5 gal for House set and 0.5 gal for Barn set.")
+    assert "House set and Barn set run then, and this run counts the fuel as in their tanks" in due
