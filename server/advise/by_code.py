@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from server.advise.advice import all_holds
 from server.advise.idle_parts import bare_throws, bare_words, idle_words, without_idle
+from server.advise.levers import ELECTRICIAN
 from server.advise.longer import longer_in, told_in
 from server.advise.needed import new_harms
 from server.domain.errors import InputError
@@ -34,8 +35,6 @@ LONGER_MIN, WAITS_MIN = 1.0, 30.0
 (common practice, no source). [min]"""
 
 MOST_TOLD = 4
-
-PLANNED = "until an electrician has fitted it, this run is not what you have"
 
 
 @dataclass(frozen=True)
@@ -79,8 +78,7 @@ class CodeMend:
         if self.grave:
             none = f"Apart from that {none[:1].lower()}{none[1:]}"
         return (
-            f"{mended} {idle}{run}{waits}{none} of this site fails by more with it. It takes an "
-            f"electrician; here it is only entered as planned: {PLANNED}."
+            f"{mended} {idle}{run}{waits}{none} of this site fails by more with it. {ELECTRICIAN}"
         )
 
 

@@ -32,6 +32,11 @@ LEVER_KINDS: tuple[LeverKind, ...] = get_args(LeverKind)
 DELAYS_H = (1.0, 2.0, 4.0)
 """How much later a run is tried (common practice, no source). [h]"""
 
+PLANNED = "until an electrician has fitted it, this run is not what you have"
+
+ELECTRICIAN = f"It takes an electrician; here it is only entered as planned: {PLANNED}."
+"""Of every change that is rewiring, in the one wording of every page."""
+
 _SAID = {1.0: "an hour", 2.0: "two hours", 4.0: "four hours"}
 
 
@@ -60,6 +65,11 @@ class Lever:
     def every_day(self) -> bool:
         """Whether it changes the circuit itself, and so the run of every scenario."""
         return self.kind in {"off", "on", "move"} and not self.here
+
+    @property
+    def planned(self) -> bool:
+        """Whether it is rewiring, and only entered until an electrician has done it."""
+        return self.kind == "move"
 
     @property
     def is_kept(self) -> bool:

@@ -22,7 +22,7 @@ from server.advise.fuel_words import short_gal, storage_caution, untold_words
 from server.advise.gas_short import DIESEL_FLOWS
 from server.advise.held_to_all import held_to_all
 from server.advise.in_draws import in_draws
-from server.advise.levers import Lever, apply_lever, lever_words
+from server.advise.levers import ELECTRICIAN, Lever, apply_lever, lever_words
 from server.advise.needed import may_go_off, start_left_off
 from server.advise.plan_ahead import too_much_by_code
 from server.advise.relief import relief_of
@@ -66,7 +66,15 @@ def next_step(site: Site, scenario: Scenario) -> NextStep:
     step = _in_run(site, scenario)
     odds = kept_odds(site, scenario) if step.settled else None
     step = in_draws(site, scenario, step, odds) if odds else step
-    return held_to_all(site, scenario, step)
+    return _planned(held_to_all(site, scenario, step))
+
+
+def _planned(step: NextStep) -> NextStep:
+    """A step, said to be only entered as planned where its lever is rewiring."""
+    if step.lever is None or not step.lever.planned:
+        return step
+    told = "" if ELECTRICIAN in step.sentence else f" {ELECTRICIAN}"
+    return replace(step, sentence=f"{step.sentence}{told}", planned=True)
 
 
 @lru_cache(maxsize=64)

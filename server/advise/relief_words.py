@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from server.advise.levers import ELECTRICIAN
 from server.advise.relief import Candidate
 from server.domain.lengths import span_words
 from server.simulate.results import Run
@@ -19,9 +20,7 @@ def said(name: str, peak_a: float, best: Candidate) -> str:
     if best.dark_min >= 1.0:
         words += f"; it asks for power and gets none for {span_words(best.dark_min)} more in all"
     words += "".join(f"; {clause}" for clause in best.frost)
-    if best.lever.kind == "move":
-        words += ". It takes an electrician"
-    return f"{words}."
+    return f"{words}. {ELECTRICIAN}" if best.lever.planned else f"{words}."
 
 
 def free_of(run: Run, candidates: tuple[Candidate, ...]) -> Candidate | None:

@@ -11,9 +11,8 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from server.advise.by_code import PLANNED
 from server.advise.held_to_all import in_others
-from server.advise.levers import LEVER_KINDS, Lever, apply_lever, lever_words
+from server.advise.levers import LEVER_KINDS, PLANNED, Lever, apply_lever, lever_words
 from server.advise.next_step import next_step
 from server.advise.relief import Candidate, Relief, relief_of
 from server.advise.step import NextStep
@@ -247,7 +246,8 @@ def make_change(
     where = "every scenario of this site" if lever.every_day else "this scenario"
     worse, _ = in_others(stored.site, scenario, lever)
     but = f" But with it, {worse}." if worse else ""
-    return redirect(request, back, said=f"{said}: done, in {where}.{but} Undo takes it back.")
+    done = f"entered as planned, in {where}: {PLANNED}" if lever.planned else f"done, in {where}"
+    return redirect(request, back, said=f"{said}: {done}.{but} Undo takes it back.")
 
 
 _ALREADY = "done already. Undo takes it back."

@@ -198,3 +198,28 @@ def test_what_the_code_wants_is_entered_by_the_button_of_the_step_and_undone(bro
     assert browser.post(root, data=fields | {"back": root}).status_code == 409
     browser.post(f"/sites/{stored.id}/undo", data={"revision": after.revision, "back": root})
     assert sites.get(stored.id).site == stored.site
+
+
+def test_a_circuit_moved_is_entered_as_planned_wherever_it_is_told(browser, sites):
+    """A heater of must-serve class on the panel that no set feeds: the step is to move it."""
+    heat = circuit(
+        "heat",
+        "main",
+        9,
+        11,
+        load_w=2400,
+        breaker_a=30,
+        load_class="must_serve",
+        allowed_gap_min=60.0,
+    )
+    base = backed_up_site()
+    stored = sites.create(with_parts(base, circuits=(*base.circuits, heat)))
+    root = f"/sites/{stored.id}/scenarios/out"
+    page = html.unescape(browser.get(f"{root}/next-step").text)
+    assert "Move Circuit heat to Panel backed" in page
+    assert page.count("It takes an electrician; here it is only entered as planned") == 1
+    made = browser.post(f"{root}/relief", data=form_in(page, f"{root}/relief"))
+    told = html.unescape(browser.get(made.headers["location"]).text)
+    assert "Move Circuit heat to Panel backed: entered as planned, in every scenario" in told
+    assert "until an electrician has fitted it, this run is not what you have" in told
+    assert ": done, in" not in told
