@@ -8,7 +8,9 @@ from datetime import datetime
 
 from server.advise.begin.choices import is_medical
 from server.advise.plan_task import joined
-from server.domain.catalogue import KINDS
+from server.domain.appliance import Appliance
+from server.domain.behaviour import SumpPump
+from server.domain.catalogue import KINDS, pumps_waste
 from server.domain.cautions import FUEL, PROPANE, Caution
 from server.domain.scenario import Scenario
 from server.domain.site import Site
@@ -39,7 +41,10 @@ _OTHERWISE = (
 
 
 def _otherwise(site: Site, need: FuelNeed) -> str:
-    """How to burn less; hours off are not for a set that carries a medical device."""
+    """How to burn less; hours off are not for a set that carries a medical device or a sump.
+
+    The pit of a sump fills by itself, and runs over in the hours off.
+    """
     bus_of = bus_of_circuit(site)
     devices = [
         a.name
@@ -47,7 +52,7 @@ def _otherwise(site: Site, need: FuelNeed) -> str:
         if c.outage_role != "off" and bus_of[c.id].kind != "normal"
         if need.generator_id in sources_of(site, c)
         for a in c.appliances
-        if (kind := KINDS.get(a.kind)) is not None and is_medical(kind)
+        if _needs_all_hours(a)
     ]
     if not devices:
         return _OTHERWISE
@@ -56,6 +61,13 @@ def _otherwise(site: Site, need: FuelNeed) -> str:
         f"carry fewer circuits, each circuit off saves fuel. {joined(devices)} {hang} on it, so "
         f"let it run all hours, unless {have} what it runs on alone through the hours off."
     )
+
+
+def _needs_all_hours(one: Appliance) -> bool:
+    """Whether it keeps somebody alive, or a pit from running over that fills by itself."""
+    kind = KINDS.get(one.kind)
+    sump = isinstance(one.behaviour, SumpPump) and not pumps_waste(one)
+    return sump or (kind is not None and is_medical(kind))
 
 
 def short_gal(need: FuelNeed) -> float:

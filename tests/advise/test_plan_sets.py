@@ -52,7 +52,7 @@ def test_the_end_of_its_own_fuel_moves_whoever_hangs_on_it() -> None:
     """1 gal is there, a twentieth of 20: an hour at the most, of four."""
     told = texts(planned(OwnSet(set_id="set", fuel_share=0.05)))
     (bring,) = [t for t in told if "gal more at hand: House set needs" in t]
-    assert "Oxygen concentrator hangs on it, so let it run all hours" in bring
+    assert "pit and Oxygen concentrator hang on it, so let it run all hours" in bring
     (moved,) = [t for t in told if t.startswith("Take whoever needs Oxygen concentrator")]
     assert "The fuel ends about Thu 26 Nov" in moved
 
