@@ -42,6 +42,7 @@ from server.simulate.fed import fed_by
 from server.simulate.fuel_need import FuelNeed
 from server.simulate.fuel_untold import untold_fuel
 from server.simulate.must_serve import must_serve
+from server.simulate.outside import not_run_words
 from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, Run
 from server.simulate.run import cached_run, simulate
@@ -83,7 +84,18 @@ def _in_run(site: Site, scenario: Scenario) -> NextStep:
     if blocking is not None:
         return NextStep(f"First: {blocking.text} {blocking.mend}", where="findings")
     run = cached_run(site, scenario)
-    return _shut_off(run) or _next_of(run)
+    return _moved_in(scenario) or _shut_off(run) or _next_of(run)
+
+
+def _moved_in(scenario: Scenario) -> NextStep | None:
+    """An outage that no minute of the run holds comes before all that the run tells."""
+    if not not_run_words(scenario):
+        return None
+    return NextStep(
+        "Move the outage into the run, or let the run last until after it: until then nothing of "
+        "it is told.",
+        where="day",
+    )
 
 
 def _next_of(run: Run) -> NextStep:

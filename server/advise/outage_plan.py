@@ -95,7 +95,8 @@ class OutagePlan:
 def outage_plan(run: Run) -> OutagePlan | None:
     """The plan of a run from its begin on; None where the utility does not go out in it."""
     now = run.scenario.start
-    outages = sorted((w for w in run.scenario.outages if w.end > now), key=lambda w: w.start)
+    held = (w for w in run.scenario.outages if w.end > now and w.start < run.scenario.end)
+    outages = sorted(held, key=lambda w: w.start)
     if not outages:
         return None
     during = (t for t in _during(run, outages) if t.at is None or t.at >= now)

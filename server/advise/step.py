@@ -10,7 +10,7 @@ from server.advise.start_findings import Place
 from server.domain.site import Site
 
 Where = Literal[
-    "findings", "supply", "fuel", "tank", "stops", "buses", "roles", "run", "source", ""
+    "findings", "supply", "fuel", "tank", "stops", "buses", "roles", "run", "source", "day", ""
 ]
 
 

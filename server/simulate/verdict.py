@@ -13,6 +13,7 @@ from server.simulate.begun_dark import begun_dark
 from server.simulate.fuel_need import FuelNeed
 from server.simulate.fuel_untold import UntoldFuel
 from server.simulate.harm_told import HarmTold
+from server.simulate.outside import not_run_words, partly_run_words
 from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, LimitResult, Verdict
 from server.simulate.weighed import GRAVE, no_power_clause, soft_harms
@@ -116,6 +117,7 @@ def judge(
     idle = worst is not None and worst.worst.peak_a == 0.0
     harmed = _harmed(scenario, pits, harms, {g.circuit_id for g in gaps if g.device})
     faults = _faults(scenario, over, harmed, dry, gaps)
+    not_run = not_run_words(scenario)
     if idle and dark_min > 0.0:
         faults = (*faults, f"No circuit has power for {span_words(dark_min)}.")
     rest, instead, buts = (
@@ -152,6 +154,7 @@ def judge(
             f"{top.peak_a:.1f} A of {worst.point.leg_rating_a:.1f} A{_on(worst)}, {moment(top.at)}."
         )
         details = ["Every service, feeder, switch, panel and generator limit holds."]
+        details = [] if not_run else details
     details = [guessed_burn(scenario, f) for f in fuel if f.hangs_on_guess] + details
     details = [*begun_dark(scenario), *(one.note for one in untold), *details, *uncounted]
     if faults and harms:
@@ -185,8 +188,10 @@ def judge(
             f"{earlier_gal:.1f} gal delivered before this run begins are not counted: what is in "
             "the tank then is told by the scenario’s fuel at the start."
         )
+    if not_run:
+        instead, rest = not_run, faults[0] if faults else ""
     return Verdict(
-        fits=not faults,
+        fits=not faults and not not_run,
         rest=rest,
         notes=tuple(details),
         faults=faults,
@@ -226,6 +231,7 @@ def _buts(
     if cars_short:
         cars = "a car leaves" if cars_short == 1 else f"{cars_short} cars leave"
         found.append(f"{cars} with less than was wanted")
+    found += filter(None, (partly_run_words(scenario),))
     over = any(w.end <= scenario.start for w in scenario.outages_before)
     if over and not (left or harmless_before):
         found.append("what the outage before it did is told by a run that holds it")

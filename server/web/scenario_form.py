@@ -119,3 +119,21 @@ def _is_filled(row: object) -> bool:
     if isinstance(row, dict):
         return any(_is_filled(part) for key, part in row.items() if key != "position")
     return row not in {"", None}
+
+
+def filled_rows(values: Mapping[str, str], name: str) -> tuple[int, ...]:
+    """Numbers of the rows of a list that hold something, as they were typed.
+
+    >>> filled_rows({"outages.0.start": "", "outages.2.start": "2027-09-20T09:00"}, "outages")
+    (2,)
+    """
+    rows = {
+        int(parts[1])
+        for field, text in values.items()
+        if len(parts := field.split(".")) > 2
+        and parts[0] == name
+        and parts[1].isdecimal()
+        and parts[-1] != "position"
+        and text
+    }
+    return tuple(sorted(rows))

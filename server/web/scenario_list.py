@@ -25,7 +25,8 @@ from server.web.new_scenario import plain_day
 from server.web.overview import verdict_of_run
 from server.web.pages import page_for, redirect, render
 from server.web.scenario_choice import entry_cautions, run_cautions
-from server.web.scenario_form import SPARE, form_of, options_of, scenario_from
+from server.web.scenario_form import SPARE, form_of, options_of
+from server.web.scenario_outside import told_scenario, with_asked
 from server.web.timeline_lanes import lanes
 
 router = APIRouter(prefix="/sites/{site_id}/scenarios")
@@ -186,13 +187,13 @@ def edit(
         store,
         stored,
         values,
-        lambda site: put_scenario(site, scenario_from(values, scenario)),
+        lambda site: put_scenario(site, told_scenario(values, scenario)),
         label=f"Edit scenario {scenario.name}",
         saved=form_of(scenario).values,
         strip=f"scenarios.{stored.site.scenarios.index(scenario)}.",
     )
     if form is not None:
-        return edit_page(request, stored, scenario, form)
+        return edit_page(request, stored, scenario, with_asked(form, scenario))
     return redirect(
         request, f"/sites/{stored.id}/scenarios/{scenario_id}", said=f"Saved {scenario.name}."
     )
@@ -218,12 +219,12 @@ def _save_again(
             store,
             stored,
             values,
-            lambda site: put_scenario(site, scenario_from(values, base)),
+            lambda site: put_scenario(site, told_scenario(values, base)),
             label=f"Add {values.get('name') or 'a scenario'}",
             strip=f"scenarios.{len(stored.site.scenarios)}.",
         )
     if form is not None:
-        return edit_page(request, stored, base, form, spare=spare)
+        return edit_page(request, stored, base, with_asked(form, base), spare=spare)
     return redirect(
         request,
         f"/sites/{stored.id}/scenarios/{scenario_id}",

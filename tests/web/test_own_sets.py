@@ -63,10 +63,10 @@ def test_a_stop_and_a_delivery_name_their_set(browser, sites):
     form = form_in(browser.get(root).text, root)
     start = f"{day.start:%Y-%m-%d}T"
     rows = {
-        "generator_stops.0.start": f"{start}02:00",
-        "generator_stops.0.end": f"{start}02:30",
+        "generator_stops.0.start": f"{start}14:00",
+        "generator_stops.0.end": f"{start}14:30",
         "generator_stops.0.set_id": "other",
-        "deliveries.0.at": f"{start}02:00",
+        "deliveries.0.at": f"{start}14:00",
         "deliveries.0.gallons": "5",
         "deliveries.0.set_id": "",
     }
