@@ -7,6 +7,7 @@ from datetime import timedelta
 from functools import lru_cache
 
 from server.advise.advice import advice_on, all_holds, judged
+from server.advise.asked_first import moved_in, tank_asked
 from server.advise.doubt import doubtful_start
 from server.advise.from_choice import (
     other_stop,
@@ -18,7 +19,7 @@ from server.advise.from_choice import (
 )
 from server.advise.from_harm import feeding, harm_mend
 from server.advise.fuel_sooner import bring_for, sooner_words
-from server.advise.fuel_words import short_gal, storage_caution, untold_words
+from server.advise.fuel_words import short_gal, storage_caution
 from server.advise.gas_short import DIESEL_FLOWS
 from server.advise.held_to_all import held_to_all
 from server.advise.in_draws import in_draws
@@ -30,7 +31,6 @@ from server.advise.relief_words import free_of, said
 from server.advise.settled import and_the_rest, settled
 from server.advise.start_findings import alone_mend, start_places, together_mend
 from server.advise.step import NextStep, Where
-from server.domain.cautions import FUEL
 from server.domain.errors import InputError
 from server.domain.lengths import dark_words, span_words, wait_words
 from server.domain.scenario import Scenario
@@ -40,9 +40,7 @@ from server.rules.hazards import hazards
 from server.simulate.background import kept_odds
 from server.simulate.fed import fed_by
 from server.simulate.fuel_need import FuelNeed
-from server.simulate.fuel_untold import untold_fuel
 from server.simulate.must_serve import must_serve
-from server.simulate.outside import not_run_words
 from server.simulate.pit_over import PitOver
 from server.simulate.results import CircuitService, Run
 from server.simulate.run import cached_run, simulate
@@ -84,18 +82,7 @@ def _in_run(site: Site, scenario: Scenario) -> NextStep:
     if blocking is not None:
         return NextStep(f"First: {blocking.text} {blocking.mend}", where="findings")
     run = cached_run(site, scenario)
-    return _moved_in(scenario) or _shut_off(run) or _next_of(run)
-
-
-def _moved_in(scenario: Scenario) -> NextStep | None:
-    """An outage that no minute of the run holds comes before all that the run tells."""
-    if not not_run_words(scenario):
-        return None
-    return NextStep(
-        "Move the outage into the run, or let the run last until after it: until then nothing of "
-        "it is told.",
-        where="day",
-    )
+    return moved_in(scenario) or _shut_off(run) or _next_of(run)
 
 
 def _next_of(run: Run) -> NextStep:
@@ -114,7 +101,7 @@ def _next_of(run: Run) -> NextStep:
         pit = run.verdict.pits[0]
         stopped = pit_stop_words(run, pit)
         return NextStep(_pumped(pit, stopped), where="stops" if stopped else "run")
-    step = _tank_asked(run) if run.verdict.fits else _unharmed(run)
+    step = tank_asked(run) if run.verdict.fits else _unharmed(run)
     if step is not None:
         return step
     thin = next((f for f in run.fuel if f.eats_reserve), None)
@@ -132,15 +119,6 @@ def _next_of(run: Run) -> NextStep:
         where: Where = "buses" if can_move(run.site) else "roles"
         return NextStep(f"In amps this scenario holds, but: {barred}", where=where)
     return settled(run)
-
-
-def _tank_asked(run: Run) -> NextStep | None:
-    """A set that burns liquid fuel for hours without a tank: nothing says when it ends."""
-    bare = next(iter(untold_fuel(run.site, run.sources)), None)
-    if bare is None:
-        return None
-    words = untold_words(bare)
-    return NextStep(words, where="tank", set_id=bare.generator_id, caution=str(FUEL))
 
 
 def _started(run: Run, thin: FuelNeed | None) -> NextStep:

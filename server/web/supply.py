@@ -34,6 +34,7 @@ from server.web.supply_view import (
     KINDS_OF_PART,
     SINGULAR,
     TEACHES,
+    backfed_words,
     supply_rows,
     thrown_by_hand,
 )
@@ -210,7 +211,7 @@ def add_part(
         return _form_page(request, stored, form, group, None)
     said = f"Added {name}. What is marked ≈ is a guess; change it when you have read the label."
     now = store.get(stored.id).site
-    said += thrown_by_hand(now, made[-1]) + _doubt(now, made[-1])
+    said += backfed_words(now, made[-1]) + thrown_by_hand(now, made[-1]) + _doubt(now, made[-1])
     return redirect(request, f"{_path(stored)}#part-{made[-1]}", said=said)
 
 

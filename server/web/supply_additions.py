@@ -24,6 +24,7 @@ from server.domain.supply import (
     TransferSwitch,
 )
 from server.domain.supply_edits import feed, feeder_id, put_parts
+from server.rules.overcurrent import devices_above
 from server.web.forms import nested
 from server.web.supply_form import part_from
 from server.web.supply_wiring import NEW, NOTHING, USUAL, blank_part, starts, usual_start
@@ -58,10 +59,14 @@ class Addition:
         *,
         breaker: bool = True,
         start: str | None = None,
+        breaker_a: float | None = None,
     ) -> None:
-        """Take a feeder along, from what was chosen or from ``start``."""
+        """Take a feeder along, from what was chosen or from ``start``.
+
+        Its breaker is the one typed, or ``breaker_a`` where that is not its.
+        """
         from_id = start or self.values.get(from_field, "")
-        breaker_a = self._breaker_a() if breaker else None
+        breaker_a = self._breaker_a() if breaker else breaker_a
         known = dict(starts(self.site)) | {p.id: p.name for _, p in self.parts}
         if from_id not in known:
             raise SiteFileError((Problem(from_field, "Choose what it comes from."),))
@@ -202,11 +207,36 @@ def _wire_generator(addition: Addition, generator: Generator) -> None:
         addition.feed("feeds", switch, "generator", breaker=False, start=generator.id)
 
 
-def _wire_transfer(addition: Addition, switch: TransferSwitch) -> None:
-    generator_id = addition.generator("generator_from", by_hand=not switch.automatic)
+def _wire_transfer(addition: Addition, typed: TransferSwitch) -> None:
+    generator_id = addition.generator("generator_from", by_hand=not typed.automatic)
+    switch, backfed_a = _as_main(addition, typed)
+    addition.parts = [(g, switch if p is typed else p) for g, p in addition.parts]
     if switch.kind != "handles":
         _wire_ahead(addition, switch, "utility_from", "utility", "Backed-up panel")
-    addition.feed("generator_from", switch, "generator", breaker=False, start=generator_id)
+    addition.feed(
+        "generator_from",
+        switch,
+        "generator",
+        breaker=False,
+        start=generator_id,
+        breaker_a=backfed_a,
+    )
+
+
+def _as_main(addition: Addition, switch: TransferSwitch) -> tuple[TransferSwitch, float | None]:
+    """An interlock as its panel's main has it, and the back-fed breaker where that was typed. [A]
+
+    Its plate carries no amps: what is typed below the main is the breaker of the inlet.
+    """
+    panel = addition.site.panel_by_id.get(addition.values.get("ahead", NOTHING))
+    if switch.kind != "interlock" or panel is None:
+        return switch, None
+    ahead = [panel.main_a] if panel.main_a is not None else []
+    ahead = ahead or [amps for _, amps in devices_above(addition.site, panel.id)]
+    main_a = max(ahead, default=0.0)
+    if switch.rating_a >= main_a:
+        return switch, None
+    return switch.model_copy(update={"rating_a": main_a}), switch.rating_a
 
 
 def _wire_ahead(

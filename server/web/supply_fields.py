@@ -196,7 +196,7 @@ ASKS: Mapping[SupplyGroup, Asks] = {
         (
             NAME,
             Ask("kind", "How it changes over", kind="choice", options=words.SWITCH_KINDS),
-            Ask("rating_a", "Rating", "A", hint="On its label."),
+            Ask("rating_a", "Rating", "A", hint="On its label. Of an interlock: the panel’s main."),
             SOURCE,
         ),
         (

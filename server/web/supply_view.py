@@ -210,3 +210,18 @@ def thrown_by_hand(site: Site, part_id: str) -> str:
                 "hand: somebody has to change over."
             )
     return ""
+
+
+def backfed_words(site: Site, part_id: str) -> str:
+    """That the amps typed for an interlock were taken for its back-fed breaker; or empty.
+
+    A sentence with a space before it, to follow what was done.
+    """
+    switch = next((t for t in site.transfer_switches if t.id == part_id), None)
+    feeder = site.feeder_into(part_id, "generator") if switch is not None else None
+    if switch is None or switch.kind != "interlock" or feeder is None or feeder.breaker_a is None:
+        return ""
+    return (
+        f" An interlock carries no amps itself: {plain(feeder.breaker_a)} A is entered as its "
+        f"back-fed breaker, and {plain(switch.rating_a)} A, the main, as its rating."
+    )

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 from fastapi.testclient import TestClient
 
+from server.rules.hazards import hazards
 from server.store.cards import StoredSite
 from server.store.sites import SiteStore
-from tests.builders import interlock_site
+from tests.builders import interlock_site, with_parts
 from tests.web.conftest import form_in, problem_at
 from tests.web.test_supply import add, house
 
@@ -59,3 +60,37 @@ def test_a_saved_set_is_not_asked_to_choose_again(browser: TestClient, sites: Si
     page = browser.get(path).text
     assert "choose one" not in page
     assert form_in(page, path)["portable"] == "on"
+
+
+def test_amps_of_the_inlet_typed_for_an_interlock_become_its_back_fed_breaker(
+    browser: TestClient, sites: SiteStore, house: StoredSite
+):
+    main_a = house.site.services[0].main_a
+    typed = {"kind": "interlock", "ahead": "main-panel", "generator_from": "new", "rating_a": "30"}
+    answer = add(browser, house, "transfer-switch", **typed)
+    site = sites.get(house.id).site
+    (switch,) = site.transfer_switches
+    assert switch.rating_a == main_a > 30
+    assert site.feeder_into(switch.id, "generator").breaker_a == 30
+    assert "breaker-above-switch" not in {f.code for f in hazards(site)}
+    page = browser.get(answer.headers["location"]).text
+    assert "An interlock carries no amps itself: 30 A is entered as its back-fed breaker" in page
+
+
+def test_an_interlock_rated_as_the_main_or_a_switch_of_its_own_stays_as_typed(
+    browser: TestClient, sites: SiteStore, house: StoredSite
+):
+    main_a = f"{house.site.services[0].main_a:g}"
+    typed = {"ahead": "main-panel", "generator_from": "new"}
+    add(browser, house, "transfer-switch", kind="interlock", rating_a=main_a, **typed)
+    (lock,) = sites.get(house.id).site.transfer_switches
+    assert lock.rating_a == float(main_a)
+    assert sites.get(house.id).site.feeder_into(lock.id, "generator").breaker_a is None
+
+
+def test_the_finding_on_a_saved_interlock_says_which_amps_to_write_where():
+    site = interlock_site()
+    switch = site.transfer_switches[0].model_copy(update={"rating_a": 30})
+    found = hazards(with_parts(site, transfer_switches=(switch,)))
+    (one,) = (f for f in found if f.code == "breaker-above-switch")
+    assert "enter 100 A for it, what the main of Panel main lets through" in one.mend
