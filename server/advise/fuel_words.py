@@ -243,7 +243,8 @@ def _as_you_go(site: Site, need: FuelNeed) -> str:
     """Gasoline that may not all be stored; what is brought later leaves the reserve as it is."""
     more, held = math.ceil(short_gal(need)), math.ceil(to_add_gal(need))
     entered = (
-        f" Where so much may be held, {held} gal held beforehand do it too: the reserve grows."
+        f" Where so much may be held, {held} gal more held beforehand do it too, for the reserve "
+        f"grows: {_in_all(need, held)} gal in all as what its tank and the cans by it hold."
         f"{_at_start(need, held)}"
         if held > more
         else ""
@@ -259,6 +260,15 @@ def _as_you_go(site: Site, need: FuelNeed) -> str:
         f"delivered in the scenario. {_no_room(need)}"
         f"Or burn less: {_otherwise(site, need)}"
     )
+
+
+def _in_all(need: FuelNeed, added_gal: int) -> str:
+    """What tank and cans hold with so much more, as it is entered; never rounded down. [gal]
+
+    >>> _in_all(FuelNeed("set", "Set", 46.0, 20.0, 5.0, 0.0, 0.0, None, capacity_gal=20.0), 42)
+    '62'
+    """
+    return gal_words(math.ceil(10.0 * (need.capacity_gal + added_gal) - 1e-9) / 10.0)
 
 
 def _no_room(need: FuelNeed) -> str:

@@ -222,6 +222,6 @@ def backfed_words(site: Site, part_id: str) -> str:
     if switch is None or switch.kind != "interlock" or feeder is None or feeder.breaker_a is None:
         return ""
     return (
-        f" An interlock carries no amps itself: {plain(feeder.breaker_a)} A is entered as its "
-        f"back-fed breaker, and {plain(switch.rating_a)} A, the main, as its rating."
+        f" {plain(feeder.breaker_a)} A is entered as its back-fed breaker: an interlock is a plate "
+        f"without amps of its own, and the main lets {plain(switch.rating_a)} A through."
     )

@@ -141,6 +141,10 @@ function watch(form) {
     write(key, { at: Date.now(), revision, begun, before: base.fields, fields });
   };
   form.addEventListener("input", keep);
+  /* Who leaves it as it was drops what was typed, also what came back from before. */
+  for (const link of form.querySelectorAll("a[data-leave]")) {
+    link.addEventListener("click", () => localStorage.removeItem(key));
+  }
   let reached = false;
   let asking = false;
   form.addEventListener("submit", async (event) => {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import timedelta
 
 import pytest
@@ -130,6 +131,30 @@ def test_the_figure_asked_for_entered_as_kept_at_hand_leaves_nothing_to_ask(
     assert not then.eats_reserve
     assert short_gal(then) == 0.0
     assert to_bring(enough_site, (then,)) == ()
+
+
+def test_what_is_held_in_all_is_told_and_entered_so_it_is_enough():
+    """So much more is not so much in all: with that alone the reserve is touched still."""
+    site, day = house(rated_kw=12.0)
+
+    def with_tank(held_gal: float) -> Site:
+        tank = FuelTank(capacity_gal=held_gal, fill_share=1.0, reserve_share=0.25)
+        one = site.generators[0].model_copy(update={"tank": tank})
+        return with_parts(site, generators=(one,))
+
+    (need,) = simulate(with_tank(12.0), day).fuel
+    words = bring_words(with_tank(12.0), need)
+    found = re.search(
+        r"([0-9.]+) gal more held beforehand do it too.*?: ([0-9.]+) gal in all", words
+    )
+    assert found is not None
+    more, in_all = (float(text) for text in found.groups())
+    assert in_all == 12.0 + more
+    (then,) = simulate(with_tank(in_all), day).fuel
+    assert not then.runs_dry
+    assert not then.eats_reserve
+    (short,) = simulate(with_tank(more), day).fuel
+    assert short.runs_dry or short.eats_reserve
 
 
 def test_a_gas_tank_is_filled_and_not_made_larger():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import Planner
@@ -70,6 +72,17 @@ def test_what_was_typed_can_be_dropped(page: Page, planner: Planner, site_id: st
     page.get_by_role("button", name="Drop it").click()
     expect(page.get_by_label("Name of the circuit")).to_have_value(name)
     page.reload()
+    expect(page.get_by_text(PUT_BACK)).to_have_count(0)
+
+
+def test_leaving_it_as_it_was_drops_what_was_typed(page: Page, planner: Planner, site_id: str):
+    open_first_circuit(page, planner, site_id)
+    name = planner.store.get(site_id).site.circuits[0].name
+    page.get_by_label("Name of the circuit").fill("Something else")
+    page.get_by_role("link", name="Leave it as it was").click()
+    expect(page).to_have_url(re.compile(r"/circuits$"))
+    open_first_circuit(page, planner, site_id)
+    expect(page.get_by_label("Name of the circuit")).to_have_value(name)
     expect(page.get_by_text(PUT_BACK)).to_have_count(0)
 
 

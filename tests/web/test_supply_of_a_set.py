@@ -74,7 +74,7 @@ def test_amps_of_the_inlet_typed_for_an_interlock_become_its_back_fed_breaker(
     assert site.feeder_into(switch.id, "generator").breaker_a == 30
     assert "breaker-above-switch" not in {f.code for f in hazards(site)}
     page = browser.get(answer.headers["location"]).text
-    assert "An interlock carries no amps itself: 30 A is entered as its back-fed breaker" in page
+    assert "30 A is entered as its back-fed breaker: an interlock is a plate" in page
 
 
 def test_an_interlock_rated_as_the_main_or_a_switch_of_its_own_stays_as_typed(
