@@ -128,6 +128,9 @@ def test_the_overview_says_which_parts_the_code_finds_past_their_rating(
         page = browser.get(f"/sites/{sites.create(built).id}").text
         assert ("By the code 1 part carries more than the rating" in page) == told
         assert ("whatever this run says: Feeder main-sub." in page) == told
+        last = page[page.index('id="findings-h"') :]
+        assert ("carries more than the rating: not in this list" in last) == told
+        assert "Nothing found" not in last
 
 
 def test_a_load_past_the_rating_tells_of_the_setting_that_may_stand_for_it(
