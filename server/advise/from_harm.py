@@ -34,7 +34,7 @@ def harm_mend(run: Run) -> HarmMend | None:
     if first is None:
         return None
     key = first.kind, first.element_id
-    for circuit_id in _circuits_of(run, first):
+    for circuit_id in circuits_of(run, first):
         for lever in feeding(run, circuit_id):
             try:
                 after = simulate(*apply_lever(run.site, run.scenario, lever))
@@ -56,7 +56,7 @@ def harm_mend(run: Run) -> HarmMend | None:
     )
 
 
-def _circuits_of(run: Run, harm: HarmTold) -> tuple[str, ...]:
+def circuits_of(run: Run, harm: HarmTold) -> tuple[str, ...]:
     """Its circuit, or those of what heats or cools its room."""
     if harm.circuit_id:
         return (harm.circuit_id,)

@@ -30,12 +30,13 @@ def in_draws(site: Site, scenario: Scenario, step: NextStep, odds: Odds) -> Next
     if not clause:
         return step
     opening = f"In the draw shown all holds, but {clause}."
-    if step.changed or not odds.any_over.hits:
+    if step.changed or step.lever or not odds.any_over.hits:
         return NextStep(
             f"{opening} {step.sentence}".replace(_CALM, _IN_IT),
             step.command,
+            step.lever,
             changed=step.changed,
-            where="" if step.changed else "run",
+            where="" if step.changed or step.lever else "run",
             names_code=step.names_code,
             planned=step.planned,
         )

@@ -49,8 +49,8 @@ class Lever:
     ``later`` starts what runs on it at ``at`` later by ``hours``;
     ``on`` gives it power whenever a generator runs; ``ready`` has the scenario's sets ready to run.
     ``off``, ``on`` and ``move`` are of both circuits that share a neutral: one handle ties them.
-    ``what`` names the appliances that start later. ``here`` is of a circuit kept off in the one
-    scenario alone, by the people in it.
+    ``what`` names the appliances that start later. ``here`` is of a circuit kept off, or no
+    longer so, in the one scenario alone, by the people in it.
     """
 
     kind: LeverKind
@@ -120,6 +120,8 @@ def apply_lever(site: Site, scenario: Scenario, lever: Lever) -> tuple[Site, Sce
         return proposed_move(site, lever.circuit_id, lever.to), scenario
     if lever.kind == "off" and lever.here:
         return _kept(site, _off_here(site, scenario, lever.circuit_id))
+    if lever.kind == "on" and lever.here:
+        return _kept(site, _on_here(site, scenario, lever.circuit_id))
     if lever.kind in {"off", "on"}:
         return in_role(site, lever.circuit_id, lever.kind), scenario
     if lever.kind == "ready":
@@ -134,6 +136,13 @@ def _off_here(site: Site, scenario: Scenario, circuit_id: str) -> Scenario:
     off = {k.circuit_id for k in scenario.kept_off}
     more = [KeptOff(circuit_id=c.id) for c in pair_of(site, circuit_id) if c.id not in off]
     return scenario.model_copy(update={"kept_off": (*scenario.kept_off, *more)})
+
+
+def _on_here(site: Site, scenario: Scenario, circuit_id: str) -> Scenario:
+    """A scenario in which a circuit, and what its handle opens with it, is kept off no more."""
+    ids = {c.id for c in pair_of(site, circuit_id)}
+    left = tuple(k for k in scenario.kept_off if k.circuit_id not in ids)
+    return scenario.model_copy(update={"kept_off": left})
 
 
 def _kept(site: Site, scenario: Scenario) -> tuple[Site, Scenario]:
@@ -160,11 +169,9 @@ def lever_words(site: Site, lever: Lever, *, doing: bool = False) -> str:
     both = listed([c.name for c in pair_of(site, lever.circuit_id)])
     if lever.kind == "move":
         return f"{command} {both} to {site.panel(lever.to).name}"
-    if lever.kind == "off":
+    if lever.kind in {"off", "on"}:
         here = ", in this scenario alone" if lever.here else ""
-        return f"{command} {both} off while the generator runs{here}"
-    if lever.kind == "on":
-        return f"{command} {both} on while the generator runs"
+        return f"{command} {both} {lever.kind} while the generator runs{here}"
     if lever.kind == "ready":
         return f"{command} the generator ready"
     if lever.kind == "idle":

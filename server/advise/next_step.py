@@ -23,19 +23,19 @@ from server.advise.fuel_words import short_gal, storage_caution
 from server.advise.gas_short import DIESEL_FLOWS
 from server.advise.held_to_all import held_to_all
 from server.advise.in_draws import in_draws
+from server.advise.left_by_hand import and_barred, barred_step
 from server.advise.levers import ELECTRICIAN, Lever, apply_lever, lever_words
 from server.advise.needed import may_go_off, start_left_off
-from server.advise.plan_ahead import too_much_by_code
 from server.advise.relief import relief_of
 from server.advise.relief_words import free_of, said
 from server.advise.settled import and_the_rest, settled
 from server.advise.start_findings import alone_mend, start_places, together_mend
-from server.advise.step import NextStep, Where
+from server.advise.step import NextStep
 from server.domain.errors import InputError
 from server.domain.lengths import dark_words, span_words, wait_words
 from server.domain.scenario import Scenario
 from server.domain.site import Site
-from server.domain.topology import can_move, generator_can_energise
+from server.domain.topology import generator_can_energise
 from server.rules.hazards import hazards
 from server.simulate.background import kept_odds
 from server.simulate.fed import fed_by
@@ -101,24 +101,21 @@ def _next_of(run: Run) -> NextStep:
         pit = run.verdict.pits[0]
         stopped = pit_stop_words(run, pit)
         return NextStep(_pumped(pit, stopped), where="stops" if stopped else "run")
-    step = tank_asked(run) if run.verdict.fits else _unharmed(run)
+    runs = [g.id for g in run.site.generators if fed_by(run, {g.id}).any()]
+    barred = barred_step(run, runs) if run.verdict.fits else None
+    step = _unharmed(run) if not run.verdict.fits else None if barred else tank_asked(run)
     if step is not None:
         return step
     thin = next((f for f in run.fuel if f.eats_reserve), None)
     if advice_on(run).doubt or advice_on(run).short:
-        return and_the_rest(run, _started(run, thin))
+        return and_barred(and_the_rest(run, _started(run, thin)), barred)
     if thin is not None:
         return NextStep(
             _bring(run, thin),
             where="fuel",
             caution=str(storage_caution(run.site, thin)),
         )
-    runs = [g.id for g in run.site.generators if fed_by(run, {g.id}).any()]
-    barred = next(too_much_by_code(run, runs), "")
-    if barred:
-        where: Where = "buses" if can_move(run.site) else "roles"
-        return NextStep(f"In amps this scenario holds, but: {barred}", where=where)
-    return settled(run)
+    return barred or settled(run)
 
 
 def _started(run: Run, thin: FuelNeed | None) -> NextStep:

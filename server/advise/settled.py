@@ -7,6 +7,7 @@ from dataclasses import replace
 from server.advise.advice import all_holds
 from server.advise.by_code import code_mend, past_by_code
 from server.advise.confirm import to_confirm
+from server.advise.gone_without import GoneWithout, gone_without
 from server.advise.idle_parts import bare_words, idle_command, idle_words, without_idle
 from server.advise.needless import needless
 from server.advise.step import NextStep
@@ -22,15 +23,29 @@ def settled(run: Run) -> NextStep:
     What the code wants changed goes first. Then comes what is off for nothing, and the guess that
     is worth measuring.
     """
+    gone = gone_without(run)
     if past_by_code(run.site):
-        return and_the_rest(run, NextStep(_nearest(run, "In amps this run holds"), settled=True))
+        text = _nearest(run, "In amps this run holds")
+        text = f"{text} {gone.sentence}" if gone else text
+        return _and_on(and_the_rest(run, NextStep(text, settled=True)), gone)
     guess = next((g for g in to_confirm(run.site, run) if g.why), None)
     text = f"{_nearest(run, 'Nothing need be changed for this scenario')} {APART}"
     if counts := counts_on_words(run.site):
         text = f"{_nearest(run, 'This run holds with all that is entered')} But {counts}. {APART}"
+    if gone is not None:
+        opening = text if counts else _nearest(run, "In amps this scenario holds")
+        text = f"{opening} {gone.sentence}" + ("" if counts else f" {APART}")
     if guess is not None and _carries(run):
         text += f" Confirm first: {guess.name}. {guess.why}"
-    return _and_idle(run, _and_needless(run, NextStep(text, settled=True)))
+    step = _and_on(NextStep(text, settled=True), gone)
+    return step if step.lever else _and_idle(run, _and_needless(run, step))
+
+
+def _and_on(step: NextStep, gone: GoneWithout | None) -> NextStep:
+    """A step with the lever that gives people what they go without, where it has none itself."""
+    if gone is None or step.changed or step.lever:
+        return step
+    return replace(step, command=gone.command, lever=gone.lever)
 
 
 def _and_idle(run: Run, step: NextStep) -> NextStep:

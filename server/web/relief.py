@@ -150,7 +150,7 @@ def lever_from(values: Mapping[str, str]) -> Lever:
         hours=hours,
         at=at.replace(tzinfo=None) if at else None,
         what=values.get("what", "")[:200],
-        here=kind == "off" and values.get("here") == "1",
+        here=kind in {"off", "on"} and values.get("here") == "1",
     )
 
 
