@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from server.advise.fuel_words import untold_words
 from server.advise.step import NextStep
 from server.domain.cautions import FUEL
@@ -29,3 +31,16 @@ def tank_asked(run: Run) -> NextStep | None:
         return None
     words = untold_words(bare)
     return NextStep(words, where="tank", set_id=bare.generator_id, caution=str(FUEL))
+
+
+def and_tank(run: Run, step: NextStep) -> NextStep:
+    """A step with the tank that is asked for besides."""
+    tank = tank_asked(run)
+    if tank is None:
+        return step
+    return replace(
+        step,
+        sentence=f"{step.sentence} Besides: {tank.sentence}",
+        caution=step.caution or tank.caution,
+        set_id=tank.set_id,
+    )

@@ -7,7 +7,7 @@ from datetime import timedelta
 from functools import lru_cache
 
 from server.advise.advice import advice_on, all_holds, judged
-from server.advise.asked_first import moved_in, tank_asked
+from server.advise.asked_first import and_tank, moved_in, tank_asked
 from server.advise.doubt import doubtful_start
 from server.advise.from_choice import (
     other_stop,
@@ -102,20 +102,19 @@ def _next_of(run: Run) -> NextStep:
         stopped = pit_stop_words(run, pit)
         return NextStep(_pumped(pit, stopped), where="stops" if stopped else "run")
     runs = [g.id for g in run.site.generators if fed_by(run, {g.id}).any()]
-    barred = barred_step(run, runs) if run.verdict.fits else None
-    step = _unharmed(run) if not run.verdict.fits else None if barred else tank_asked(run)
-    if step is not None:
-        return step
+    if not run.verdict.fits:
+        return _unharmed(run)
+    barred = barred_step(run, runs)
     thin = next((f for f in run.fuel if f.eats_reserve), None)
     if advice_on(run).doubt or advice_on(run).short:
-        return and_barred(and_the_rest(run, _started(run, thin)), barred)
+        return and_tank(run, and_barred(and_the_rest(run, _started(run, thin)), barred))
     if thin is not None:
         return NextStep(
             _bring(run, thin),
             where="fuel",
             caution=str(storage_caution(run.site, thin)),
         )
-    return barred or settled(run)
+    return and_tank(run, barred) if barred else tank_asked(run) or settled(run)
 
 
 def _started(run: Run, thin: FuelNeed | None) -> NextStep:

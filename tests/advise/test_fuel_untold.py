@@ -6,12 +6,21 @@ import pytest
 
 from server.advise.next_step import next_step
 from server.advise.outage_plan import outage_plan
+from server.domain.behaviour import Constant
 from server.domain.cautions import FUEL
 from server.domain.site import Site
 from server.domain.supply import FuelTank
 from server.simulate.fuel_untold import untold_fuel
 from server.simulate.run import simulate
-from tests.builders import generator, interlock_site, portable, scenario, with_parts
+from tests.builders import (
+    appliance,
+    circuit,
+    generator,
+    interlock_site,
+    portable,
+    scenario,
+    with_parts,
+)
 
 
 def house(fuel: str = "gasoline", *, out_h: float = 24.0, tank_gal: float = 0.0) -> Site:
@@ -59,3 +68,14 @@ def test_where_something_fails_the_fuel_is_told_beside_it():
     verdict = simulate(weak, weak.scenario("out")).verdict
     assert not verdict.fits
     assert any("has no tank entered" in note for note in verdict.notes)
+
+
+def test_what_the_code_bars_goes_first_and_the_tank_is_asked_beside_it():
+    base = house()
+    load = appliance("kiln-load", 15_000, volts=240, behaviour=Constant(share=0.01))
+    kiln = circuit("kiln", "main", 17, 19, breaker_a=60, appliances=(load,))
+    site = with_parts(base, circuits=(*base.circuits, kiln))
+    step = next_step(site, site.scenario("out"))
+    assert step.sentence.startswith("In amps this scenario holds, but: By the code ")
+    assert "Besides: Generator set burns about " in step.sentence
+    assert (step.where, step.set_id) == ("roles", "set")
