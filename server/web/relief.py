@@ -73,7 +73,7 @@ def relief_view(run: Run, point_id: str) -> ReliefView | None:
     found = relief_of(run.site, run.scenario, point_id if point_id in known else "")
     if found is None:
         return None
-    rows = tuple(_row(one) for one in found.candidates if one.gain_a > 0.05)
+    rows = tuple(change_row(one) for one in found.candidates if one.gain_a > 0.05)
     return ReliefView(
         point_id=found.point_id,
         name=found.name,
@@ -96,10 +96,11 @@ def _choices(run: Run, found: Relief) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _row(one: Candidate) -> Row:
+def change_row(one: Candidate) -> Row:
+    """One change that was tried, with what it costs."""
     costs = [f"passes {name}" for name in one.broken]
     costs += [f"{name} dark too long" for name in one.gaps]
-    costs += one.harmed
+    costs += (*one.harmed, *one.frost)
     if one.dark_min >= 1.0:
         asks = fmt.duration(round(one.dark_min))
         costs.append(f"asks for power and gets none for {asks} more in all")

@@ -17,6 +17,7 @@ from server.rules.check import check_site
 from server.rules.editions import site_rules
 from server.rules.mends.recheck import rechecked
 from server.simulate.run import simulate
+from server.web.relief import change_row
 from tests.builders import (
     appliance,
     backed_up_site,
@@ -127,4 +128,5 @@ def test_a_tub_kept_off_to_relieve_a_set_is_told_by_its_frost():
     for one in off:
         assert "of frost, at most 12 h now" in said(found.name, found.peak_a, one)
         assert one.harm_rank == 1
+        assert "of frost, at most 12 h now" in change_row(one).costs
     assert off
