@@ -73,7 +73,8 @@ def _needs_all_hours(one: Appliance) -> bool:
 def short_gal(need: FuelNeed) -> float:
     """Fuel that is missing for the run with the reserve left untouched, 0 where none is. [gal]"""
     in_all = need.used_gal + need.reserve_gal - need.there_gal
-    return max(in_all, need.reserve_gal - need.least_gal, 0.0)
+    in_time = need.lacking_gal + need.reserve_gal if need.runs_dry else 0.0
+    return max(in_all, in_time, need.reserve_gal - need.least_gal, 0.0)
 
 
 def gal_words(gallons: float) -> str:

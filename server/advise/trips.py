@@ -29,6 +29,8 @@ BREAKERS: frozenset[PointKind] = frozenset(
 
 Answer = Literal["may", "must"]
 
+_LEGS: tuple[Leg, Leg] = ("L1", "L2")
+
 
 @dataclass(frozen=True)
 class Trip:
@@ -57,10 +59,20 @@ def trips_of(run: Run) -> tuple[Trip, ...]:
     for row, point in enumerate(run.points):
         if point.kind in BREAKERS:
             legs = run.amps[row, :2].astype(np.float64) / point.leg_rating_a
-            worst = int(legs.max(axis=1).argmax())
-            if legs[worst].max() > 1.0:
-                found.append(_trip(run, point, "L1" if worst == 0 else "L2", legs[worst]))
+            each = [
+                _trip(run, point, leg, multiples)
+                for leg, multiples in zip(_LEGS, legs, strict=True)
+                if multiples.max() > 1.0
+            ]
+            if each:
+                found.append(min(each, key=_by_leg))
     return tuple(sorted(found, key=lambda t: (t.answer == "may", -t.multiple)))
+
+
+def _by_leg(trip: Trip) -> tuple[bool, datetime | float, float]:
+    """Of two legs of a breaker the one that must open it, the sooner first; else the fuller."""
+    must = trip.answer == "must"
+    return not must, trip.at if must else -trip.multiple, -trip.multiple
 
 
 def _trip(run: Run, point: LimitPoint, leg: Leg, multiples: NDArray[np.float64]) -> Trip:

@@ -36,6 +36,10 @@ _CANDIDATES = 6
 """Cells of each panel and leg that are solved in full, of those lowest at nominal volts."""
 
 
+MOST_V = 126.0
+"""The most of 120 V. Source: ANSI C84.1, range A (from memory)."""
+
+
 @dataclass(frozen=True)
 class MotorVolts:
     """Volts at a panel as a motor starts, in the panel's worst minute: at the motor's terminals.
@@ -91,6 +95,14 @@ class PanelVolts:
     status: Status
     working: Working
     joint: MotorVolts | None = None
+
+    @property
+    def lifted_v(self) -> float | None:
+        """Volts of the other leg then, where a shared neutral lifts them too far; else None. [V]"""
+        if self.leg is None or self.between_v is None:
+            return None
+        other_v = self.between_v - self.volts_v
+        return other_v if other_v > MOST_V else None
 
     @property
     def where(self) -> str:

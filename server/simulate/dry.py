@@ -25,7 +25,8 @@ class Played:
     ``needed`` what each would burn if it never ended, None without a tank that can run dry [gal];
     ``poured`` what of the deliveries found room in its tank [gal]; ``dry_between_s`` when the fuel
     of a set whose burn is a guess ends by the high and by the low one, None where it is none [s];
-    ``least`` the least there was in each tank [gal]; ``ends_s`` every end of the fuel of each [s].
+    ``least`` the least there was in each tank [gal]; ``ends_s`` every end of the fuel of each [s];
+    ``lacking`` the most by which what comes in time falls short of what it needs [gal].
     """
 
     ready: Prepared
@@ -36,6 +37,7 @@ class Played:
     dry_between_s: tuple[tuple[float, float] | None, ...]
     least: tuple[float, ...]
     ends_s: tuple[tuple[float, ...], ...] = ()
+    lacking: tuple[float, ...] = ()
 
 
 def _same(known: Interval, at_s: float, step_s: float) -> bool:
@@ -59,6 +61,7 @@ def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Pla
         else stock.dry_between_s(ready.supply.cells, marched.source_w[services + g])
         for g, stock in enumerate(ready.stocks)
     )
+    lacking = [0.0] * count
     empty: dict[str, tuple[Interval, ...]] = {}
     step_s = float(ready.scenario.step_s)
     for _ in range(_MOST_TIMES):
@@ -72,6 +75,11 @@ def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Pla
         stock, at_s = ready.stocks[g], float(ends[g])
         assert stock is not None  # noqa: S101 - only a stock ends
         first_s[g] = min(first_s[g], at_s)
+        if not empty:
+            lacking = [
+                0.0 if one is None else one.lacking(ready.supply.cells, watts)
+                for one, watts in zip(ready.stocks, marched.source_w[services:], strict=True)
+            ]
         generator_id = ready.site.generators[g].id
         more_s = stock.next_delivery_s(at_s)
         known = tuple(one for one in empty.get(generator_id, ()) if not _same(one, at_s, step_s))
@@ -85,4 +93,6 @@ def play(ready: Prepared, seed: int, draw: int, room: Room | None = None) -> Pla
     poured, least = (tuple(one[k] for one in filled) for k in (0, 1))
     least = tuple(0.0 if at_s < np.inf else gal for at_s, gal in zip(first_s, least, strict=True))
     ends_s = tuple(tuple(a for a, _ in empty.get(g.id, ())) for g in ready.site.generators)
-    return Played(ready, marched, tuple(first_s), needed, poured, between, least, ends_s)
+    return Played(
+        ready, marched, tuple(first_s), needed, poured, between, least, ends_s, tuple(lacking)
+    )

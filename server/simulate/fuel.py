@@ -20,7 +20,7 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
     outages = ((max(w.start, scenario.start), min(w.end, scenario.end)) for w in scenario.outages)
     outage_h = sum(max(0.0, (end - begin) / timedelta(hours=1)) for begin, end in outages)
     found = []
-    for generator, gallons, at_s, poured, between, least, ends_s in zip(
+    for generator, gallons, at_s, poured, between, least, ends_s, lacking in zip(
         site.generators,
         played.needed,
         played.dry_s,
@@ -28,6 +28,7 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
         played.dry_between_s,
         played.least,
         played.ends_s,
+        played.lacking,
         strict=True,
     ):
         tank = generator.tank
@@ -45,6 +46,7 @@ def fuel_needs(site: Site, scenario: Scenario, played: Played) -> tuple[FuelNeed
                 reserve_gal=tank.capacity_gal * tank.reserve_share,
                 left_over_gal=_due_gal(scenario, generator.id) - poured,
                 least_gal=least,
+                lacking_gal=lacking,
                 dry_at=_moment(scenario, at_s),
                 outage_h=outage_h,
                 capacity_gal=tank.capacity_gal,

@@ -20,7 +20,7 @@ class FuelNeed:
     Where its burn is a ``guess``, ``dry_by_high_at`` is by the most, ``dry_by_low_at`` the least.
     Of its tank, ``capacity_gal`` is what it holds, ``fill_share`` as full as it is filled and
     ``start_share`` how full of that it is at the start; ``in_cans`` where its fuel may be held
-    besides, as gas is not.
+    besides, as gas is not. ``lacking_gal`` is the most that is missing at any time.
     """
 
     generator_id: str
@@ -35,6 +35,7 @@ class FuelNeed:
     dry_by_high_at: datetime | None = None
     dry_by_low_at: datetime | None = None
     other_gal: float = 0.0
+    lacking_gal: float = 0.0
     again_at: tuple[datetime, ...] = ()
     outage_h: float = 0.0
     capacity_gal: float = 0.0

@@ -45,7 +45,7 @@ from server.simulate.tub_frost import tub_findings
 from server.simulate.uncounted import uncounted_words
 from server.simulate.verdict import judge
 
-ENGINE_VERSION = 65
+ENGINE_VERSION = 66
 """Part of what a kept result is filed under; raised when the same input gives another figure."""
 
 

@@ -65,6 +65,19 @@ class Stock:
         """What of the deliveries found room in the tank, and the least there was in it. [gal]"""
         return self._followed(cells, watts)[1:]
 
+    def lacking(self, cells: Cells, watts: Floats) -> float:
+        """The most that is missing at any time for watts given (cells,), were none stopped. [gal]
+
+        What comes later does not help what runs before it.
+        """
+        rate = burn_per_h(self.curve, watts=watts, running=self.running) + self.other_per_h
+        left = least = self.at_start
+        burnt = rate * cells.dt_s / 3600.0
+        for gone, came in zip(burnt.tolist(), self.came.tolist(), strict=True):
+            left += min(came, max(self.full - left, 0.0)) - gone
+            least = min(least, left)
+        return max(-least, 0.0)
+
     def _ends_s(self, cells: Cells, watts: Floats, times: float = 1.0) -> float:
         at_s = self._followed(cells, watts, times)[0]
         wanted = self.other_per_h > 0.0 or bool(watts[cells.start_s + cells.dt_s > at_s].any())

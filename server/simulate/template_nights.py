@@ -101,11 +101,14 @@ def no_start(site: Site, start: date, answers: Answers) -> Scenario:
     )
 
 
-def _brought(site: Site, at: datetime, gallons: float) -> tuple[Delivery, ...]:
+def _brought(site: Site, off: datetime, answers: Answers) -> tuple[Delivery, ...]:
     """Fuel for the largest tank, and in proportion for each of the others."""
     tanks = {g.id: g.tank.capacity_gal for g in site.generators if g.tank is not None}
-    if len(tanks) < 2:
-        return (Delivery(at=at, gallons=gallons),) if tanks else ()
+    if not tanks:
+        return ()
+    at, gallons = off + timedelta(hours=answers.number("arrive_h")), answers.number("gallons")
+    if len(tanks) == 1:
+        return (Delivery(at=at, gallons=gallons),)
     most = max(tanks.values())
     return tuple(
         Delivery(at=at, gallons=round(gallons * gal / most, 1), set_id=set_id)
@@ -121,9 +124,7 @@ def late_fuel(site: Site, start: date, answers: Answers) -> Scenario:
     events = [
         event for n in range(4) for event in events_for(site, day + timedelta(days=n), _COLD_DAY)
     ]
-    comes = _brought(
-        site, off + timedelta(hours=answers.number("arrive_h")), answers.number("gallons")
-    )
+    comes = _brought(site, off, answers)
     rationed = answers.choice("ration") == "half"
     stops = [
         Stop(start=at_hour(day + timedelta(days=n), a), end=at_hour(day + timedelta(days=n), b))

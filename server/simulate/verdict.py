@@ -62,7 +62,7 @@ def into_outage(scenario: Scenario, at: datetime) -> str:
     hours = (at - last.start).total_seconds() / 3600.0
     by = "by " if before and at >= scenario.start else ""
     if hours < _AT_ONCE_H and not before:
-        return f"as the utility goes out, {moment(at)}"
+        return f"already as the utility goes out, {moment(at)}"
     return f"{before}{by}{hours:.1f} h into the outage, {moment(at)}"
 
 
@@ -272,6 +272,15 @@ def _gap_rank(fared: CircuitService) -> tuple[bool, float]:
     return not fared.device, -fared.longest_gap_min
 
 
+def _late_words(scenario: Scenario, need: FuelNeed) -> str:
+    """That not all of the fuel of a run is there as it first ends; empty where it is."""
+    if need.used_gal <= need.there_gal:
+        return ", but come too late"
+    due = scenario.deliveries_to(need.generator_id)
+    later = any(need.dry_at is not None and d.at > need.dry_at for d in due)
+    return ", with what comes after that" if later else ""
+
+
 def _faults(
     scenario: Scenario,
     over: tuple[LimitResult, ...],
@@ -288,7 +297,7 @@ def _faults(
     found += [
         f"{f.name} runs out of fuel {_times(f)}{into_outage(scenario, f.dry_at)}, and stops: "
         f"it needs {f.needs} in this scenario; {f.there_gal:.1f} gal are there"
-        f"{', but come too late' if f.used_gal <= f.there_gal else ''}."
+        f"{_late_words(scenario, f)}."
         for f in dry
         if f.dry_at is not None
     ]

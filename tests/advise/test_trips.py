@@ -11,7 +11,7 @@ from server.domain.behaviour import Stage, Timed
 from server.domain.scenario import ApplianceEvent
 from server.rules.trip_band import must_trip_within
 from server.simulate.run import simulate
-from tests.builders import START, appliance, circuit, normal_only_site, scenario
+from tests.builders import START, appliance, circuit, normal_only_site, scenario, service
 
 
 def on_20_a(*stages: tuple[float, float]) -> tuple[Trip, ...]:
@@ -54,6 +54,27 @@ def test_at_twice_its_rating_it_has_tripped_within_two_minutes() -> None:
 def test_a_break_in_the_overload_begins_the_hour_anew() -> None:
     (one,) = on_20_a((40, 1.4), (10, 0.5), (40, 1.4))
     assert (one.answer, one.held_min) == ("may", 40)
+
+
+def test_the_leg_that_must_open_it_is_told_and_not_the_one_with_the_highest_minute() -> None:
+    """Of two poles at 30 A, 55 A for a minute may trip; 42 A for three hours must within one."""
+
+    def run_of(name: str, space: int, minutes: float, amps: float):
+        stage = Stage(minutes=minutes, share=1.0)
+        load = appliance(name, 120 * amps, behaviour=Timed(stages=(stage,)))
+        return circuit(name, "main", space, appliances=(load,), breaker_a=60)
+
+    site = normal_only_site(
+        services=(service(main_a=30),),
+        circuits=(run_of("peak", 1, 1, 55), run_of("long", 3, 180, 42)),
+    )
+    begins = tuple(
+        ApplianceEvent(appliance_id=name, at=START + timedelta(minutes=after))
+        for name, after in (("peak", 10), ("long", 30))
+    )
+    found = trips_of(simulate(site, scenario(events=begins)))
+    main = next(t for t in found if t.rating_a == 30)
+    assert (main.leg, main.answer, minutes_in(main)) == ("L2", "must", 90)
 
 
 @pytest.mark.parametrize(

@@ -70,6 +70,14 @@ def test_resistance_of_120_v_loses_out_and_back() -> None:
     assert [term.value for term in one.working.terms[1:]] == pytest.approx([0.036, 0.0132])
 
 
+def test_a_neutral_that_lifts_the_other_leg_is_told() -> None:
+    """0.6 ohm on L1: 120 x 0.6 / 0.6725 = 107.06 V, 178.4 A; L2 120 + 178.4 x 0.036 = 126.4 V."""
+    one = lowest(shed(appliance("kiln", 24_000, load_type="resistance")))
+    assert one.volts_v == pytest.approx(107.06, abs=0.02)
+    assert one.lifted_v == pytest.approx(126.43, abs=0.05)
+    assert lowest(shed(appliance("kiln", 18_000, load_type="resistance"))).lifted_v is None
+
+
 def test_electronics_at_constant_power_draw_more_as_the_volts_fall() -> None:
     """1200 W at unity: V = 120 - (0.072 + j0.0264) x 1200 / V, and |V| = 119.276 V."""
     one = lowest(shed(appliance("rack", 1200, load_type="electronic")))

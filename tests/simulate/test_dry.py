@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from server.advise.fuel_words import short_gal
 from server.domain.scenario import Delivery, Scenario, Window
 from server.domain.site import Site
 from server.domain.supply import FuelPoint, FuelTank
@@ -245,3 +246,19 @@ class TestOtherAppliancesOnTheTank:
         lasts = tank_lasts(made, 4.8)
         assert lasts is not None
         assert lasts.value == pytest.approx(80 / 2.0)
+
+
+def test_what_is_missing_before_a_delivery_is_asked_for_though_more_is_missing_in_all() -> None:
+    """1.48 gal/h through ten hours less a start; 7.4 gal, and 7.4 more only after eight.
+
+    By then 11.8 gal are wanted, 4.4 more than are there; in all 14.8 of 14.8 less what has no room.
+    With so much more at the start it lasts.
+    """
+    came = Delivery(at=at(8), gallons=5.0)
+    run = simulate(house(7.4), day(deliveries=(came,)))
+    (need,) = run.fuel
+    assert need.lacking_gal == pytest.approx(1.48 * 8 - 7.4, abs=0.05)
+    assert short_gal(need) == pytest.approx(need.lacking_gal + need.reserve_gal, abs=0.05)
+    assert "gal are there, with what comes after that." in run.verdict.sentence
+    more = house(7.4 + need.lacking_gal + 0.05)
+    assert simulate(more, day(deliveries=(came,))).verdict.fits

@@ -178,7 +178,8 @@ def test_row_on_an_older_revision_is_refused_with_the_newer_one(
 ):
     fields = entry(browser, stored) | {"name": "Hall"}
     browser.post(rows_of(stored), data=fields)
-    answer = browser.post(rows_of(stored), data=fields, headers=PARTS)
+    other = fields | {"name": "Stairs"}
+    answer = browser.post(rows_of(stored), data=other, headers=PARTS)
     assert sites.get(stored.id).revision == stored.revision + 1
     assert answer.json()["revision"] == str(stored.revision + 1)
     assert "Somebody saved first" in answer.json()["strip"]

@@ -62,11 +62,11 @@ def test_outage_is_added_in_the_spare_row(
     action = f"{root_of(with_day)}/day/edit"
     fields = form_in(browser.get(action).text, action)
     row = len(with_day.site.scenario("day").outages)
-    fields |= {f"outages.{row}.start": "2026-01-20T17:00", f"outages.{row}.end": "2026-01-20T20:00"}
+    fields |= {f"outages.{row}.start": "2026-11-26T17:00", f"outages.{row}.end": "2026-11-26T20:00"}
     answer = browser.post(action, data=fields)
     assert answer.status_code == 303
     added = sites.get(with_day.id).site.scenario("day").outages[-1]
-    assert added.start.isoformat() == "2026-01-20T17:00:00"
+    assert added.start.isoformat() == "2026-11-26T17:00:00"
 
 
 def test_end_before_start_is_told_beside_the_row_and_keeps_what_was_typed(
