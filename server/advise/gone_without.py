@@ -29,7 +29,7 @@ class GoneWithout:
 
 def gone_without(run: Run) -> GoneWithout | None:
     """What a run that holds costs people; None where no harm of weight comes."""
-    weighty, _ = soft_harms(run.verdict.harms)
+    weighty, _ = soft_harms(run.scenario, run.verdict.harms)
     if not weighty:
         return None
     harm = weighty[0]
@@ -41,7 +41,7 @@ def gone_without(run: Run) -> GoneWithout | None:
         except InputError:
             continue
         holds = all_holds(after)
-        still = soft_harms(after.verdict.harms)[0]
+        still = soft_harms(after.scenario, after.verdict.harms)[0]
         if not holds or new_harms(run, after) or any(_key(h) == _key(harm) for h in still):
             continue
         words = lever_words(run.site, lever)

@@ -108,15 +108,15 @@ def _switches(site: Site) -> Iterator[Finding]:
                     switch.id,
                     f"{switch.name} is rated {switch.rating_a:g} A but stands behind {name} of "
                     f"{amps:g} A.",
-                    _as_read(site, switch, amps)
+                    _as_read(site, switch, name, amps)
                     or f"Use a switch rated {amps:g} A or more, or a breaker of "
                     f"{switch.rating_a:g} A or less.",
                 )
                 break
 
 
-def _as_read(site: Site, switch: TransferSwitch | DoubleThrow, amps: float) -> str:
-    """What to write of an interlock held back by a main: its plate carries none of the amps."""
+def _as_read(site: Site, switch: TransferSwitch | DoubleThrow, device: str, amps: float) -> str:
+    """What to write of an interlock held back by a device: its plate carries none of the amps."""
     panel = panel_interlocked(site, switch.id)
     if panel is None:
         return ""
@@ -124,7 +124,7 @@ def _as_read(site: Site, switch: TransferSwitch | DoubleThrow, amps: float) -> s
     where = f"the breaker of {feeder.name}" if feeder is not None else "the breaker of its inlet"
     return (
         f"An interlock is a plate that carries no amps: on Supply, enter {amps:g} A for it, what "
-        f"the main of {panel.name} lets through, and if {switch.rating_a:g} A is the back-fed "
+        f"{device} lets through, and if {switch.rating_a:g} A is the back-fed "
         f"breaker or the inlet, enter that as {where}. Where it has a label that says less than "
         f"{amps:g} A, use one made for this panel."
     )

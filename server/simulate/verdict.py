@@ -220,7 +220,7 @@ def _buts(
     A circuit that only its load manager held off waits, with power at its breaker.
     """
     without = goes_without(service)
-    weighty, trifles = soft_harms(harms)
+    weighty, trifles = soft_harms(scenario, harms)
     found = [_begins_with(left)] if left else []
     found += _soft_words(scenario, (*weighty, *trifles)) if weighty else ()
     if without and all(0.0 < s.held_min >= s.unserved_min - LEAST_WAIT_MIN for s in without):
@@ -240,7 +240,7 @@ def _buts(
 
 def _besides(scenario: Scenario, harms: tuple[HarmTold, ...]) -> tuple[str, ...]:
     """Harms that fail nothing, where something else does: the gravest, and how many more."""
-    weighty, trifles = soft_harms(harms)
+    weighty, trifles = soft_harms(scenario, harms)
     said = _soft_words(scenario, (*weighty, *trifles))
     return tuple(f"Besides, {one}." for one in said)
 
