@@ -6,11 +6,29 @@ import numpy as np
 import pytest
 
 from server.domain.catalogue import KINDS
+from server.domain.circuit import Circuit
+from server.domain.panel import Panel
+from server.domain.site import Site
 from server.domain.supply import EnergyGroup
 from server.simulate.harms import harms
 from server.simulate.pit_water import inflow_gpm, without_water
 from server.simulate.run import simulate
 from tests.builders import circuit, normal_only_site, scenario
+
+
+def pumps(*kinds: str) -> tuple[tuple[Circuit, ...], Site, tuple[Panel, ...]]:
+    """A circuit for each kind, the site they go on, and its panels with room for them."""
+    things = tuple(
+        circuit(
+            kind,
+            "main",
+            *((21 + 4 * n, 23 + 4 * n) if KINDS[kind].volts == 240 else (21 + 4 * n,)),
+            appliances=(KINDS[kind].appliance(kind),),
+        )
+        for n, kind in enumerate(kinds)
+    )
+    base = normal_only_site()
+    return things, base, tuple(p.model_copy(update={"spaces": 42}) for p in base.panels)
 
 
 @pytest.mark.parametrize(
@@ -44,17 +62,7 @@ def test_a_storm_that_fills_a_sump_leaves_a_pit_of_waste_as_it_was():
 
 def test_a_septic_pump_is_not_called_once_every_well_is_dry():
     def called(*kinds: str):
-        things = tuple(
-            circuit(
-                kind,
-                "main",
-                *((21 + 4 * n, 23 + 4 * n) if KINDS[kind].volts == 240 else (21 + 4 * n,)),
-                appliances=(KINDS[kind].appliance(kind),),
-            )
-            for n, kind in enumerate(kinds)
-        )
-        base = normal_only_site()
-        panels = tuple(p.model_copy(update={"spaces": 42}) for p in base.panels)
+        things, base, panels = pumps(*kinds)
         site = normal_only_site(circuits=(*base.circuits, *things), panels=panels)
         run = simulate(site, scenario(span_h=40, outage_h=(2, 38)))
         (pit,) = [h for h in harms(run) if h.kind == "sump"]
@@ -79,17 +87,7 @@ def test_a_sewage_pit_fills_no_further_once_the_well_is_dry(managed):
     """What comes in stops with the well's tank: by a day dead it has run over from the street."""
 
     def pit_gal(*kinds: str):
-        things = tuple(
-            circuit(
-                kind,
-                "main",
-                *((21 + 4 * n, 23 + 4 * n) if KINDS[kind].volts == 240 else (21 + 4 * n,)),
-                appliances=(KINDS[kind].appliance(kind),),
-            )
-            for n, kind in enumerate(kinds)
-        )
-        base = normal_only_site()
-        panels = tuple(p.model_copy(update={"spaces": 42}) for p in base.panels)
+        things, base, panels = pumps(*kinds)
         group = EnergyGroup(id="g", name="Manager", setting_a=150, watch_id="main")
         held = things[0].model_copy(update={"energy_group_id": "g", "shed_order": 1})
         things = (held, *things[1:]) if managed else things
